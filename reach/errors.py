@@ -1,0 +1,46 @@
+"""The errors a user may see. One shallow tree; each message is one sentence that says what came, what was wanted
+and, where there is one, the file and line.
+
+ReachError
+├── InputError      a file of spots that cannot be read as one
+├── StudyError      a study file, a schedule or a fixes file with something wrong in it
+├── LocatorError    text that is no Maidenhead locator, or a position off the globe   (also a ValueError)
+├── LineError       a feedline, mismatch or antenna that cannot exist                 (also a ValueError)
+├── CompareError    a comparison that was asked for wrongly (a refusal is no error)
+├── DrawError       a picture that cannot be drawn as asked
+└── OutputError     a folder or file that cannot be written
+
+The command line shows a ReachError as one line and exits with 2. Anything else is a bug and keeps its traceback.
+"""
+
+
+class ReachError(Exception):
+    """Base of every error that a user may see."""
+
+
+class InputError(ReachError):
+    """A file of spots that cannot be read as one."""
+
+
+class StudyError(ReachError):
+    """A study file, schedule or fixes file with something wrong in it."""
+
+
+class LocatorError(ReachError, ValueError):
+    """Text that is no Maidenhead locator, or a position off the globe."""
+
+
+class LineError(ReachError, ValueError):
+    """A feedline, mismatch or antenna that cannot exist."""
+
+
+class CompareError(ReachError):
+    """A comparison that was asked for wrongly."""
+
+
+class DrawError(ReachError):
+    """A picture that cannot be drawn as asked."""
+
+
+class OutputError(ReachError):
+    """A folder or file that cannot be written."""
