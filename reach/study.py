@@ -1,0 +1,199 @@
+"""A study: who transmitted from where, with which setups, when, and what is asked of the spots.
+
+A study is written as TOML and checked here; nothing else in the project parses it. Unknown keys are errors that name
+the nearest known key. Times are UTC. Paths in a study are relative to the study file.
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from reach.errors import StudyError
+
+
+def _utc(moment: datetime) -> datetime:
+    """Times without an offset are UTC; others are turned into UTC."""
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+
+
+Moment = Annotated[datetime, AfterValidator(_utc)]
+Watt = Annotated[float, Field(gt=0, le=100_000)]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Cable(_Part):
+    """A feedline: a class of cable from the bundled table, or the user's own loss at a frequency."""
+
+    kind: str | None = Field(default=None, description="class of cable, such as 'RG-58 class'; `reach budget` lists them")
+    length_m: float = Field(ge=0, description="length in metres")
+    loss_db_per_100m: float | None = Field(default=None, ge=0, description="own figure, instead of `kind`")
+    loss_at_mhz: float | None = Field(default=None, gt=0, description="the frequency of that figure")
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Cable:
+        own = self.loss_db_per_100m is not None
+        if own == (self.kind is not None):
+            raise ValueError("give either `kind` or `loss_db_per_100m` with `loss_at_mhz`")
+        if own != (self.loss_at_mhz is not None):
+            raise ValueError("`loss_db_per_100m` and `loss_at_mhz` go together")
+        return self
+
+
+class Setup(_Part):
+    """An antenna with its feedline and power."""
+
+    antenna: str = Field(default="", description="in your own words")
+    power_w: Watt | None = Field(default=None, description="power at the radio; the station's where left out")
+    cable: Cable | None = None
+    swr: float | None = Field(default=None, ge=1, description="SWR at the antenna")
+    resistance_ohm: float | None = Field(default=None, gt=0, description="R at the antenna")
+    reactance_ohm: float | None = Field(default=None, description="X at the antenna")
+
+    @model_validator(mode="after")
+    def _match(self) -> Setup:
+        if (self.resistance_ohm is None) != (self.reactance_ohm is None):
+            raise ValueError("`resistance_ohm` and `reactance_ohm` go together")
+        if self.swr is not None and self.resistance_ohm is not None:
+            raise ValueError("give either `swr` or `resistance_ohm` with `reactance_ohm`")
+        return self
+
+
+class Session(_Part):
+    """A stretch of time on one setup: a window, some files, or a window within some files."""
+
+    name: str = ""
+    setup: str
+    start: Moment | None = None
+    end: Moment | None = None
+    files: list[str] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Session:
+        if self.start is None and self.end is None and not self.files:
+            raise ValueError("a session needs `start` and `end`, or `files`")
+        if self.start and self.end and self.start >= self.end:
+            raise ValueError(f"`start` {self.start:%Y-%m-%d %H:%M} is not before `end` {self.end:%Y-%m-%d %H:%M}")
+        return self
+
+
+class Station(_Part):
+    """The station under study."""
+
+    callsign: str = Field(default="", description="as transmitted; blank: as in the spots")
+    locator: str = Field(default="", description="six characters; blank: as in the spots")
+    power_w: Watt | None = Field(default=None, description="power at the radio")
+
+
+class Options(_Part):
+    """How rows are read and judged."""
+
+    itu_region: Literal[1, 2, 3] = Field(default=1, description="for naming a band from a frequency")
+    four_character_locators: bool = Field(default=False, description="accept squares such as JN58, with their larger uncertainty")
+    day_first: bool | None = Field(default=None, description="how to read 03/05/2026; unset: an error that shows both readings")
+    columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file")
+    decoding_limit_db: float | None = Field(default=None, description="known decoding limit in 2500 Hz")
+
+
+class Comparison(_Part):
+    """Which two setups to compare."""
+
+    a: str
+    b: str
+    control: str | None = Field(default=None, description="file with the spots of a control station")
+
+
+class Study(_Part):
+    """The whole of it."""
+
+    title: str = ""
+    about: str = Field(default="", description="one or two sentences for the report")
+    made_up: bool = Field(default=False, description="true for demonstration data; every output then says so")
+    files: list[str] = Field(default_factory=list, description="CSV files, globs allowed")
+    schedule: str | None = Field(default=None, description="CSV with start, end, setup")
+    station: Station = Field(default_factory=Station)
+    setups: dict[str, Setup] = Field(default_factory=dict)
+    sessions: list[Session] = Field(default_factory=list)
+    compare: Comparison | None = None
+    options: Options = Field(default_factory=Options)
+    folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start; set by `load`")
+
+    @model_validator(mode="after")
+    def _names_agree(self) -> Study:
+        asked = [s.setup for s in self.sessions] + ([self.compare.a, self.compare.b] if self.compare else [])
+        if self.setups:
+            for name in asked:
+                if name not in self.setups:
+                    raise ValueError(f"no setup is called {name!r}; there are {', '.join(map(repr, self.setups))}")
+        if self.compare and self.compare.a == self.compare.b:
+            raise ValueError(f"`compare` needs two different setups, not {self.compare.a!r} twice")
+        return self
+
+    def power_w(self, setup: str | None) -> float | None:
+        """Power at the radio with this setup [W]; None where the study does not say."""
+        own = self.setups[setup].power_w if setup in self.setups else None
+        return own if own is not None else self.station.power_w
+
+
+def load(path: str | Path) -> Study:
+    """Read and check a study file.
+
+    path : a TOML file
+    Returns Study with `folder` set to the file's own. StudyError where the file is missing, is no TOML, or says
+    something that a study cannot: one sentence with the file, the key, what came and what was wanted.
+    """
+    path = Path(path)
+    try:
+        given = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise StudyError(f"{path}: cannot be read ({error.strerror}).") from None
+    except UnicodeDecodeError:
+        raise StudyError(f"{path}: is not UTF-8 text, which TOML must be.") from None
+    except tomllib.TOMLDecodeError as error:
+        raise StudyError(f"{path}: is not valid TOML: {error}.") from None
+    if "folder" in given:
+        raise StudyError(f"{path}: 'folder' is not a key of a study.")
+    return check(given, name=str(path), folder=path.parent)
+
+
+def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path(".")) -> Study:
+    """A checked Study from plain values, as read from TOML.
+
+    StudyError, one sentence about the first thing that is wrong.
+    """
+    try:
+        return Study.model_validate({**given, "folder": folder})
+    except ValidationError as error:
+        raise StudyError(f"{name}: {_sentence(error)}") from None
+
+
+def _sentence(error: ValidationError) -> str:
+    first = error.errors()[0]
+    where = [str(part) for part in first["loc"]]
+    key = ".".join(where)
+    if first["type"] == "extra_forbidden":
+        known = _keys_at(Study, where[:-1])
+        near = difflib.get_close_matches(where[-1], known, n=1, cutoff=0.5)
+        hint = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(known)}."
+        return f"unknown key {key!r}; {hint}"
+    message = first["msg"].removeprefix("Value error, ")
+    at = f"{key!r}: " if key else ""
+    came = "" if first["type"] == "missing" or isinstance(first["input"], (dict, BaseModel)) else f", not {first['input']!r}"
+    return f"{at}{message[:1].lower() + message[1:]}{came}."
+
+
+def _keys_at(model: type[BaseModel], where: list[str]) -> list[str]:
+    """The keys known at a place in the study, for the hint in an error."""
+    kinds = {"station": Station, "compare": Comparison, "options": Options, "setups": Setup, "sessions": Session}
+    found: type[BaseModel] = model
+    for part in where:
+        found = Cable if part == "cable" else kinds.get(part, found)
+    return [name for name in found.model_fields if name != "folder"]
