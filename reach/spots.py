@@ -59,9 +59,9 @@ PROBLEMS: Final = {
 SEVERITIES: Final = ("rejected", "suspect", "note")
 
 # How far a receiver's locator can be trusted, one row a distinct (rx_call, rx_locator).
-CORROBORATED: Final = "corroborated"      # the world and its other reports agree with it
-UNCONFIRMED: Final = "unconfirmed"        # nothing speaks against it and nothing for it
-SUSPECT: Final = "suspect"                # something speaks against it
+CORROBORATED: Final = "corroborated"  # the world and its other reports agree with it
+UNCONFIRMED: Final = "unconfirmed"  # nothing speaks against it and nothing for it
+SUSPECT: Final = "suspect"  # something speaks against it
 STANDINGS: Final = (CORROBORATED, UNCONFIRMED, SUSPECT)
 
 # The tally: one row a distinct key; counts can be added.
@@ -98,5 +98,5 @@ RECEIVERS: Final = {
     "standing": ("category", "corroborated, unconfirmed or suspect"),
 }
 
-SECTOR_DEG: Final = 30                                             # width of a bearing sector; the first is centred on north
+SECTOR_DEG: Final = 30  # width of a bearing sector; the first is centred on north
 RING_EDGES_KM: Final = (0, 500, 1000, 1500, 2000, 3000, 5000, 7500, 10000, 15000, 20100)

@@ -33,7 +33,7 @@ class _Part(BaseModel):
 class Cable(_Part):
     """A feedline: a class of cable from the bundled table, or the user's own loss at a frequency."""
 
-    kind: str | None = Field(default=None, description="class of cable, such as 'RG-58 class'; `reach budget` lists them")
+    kind: str | None = Field(default=None, description="class of cable, such as 'RG-58 class'")
     length_m: float = Field(ge=0, description="length in metres")
     loss_db_per_100m: float | None = Field(default=None, ge=0, description="own figure, instead of `kind`")
     loss_at_mhz: float | None = Field(default=None, gt=0, description="the frequency of that figure")
@@ -97,8 +97,8 @@ class Options(_Part):
     """How rows are read and judged."""
 
     itu_region: Literal[1, 2, 3] = Field(default=1, description="for naming a band from a frequency")
-    four_character_locators: bool = Field(default=False, description="accept squares such as JN58, with their larger uncertainty")
-    day_first: bool | None = Field(default=None, description="how to read 03/05/2026; unset: an error that shows both readings")
+    four_character_locators: bool = Field(default=False, description="accept squares such as JN58")
+    day_first: bool | None = Field(default=None, description="how to read 03/05/2026; unset: an error shows both")
     columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file")
     decoding_limit_db: float | None = Field(default=None, description="known decoding limit in 2500 Hz")
 
@@ -124,7 +124,7 @@ class Study(_Part):
     sessions: list[Session] = Field(default_factory=list)
     compare: Comparison | None = None
     options: Options = Field(default_factory=Options)
-    folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start; set by `load`")
+    folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start")
 
     @model_validator(mode="after")
     def _names_agree(self) -> Study:
@@ -186,7 +186,8 @@ def _sentence(error: ValidationError) -> str:
         return f"unknown key {key!r}; {hint}"
     message = first["msg"].removeprefix("Value error, ")
     at = f"{key!r}: " if key else ""
-    came = "" if first["type"] == "missing" or isinstance(first["input"], (dict, BaseModel)) else f", not {first['input']!r}"
+    silent = first["type"] == "missing" or isinstance(first["input"], (dict, BaseModel))
+    came = "" if silent else f", not {first['input']!r}"
     return f"{at}{message[:1].lower() + message[1:]}{came}."
 
 
