@@ -1,0 +1,73 @@
+"""Great-circle paths on WGS 84: distance, bearing, the point at the end, points along. pyproj's Geod, called here only.
+
+Source of the method: Karney (2013), Algorithms for geodesics, J. Geodesy 87, 43-55.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+from pyproj import Geod
+
+from reach.place import locator
+
+Floats = npt.NDArray[np.float64]
+HALF_MERIDIAN_KM = 20003.931458623  # the longest geodesic there is on WGS 84, pole to pole
+
+
+@cache
+def _geod() -> Geod:
+    return Geod(ellps="WGS84")
+
+
+def inverse(
+    lon0_deg: npt.ArrayLike, lat0_deg: npt.ArrayLike, lon1_deg: npt.ArrayLike, lat1_deg: npt.ArrayLike
+) -> tuple[Floats, Floats]:
+    """Distance and initial bearing from one position to another.
+
+    lon0_deg, lat0_deg, lon1_deg, lat1_deg : broadcast to shape (n,) [deg]; NaN passes through
+    Returns distance_km, shape (n,), 0..20004; bearing_deg, shape (n,), 0 <= b < 360 from true north at the first
+    position, NaN where the distance is 0. At a pole the bearing counts from the meridian of the longitude given; to
+    the exact antipode all bearings are as short, and one of them comes back.
+    """
+    arrays = [np.array(a, dtype=float) for a in np.broadcast_arrays(lon0_deg, lat0_deg, lon1_deg, lat1_deg)]
+    azimuth, _, metres = _geod().inv(*(np.atleast_1d(a) for a in arrays))
+    distance_km = np.asarray(metres) / 1000
+    return distance_km, np.where(distance_km > 0, turn(np.asarray(azimuth)), np.nan)
+
+
+def direct(
+    lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, bearing_deg: npt.ArrayLike, distance_km: npt.ArrayLike
+) -> tuple[Floats, Floats]:
+    """Where a path of that length and initial bearing ends.
+
+    All broadcast to shape (n,). Returns lon_deg (-180..180), lat_deg.
+    """
+    arrays = [np.array(a, dtype=float) for a in np.broadcast_arrays(lon_deg, lat_deg, bearing_deg, distance_km)]
+    lon, lat, azimuth, km = (np.atleast_1d(a) for a in arrays)
+    end_lon, end_lat, _ = _geod().fwd(lon, lat, azimuth, km * 1000)
+    return np.asarray(end_lon), np.asarray(end_lat)
+
+
+def turn(azimuth_deg: Floats) -> Floats:
+    """Any angle as a bearing, 0 <= b < 360 [deg]. np.mod alone turns -1e-15 into 360."""
+    bearing = np.mod(azimuth_deg, 360.0)
+    return np.where(bearing >= 360.0, 0.0, bearing)
+
+
+def cell_radius_km(locators: Iterable[str]) -> Floats:
+    """How far a station may be from the centre of its cell.
+
+    locators : n locators
+    Returns km, shape (n,): from the centre to the farthest corner. 5.2 km for six characters at the equator.
+    """
+    names = list(locators)
+    lon, lat = locator.centre(names)
+    width, height = locator.cell_deg(names)
+    corners = [
+        inverse(lon, lat, lon + east * width / 2, lat + north * height / 2)[0] for east in (-1, 1) for north in (-1, 1)
+    ]
+    return np.max(corners, axis=0)

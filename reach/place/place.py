@@ -1,0 +1,70 @@
+"""Put spots on the globe: one row of geometry a distinct pair of locators, taken back to the rows by code."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from reach import keys
+from reach.errors import LocatorError
+from reach.place import locator, path, world
+from reach.spots import PATHS, PLACED
+
+COUNTRY_WITHIN_KM = 25.0
+
+
+def place(spots: pd.DataFrame) -> pd.DataFrame:
+    """Add where each receiver is, how far and in which direction.
+
+    spots : spot table; needs tx_locator and rx_locator
+    Returns a new table with spots.PLACED added. LocatorError where a row has no station locator.
+    """
+    geometry, row = _paths(spots)
+    added = {name: geometry[name].take(row).set_axis(spots.index) for name in PLACED}
+    return spots.assign(**added)
+
+
+def paths(spots: pd.DataFrame) -> pd.DataFrame:
+    """The distinct paths of a table.
+
+    spots : needs tx_locator and rx_locator (categories)
+    Returns spots.PATHS, one row a distinct (tx_locator, rx_locator), in the order of their text.
+    """
+    return _paths(spots)[0]
+
+
+def _paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, np.ndarray]:
+    parts = [keys.codes(spots[name]) for name in ("tx_locator", "rx_locator")]
+    if len(spots) and (parts[0][0] == 0).any():
+        raise LocatorError(
+            "the station's own locator is missing: give it with --locator, in the study file under [station], "
+            "or in a column of the spots"
+        )
+    values, row = keys.distinct(*keys.combine(parts))
+    tx, rx = keys.split(values, [size for _, size in parts])
+    tx_locator, rx_locator = (
+        keys.category(part, spots[name]) for part, name in ((tx, "tx_locator"), (rx, "rx_locator"))
+    )
+    return _geometry(tx_locator, rx_locator), row
+
+
+def _geometry(tx_locator: pd.Categorical, rx_locator: pd.Categorical) -> pd.DataFrame:
+    tx_lon, tx_lat = locator.centre(tx_locator.astype(object))
+    rx_lon, rx_lat = locator.centre(rx_locator.astype(object))
+    distance_km, bearing_deg = path.inverse(tx_lon, tx_lat, rx_lon, rx_lat)
+    table = pd.DataFrame(
+        {
+            "tx_locator": tx_locator,
+            "rx_locator": rx_locator,
+            "tx_lon_deg": tx_lon,
+            "tx_lat_deg": tx_lat,
+            "rx_lon_deg": rx_lon,
+            "rx_lat_deg": rx_lat,
+            "distance_km": distance_km,
+            "distance_uncertainty_km": path.cell_radius_km(tx_locator.astype(object))
+            + path.cell_radius_km(rx_locator.astype(object)),
+            "bearing_deg": bearing_deg,
+            "country": pd.Categorical(world.countries_at(rx_lon, rx_lat, within_km=COUNTRY_WITHIN_KM)),
+        }
+    )
+    return table[list(PATHS)]
