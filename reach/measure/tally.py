@@ -1,0 +1,192 @@
+"""The tally: counts of spots that can be added.
+
+However many spots there are, the tally stays small, exact and mergeable: tally(all) == merge(tally(part) for parts).
+Everything but the comparison is worked out from it and a table of paths, so a file, a stream of blocks and a cluster
+all take the same way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach import keys
+from reach.spots import TALLY, TALLY_KEY
+
+Ints = npt.NDArray[np.int64]
+
+TIMELINE_STEP_S = 600
+_STEP_US = TIMELINE_STEP_S * 1_000_000
+_HOUR_US = 3_600_000_000
+_TEXT = [name for name in TALLY_KEY if TALLY[name][0] == "category"]
+_ENDS = _TEXT[:4]
+
+
+@dataclass(frozen=True)
+class Tally:
+    """Counts of spots, in a canonical order so that equal tallies are equal tables.
+
+    cells     spots.TALLY: one row a distinct (transmitter, receiver, band, setup, hour, whole dB)
+    timeline  start_utc (ten-minute intervals), band, setup, reports
+    """
+
+    cells: pd.DataFrame
+    timeline: pd.DataFrame
+
+    @property
+    def reports(self) -> int:
+        """How many spots were counted."""
+        return int(self.cells["reports"].sum())
+
+    def equals(self, other: Tally) -> bool:
+        """Whether both count the same."""
+        return self.cells.equals(other.cells) and self.timeline.equals(other.timeline)
+
+
+def tally(spots: pd.DataFrame) -> Tally:
+    """Count spots.
+
+    spots : spot table; needs tx_call, tx_locator, rx_call, rx_locator, band, setup, time_utc, snr_db. SNR is counted
+        in whole dB, halves to even.
+    Returns Tally.
+    """
+    micros = _micros(spots["time_utc"])
+    text = {name: _ordered(spots[name]) for name in _TEXT}
+    return Tally(
+        cells=_add_cells(
+            text,
+            hour=micros // _HOUR_US,
+            snr_db=np.rint(spots["snr_db"].to_numpy()).astype(np.int64),
+            reports=np.ones(len(micros), dtype=np.int64),
+            first=micros,
+            last=micros,
+        ),
+        timeline=_add_timeline(text, micros // _STEP_US, np.ones(len(micros), dtype=np.int64)),
+    )
+
+
+def merge(tallies: Iterable[Tally]) -> Tally:
+    """Add tallies up.
+
+    tallies : any number; none gives an empty tally
+    Returns the Tally of all their spots together, the same in whatever order they come.
+    """
+    parts = list(tallies) or [_empty()]
+    cells = _stack([part.cells for part in parts])
+    times = _stack([part.timeline for part in parts])
+    return Tally(
+        cells=_add_cells(
+            {name: _ordered(cells[name]) for name in _TEXT},
+            hour=_micros(cells["hour_utc"]) // _HOUR_US,
+            snr_db=cells["snr_db"].to_numpy().astype(np.int64),
+            reports=cells["reports"].to_numpy(),
+            first=_micros(cells["first_utc"]),
+            last=_micros(cells["last_utc"]),
+        ),
+        timeline=_add_timeline(
+            {name: _ordered(times[name]) for name in ("band", "setup")},
+            _micros(times["start_utc"]) // _STEP_US,
+            times["reports"].to_numpy(),
+        ),
+    )
+
+
+def _empty() -> Tally:
+    columns = {"time_utc": pd.Series(dtype="datetime64[us, UTC]"), "snr_db": pd.Series(dtype="float32")}
+    return tally(pd.DataFrame({**{name: pd.Series(dtype=object).astype("category") for name in _TEXT}, **columns}))
+
+
+def _add_cells(
+    text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, reports: Ints, first: Ints, last: Ints
+) -> pd.DataFrame:
+    """Add rows of equal key up. Categories are in the order of their text, so the order of keys is canonical."""
+    ends = [keys.codes(text[name]) for name in _ENDS]
+    end_values, end_row = keys.distinct(*keys.combine(ends))
+    hour_0, hours = _span(hour)
+    snr_0, levels = _span(snr_db)
+    parts = [
+        (end_row, len(end_values) + 1),
+        keys.codes(text["band"]),
+        keys.codes(text["setup"]),
+        (hour - hour_0, hours),
+        (snr_db - snr_0, levels),
+    ]
+    key, _ = keys.combine(parts)
+    order, starts = _groups(key)
+    pieces = keys.split(key[order][starts], [size for _, size in parts])
+    end_parts = keys.split(end_values[pieces[0]], [size for _, size in ends])
+    return pd.DataFrame(
+        {
+            **{name: _used(part, text[name]) for name, part in zip(_ENDS, end_parts, strict=True)},
+            "band": _used(pieces[1], text["band"]),
+            "setup": _used(pieces[2], text["setup"]),
+            "hour_utc": _moments((pieces[3] + hour_0) * 3600, "s"),
+            "snr_db": (pieces[4] + snr_0).astype(np.int16),
+            "reports": _reduce(np.add, reports[order], starts),
+            "first_utc": _moments(_reduce(np.minimum, first[order], starts), "us"),
+            "last_utc": _moments(_reduce(np.maximum, last[order], starts), "us"),
+        }
+    )[list(TALLY)]
+
+
+def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.DataFrame:
+    step_0, steps = _span(step)
+    parts = [(step - step_0, steps), keys.codes(text["band"]), keys.codes(text["setup"])]
+    values, row = keys.distinct(*keys.combine(parts))
+    when, band, setup = keys.split(values, [size for _, size in parts])
+    return pd.DataFrame(
+        {
+            "start_utc": _moments((when + step_0) * TIMELINE_STEP_S, "s"),
+            "band": _used(band, text["band"]),
+            "setup": _used(setup, text["setup"]),
+            "reports": np.bincount(row, weights=reports, minlength=len(values)).astype(np.int64),
+        }
+    )
+
+
+def _groups(key: Ints) -> tuple[Ints, Ints]:
+    """The order that sorts the keys, and where in that order each distinct one starts."""
+    order = np.argsort(key)
+    return order, np.flatnonzero(np.diff(key[order], prepend=-1))
+
+
+def _reduce(how: np.ufunc, values: Ints, starts: Ints) -> Ints:
+    return how.reduceat(values, starts) if len(values) else values
+
+
+def _span(values: Ints) -> tuple[int, int]:
+    """The least value, and how many whole numbers there are up to the greatest."""
+    return (int(values.min()), int(values.max()) - int(values.min()) + 1) if len(values) else (0, 1)
+
+
+def _micros(moments: pd.Series) -> Ints:
+    return moments.dt.tz_convert(None).astype("datetime64[us]").to_numpy().astype(np.int64)
+
+
+def _moments(since_1970: Ints, unit: str) -> pd.DatetimeIndex:
+    return pd.DatetimeIndex(since_1970.astype(f"datetime64[{unit}]")).tz_localize("UTC")
+
+
+def _stack(tables: list[pd.DataFrame]) -> pd.DataFrame:
+    """Tables below each other; text columns as text, since their categories differ."""
+    plain = [table.assign(**{name: table[name].astype(object) for name in _TEXT if name in table}) for table in tables]
+    return pd.concat(plain, ignore_index=True)
+
+
+def _ordered(column: pd.Series) -> pd.Series:
+    """The column with its categories in the order of their text."""
+    values = pd.Categorical(column)
+    names = values.categories.to_numpy(dtype=object).astype(str)
+    order = np.argsort(names)
+    rank = np.empty(len(names) + 1, dtype=np.int32)
+    rank[order], rank[-1] = np.arange(len(names)), -1
+    dtype = pd.CategoricalDtype(pd.Index(names[order], dtype=object))
+    return pd.Series(pd.Categorical.from_codes(rank[values.codes], dtype=dtype))
+
+
+def _used(part: Ints, like: pd.Series) -> pd.Categorical:
+    return keys.category(part, like).remove_unused_categories()
