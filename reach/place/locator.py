@@ -25,6 +25,7 @@ Floats = npt.NDArray[np.float64]
 LENGTHS: Final = (2, 4, 6, 8, 10)
 _DIVISIONS: Final = (18, 10, 24, 10, 24)
 _FIRST: Final = ("A", "0", "a", "0", "a")
+_FIELD: Final = "ABCDEFGHIJKLMNOPQR"
 # A millionth of a cell: what binary fractions of a degree may miss an edge by.
 _EDGE_CELLS: Final = 1e-6
 
@@ -91,7 +92,11 @@ def _distinct(locators: Iterable[str]) -> tuple[npt.NDArray[np.intp], list[str]]
 
 
 def _checked(text: object) -> str:
-    verdict = grammar.judge(text, lengths=LENGTHS)
+    """The locator in its usual form. A field alone (JN) has a place on the globe, though no spot may have it."""
+    name = str(text)
+    if len(name) == 2 and set(name.upper()) <= set(_FIELD):
+        return name.upper()
+    verdict = grammar.judge(name, four_characters=True)
     if verdict.locator is None:
         raise LocatorError(f"{text!r} is no locator: {verdict.explanation}")
     return verdict.locator

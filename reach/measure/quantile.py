@@ -1,0 +1,28 @@
+"""Quantiles of counted values: the same numbers as if every report were written out."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+
+def weighted(values: npt.ArrayLike, counts: npt.ArrayLike, shares: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """Quantiles of values that occur so many times each.
+
+    values : shape (n,); counts : shape (n,), whole, >= 0; shares : shape (k,), 0..1
+    Returns shape (k,): what numpy.quantile(numpy.repeat(values, counts), shares) gives (linear interpolation),
+    without writing the values out; NaN where nothing was counted. NaN values are left out.
+    Source of the definition: Hyndman, Fan (1996), Sample quantiles in statistical packages, type 7.
+    """
+    value = np.asarray(values, dtype=float)
+    count = np.where(np.isnan(value), 0, np.asarray(counts, dtype=np.int64))
+    order = np.argsort(value)
+    value, upto = value[order], np.cumsum(count[order])
+    share = np.asarray(shares, dtype=float)
+    if not len(upto) or upto[-1] == 0:
+        return np.full(share.shape, np.nan)
+    position = share * (upto[-1] - 1)
+    below = np.floor(position)
+    low = value[np.searchsorted(upto, below, side="right")]
+    high = value[np.searchsorted(upto, np.minimum(below + 1, upto[-1] - 1), side="right")]
+    return low + (high - low) * (position - below)

@@ -1,0 +1,256 @@
+"""The summary: how far, where to and when, read from a tally and a table of paths.
+
+`summarise` gives the content of summary.json. Its keys, all numbers plain JSON (null where there is nothing to say):
+
+period          first_utc, last_utc (ISO 8601)
+power_w         by setup ("" where spots carry no setup): the power that kilometres per watt are worked out with
+all             a block over all accepted spots
+corroborated    the same over spots of corroborated receivers only: the one that headlines use
+spots_between   how many spots stand behind the difference of the two
+
+A block: overall (figures), by_band, by_setup ({name: figures}), by_band_and_setup ([{band, setup, figures}]).
+Figures:
+spots, receivers (distinct callsigns), places (distinct callsign and locator), squares (distinct first four
+    characters), countries (distinct, of the receivers' cells)
+median_km, p90_km       half, and nine in ten, of the spots came from within this distance
+farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
+                        best_snr_db, first_utc; null where there are no spots
+km_per_watt             the farthest spot's distance by the power of its setup; null where the power is not known
+snr_db                  lowest, lower_quartile, median, upper_quartile, highest
+by_hour                 24 counts, UTC hour of the day
+by_sector               12 entries centre_deg, reports, receivers, median_km, p90_km; 30 degrees, the first on north
+by_ring                 entries from_km, to_km, reports, receivers
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from reach.measure import quantile
+from reach.measure.tally import Tally
+from reach.spots import CORROBORATED, RECEIVERS, RING_EDGES_KM, SECTOR_DEG, UNCONFIRMED
+
+SECTORS = 360 // SECTOR_DEG
+_PLACE = ["rx_call", "rx_locator"]
+
+
+def summarise(
+    tally: Tally,
+    paths: pd.DataFrame,
+    standings: pd.DataFrame | None = None,
+    *,
+    power_w: Mapping[str, float | None] | None = None,
+) -> dict[str, Any]:
+    """How far, where to, when.
+
+    tally : Tally; paths : spots.PATHS
+    standings : rx_call, rx_locator, standing; a receiver that is not in it is unconfirmed
+    power_w : by setup, "" for spots without one [W]
+    Returns the documented content of summary.json (see the top of this module).
+    """
+    power = dict(power_w or {})
+    rows = joined(tally, paths, standings)
+    sure = rows[(rows["standing"] == CORROBORATED).to_numpy()]
+    return {
+        "period": {"first_utc": _iso(rows["first_utc"].min()), "last_utc": _iso(rows["last_utc"].max())},
+        "power_w": power,
+        "all": _block(rows, power),
+        "corroborated": _block(sure, power),
+        "spots_between": int(rows["reports"].sum() - sure["reports"].sum()),
+    }
+
+
+def joined(tally: Tally, paths: pd.DataFrame, standings: pd.DataFrame | None = None) -> pd.DataFrame:
+    """The tally's cells with the geometry of their path and the standing of their receiver, in the tally's order.
+
+    Returns spots.TALLY + spots.PATHS + standing.
+    """
+    cells = tally.cells
+    at = pd.MultiIndex.from_frame(paths[["tx_locator", "rx_locator"]].astype(object)).get_indexer(
+        pd.MultiIndex.from_frame(cells[["tx_locator", "rx_locator"]].astype(object))
+    )
+    geometry = paths.drop(columns=["tx_locator", "rx_locator"]).take(at).set_axis(cells.index)
+    return pd.concat([cells, geometry], axis=1).assign(standing=_standing(cells, standings))
+
+
+def receivers(tally: Tally, paths: pd.DataFrame, standings: pd.DataFrame | None = None) -> pd.DataFrame:
+    """One row a distinct receiver and locator, the one with most reports first.
+
+    Returns spots.RECEIVERS. Where the station moved, geometry is that of the path with most reports.
+    """
+    rows = joined(tally, paths, standings)
+    by_path = rows.groupby([*_PLACE, "tx_locator"], observed=True, sort=False)["reports"].transform("sum")
+    busiest = rows.assign(_busy=by_path).sort_values("_busy", ascending=False, kind="stable")
+    first = busiest.drop_duplicates(_PLACE).set_index(_PLACE)
+    groups = rows.groupby(_PLACE, observed=True, sort=True)
+    table = groups.agg(
+        reports=("reports", "sum"),
+        best_snr_db=("snr_db", "max"),
+        first_utc=("first_utc", "min"),
+        last_utc=("last_utc", "max"),
+    )
+    table["best_snr_db"] = table["best_snr_db"].astype(float)
+    table["median_snr_db"] = _median_by_group(rows, groups.ngroup().to_numpy(), len(table))
+    known = [name for name in RECEIVERS if name in first.columns and name not in table.columns]
+    full = table.join(first[known]).reset_index()
+    for name in _PLACE:
+        full[name] = pd.Categorical(full[name])
+    return full.sort_values(["reports", *_PLACE], ascending=[False, True, True], ignore_index=True)[list(RECEIVERS)]
+
+
+def sector_of(bearing_deg: Any) -> np.ndarray:
+    """The sector a bearing falls into, 0..11, the first centred on north; -1 where there is no bearing.
+
+    bearing_deg : shape (n,) [deg]
+    """
+    bearing = np.asarray(bearing_deg, dtype=float)
+    unknown = np.isnan(bearing)
+    sector = np.floor(np.where(unknown, 0.0, bearing) / SECTOR_DEG + 0.5).astype(int) % SECTORS
+    return np.where(unknown, -1, sector)
+
+
+def ring_of(distance_km: Any) -> np.ndarray:
+    """The distance ring, 0..9: RING_EDGES_KM[k] <= distance < RING_EDGES_KM[k + 1].
+
+    distance_km : shape (n,), 0..20004
+    """
+    return np.searchsorted(RING_EDGES_KM, np.asarray(distance_km, dtype=float), side="right") - 1
+
+
+def _standing(cells: pd.DataFrame, standings: pd.DataFrame | None) -> pd.Categorical:
+    if standings is None:
+        return pd.Categorical([UNCONFIRMED] * len(cells))
+    index = pd.MultiIndex.from_frame(standings[_PLACE].astype(object))
+    at = index.get_indexer(pd.MultiIndex.from_frame(cells[_PLACE].astype(object)))
+    known = standings["standing"].astype(object).to_numpy()
+    values = np.where(at >= 0, known[at] if len(known) else UNCONFIRMED, UNCONFIRMED)
+    return pd.Categorical(values)
+
+
+def _median_by_group(rows: pd.DataFrame, group: np.ndarray, groups: int) -> np.ndarray:
+    """Median SNR of each group of counted rows, by one sort."""
+    order = np.lexsort((rows["snr_db"].to_numpy(), group))
+    snr, count = rows["snr_db"].to_numpy().astype(float)[order], rows["reports"].to_numpy()[order]
+    upto = np.cumsum(count)
+    ends = np.searchsorted(group[order], np.arange(groups), side="right") - 1
+    total = upto[ends]
+    before = np.concatenate([[0], total[:-1]])
+    position = before + (total - before - 1) / 2
+    low = np.searchsorted(upto, np.floor(position), side="right")
+    high = np.searchsorted(upto, np.ceil(position), side="right")
+    return (snr[low] + snr[high]) / 2
+
+
+def _block(rows: pd.DataFrame, power_w: dict[str, float | None]) -> dict[str, Any]:
+    by_both = rows.groupby(["band", "setup"], observed=True, dropna=False, sort=True)
+    return {
+        "overall": _figures(rows, power_w),
+        "by_band": {str(k): _figures(g, power_w) for k, g in rows.groupby("band", observed=True, sort=True)},
+        "by_setup": {str(k): _figures(g, power_w) for k, g in rows.groupby("setup", observed=True, sort=True)},
+        "by_band_and_setup": [
+            {"band": str(band), "setup": "" if pd.isna(setup) else str(setup), **_figures(group, power_w)}
+            for (band, setup), group in by_both
+        ],
+    }
+
+
+def _figures(rows: pd.DataFrame, power_w: dict[str, float | None]) -> dict[str, Any]:
+    count = rows["reports"].to_numpy()
+    median, p90 = quantile.weighted(rows["distance_km"], count, [0.5, 0.9])
+    levels = quantile.weighted(rows["snr_db"], count, [0, 0.25, 0.5, 0.75, 1])
+    names = ("lowest", "lower_quartile", "median", "upper_quartile", "highest")
+    far = _farthest(rows)
+    return {
+        "spots": int(count.sum()),
+        "receivers": int(rows["rx_call"].nunique()),
+        "places": len(rows[_PLACE].drop_duplicates()),
+        "squares": len({str(name)[:4] for name in rows["rx_locator"].unique()}),
+        "countries": int(rows["country"].nunique()),
+        "median_km": _number(median),
+        "p90_km": _number(p90),
+        "farthest": far,
+        "km_per_watt": _km_per_watt(rows, power_w),
+        "snr_db": {name: _number(level) for name, level in zip(names, levels, strict=True)},
+        "by_hour": _counts(rows["hour_utc"].dt.hour, count, 24),
+        "by_sector": _by_sector(rows),
+        "by_ring": _by_ring(rows),
+    }
+
+
+def _farthest(rows: pd.DataFrame) -> dict[str, Any] | None:
+    if not len(rows):
+        return None
+    top = rows.sort_values(["distance_km", *_PLACE], ascending=[False, True, True], kind="stable").iloc[0]
+    same = rows[(rows["rx_call"] == top["rx_call"]) & (rows["rx_locator"] == top["rx_locator"])]
+    return {
+        "rx_call": str(top["rx_call"]),
+        "rx_locator": str(top["rx_locator"]),
+        "country": None if pd.isna(top["country"]) else str(top["country"]),
+        "distance_km": _number(top["distance_km"]),
+        "uncertainty_km": _number(top["distance_uncertainty_km"]),
+        "bearing_deg": _number(top["bearing_deg"]),
+        "bands": sorted({str(name) for name in same["band"]}),
+        "reports": int(same["reports"].sum()),
+        "best_snr_db": _number(same["snr_db"].max()),
+        "first_utc": _iso(same["first_utc"].min()),
+    }
+
+
+def _km_per_watt(rows: pd.DataFrame, power_w: dict[str, float | None]) -> float | None:
+    """The best kilometres per watt: farthest distance of each setup by its power; null where a power is missing."""
+    best = []
+    for setup, group in rows.groupby("setup", observed=True, dropna=False):
+        watts = power_w.get("" if pd.isna(setup) else str(setup))
+        if watts is None:
+            return None
+        best.append(float(group["distance_km"].max()) / watts)
+    return _number(max(best)) if best else None
+
+
+def _by_sector(rows: pd.DataFrame) -> list[dict[str, Any]]:
+    sector = sector_of(rows["bearing_deg"])
+    entries = []
+    for k in range(SECTORS):
+        part = rows[sector == k]
+        median, p90 = quantile.weighted(part["distance_km"], part["reports"], [0.5, 0.9])
+        entries.append(
+            {
+                "centre_deg": k * SECTOR_DEG,
+                "reports": int(part["reports"].sum()),
+                "receivers": int(part["rx_call"].nunique()),
+                "median_km": _number(median),
+                "p90_km": _number(p90),
+            }
+        )
+    return entries
+
+
+def _by_ring(rows: pd.DataFrame) -> list[dict[str, Any]]:
+    ring = ring_of(rows["distance_km"])
+    return [
+        {
+            "from_km": low,
+            "to_km": high,
+            "reports": int(rows["reports"].to_numpy()[ring == k].sum()),
+            "receivers": int(rows["rx_call"][ring == k].nunique()),
+        }
+        for k, (low, high) in enumerate(itertools.pairwise(RING_EDGES_KM))
+    ]
+
+
+def _counts(which: pd.Series, count: np.ndarray, size: int) -> list[int]:
+    return np.bincount(which.to_numpy(), weights=count, minlength=size).astype(int).tolist()
+
+
+def _number(value: float) -> float | None:
+    """A JSON number with no more digits than it is worth; null for NaN."""
+    return None if np.isnan(value) else round(float(value), 3)
+
+
+def _iso(moment: Any) -> str | None:
+    return None if pd.isna(moment) else moment.strftime("%Y-%m-%dT%H:%M:%SZ")
