@@ -88,15 +88,18 @@ def from_position(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: in
 
 def _distinct(locators: Iterable[str]) -> tuple[npt.NDArray[np.intp], list[str]]:
     codes, names = pd.factorize(np.asarray(list(locators), dtype=object))
-    return codes, [_checked(name) for name in names]
+    return codes, [checked(name) for name in names]
 
 
-def _checked(text: object) -> str:
-    """The locator in its usual form. A field alone (JN) has a place on the globe, though no spot may have it."""
+def checked(text: object) -> str:
+    """The locator in its usual form, JN58td; a field alone (JN) will do, though no spot may have one.
+
+    LocatorError where it is none, with the reason.
+    """
     name = str(text)
     if len(name) == 2 and set(name.upper()) <= set(_FIELD):
         return name.upper()
     verdict = grammar.judge(name, four_characters=True)
     if verdict.locator is None:
-        raise LocatorError(f"{text!r} is no locator: {verdict.explanation}")
+        raise LocatorError(verdict.explanation)
     return verdict.locator

@@ -1,0 +1,79 @@
+"""The command line: arguments, progress, one-line errors, exit codes.
+
+One module a command, loaded when it is asked for, so that `reach --help` is instant. Results go to stdout, progress and
+errors to stderr. Exit codes: 0 done, 1 problems were found and --strict was given, 2 the user's input was wrong.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+import importlib
+import sys
+from typing import Final, cast
+
+import click
+
+from reach.errors import ReachError
+
+# The name of each command is the name of its module; the line is what `reach --help` prints.
+COMMANDS: Final = {
+    "demo": "Run the whole walk on the bundled, made-up sample spots.",
+    "run": "From CSV files or a study to a folder of maps, charts, tables and a page.",
+    "vet": "Check files row by row and list what is wrong or doubtful.",
+    "compare": "Was setup A better than setup B, by how many dB, and how sure is that?",
+    "plan": "How long to alternate two setups to tell them apart; writes a schedule.",
+    "budget": "What leaves the antenna: cable, mismatch, power, trimming.",
+    "locator": "Locator to position and back; distance and bearing between two.",
+    "deck": "Slides and a one-page handout for a club evening.",
+    "motion": "A film of one day of reports with the night side moving.",
+}
+
+
+class _Lazy(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        return cast(click.Command, importlib.import_module(f"reach.cli.{cmd_name}").command)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            near = difflib.get_close_matches(args[0], COMMANDS, n=1)
+            hint = f"did you mean {near[0]!r}?" if near else f"commands: {', '.join(COMMANDS)}."
+            raise click.UsageError(f"No such command {args[0]!r}; {hint}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="reach", message="%(prog)s %(version)s")
+def reach() -> None:
+    """Turn reception reports into an honest answer: how far, where to and when a few watts reached.
+
+    CSV spots in; checked, mapped, measured, compared, shown. Nothing goes on the network.
+
+    \b
+      reach demo                                       see what it does
+      reach run spots.csv --locator IO51es --power 5   your own spots
+      reach run my-study.toml                          with setups, sessions, a comparison
+    """
+
+
+def main(args: list[str] | None = None) -> None:
+    """Run the command line; a ReachError becomes one line on stderr and exit code 2."""
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(AttributeError):  # a stream put in by a test may have no encoding to set
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    try:
+        reach.main(args, prog_name="reach")
+    except ReachError as error:
+        click.secho(f"reach: {error}", err=True, fg="red")
+        sys.exit(2)

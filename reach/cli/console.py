@@ -1,0 +1,57 @@
+"""Where results and progress are printed. Colours off with NO_COLOR or when the output is no terminal."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import sys
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import click
+
+Step = Callable[[str], None]
+
+
+@contextlib.contextmanager
+def progress() -> Iterator[Step]:
+    """A line on stderr that says what is being done; silent when stderr is no terminal.
+
+    Yields a function to call with each step's name.
+    """
+    if not sys.stderr.isatty():
+        yield lambda step: None
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status("starting ...") as status:
+        yield lambda step: status.update(f"{step} ...")
+
+
+def table(title: str, columns: list[str], rows: list[list[str]], *, left: tuple[int, ...] = (0,)) -> None:
+    """Print a table to stdout: plain when piped, never narrower than its words.
+
+    left : which columns hold text; the others are aligned right
+    """
+    from rich.console import Console
+    from rich.table import Table
+
+    out = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="bold")
+    for k, name in enumerate(columns):
+        out.add_column(name, justify="left" if k in left else "right", overflow="fold")
+    for row in rows:
+        out.add_row(*(_plain(cell) for cell in row))
+    console = Console(highlight=False, soft_wrap=False, width=None if sys.stdout.isatty() else 160)
+    console.print(out)
+
+
+def as_json(value: Any) -> None:
+    """Print one JSON value to stdout."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def _plain(cell: str) -> Any:
+    """Text from files is shown as it is, never read as markup."""
+    from rich.text import Text
+
+    return Text(cell)
