@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cache
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -15,32 +16,43 @@ from pyproj import Geod
 from reach.place import locator
 
 Floats = npt.NDArray[np.float64]
-HALF_MERIDIAN_KM = 20003.931458623  # the longest geodesic there is on WGS 84, pole to pole
+WGS84: Final = (6378137.0, 1 / 298.257223563)  # semi-major axis [m], flattening; by definition
 
 
 @cache
-def _geod() -> Geod:
-    return Geod(ellps="WGS84")
+def _geod(ellipsoid: tuple[float, float]) -> Geod:
+    return Geod(a=ellipsoid[0], f=ellipsoid[1])
 
 
 def inverse(
-    lon0_deg: npt.ArrayLike, lat0_deg: npt.ArrayLike, lon1_deg: npt.ArrayLike, lat1_deg: npt.ArrayLike
+    lon0_deg: npt.ArrayLike,
+    lat0_deg: npt.ArrayLike,
+    lon1_deg: npt.ArrayLike,
+    lat1_deg: npt.ArrayLike,
+    *,
+    ellipsoid: tuple[float, float] = WGS84,
 ) -> tuple[Floats, Floats]:
     """Distance and initial bearing from one position to another.
 
     lon0_deg, lat0_deg, lon1_deg, lat1_deg : broadcast to shape (n,) [deg]; NaN passes through
+    ellipsoid : semi-major axis [m] and flattening; 0 flattening is a sphere
     Returns distance_km, shape (n,), 0..20004; bearing_deg, shape (n,), 0 <= b < 360 from true north at the first
     position, NaN where the distance is 0. At a pole the bearing counts from the meridian of the longitude given; to
     the exact antipode all bearings are as short, and one of them comes back.
     """
     arrays = [np.array(a, dtype=float) for a in np.broadcast_arrays(lon0_deg, lat0_deg, lon1_deg, lat1_deg)]
-    azimuth, _, metres = _geod().inv(*(np.atleast_1d(a) for a in arrays))
+    azimuth, _, metres = _geod(ellipsoid).inv(*(np.atleast_1d(a) for a in arrays))
     distance_km = np.asarray(metres) / 1000
     return distance_km, np.where(distance_km > 0, turn(np.asarray(azimuth)), np.nan)
 
 
 def direct(
-    lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, bearing_deg: npt.ArrayLike, distance_km: npt.ArrayLike
+    lon_deg: npt.ArrayLike,
+    lat_deg: npt.ArrayLike,
+    bearing_deg: npt.ArrayLike,
+    distance_km: npt.ArrayLike,
+    *,
+    ellipsoid: tuple[float, float] = WGS84,
 ) -> tuple[Floats, Floats]:
     """Where a path of that length and initial bearing ends.
 
@@ -48,7 +60,7 @@ def direct(
     """
     arrays = [np.array(a, dtype=float) for a in np.broadcast_arrays(lon_deg, lat_deg, bearing_deg, distance_km)]
     lon, lat, azimuth, km = (np.atleast_1d(a) for a in arrays)
-    end_lon, end_lat, _ = _geod().fwd(lon, lat, azimuth, km * 1000)
+    end_lon, end_lat, _ = _geod(ellipsoid).fwd(lon, lat, azimuth, km * 1000)
     return np.asarray(end_lon), np.asarray(end_lat)
 
 

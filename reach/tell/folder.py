@@ -25,7 +25,8 @@ from reach.result import Result
 from reach.tell import geodata
 
 MANIFEST = "manifest.json"
-_SHAPES_THE_NUMBERS = ("numpy", "pandas", "pyarrow", "pyproj", "shapely", "scipy", "maidenhead", "cartopy", "matplotlib")
+_SHAPES_THE_NUMBERS = ("numpy", "pandas", "pyarrow", "pyproj", "shapely", "scipy", "maidenhead", "cartopy")
+_SHAPES_THE_PICTURES = ("matplotlib", "pillow")
 Step = Callable[[str], None]
 
 
@@ -104,11 +105,11 @@ def summary_file(result: Result) -> dict[str, Any]:
 
 
 def manifest(result: Result, folder: Path) -> dict[str, Any]:
-    """Where the numbers come from: versions, SHA-256 of inputs and outputs, options. No date, so that runs can be compared."""
+    """Where the numbers come from: versions, SHA-256 of inputs and outputs, options. No date: runs can be compared."""
     return {
         "reach": version_of("reach"),
         "python": platform.python_version(),
-        "packages": {name: version_of(name) for name in _SHAPES_THE_NUMBERS},
+        "packages": {name: version_of(name) for name in _SHAPES_THE_NUMBERS + _SHAPES_THE_PICTURES},
         "inputs": [
             {"name": file.name, "sha256": file.sha256, "rows": file.rows, "unused_headers": list(file.unused_headers)}
             for file in result.inputs
