@@ -1,0 +1,102 @@
+"""The structure is a test too: imports point left in the walk, no two modules import each other, starting is light."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import reach
+
+ROOT = Path(reach.__file__).parent
+WALK = ["read", "vet", "place", "measure", "compare", "draw", "tell"]
+GROUND = {"data", "errors", "spots", "study", "result", "radio", "keys", "step"}
+TOP = {"pipeline", "cli", "__main__", ""}
+HEAVY = {"cartopy", "matplotlib", "scipy", "geopandas", "dask", "pptx", "pandas", "pyarrow", "pyproj", "shapely", "numpy"}
+
+
+def _name(path: Path) -> str:
+    parts = path.relative_to(ROOT.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULES = {_name(path): path for path in sorted(ROOT.rglob("*.py"))}
+
+
+def _imports(path: Path) -> set[str]:
+    """The modules of `reach` that a module imports, wherever in its text; not those for type checking only."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test):
+            node.body = []
+    found = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            found |= {f"{node.module}.{alias.name}" for alias in node.names} | {node.module}
+        assert not (isinstance(node, ast.ImportFrom) and node.level), f"{path}: imports are absolute here"
+    return {name for name in found if name in MODULES and name != "reach"}
+
+
+IMPORTS = {name: _imports(path) for name, path in MODULES.items()}
+
+
+def _folder(module: str) -> str:
+    return (module.split(".") + [""])[1]
+
+
+def allowed(importer: str, imported: str) -> bool:
+    """Whether one module may import another."""
+    here, there = _folder(importer), _folder(imported)
+    if here == there or here in TOP or there in GROUND:
+        return True
+    return here in WALK and there in WALK and WALK.index(there) < WALK.index(here)
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_imports_point_left(module):
+    wrong = [other for other in sorted(IMPORTS[module]) if not allowed(module, other)]
+    assert not wrong, f"{module} may not import {', '.join(wrong)}"
+
+
+def test_the_rule_can_fail():
+    assert not allowed("reach.read.table", "reach.vet.rules")
+    assert not allowed("reach.vet.suspects", "reach.place.world")
+    assert not allowed("reach.tell.folder", "reach.pipeline")
+    assert not allowed("reach.radio.power", "reach.read.table")
+    assert allowed("reach.place.locator", "reach.vet.grammar")
+
+
+def test_every_folder_has_its_place():
+    known = {*WALK, *GROUND, *TOP}
+    assert {_folder(name) for name in MODULES} <= known
+
+
+def test_no_two_modules_import_each_other():
+    pairs = [(a, b) for a in IMPORTS for b in IMPORTS[a] if a < b and a in IMPORTS[b]]
+    assert not [(a, b) for a, b in pairs if not (b.startswith(f"{a}.") or a.startswith(f"{b}."))]
+
+
+def test_public_names_and_namespace_agree():
+    assert len(set(reach.__all__)) == len(reach.__all__)
+    for name in reach.__all__:
+        assert callable(getattr(reach, name)), name
+    assert set(reach.__all__) <= set(dir(reach))
+    with pytest.raises(AttributeError):
+        reach.no_such_thing  # noqa: B018
+
+
+def test_help_starts_without_heavy_imports():
+    code = (
+        "import sys\nfrom reach.cli import reach\n"
+        "try: reach.main(['--help'], prog_name='reach')\nexcept SystemExit: pass\n"
+        "print(sorted({name.split('.')[0] for name in sys.modules}), file=sys.stderr)"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "reach run" in run.stdout
+    loaded = set(ast.literal_eval(run.stderr.strip().splitlines()[-1]))
+    assert not loaded & (HEAVY | {"rich", "pydantic"})
