@@ -63,6 +63,7 @@ class Result:
     comparison  two setups compared, or None where none was asked for
     budgets     power at the antenna, by (setup, band); missing where the study does not say enough
     fixed_rows  rows whose locator was replaced on the user's word
+    notes       sentences the user should read once: fixes that match nothing, spots outside every session, ...
     """
 
     study: Study
@@ -78,3 +79,4 @@ class Result:
     comparison: Comparison | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,47 @@
+"""`reach demo`: the whole walk on the bundled samples."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from reach.cli.run import run, tell
+
+SAMPLES = ("evening", "weekend", "messy")
+
+
+@click.command("demo", short_help="Run the whole walk on the bundled, made-up sample spots.")
+@click.option("--out", type=click.Path(), default="outputs", show_default=True, help="Folder to write the folders in.")
+@click.option("--only", type=click.Choice(SAMPLES), help="One of the samples.")
+@click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
+def command(out: str, only: str | None, style: str) -> None:
+    """Show what reach does, on made-up spots of a made-up station.
+
+    \b
+      evening   two antennas alternated every ten minutes: a comparison that can tell
+      weekend   one antenna a day: a comparison that cannot tell, and says so
+      messy     an export with everything that goes wrong in exports
+    """
+    from reach import study
+
+    where = samples_folder()
+    for name in (only,) if only else SAMPLES:
+        loaded = study.load(where / f"{name}.toml")
+        folder = Path(out) / f"demo-{name}"
+        result = run(loaded, folder, style=style)
+        click.secho(f"{loaded.title}", bold=True)
+        tell(result, folder)
+        click.echo()
+
+
+def samples_folder() -> Path:
+    """Where the samples are: in the package as installed, or beside it in a checkout."""
+    import reach
+    from reach.errors import InputError
+
+    package = Path(reach.__file__).parent
+    for folder in (package / "sample_spots", package.parent / "sample_spots"):
+        if folder.is_dir():
+            return folder
+    raise InputError("the sample spots are missing from this installation.")

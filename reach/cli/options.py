@@ -1,0 +1,104 @@
+"""Options that several commands share, and the study they add up to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from reach.study import Study
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def station(command: F) -> F:
+    """--callsign, --locator, --power."""
+    for option in (
+        click.option("--power", "power_w", type=float, metavar="WATT", help="Power at the radio."),
+        click.option("--locator", metavar="LOCATOR", help="The station's own locator, six characters."),
+        click.option("--callsign", metavar="CALL", help="The station's callsign."),
+    ):
+        command = option(command)
+    return command
+
+
+def reading(command: F) -> F:
+    """--column, --four-character, --day-first/--month-first, --region."""
+    for option in (
+        click.option("--region", "itu_region", type=click.Choice(["1", "2", "3"]), help="ITU region, for band names."),
+        click.option("--day-first/--month-first", "day_first", default=None, help="How to read 03/05/2026."),
+        click.option("--four-character", is_flag=True, help="Accept four-character locators such as JN58."),
+        click.option(
+            "--column",
+            "columns",
+            multiple=True,
+            metavar="OURS=THEIRS",
+            help="Which header holds what, such as --column callsign=Reporter. Repeatable.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def study_from(
+    files: tuple[str, ...],
+    *,
+    callsign: str | None = None,
+    locator: str | None = None,
+    power_w: float | None = None,
+    columns: tuple[str, ...] = (),
+    four_character: bool = False,
+    day_first: bool | None = None,
+    itu_region: str | None = None,
+    title: str | None = None,
+    schedule: str | None = None,
+) -> Study:
+    """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
+
+    files : CSV files and globs, or one study file (.toml)
+    StudyError where the values do not make a study.
+    """
+    from reach import study
+
+    base = _base(files)
+    station = _given(callsign=callsign, locator=locator, power_w=power_w)
+    options = _given(
+        columns={**base.options.columns, **pairs(columns)} if columns else None,
+        four_character_locators=four_character or None,
+        day_first=day_first,
+        itu_region=int(itu_region) if itu_region else None,
+    )
+    given = base.model_dump(exclude={"folder"})
+    given["station"] |= station
+    given["options"] |= options
+    given |= _given(title=title, schedule=str(Path(schedule).absolute()) if schedule else None)
+    return study.check(given, name="arguments", folder=base.folder)
+
+
+def _base(files: tuple[str, ...]) -> Study:
+    from reach import study
+
+    if len(files) == 1 and files[0].lower().endswith(".toml"):
+        return study.load(files[0])
+    named = [name for name in files if name.lower().endswith(".toml")]
+    if named:
+        raise click.UsageError(f"{named[0]}: a study file stands alone; name its spot files inside it, under `files`.")
+    return study.Study(files=list(files))
+
+
+def pairs(columns: tuple[str, ...]) -> dict[str, str]:
+    """OURS=THEIRS texts as a mapping; a usage error where one has no equals sign."""
+    found = {}
+    for text in columns:
+        ours, equals, theirs = text.partition("=")
+        if not (equals and ours.strip() and theirs.strip()):
+            raise click.UsageError(f"--column {text!r}: write OURS=THEIRS, such as --column callsign=Reporter.")
+        found[ours.strip()] = theirs.strip()
+    return found
+
+
+def _given(**values: Any) -> dict[str, Any]:
+    return {name: value for name, value in values.items() if value is not None}

@@ -1,0 +1,100 @@
+"""`reach run`: from CSV files or a study to a folder of maps, charts, tables and a page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from reach.cli import console, options
+
+if TYPE_CHECKING:
+    from reach.result import Result
+    from reach.study import Study
+
+
+@click.command("run", short_help="From CSV files or a study to a folder of maps, charts, tables and a page.")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@options.station
+@options.reading
+@click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
+@click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+@click.option("--title", help="Title of the report, and the folder's name.")
+@click.option("--out", type=click.Path(), help="Folder to write.  [default: outputs/<study>]")
+@click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
+@click.option("--write-study", type=click.Path(), help="Only write a study file to start from, and stop.")
+@click.option("--json", "as_json", is_flag=True, help="Print the summary as one JSON object.")
+def command(
+    files: tuple[str, ...],
+    fixes: str | None,
+    out: str | None,
+    style: str,
+    write_study: str | None,
+    as_json: bool,
+    **given: Any,
+) -> None:
+    """Check, map, measure and show spots.
+
+    FILES are CSV files (compressed ones too, globs, - for standard input), or one study file that names files,
+    setups, sessions and a comparison.
+
+    \b
+      reach run spots.csv --locator IO51es --power 5
+      reach run 'may/*.csv' --locator IO51es --write-study may.toml
+      reach run may.toml --fixes fixes.csv
+    """
+    study = options.study_from(files, **given)
+    if write_study:
+        _write_study(study, Path(write_study))
+        return
+    folder = Path(out) if out else Path("outputs") / folder_name(study, files)
+    result = run(study, folder, fixes=fixes, style=style)
+    if as_json:
+        from reach.tell import folder as written
+
+        console.as_json(written.summary_file(result))
+    else:
+        tell(result, folder)
+
+
+def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light") -> Result:
+    """Walk and write, with progress on stderr."""
+    with console.progress() as progress:
+        progress("starting")
+        from reach import pipeline
+
+        return pipeline.run(study, out=out, fixes=fixes, style=style, progress=progress)
+
+
+def tell(result: Result, folder: Path) -> None:
+    """The answer in a few lines, and where the rest is."""
+    from reach.tell import facts
+
+    for sentence in facts.answer(result):
+        click.echo(sentence)
+    click.echo(f"\n{facts.rows_sentence(result)}")
+    for note in result.notes:
+        click.echo(f"Note: {note}")
+    click.echo(f"Open {folder / 'report.html'}")
+
+
+def folder_name(study: Study, files: tuple[str, ...]) -> str:
+    """A plain folder name from the title, else from the first file."""
+    first = Path(files[0]).name if files else "spots"
+    text = study.title or ("standard-input" if first == "-" else first.split(".")[0])
+    plain = "".join(letter if letter.isalnum() else "-" for letter in text.lower())
+    return "-".join(part for part in plain.split("-") if part)[:60] or "spots"
+
+
+def _write_study(study: Study, path: Path) -> None:
+    from reach.errors import OutputError
+    from reach.tell import study_file
+
+    if path.exists():
+        raise OutputError(f"{path}: is there already and is left alone; choose another name.")
+    try:
+        path.write_text(study_file.text(study, beside=path.parent), encoding="utf-8")
+    except OSError as error:
+        raise OutputError(f"{path}: cannot be written ({error.strerror}).") from None
+    click.echo(f"Wrote {path}. Fill in your setups and sessions, then: reach run {path}")
