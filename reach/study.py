@@ -176,7 +176,8 @@ def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path("."
 
 
 def _sentence(error: ValidationError) -> str:
-    first = error.errors()[0]
+    # A mistyped key also shows as a missing one: tell of the key that is there.
+    first = min(error.errors(), key=lambda e: e["type"] != "extra_forbidden")
     where = [str(part) for part in first["loc"]]
     key = ".".join(where)
     if first["type"] == "extra_forbidden":
