@@ -3,7 +3,8 @@
 `summarise` gives the content of summary.json. Its keys, all numbers plain JSON (null where there is nothing to say):
 
 period          first_utc, last_utc (ISO 8601)
-power_w         by setup ("" where spots carry no setup): the power that kilometres per watt are worked out with
+power           the power that "per watt" is worked out with: entries setup ("" where spots carry none), band,
+                power_w (null where it is not known), at ("antenna", or "radio" where losses are not known)
 all             a block over all accepted spots
 corroborated    the same over spots of corroborated receivers only: the one that headlines use
 spots_between   how many spots stand behind the difference of the two
@@ -15,7 +16,8 @@ spots, receivers (distinct callsigns), places (distinct callsign and locator), s
 median_km, p90_km       half, and nine in ten, of the spots came from within this distance
 farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
                         best_snr_db, first_utc; null where there are no spots
-km_per_watt             the farthest spot's distance by the power of its setup; null where the power is not known
+km_per_watt             the most kilometres by watt of any path; null where a power is not known
+median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known
 snr_db                  lowest, lower_quartile, median, upper_quartile, highest
 by_hour                 24 counts, UTC hour of the day
 by_sector               12 entries centre_deg, reports, receivers, median_km, p90_km; 30 degrees, the first on north
@@ -26,7 +28,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -36,6 +38,15 @@ from reach.measure.tally import Tally
 from reach.spots import CORROBORATED, RECEIVERS, RING_EDGES_KM, SECTOR_DEG, UNCONFIRMED
 
 SECTORS = 360 // SECTOR_DEG
+
+
+class Power(NamedTuple):
+    """The power of one setup on one band [W], and where it was known: at the antenna or at the radio."""
+
+    power_w: float | None
+    at: str
+
+
 _PLACE = ["rx_call", "rx_locator"]
 
 
@@ -44,23 +55,27 @@ def summarise(
     paths: pd.DataFrame,
     standings: pd.DataFrame | None = None,
     *,
-    power_w: Mapping[str, float | None] | None = None,
+    power: Mapping[tuple[str, str], Power] | None = None,
 ) -> dict[str, Any]:
     """How far, where to, when.
 
     tally : Tally; paths : spots.PATHS
     standings : rx_call, rx_locator, standing; a receiver that is not in it is unconfirmed
-    power_w : by setup, "" for spots without one [W]
+    power : by (setup, band), setup "" for spots without one
     Returns the documented content of summary.json (see the top of this module).
     """
-    power = dict(power_w or {})
+    known = dict(power or {})
     rows = joined(tally, paths, standings)
+    rows = rows.assign(power_w=_power_of(rows, known))
     sure = rows[(rows["standing"] == CORROBORATED).to_numpy()]
     return {
         "period": {"first_utc": _iso(rows["first_utc"].min()), "last_utc": _iso(rows["last_utc"].max())},
-        "power_w": power,
-        "all": _block(rows, power),
-        "corroborated": _block(sure, power),
+        "power": [
+            {"setup": setup, "band": band, "power_w": _number(p.power_w), "at": p.at}
+            for (setup, band), p in sorted(known.items())
+        ],
+        "all": _block(rows),
+        "corroborated": _block(sure),
         "spots_between": int(rows["reports"].sum() - sure["reports"].sum()),
     }
 
@@ -146,25 +161,26 @@ def _median_by_group(rows: pd.DataFrame, group: np.ndarray, groups: int) -> np.n
     return (snr[low] + snr[high]) / 2
 
 
-def _block(rows: pd.DataFrame, power_w: dict[str, float | None]) -> dict[str, Any]:
+def _block(rows: pd.DataFrame) -> dict[str, Any]:
     by_both = rows.groupby(["band", "setup"], observed=True, dropna=False, sort=True)
     return {
-        "overall": _figures(rows, power_w),
-        "by_band": {str(k): _figures(g, power_w) for k, g in rows.groupby("band", observed=True, sort=True)},
-        "by_setup": {str(k): _figures(g, power_w) for k, g in rows.groupby("setup", observed=True, sort=True)},
+        "overall": _figures(rows),
+        "by_band": {str(k): _figures(g) for k, g in rows.groupby("band", observed=True, sort=True)},
+        "by_setup": {str(k): _figures(g) for k, g in rows.groupby("setup", observed=True, sort=True)},
         "by_band_and_setup": [
-            {"band": str(band), "setup": "" if pd.isna(setup) else str(setup), **_figures(group, power_w)}
+            {"band": str(band), "setup": "" if pd.isna(setup) else str(setup), **_figures(group)}
             for (band, setup), group in by_both
         ],
     }
 
 
-def _figures(rows: pd.DataFrame, power_w: dict[str, float | None]) -> dict[str, Any]:
+def _figures(rows: pd.DataFrame) -> dict[str, Any]:
     count = rows["reports"].to_numpy()
     median, p90 = quantile.weighted(rows["distance_km"], count, [0.5, 0.9])
     levels = quantile.weighted(rows["snr_db"], count, [0, 0.25, 0.5, 0.75, 1])
     names = ("lowest", "lower_quartile", "median", "upper_quartile", "highest")
-    far = _farthest(rows)
+    at_1_w = rows["snr_db"] - 10 * np.log10(rows["power_w"])
+    sure_power = bool(len(rows) and rows["power_w"].notna().all())
     return {
         "spots": int(count.sum()),
         "receivers": int(rows["rx_call"].nunique()),
@@ -173,8 +189,9 @@ def _figures(rows: pd.DataFrame, power_w: dict[str, float | None]) -> dict[str, 
         "countries": int(rows["country"].nunique()),
         "median_km": _number(median),
         "p90_km": _number(p90),
-        "farthest": far,
-        "km_per_watt": _km_per_watt(rows, power_w),
+        "farthest": _farthest(rows),
+        "km_per_watt": _number((rows["distance_km"] / rows["power_w"]).max()) if sure_power else None,
+        "median_snr_at_1_w_db": _number(quantile.weighted(at_1_w, count, [0.5])[0]) if sure_power else None,
         "snr_db": {name: _number(level) for name, level in zip(names, levels, strict=True)},
         "by_hour": _counts(rows["hour_utc"].dt.hour, count, 24),
         "by_sector": _by_sector(rows),
@@ -201,15 +218,15 @@ def _farthest(rows: pd.DataFrame) -> dict[str, Any] | None:
     }
 
 
-def _km_per_watt(rows: pd.DataFrame, power_w: dict[str, float | None]) -> float | None:
-    """The best kilometres per watt: farthest distance of each setup by its power; null where a power is missing."""
-    best = []
-    for setup, group in rows.groupby("setup", observed=True, dropna=False):
-        watts = power_w.get("" if pd.isna(setup) else str(setup))
-        if watts is None:
-            return None
-        best.append(float(group["distance_km"].max()) / watts)
-    return _number(max(best)) if best else None
+def _power_of(rows: pd.DataFrame, power: dict[tuple[str, str], Power]) -> np.ndarray:
+    """The power behind each row [W], NaN where it is not known."""
+    band = rows["band"].astype(object).to_numpy()
+    setup = rows["setup"].astype(object).where(rows["setup"].notna(), "").to_numpy()
+    watts = np.full(len(rows), np.nan)
+    for (its_setup, its_band), known in power.items():
+        if known.power_w is not None:
+            watts[(setup == its_setup) & (band == its_band)] = known.power_w
+    return watts
 
 
 def _by_sector(rows: pd.DataFrame) -> list[dict[str, Any]]:
@@ -247,9 +264,9 @@ def _counts(which: pd.Series, count: np.ndarray, size: int) -> list[int]:
     return np.bincount(which.to_numpy(), weights=count, minlength=size).astype(int).tolist()
 
 
-def _number(value: float) -> float | None:
+def _number(value: float | None) -> float | None:
     """A JSON number with no more digits than it is worth; null for NaN."""
-    return None if np.isnan(value) else round(float(value), 3)
+    return None if value is None or np.isnan(value) else round(float(value), 3)
 
 
 def _iso(moment: Any) -> str | None:

@@ -31,8 +31,8 @@ def test_quantile_of_nothing():
     assert quantile.weighted([np.nan, 4], [5, 1], [0.5]) == [4]
 
 
-def _summary(spots, standings=None, power_w=None):
-    return summary.summarise(tally(spots), paths(spots), standings, power_w=power_w)
+def _summary(spots, standings=None, power=None):
+    return summary.summarise(tally(spots), paths(spots), standings, power=power)
 
 
 @given(st.lists(spot, min_size=1, max_size=40))
@@ -73,18 +73,25 @@ def test_headline_counts_corroborated_receivers_only():
     assert found["all"]["overall"]["farthest"]["rx_call"] == "W1QUZ"
     assert found["corroborated"]["overall"]["farthest"]["rx_locator"] == "JO62qm"
     assert found["spots_between"] == 3
-    assert summary.joined(tally(table(rows)), paths(table(rows)), standings)["standing"].value_counts()[UNCONFIRMED] == 2
+    standing = summary.joined(tally(table(rows)), paths(table(rows)), standings)["standing"]
+    assert standing.value_counts()[UNCONFIRMED] == 2
 
 
 def test_kilometres_per_watt_uses_each_setups_power():
     rows = [(PLACES[0], "20m", "vertical", 0, -10, "IO51es"), (PLACES[3], "20m", "wire", 60, -10, "IO51es")]
     spots = place(table(rows))
     near, far = spots["distance_km"]
-    found = _summary(spots, power_w={"vertical": 0.5, "wire": 5.0})["all"]
+    half, five = summary.Power(0.5, "antenna"), summary.Power(5.0, "radio")
+    found = _summary(spots, power={("vertical", "20m"): half, ("wire", "20m"): five})["all"]
     assert found["by_setup"]["vertical"]["km_per_watt"] == pytest.approx(near / 0.5, abs=1e-2)
     assert found["by_setup"]["wire"]["km_per_watt"] == pytest.approx(far / 5, abs=1e-2)
     assert found["overall"]["km_per_watt"] == pytest.approx(max(near / 0.5, far / 5), abs=1e-2)
-    assert _summary(spots, power_w={"vertical": 0.5})["all"]["overall"]["km_per_watt"] is None
+    assert found["by_setup"]["vertical"]["median_snr_at_1_w_db"] == pytest.approx(-10 - 10 * np.log10(0.5), abs=1e-3)
+    assert found["by_setup"]["wire"]["median_snr_at_1_w_db"] == pytest.approx(-10 - 10 * np.log10(5), abs=1e-3)
+    unnamed = place(table([(PLACES[0], "20m", None, 0, -10, "IO51es")]))
+    assert _summary(unnamed, power={("", "20m"): five})["all"]["overall"]["km_per_watt"] == pytest.approx(near / 5, abs=1e-2)
+    missing = _summary(spots, power={("vertical", "20m"): half})["all"]
+    assert missing["overall"]["km_per_watt"] is None and missing["by_setup"]["vertical"]["km_per_watt"] is not None
 
 
 @given(st.lists(spot, min_size=1, max_size=40))

@@ -92,7 +92,8 @@ def test_against_a_plain_group_by():
 def test_columns_are_as_described():
     cells = tally(table([(PLACES[0], "20m", None, 5, -12, "IO51es")])).cells
     assert list(cells.columns) == list(TALLY)
-    assert {name: str(dtype) for name, dtype in cells.dtypes.items()} == {name: kind for name, (kind, _) in TALLY.items()}
+    kinds = {name: str(dtype) for name, dtype in cells.dtypes.items()}
+    assert kinds == {name: kind for name, (kind, _) in TALLY.items()}
 
 
 def test_halves_round_to_even():
