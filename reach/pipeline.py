@@ -73,3 +73,51 @@ def walk(
         fixed_rows=fixed.rows,
         notes=(*fixed.notes, *sessions.notes(spots, study)),
     )
+
+
+def run(
+    study: Study | str | Path | Iterable[str | Path],
+    *,
+    out: str | Path | None = None,
+    fixes: str | Path | None = None,
+    style: str = "light",
+    now: datetime | None = None,
+    progress: Progress = _silent,
+    **station: Any,
+) -> Result:
+    """The whole walk, and the folder of pictures, tables and the page if one is wanted.
+
+    study : a Study, a study file (.toml), a file of spots, or several
+    out : folder to write; nothing is written where it is left out
+    station : callsign, locator, power_w, where there is no study to say them
+    Returns Result. ReachError, one sentence, where the input will not do or the folder cannot be written.
+    """
+    from reach.tell import folder
+
+    if out is not None:
+        folder.check(Path(out))
+    result = walk(as_study(study, **station), fixes=fixes, now=now, progress=progress)
+    if out is not None:
+        folder.write(result, out, style=style, progress=progress)
+    return result
+
+
+def as_study(given: Study | str | Path | Iterable[str | Path], **station: Any) -> Study:
+    """A Study from whatever was given: itself, a study file, or files of spots with the station's particulars."""
+    if isinstance(given, Study):
+        base = given
+    elif isinstance(given, (str, Path)) and str(given).lower().endswith(".toml"):
+        base = studies.load(given)
+    else:
+        base = Study(files=[str(given)] if isinstance(given, (str, Path)) else [str(name) for name in given])
+    if not station:
+        return base
+    known = base.model_dump(exclude={"folder"})
+    known["station"] |= station
+    return studies.check(known, name="arguments", folder=base.folder)
+
+
+def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
+    """The bands of the spots, with the median of the frequencies reported on each; None where none was."""
+    medians = spots.groupby("band", observed=True)["freq_mhz"].median()
+    return {str(band): None if pd.isna(mhz) else float(mhz) for band, mhz in medians.items()}
