@@ -1,0 +1,246 @@
+"""From text to columns of codes. Two ways to the same end: a fast one for files in which every line is a row, and a
+careful one for all others. Either way each row knows the line it starts on, the first line of the file being 1.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from array import array
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+from pyarrow import csv as arrow_csv
+
+Codes = npt.NDArray[np.int32]
+Lines = npt.NDArray[np.int64]
+
+_BLOCK: Final = 1 << 22
+_PART: Final = 1 << 20
+_LONGEST_CELL: Final = 100  # lines a quoted cell may run over before its first quote counts as a stray one
+
+
+@dataclass(frozen=True)
+class Column:
+    """Text as a vocabulary: `words` are distinct; `codes`, shape (rows,), say which word each row holds."""
+
+    codes: Codes
+    words: list[str]
+
+
+@dataclass(frozen=True)
+class Rows:
+    """The rows of one file.
+
+    columns  our column -> Column, all of one length
+    line     int64, shape (rows,): the line a row starts on
+    faults   row number -> what is wrong with its shape: "row-length: ..."
+    """
+
+    columns: dict[str, Column]
+    line: Lines
+    faults: dict[int, str]
+
+
+def take(text: pa.Buffer, *, delimiter: str, place: dict[str, int], width: int, header_lines: int) -> Rows:
+    """The rows of a file.
+
+    text         : UTF-8
+    place        : our column -> position in the row
+    width        : how many cells a row should have
+    header_lines : lines before the first row
+    Returns Rows. Lines that are blank are no rows; rows of another width are kept with a fault.
+    """
+    body = text.slice(_offset(text, header_lines))
+    rows = _fast(body, delimiter, place, width, header_lines)
+    return rows if rows is not None else _careful(body, delimiter, place, width, header_lines)
+
+
+def _offset(text: pa.Buffer, lines: int) -> int:
+    """Where the text goes on after so many lines."""
+    if not lines:
+        return 0
+    stream = io.BufferedReader(pa.BufferReader(text), 1 << 16)
+    at = 0
+    while lines and (chunk := stream.read(1 << 16)):
+        for k, byte in enumerate(chunk):
+            if byte == 10 or (byte == 13 and chunk[k + 1 : k + 2] != b"\n"):
+                lines -= 1
+                if not lines:
+                    return at + k + 1
+        at += len(chunk)
+    return text.size
+
+
+# ------------------------------------------------------------------------------------------------------- the fast way
+
+
+def _fast(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, before: int) -> Rows | None:
+    """Let Arrow read the known columns, straight into dictionaries. None where some line is not one row."""
+    body = _without_trailing_blanks(body)
+    lines = _lines(body)
+    if lines is None or not body.size:
+        return None
+    names = [str(at) for at in range(width)]
+    wanted = [names[at] for at in place.values()]
+    has_quotes = any((part == ord('"')).any() for part in _parts(body))
+    try:
+        table = arrow_csv.read_csv(
+            pa.BufferReader(body),
+            read_options=arrow_csv.ReadOptions(column_names=names, block_size=_BLOCK),
+            parse_options=arrow_csv.ParseOptions(delimiter=delimiter, newlines_in_values=has_quotes),
+            convert_options=arrow_csv.ConvertOptions(
+                column_types=dict.fromkeys(wanted, pa.dictionary(pa.int32(), pa.string())),
+                include_columns=wanted,
+                strings_can_be_null=False,
+                check_utf8=False,
+            ),
+        )
+    except pa.ArrowInvalid:
+        return None
+    if table.num_rows != lines:
+        return None
+    columns = {ours: _column(table.column(names[at])) for ours, at in place.items()}
+    return Rows(columns, np.arange(before + 1, before + 1 + lines, dtype=np.int64), {})
+
+
+def _column(chunked: pa.ChunkedArray) -> Column:
+    chunked = chunked.unify_dictionaries()
+    codes = np.concatenate([chunk.indices.to_numpy() for chunk in chunked.chunks])
+    return Column(codes, chunked.chunk(0).dictionary.to_pylist())
+
+
+def _without_trailing_blanks(body: pa.Buffer) -> pa.Buffer:
+    end = body.size
+    while end:
+        start = max(end - 4096, 0)
+        kept = len(body.slice(start, end - start).to_pybytes().rstrip(b"\r\n"))
+        end = start + kept
+        if kept:
+            break
+    return body.slice(0, end)
+
+
+def _lines(body: pa.Buffer) -> int | None:
+    """How many lines there are; None where a carriage return stands alone somewhere."""
+    feeds = returns = both = 0
+    for part in _parts(body):
+        feeds += int(np.count_nonzero(part == 10))
+        if (part == 13).any():
+            at = np.flatnonzero(part == 13)
+            returns += len(at)
+            both += int(np.count_nonzero(part.take(at + 1, mode="clip") == 10))
+    return feeds + 1 if returns == both else None
+
+
+def _parts(body: pa.Buffer) -> Iterator[npt.NDArray[np.uint8]]:
+    """The bytes in pieces of cache size, none ending between a carriage return and its line feed."""
+    whole = np.frombuffer(body, dtype=np.uint8)
+    start = 0
+    while start < len(whole):
+        end = min(start + _PART, len(whole))
+        while end < len(whole) and whole[end - 1] == 13:
+            end += 1
+        yield whole[start:end]
+        start = end
+
+
+# ---------------------------------------------------------------------------------------------------- the careful way
+
+
+def _careful(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, before: int) -> Rows:
+    """Row by row with Python's csv module; every line of the file ends up in a row or is blank."""
+    words: dict[str, dict[str, int]] = {ours: {} for ours in place}
+    codes = {ours: array("i") for ours in place}
+    at = [(place[ours], words[ours], codes[ours]) for ours in place]
+    line, faults = array("q"), {}
+    for start, cells, fault in _records(body, delimiter, width):
+        if fault:
+            faults[len(line)] = fault
+        line.append(before + start)
+        for position, vocabulary, column in at:
+            cell = cells[position] if position < len(cells) else ""
+            column.append(vocabulary.setdefault(cell, len(vocabulary)))
+    columns = {ours: Column(np.array(codes[ours], dtype=np.int32), list(words[ours])) for ours in place}
+    return Rows(columns, np.array(line, dtype=np.int64), faults)
+
+
+def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int, Sequence[str], str]]:
+    """(line the record starts on, from 1; its cells; what is wrong with its shape).
+
+    A record over several lines that has not the right number of cells is no such record: a quote was left open. Its
+    first line is then one faulty row, and reading goes on with the next line, so that nothing is swallowed.
+    """
+    lines = _Rewindable(io.TextIOWrapper(io.BytesIO(body.to_pybytes()), encoding="utf-8", newline=None))
+    while (start := lines.number + 1) and lines.more():
+        cells, closed = _record(lines, delimiter)
+        used = lines.number + 1 - start
+        if used > 1 and not (closed and len(cells) == width):
+            lines.rewind(used - 1)
+            closed = False
+        if closed and len(cells) < 2 and not "".join(cells).strip():
+            continue
+        yield start, cells, _fault(cells, closed, width)
+
+
+def _record(lines: _Rewindable, delimiter: str) -> tuple[list[str], bool]:
+    """The next record, and whether its last quote was closed within reason."""
+    lines.forget()
+    reader = csv.reader(lines.until(_LONGEST_CELL), delimiter=delimiter)
+    try:
+        cells = next(reader)
+    except csv.Error:
+        return [], False
+    return cells, not lines.ran_out
+
+
+def _fault(cells: Sequence[str], closed: bool, width: int) -> str:
+    if not closed:
+        return "row-quote: A quote is opened and never closed."
+    if len(cells) < width or any(cell.strip() for cell in cells[width:]):
+        return f"row-length: The row has {len(cells)} cells where the header has {width}."
+    return ""
+
+
+class _Rewindable:
+    """Lines of a text that can be given back, as many as were taken since `forget`."""
+
+    def __init__(self, text: Iterable[str]) -> None:
+        self._text = iter(text)
+        self._waiting: list[str] = []  # given back, last first
+        self._taken: list[str] = []
+        self.number = 0  # lines taken so far
+        self.ran_out = False
+
+    def more(self) -> bool:
+        """Whether there is another line."""
+        if not self._waiting:
+            line = next(self._text, None)
+            if line is None:
+                return False
+            self._waiting.append(line)
+        return True
+
+    def forget(self) -> None:
+        self._taken = []
+        self.ran_out = False
+
+    def until(self, limit: int) -> Iterator[str]:
+        """Up to so many lines; `ran_out` says whether more were asked for than there are."""
+        for _ in range(limit):
+            if not self.more():
+                break
+            self._taken.append(self._waiting.pop())
+            self.number += 1
+            yield self._taken[-1]
+        self.ran_out = True
+
+    def rewind(self, count: int) -> None:
+        """Give the last lines back."""
+        for _ in range(count):
+            self._waiting.append(self._taken.pop())
+        self.number -= count

@@ -1,0 +1,227 @@
+"""Open what the user named: files, globs, standard input, packed or not, in whatever encoding; UTF-8 comes out."""
+
+from __future__ import annotations
+
+import bz2
+import codecs
+import glob
+import gzip
+import hashlib
+import io
+import lzma
+import os
+import stat
+import sys
+import zipfile
+import zlib
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+from typing import Final
+
+import numpy as np
+import pyarrow as pa
+
+from reach.errors import InputError
+
+STANDARD_INPUT: Final = "standard input"
+
+_PACKED: Final = {
+    "gzip": b"\x1f\x8b",
+    "bzip2": b"BZh",
+    "xz": b"\xfd7zXZ\x00",
+    "zstd": b"\x28\xb5\x2f\xfd",
+    "zip": b"PK\x03\x04",
+}
+_TABLES: Final = (".csv", ".tsv", ".txt")  # what is taken from an archive that holds other files too
+_SAMPLE: Final = 4096
+_CHUNK: Final = 1 << 24
+
+
+@dataclass(frozen=True)
+class Source:
+    """One text of spots.
+
+    name  the file's own name, with as much of its folder as tells it from the others
+    text  UTF-8 without a byte order mark
+    file  the bytes as they were on disk
+    """
+
+    name: str
+    text: pa.Buffer
+    file: pa.Buffer
+
+    def sha256(self) -> str:
+        """Of the file as it was on disk, in hexadecimal."""
+        return hashlib.sha256(self.file).hexdigest()
+
+
+def open_all(sources: Iterable[str | os.PathLike[str]], folder: str | os.PathLike[str] | None = None) -> list[Source]:
+    """Open files in the order given, those of one glob by name; a file that is named twice is opened once.
+
+    sources : paths, globs, or "-" for standard input
+    folder  : where relative paths start; the current one where left out
+    Returns Sources, more than one for an archive. InputError where there is nothing, or it cannot be opened.
+    """
+    paths = _expand(sources, Path(folder or "."))
+    if not paths:
+        raise InputError("no file of spots was named.")
+    found = []
+    for path, name in zip(paths, _names(paths), strict=True):
+        file = _load(path, name)
+        found += [Source(inner, _utf8(plain), file) for inner, plain in _unpack(file, name)]
+    return found
+
+
+def head(data: pa.Buffer, size: int) -> bytes:
+    """The first bytes, at most so many."""
+    return bytes(data.slice(0, min(size, data.size)).to_pybytes())
+
+
+def _expand(sources: Iterable[str | os.PathLike[str]], folder: Path) -> list[Path | None]:
+    """Paths in order, None for standard input."""
+    paths: dict[Path | None, Path | None] = {}
+    for source in sources:
+        if isinstance(source, str) and source == "-":
+            paths.setdefault(None, None)
+            continue
+        path = folder / Path(source).expanduser()
+        for hit in [path] if path.exists() or not glob.has_magic(str(path)) else _glob(path):
+            paths.setdefault(hit.resolve(), hit)
+    return list(paths.values())
+
+
+def _glob(path: Path) -> list[Path]:
+    hits = [Path(hit) for hit in sorted(glob.glob(str(path), recursive=True))]
+    files = [hit for hit in hits if hit.is_file()]
+    if not files:
+        raise InputError(f"{path}: no file is called so.")
+    return files
+
+
+def _names(paths: Sequence[Path | None]) -> list[str]:
+    """Base names, with so many folders before them that no two are alike."""
+    names = [STANDARD_INPUT if path is None else path.name for path in paths]
+    depth = 1
+    while len(set(names)) < len(names):
+        depth += 1
+        twice = {name for name in names if names.count(name) > 1}
+        longer = [
+            _tail(path, depth) if path is not None and name in twice else name
+            for path, name in zip(paths, names, strict=True)
+        ]
+        if longer == names:
+            break
+        names = longer
+    return names
+
+
+def _tail(path: Path, depth: int) -> str:
+    return PurePath(*path.resolve().parts[-depth:]).as_posix()
+
+
+def _load(path: Path | None, name: str) -> pa.Buffer:
+    try:
+        if path is None:
+            return pa.py_buffer(getattr(sys.stdin, "buffer", sys.stdin).read())
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            raise InputError(f"{path}: is a folder; name the files in it, such as '{path / '*.csv'}'.")
+        if stat.S_ISREG(status.st_mode) and status.st_size:
+            return pa.memory_map(str(path)).read_buffer()
+        return pa.py_buffer(path.read_bytes())
+    except FileNotFoundError:
+        raise InputError(f"{path}: there is no such file.") from None
+    except OSError as error:
+        raise InputError(f"{path or name}: cannot be read ({error.strerror or error}).") from None
+
+
+def _unpack(file: pa.Buffer, name: str) -> Iterator[tuple[str, pa.Buffer]]:
+    """What is inside: the file itself, what it unpacks to, or the tables in an archive."""
+    kind = _kind(file)
+    if kind is None:
+        yield name, file
+        return
+    try:
+        if kind == "zip":
+            for inner, content in _archive(file, name):
+                yield from _unpack(pa.py_buffer(content), f"{name}/{inner}")
+        else:
+            yield from _unpack(pa.py_buffer(_UNPACK[kind](file)), name)
+    except (OSError, EOFError, ValueError, RuntimeError, lzma.LZMAError, zlib.error, zipfile.BadZipFile) as error:
+        raise InputError(f"{name}: looks like {kind} and cannot be unpacked ({error}).") from None
+
+
+def _kind(file: pa.Buffer) -> str | None:
+    start = head(file, 10)
+    for kind, mark in _PACKED.items():
+        if start.startswith(mark) and (kind != "bzip2" or start[4:10] == b"1AY&SY"):
+            return kind
+    return None
+
+
+def _archive(file: pa.Buffer, name: str) -> Iterator[tuple[str, bytes]]:
+    with zipfile.ZipFile(io.BytesIO(file.to_pybytes())) as archive:
+        inside = archive.namelist()
+        if "[Content_Types].xml" in inside or "mimetype" in inside:
+            raise InputError(f"{name}: is a spreadsheet or a document; save the table as CSV first.")
+        files = [entry for entry in inside if not entry.endswith("/") and not entry.startswith("__MACOSX/")]
+        tables = [entry for entry in files if PurePath(entry.removesuffix(".gz")).suffix.lower() in _TABLES] or files
+        if not tables:
+            raise InputError(f"{name}: is an archive without a file in it.")
+        for entry in tables:
+            yield entry, archive.read(entry)
+
+
+def _zstd(file: pa.Buffer) -> bytes:
+    with pa.CompressedInputStream(pa.BufferReader(file), "zstd") as stream:
+        return bytes(stream.read())
+
+
+_UNPACK: Final[dict[str, Callable[[pa.Buffer], bytes]]] = {
+    "gzip": lambda file: gzip.decompress(file),
+    "bzip2": lambda file: bz2.decompress(file),
+    "xz": lambda file: lzma.decompress(file),
+    "zstd": _zstd,
+}
+
+
+def _utf8(data: pa.Buffer) -> pa.Buffer:
+    """The text as UTF-8 without a byte order mark.
+
+    A byte order mark decides; without one, zeros at every other place mean UTF-16, valid UTF-8 means UTF-8, and
+    anything else is Windows-1252, in which every text is readable.
+    """
+    start = head(data, _SAMPLE)
+    if start.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)):
+        return _recode(data, "utf-32")
+    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return _recode(data, "utf-16")
+    if start.startswith(codecs.BOM_UTF8):
+        data = data.slice(len(codecs.BOM_UTF8))
+    elif _zeros(start[1::2]) > 0.4 > 0.1 > _zeros(start[::2]):
+        return _recode(data, "utf-16-le")
+    elif _zeros(start[::2]) > 0.4 > 0.1 > _zeros(start[1::2]):
+        return _recode(data, "utf-16-be")
+    return data if _is_utf8(data) else _recode(data, "cp1252")
+
+
+def _zeros(part: bytes) -> float:
+    return part.count(0) / max(len(part), 1)
+
+
+def _recode(data: pa.Buffer, encoding: str) -> pa.Buffer:
+    return pa.py_buffer(data.to_pybytes().decode(encoding, errors="replace").encode("utf-8", errors="replace"))
+
+
+def _is_utf8(data: pa.Buffer) -> bool:
+    if data.size == 0 or np.frombuffer(data, dtype=np.uint8).max() < 128:
+        return True
+    decoder = codecs.getincrementaldecoder("utf-8")()
+    try:
+        for start in range(0, data.size, _CHUNK):
+            decoder.decode(data.slice(start, min(_CHUNK, data.size - start)).to_pybytes())
+        decoder.decode(b"", final=True)
+    except UnicodeDecodeError:
+        return False
+    return True
