@@ -1,0 +1,107 @@
+"""How long a wire or whip should be: starting lengths, and how much to trim after measuring.
+
+All of it is common practice: the resonant length of a wire is inversely proportional to its frequency, and a real wire
+resonates a little shorter than in free space, because of its ends and its surroundings.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from reach.errors import LineError
+from reach.radio.feedline import LIGHT_M_PER_US, check_frequency_mhz
+
+# The usual rules, 234 / f and 468 / f feet (f in MHz; common practice): a thin wire at moderate height. They stand for
+# an end correction of about 5 per cent; insulation, thickness and the ground shift it by several per cent more.
+QUARTER_WAVE_M_MHZ: Final = 234 * 0.3048
+HALF_WAVE_M_MHZ: Final = 468 * 0.3048
+# Beyond this the dip that was measured is hardly the resonance that was meant.
+FAR_PERCENT: Final = 25.0
+
+
+@dataclass(frozen=True)
+class StartingLength:
+    """Where to begin with a wire, in metres, and the same in free space."""
+
+    frequency_mhz: float
+    quarter_wave_m: float
+    half_wave_m: float
+    free_quarter_wave_m: float
+    free_half_wave_m: float
+
+    @property
+    def sentence(self) -> str:
+        """What to cut first."""
+        return (
+            f"To start with at {self.frequency_mhz:g} MHz: a quarter wave of {self.quarter_wave_m:.2f} m, a half wave "
+            f"of {self.half_wave_m:.2f} m (common practice, thin wire; {self.free_quarter_wave_m:.2f} m and "
+            f"{self.free_half_wave_m:.2f} m in free space); cut it a little long, measure, then trim."
+        )
+
+
+def starting_length(frequency_mhz: float) -> StartingLength:
+    """Quarter- and half-wave lengths with the usual end correction.
+
+    frequency_mhz : above 0
+    Returns StartingLength. LineError where the frequency cannot be.
+    Source: wavelength = c / f; 234 / f and 468 / f feet (common practice).
+    """
+    f = check_frequency_mhz(frequency_mhz)
+    wave_m = LIGHT_M_PER_US / f
+    return StartingLength(f, QUARTER_WAVE_M_MHZ / f, HALF_WAVE_M_MHZ / f, wave_m / 4, wave_m / 2)
+
+
+@dataclass(frozen=True)
+class Trim:
+    """How much longer (above 0) or shorter (below 0) an element should become.
+
+    change_percent  of its present length
+    change_m        in metres, None where the present length was not given
+    """
+
+    resonant_mhz: float
+    wanted_mhz: float
+    change_percent: float
+    change_m: float | None = None
+
+    @property
+    def sentence(self) -> str:
+        """What to do, with the reminder to move half of it and measure again."""
+        if round(self.change_percent, 1) == 0:
+            return (
+                f"Resonant at {self.resonant_mhz:.3f} MHz, wanted {self.wanted_mhz:.3f} MHz: nothing worth trimming "
+                "(less than 0.05 %)."
+            )
+        way = "longer" if self.change_percent > 0 else "shorter"
+        metres = "" if self.change_m is None else f", {_length(abs(self.change_m))} in all"
+        half = "" if self.change_m is None else f" ({_length(abs(self.change_m) / 2)})"
+        far = (
+            f" A step of more than {FAR_PERCENT:.0f} % is unusual: make sure that the dip you measured is the "
+            "resonance you mean."
+            if abs(self.change_percent) > FAR_PERCENT
+            else ""
+        )
+        return (
+            f"From {self.resonant_mhz:.3f} to {self.wanted_mhz:.3f} MHz: make it {abs(self.change_percent):.1f} % "
+            f"{way}{metres}; move half of it{half} and measure again (common practice).{far}"
+        )
+
+
+def trim(resonant_mhz: float, wanted_mhz: float, *, length_m: float | None = None) -> Trim:
+    """Trim advice for a resonant wire or whip.
+
+    resonant_mhz, wanted_mhz : where it is resonant, and where it should be
+    length_m : its present length, where known
+    Returns Trim. LineError where a frequency or the length cannot be.
+    14.170 to 14.070 MHz is 0.7 % longer. Source: length is inversely proportional to frequency (common practice).
+    """
+    change = check_frequency_mhz(resonant_mhz) / check_frequency_mhz(wanted_mhz) - 1
+    if length_m is not None and not (math.isfinite(length_m) and length_m > 0):
+        raise LineError(f"an element of {length_m:g} m cannot be: its length is a number of metres above 0")
+    return Trim(resonant_mhz, wanted_mhz, change * 100, None if length_m is None else change * length_m)
+
+
+def _length(metres: float) -> str:
+    return f"{metres:.2f} m" if metres >= 1 else f"{metres * 100:.1f} cm"
