@@ -1,0 +1,102 @@
+"""Amateur bands: their names by wavelength and their edges by ITU region, for naming a band, never for judging a
+licence.
+
+Source: data/amateur_bands.csv, after the Radio Regulations, Article 5; the file says row by row what was seen and what
+is from memory. A row without a region is allotted by some administrations only.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+from reach.data import read_text
+
+_FILE: Final = "amateur_bands.csv"
+_WAVELENGTH: Final = re.compile(r"(\d+(?:\.\d+)?)(cm|m)")
+
+
+@dataclass(frozen=True)
+class Band:
+    """One allocation.
+
+    name                  by wavelength, 20m
+    regions               ITU regions, 1 to 3; none where some administrations only have it
+    lower_mhz, upper_mhz  edges [MHz]
+    """
+
+    name: str
+    regions: frozenset[int]
+    lower_mhz: float
+    upper_mhz: float
+
+    def holds(self, freq_mhz: float) -> bool:
+        """Whether a frequency lies in it, edges included."""
+        return self.lower_mhz <= freq_mhz <= self.upper_mhz
+
+
+@cache
+def allocations() -> tuple[Band, ...]:
+    """All rows of the table, longest wave first."""
+    rows = csv.DictReader(read_text(_FILE).splitlines())
+    found = [
+        Band(
+            row["band"],
+            frozenset(int(region) for region in row["itu_regions"].split(",") if region),
+            float(row["lower_khz"]) / 1000,
+            float(row["upper_khz"]) / 1000,
+        )
+        for row in rows
+    ]
+    return tuple(sorted(found, key=lambda band: -wavelength_m(band.name)))
+
+
+@cache
+def names() -> tuple[str, ...]:
+    """The bands there are, longest wave first."""
+    return tuple(dict.fromkeys(band.name for band in allocations()))
+
+
+def wavelength_m(name: str) -> float:
+    """The wavelength that names a band [m].
+
+    name : such as 20m or 70cm. ValueError where it is no such name.
+    """
+    found = _WAVELENGTH.fullmatch(name)
+    if not found:
+        raise ValueError(f"{name!r} names no band by wavelength, such as 20m")
+    return float(found[1]) / (100 if found[2] == "cm" else 1)
+
+
+def band(freq_mhz: float, region: int = 1) -> str | None:
+    """The band of a frequency in one ITU region.
+
+    freq_mhz : [MHz]
+    region   : 1, 2 or 3
+    Returns its name, 20m, or None where the region has no band there.
+    """
+    return next((b.name for b in allocations() if region in b.regions and b.holds(freq_mhz)), None)
+
+
+def band_anywhere(freq_mhz: float) -> str | None:
+    """The band of a frequency in any region or administration; None where there is none."""
+    return next((b.name for b in allocations() if b.holds(freq_mhz)), None)
+
+
+def edges_mhz(name: str, region: int = 1) -> tuple[float, float] | None:
+    """The lower and upper edge of a band in a region [MHz]; where the region has none, those of the first that has.
+
+    None where there is no such band.
+    """
+    same = [b for b in allocations() if b.name == name]
+    best = next((b for b in same if region in b.regions), same[0] if same else None)
+    return None if best is None else (best.lower_mhz, best.upper_mhz)
+
+
+def middle_mhz(name: str, region: int = 1) -> float | None:
+    """The middle of a band [MHz], as `edges_mhz`; None where there is no such band."""
+    edges = edges_mhz(name, region)
+    return None if edges is None else sum(edges) / 2
