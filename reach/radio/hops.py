@@ -68,8 +68,8 @@ def sentence(distance_km: float) -> str:
     low, high = HEIGHTS_KM
     distance = f"{distance_km:,.0f}".replace(",", " ")
     return (
-        f"By geometry {distance} km takes at least {_hops(counts[low, flat])} off a mirror at {low:g} km for a take-off "
-        f"angle of {flat:g} degrees ({counts[low, steep]} at {steep:g} degrees), and at least "
+        f"By geometry {distance} km takes at least {_hops(counts[low, flat])} off a mirror at {low:g} km for a "
+        f"take-off angle of {flat:g} degrees ({counts[low, steep]} at {steep:g} degrees), and at least "
         f"{_hops(counts[high, flat])} at {high:g} km ({counts[high, steep]} at {steep:g} degrees)."
     )
 
