@@ -13,6 +13,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
+import numpy as np
+import numpy.typing as npt
+
 from reach.data import read_text
 
 _FILE: Final = "amateur_bands.csv"
@@ -84,6 +87,20 @@ def band(freq_mhz: float, region: int = 1) -> str | None:
 def band_anywhere(freq_mhz: float) -> str | None:
     """The band of a frequency in any region or administration; None where there is none."""
     return next((b.name for b in allocations() if b.holds(freq_mhz)), None)
+
+
+def codes(freq_mhz: npt.NDArray[np.float64], region: int | None = None) -> npt.NDArray[np.int8]:
+    """The bands of many frequencies.
+
+    freq_mhz : shape (n,) [MHz]
+    region   : 1, 2 or 3; anywhere in the world where left out
+    Returns shape (n,): positions in `names()`, -1 where there is no band.
+    """
+    found = np.full(len(freq_mhz), -1, dtype=np.int8)
+    for b in allocations():
+        if region is None or region in b.regions:
+            found[(freq_mhz >= b.lower_mhz) & (freq_mhz <= b.upper_mhz)] = names().index(b.name)
+    return found
 
 
 def edges_mhz(name: str, region: int = 1) -> tuple[float, float] | None:

@@ -1,9 +1,12 @@
 """Bands by frequency and region.
 
-Edges: Radio Regulations Article 5 as printed on the IARU Region 1 site (80 m by region, 40 m to 7200 kHz) and the table's
-own notes; the test types them again, so that a slip in the file shows.
+Edges: Radio Regulations Article 5 as printed on the IARU Region 1 site (80 m by region, 40 m to 7200 kHz) and the
+table's own notes; the test types them again, so that a slip in the file shows.
 """
 
+import itertools
+
+import numpy as np
 import pytest
 
 from reach.radio import bands
@@ -56,7 +59,7 @@ def test_names_from_long_to_short_waves():
 def test_no_frequency_has_two_bands():
     """Naming a band does not depend on the region: regions differ in edges, not in names."""
     edges = sorted((b.lower_mhz, b.upper_mhz, b.name) for b in bands.allocations())
-    for (_, upper, name), (lower, _, other) in zip(edges, edges[1:], strict=False):
+    for (_, upper, name), (lower, _, other) in itertools.pairwise(edges):
         assert name == other or upper < lower
 
 
@@ -78,3 +81,12 @@ def test_edges_and_middle():
 def test_wavelength_refuses(text):
     with pytest.raises(ValueError, match="20m"):
         bands.wavelength_m(text)
+
+
+@pytest.mark.parametrize("region", [1, 2, 3])
+def test_many_frequencies_at_once_are_named_as_one_by_one(region):
+    mhz = np.round(np.linspace(0, 150, 30001), 6)
+    names = [None if code < 0 else bands.names()[code] for code in bands.codes(mhz, region)]
+    assert names == [bands.band(f, region) for f in mhz]
+    anywhere = [None if code < 0 else bands.names()[code] for code in bands.codes(mhz)]
+    assert anywhere == [bands.band_anywhere(f) for f in mhz]
