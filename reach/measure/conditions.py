@@ -1,0 +1,260 @@
+"""Reach against the state of the sky: by solar time, by darkness of the path, the best hour to each direction, skip.
+
+All of it describes reports that came in. Nobody knows from reports alone when the station was silent, and where nobody
+listens nothing is reported; so every figure comes with the number of reports behind it.
+
+The tables come from placed spots with the columns of `place.sky.SKY`, or from a tally by way of `hourly`; a column
+`reports` then says how many spots a row stands for.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from reach.measure import quantile
+from reach.measure.summary import sector_of
+from reach.place.sky import STATES, sky
+from reach.spots import SECTOR_DEG
+
+REACH: Final = {
+    "reports": ("int64", "how many spots"),
+    "receivers": ("int64", "distinct callsigns"),
+    "median_km": ("float64", "half of the spots came from within this; NaN without spots"),
+    "p90_km": ("float64", "nine in ten of them did"),
+}
+BY_SOLAR_HOUR: Final = {
+    "band": ("category", ""),
+    "solar_hour": ("int64", "0..23, local apparent solar time at the station; 12 begins at noon"),
+    **REACH,
+}
+BY_DARKNESS: Final = {
+    "band": ("category", ""),
+    "darkness": ("category", "one of DARKNESS, in that order"),
+    **REACH,
+}
+BY_ENDS: Final = {
+    "band": ("category", ""),
+    "tx_sky": ("category", "day, twilight or night at the station"),
+    "rx_sky": ("category", "the same at the receiver"),
+    "grey_line": ("int64", "how many of the spots had both ends within 6 degrees of the terminator"),
+    **REACH,
+}
+BEST_HOURS: Final = {
+    "band": ("category", ""),
+    "sector_deg": ("int64", "centre of the 30-degree sector"),
+    "best_hour_utc": ("int64", "0..23; 19 is 19:00 to 20:00 UTC"),
+    "receivers_a_day": ("float64", "distinct receivers in that hour and sector, mean over the days heard then"),
+    "reports": ("int64", "spots in that hour and sector"),
+    "receivers": ("int64", "distinct callsigns in that hour and sector"),
+    "days": ("int64", "days on which the station was heard anywhere on the band in that hour"),
+    "hours_heard": ("int64", "hours of the day in which the station was heard anywhere on the band"),
+    "next_hour_utc": ("int64", "the hour next to it in rank; -1 where the sector has spots in one hour only"),
+    "next_receivers_a_day": ("float64", "receivers_a_day of that hour; 0 where there is none"),
+    "reports_all_hours": ("int64", "spots in that sector at any hour"),
+    "enough": ("bool", "at least FEW_REPORTS from FEW_RECEIVERS, and more than one hour to choose from"),
+}
+SKIP: Final = {
+    "band": ("category", ""),
+    "hour_utc": ("int64", "0..23"),
+    "reports": ("int64", ""),
+    "receivers": ("int64", "distinct callsigns"),
+    "nearest_km": ("float64", "the nearest receiver"),
+    "nearest_call": ("str", "its callsign"),
+    "nearest_locator": ("str", "its locator"),
+    "near_tenth_km": ("float64", "a tenth of the receivers were nearer: less moved by a single one"),
+}
+
+DARKNESS: Final = ("daylight all along", "less than half dark", "half or more dark", "dark all along")
+FEW_REPORTS: Final = 10
+FEW_RECEIVERS: Final = 3
+
+SKIP_CAUTION: Final = (
+    "Observed, not proved: where nobody listens nobody reports, so an empty zone may be a zone without listeners, and "
+    "a report from close by may have come by ground wave."
+)
+HOUR_CAUTION: Final = (
+    "Hours in which nobody heard you are not counted, because reports do not tell whether you were sending then."
+)
+
+
+def hourly(cells: pd.DataFrame) -> pd.DataFrame:
+    """Cells of a tally as rows for the functions below, each at the middle of its hour.
+
+    cells : `summary.joined` (a tally's cells with the geometry of their path)
+    Returns a new table with time_utc and place.sky.SKY added. The sun moves 15 degrees in an hour, so these figures are
+    coarser than those from spots: at most 7.5 degrees of hour angle off.
+    """
+    return sky(cells.assign(time_utc=cells["hour_utc"].astype("datetime64[us, UTC]") + pd.Timedelta(minutes=30)))
+
+
+def by_solar_hour(spots: pd.DataFrame) -> pd.DataFrame:
+    """Reach by local solar time at the station.
+
+    spots : needs band, rx_call, distance_km, tx_solar_hour
+    Returns BY_SOLAR_HOUR: 24 rows for each band with spots, hours without any included; bands in order of their text.
+    """
+    hour = np.floor(spots["tx_solar_hour"].to_numpy().astype(float)).astype(np.int64)
+    rows = _counted(spots).assign(solar_hour=hour)
+    return _reach_by(rows, {"band": _bands(rows), "solar_hour": range(24)}, BY_SOLAR_HOUR, keep_empty=True)
+
+
+def by_darkness(spots: pd.DataFrame) -> pd.DataFrame:
+    """Reach by how much of the path is dark.
+
+    spots : needs band, rx_call, distance_km, dark_share
+    Returns BY_DARKNESS: four rows for each band with spots.
+    """
+    share = spots["dark_share"].to_numpy()
+    code = np.select([share <= 0, share < 0.5, share < 1], [0, 1, 2], 3)
+    rows = _counted(spots).assign(darkness=pd.Categorical.from_codes(code, categories=pd.Index(DARKNESS)))
+    return _reach_by(rows, {"band": _bands(rows), "darkness": DARKNESS}, BY_DARKNESS, keep_empty=True)
+
+
+def by_ends(spots: pd.DataFrame) -> pd.DataFrame:
+    """Reach by day, twilight or night at either end, and how many reports were on the grey line.
+
+    spots : needs band, rx_call, distance_km, tx_sky, rx_sky, grey_line
+    Returns BY_ENDS: one row for each combination that occurs.
+    """
+    rows = _counted(spots)
+    table = _reach_by(rows, {"band": _bands(rows), "tx_sky": STATES, "rx_sky": STATES}, BY_ENDS, keep_empty=False)
+    grey = rows[rows["grey_line"].to_numpy()].groupby(["band", "tx_sky", "rx_sky"], observed=True)["reports"].sum()
+    at = pd.MultiIndex.from_frame(table[["band", "tx_sky", "rx_sky"]].astype(object))
+    found = grey.set_axis(pd.MultiIndex.from_tuples(list(grey.index), names=at.names)) if len(grey) else None
+    count = np.zeros(len(table), np.int64) if found is None else found.reindex(at, fill_value=0).to_numpy(np.int64)
+    return table.assign(grey_line=count)[list(BY_ENDS)]
+
+
+def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
+    """The best hour to each direction, with what stands behind it.
+
+    spots : needs band, rx_call, time_utc, bearing_deg
+    Returns BEST_HOURS: one row for each band and 30-degree sector with spots. Best is the hour with most distinct
+    receivers on a day, on average over the days on which the station was heard anywhere on the band in that hour, so
+    that an hour is not best for having been tried more often; then the one with more reports, then the earlier.
+    """
+    rows = _counted(spots)
+    rows = rows.assign(
+        hour=rows["time_utc"].dt.hour.to_numpy(),
+        day=rows["time_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int64),
+        sector=sector_of(rows["bearing_deg"]),
+    )
+    heard = rows[["band", "hour", "day"]].drop_duplicates().groupby(["band", "hour"], observed=True).size()
+    hours_heard = heard.groupby("band", observed=True).size()
+    placed = rows[rows["sector"] >= 0]
+    by_hour = placed.groupby(["band", "sector", "hour"], observed=True)
+    table = by_hour["reports"].sum().to_frame("reports")
+    table["receivers"] = by_hour["rx_call"].nunique()
+    visits = placed[["band", "sector", "hour", "day", "rx_call"]].drop_duplicates()
+    table["visits"] = visits.groupby(["band", "sector", "hour"], observed=True).size()
+    table = table.reset_index().astype({"band": object})
+    pairs = zip(table["band"], table["hour"], strict=True)
+    table["days"] = np.array([heard[band, hour] for band, hour in pairs], dtype=np.int64)
+    table["hours_heard"] = np.array([hours_heard[band] for band in table["band"]], dtype=np.int64)
+    table["receivers_a_day"] = table["visits"] / table["days"]
+    table["reports_all_hours"] = table.groupby(["band", "sector"])["reports"].transform("sum")
+    return _best_of(table)
+
+
+def _best_of(table: pd.DataFrame) -> pd.DataFrame:
+    order = ["band", "sector", "receivers_a_day", "reports", "hour"]
+    ranked = table.sort_values(order, ascending=[True, True, False, False, True])
+    behind = ranked.groupby(["band", "sector"], sort=False)[["hour", "receivers_a_day"]].shift(-1)
+    ranked = ranked.assign(
+        sector_deg=ranked["sector"] * SECTOR_DEG,
+        best_hour_utc=ranked["hour"],
+        next_hour_utc=behind["hour"].fillna(-1),
+        next_receivers_a_day=behind["receivers_a_day"].fillna(0.0),
+        enough=(ranked["reports"] >= FEW_REPORTS)
+        & (ranked["receivers"] >= FEW_RECEIVERS)
+        & (ranked["hours_heard"] > 1),
+    )
+    return _shaped(ranked.drop_duplicates(["band", "sector"]), BEST_HOURS)
+
+
+def best_hour_sentence(row: Mapping[str, Any] | pd.Series) -> str:
+    """One row of `best_hours` in words, such as: 20m towards 270 degrees: best at 19 to 20 UTC (34 reports ...)."""
+    behind = (
+        f"{_number(row['reports'], 'report')} from {_number(row['receivers'], 'receiver')} "
+        f"on {_number(row['days'], 'day')}"
+    )
+    towards, at = f"{row['band']} towards {int(row['sector_deg'])} degrees", _clock(row["best_hour_utc"])
+    if int(row["hours_heard"]) < 2:
+        return f"{towards}: only {at} can be told ({behind}); no other hour brought reports on this band."
+    if not bool(row["enough"]):
+        return f"{towards}: perhaps {at} ({behind}), too little to tell."
+    ahead = f"{float(row['receivers_a_day']):.1f} receivers a day"
+    if int(row["next_hour_utc"]) >= 0:
+        ahead += f", {float(row['next_receivers_a_day']):.1f} at {_clock(row['next_hour_utc'])}"
+    return f"{towards}: best at {at} ({behind}; {ahead})."
+
+
+def skip(spots: pd.DataFrame) -> pd.DataFrame:
+    """The nearest reports by band and hour: the skip distance as it was observed. Show it with SKIP_CAUTION.
+
+    spots : needs band, rx_call, rx_locator, time_utc, distance_km; leave suspect receivers out, as one wrong locator
+        may be the nearest
+    Returns SKIP: one row for each band and UTC hour of the day with spots.
+    """
+    rows = _counted(spots).assign(hour_utc=spots["time_utc"].dt.hour.to_numpy())
+    places = rows.drop_duplicates(["band", "hour_utc", "rx_call", "rx_locator"])
+    found = []
+    for (band, hour), group in places.groupby(["band", "hour_utc"], observed=True, sort=True):
+        nearest = group.sort_values(["distance_km", "rx_call"], kind="stable").iloc[0]
+        found.append((band, hour, group["rx_call"].nunique(), nearest["distance_km"], str(nearest["rx_call"]),
+                      str(nearest["rx_locator"]), float(group["distance_km"].quantile(0.1))))  # fmt: skip
+    names = [name for name in SKIP if name != "reports"]
+    table = pd.DataFrame(found, columns=names)
+    reports = rows.groupby(["band", "hour_utc"], observed=True, sort=True)["reports"].sum()
+    return _shaped(table.assign(reports=reports.to_numpy()), SKIP)
+
+
+def _counted(spots: pd.DataFrame) -> pd.DataFrame:
+    """With a column of counts, 1 a row where there is none."""
+    return spots if "reports" in spots else spots.assign(reports=np.int64(1))
+
+
+def _bands(rows: pd.DataFrame) -> list[str]:
+    return sorted(str(name) for name in rows["band"].dropna().unique())
+
+
+def _reach_by(
+    rows: pd.DataFrame, keys: dict[str, Sequence[Any]], like: dict[str, tuple[str, str]], *, keep_empty: bool
+) -> pd.DataFrame:
+    """REACH for each combination of the keys' values, in that order."""
+    names = list(keys)
+    slim = rows[[*names, "rx_call", "distance_km", "reports"]]
+    groups = dict(iter(slim.groupby(names, observed=True, sort=False)))
+    found = [
+        (*key, *_reach(groups.get(key))) for key in itertools.product(*keys.values()) if keep_empty or key in groups
+    ]
+    table = pd.DataFrame(found, columns=[*names, *REACH])
+    for name, values in keys.items():
+        if like[name][0] == "category":
+            table[name] = pd.Categorical(table[name], categories=list(values))
+    return table.astype({name: dtype for name, (dtype, _) in like.items() if dtype != "category" and name in table})
+
+
+def _reach(group: pd.DataFrame | None) -> tuple[int, int, float, float]:
+    if group is None:
+        return 0, 0, float("nan"), float("nan")
+    median_km, p90_km = quantile.weighted(group["distance_km"], group["reports"], [0.5, 0.9])
+    return int(group["reports"].sum()), int(group["rx_call"].nunique()), float(median_km), float(p90_km)
+
+
+def _shaped(table: pd.DataFrame, like: dict[str, tuple[str, str]]) -> pd.DataFrame:
+    """The columns and dtypes of a contract, with a fresh index."""
+    return table[list(like)].astype({name: dtype for name, (dtype, _) in like.items()}).reset_index(drop=True)
+
+
+def _number(count: Any, what: str) -> str:
+    return f"{int(count)} {what}" if int(count) == 1 else f"{int(count)} {what}s"
+
+
+def _clock(hour_utc: Any) -> str:
+    return f"{int(hour_utc):02d} to {(int(hour_utc) + 1) % 24:02d} UTC"
