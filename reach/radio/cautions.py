@@ -49,8 +49,8 @@ def cautions(power_w: float = 5.0) -> tuple[Caution, ...]:
         Caution(
             "Power lines",
             "Keep every wire, mast and throwing line so far from power lines, the drop to the house included, that "
-            "nothing can touch them if it falls, swings or slips; common practice is one and a half times its length "
-            "or more. The distances that your local electrical code or network operator demands come first.",
+            "nothing can touch them if it falls, swings or slips; common practice is to stay one and a half times its "
+            "length away, or more. What your local electrical code or network operator demands comes first.",
         ),
         Caution(
             "Lightning and bonding",

@@ -118,7 +118,7 @@ class Line:
         """Such as `20 m of RG-58 class`."""
         if self.kind is not None:
             return f"{self.length_m:g} m of {find(self.kind).name}"
-        return f"{self.length_m:g} m of cable with {self.loss_db_per_100m:g} dB per 100 m at {self.loss_at_mhz:g} MHz"
+        return f"{self.length_m:g} m of cable ({self.loss_db_per_100m:g} dB per 100 m at {self.loss_at_mhz:g} MHz)"
 
     @property
     def range_mhz(self) -> tuple[float, float]:

@@ -163,8 +163,8 @@ class Budget:
     def _loss(self) -> str:
         if self.matched_loss_db is None:
             return ""
-        spread = f" (figures for the class differ by {self.spread_percent:g} %)" if self.spread_percent else ""
-        matched = f"{self.line} at {self.frequency_mhz:g} MHz: {self.matched_loss_db:.2f} dB when matched{spread}"
+        spread = f" (figures for the class differ by up to {self.spread_percent:g} %)" if self.spread_percent else ""
+        matched = f"At {self.frequency_mhz:g} MHz {self.line} loses {self.matched_loss_db:.2f} dB when matched{spread}"
         total = self.total_loss_db
         if total is None or self.swr_at_antenna is None:
             return f"{matched}."

@@ -43,7 +43,7 @@ def test_by_hand():
     assert found.missing == ()
     assert found.sentence == "Of your 5.0 W, 3.7 W (35.7 dBm) reach the antenna."
     text = " ".join(found.sentences)
-    assert "20 m of RG-58 class at 14.1 MHz: 1.09 dB when matched" in text
+    assert "At 14.1 MHz 20 m of RG-58 class loses 1.09 dB when matched" in text
     assert "about 0.21 dB more from SWR 2.0, 1.30 dB in all" in text
     assert "reads as 2.0 on a meter there and as 1.7 at the radio: a lossy line flatters" in text
 
