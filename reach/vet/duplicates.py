@@ -51,11 +51,12 @@ def _tell(spots: pd.DataFrame, rows: Ints, dropped: Ints, kept: Ints, ledger: Le
     at = np.argsort(dropped)
     findings = []
     for this, other in zip(dropped[at], kept[at], strict=True):
-        where = f"line {line[other]}" + (f" of {source[other]}" if source is not None else "")
+        where = f"Line {line[other]}" + (f" of {source[other]}" if source is not None else "")
         if snr[this] == snr[other]:
-            findings.append(Finding(SAME, NOTE, f"The same report as in {where}, which is kept."))
+            findings.append(Finding(SAME, NOTE, f"{where} reports the same reception and is kept."))
         else:
-            why = f"The same report as in {where} with {snr[other]:g} dB, which is kept, but with {snr[this]:g} dB."
+            same = f"{where} reports the same reception with {snr[other]:g} dB and is kept"
+            why = f"{same}; this row says {snr[this]:g} dB."
             findings.append(Finding(CONFLICT, NOTE, why))
     ledger.add_each(rows[dropped[at]], np.arange(len(at)), findings)
 

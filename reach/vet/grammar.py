@@ -159,7 +159,7 @@ def _odd(bare: str) -> Verdict:
 
 def _misfit(bare: str, body: str, four_characters: bool) -> Verdict:
     """The right length, and yet no locator: name the first thing wrong, and the one repair if there is one."""
-    swaps = {s for s in _pair_swaps(body) if _fits(s)}
+    swaps = {s for s in _pair_swaps(body) if _fits(s)} if _misfits(body) else set()
     if swaps:
         why = f"{quoted(bare)} has its pairs in another order than letters, digits, letters."
         return Verdict(None, "locator-pairs-swapped", why, _one(swaps) if len(body) > 4 or four_characters else "")

@@ -69,7 +69,8 @@ def test_accepts(text, locator):
         ("JN58td12az", "locator-beyond-x", ""),
         ("58JNtd", "locator-pairs-swapped", "JN58td"),
         ("JNtd58", "locator-pairs-swapped", "JN58td"),
-        ("TD58JN", "locator-pairs-swapped", "JN58td"),
+        ("TD58JN", "locator-beyond-r", ""),
+        ("SN80hc", "locator-beyond-r", ""),  # HC80sn is a locator, but nobody swaps the first pair with the last
         ("JNtd5812", "locator-pairs-swapped", "JN58td12"),
         ("58JN", "locator-pairs-swapped", ""),
         ("JN 58 td", "locator-stray-character", "JN58td"),
