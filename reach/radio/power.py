@@ -49,6 +49,8 @@ NUMBERS: Final = (
     "power_at_antenna_dbm",
     "at_most_w",
 )
+TUNER: Final = "The radio is taken to give its full power into that, by way of a tuner whose own loss is not counted."
+TUNER_FROM_SWR: Final = 2.0  # where many radios without a tuner begin to lower their power (common practice)
 SHOWN_SWING_DB: Final = 0.05  # a possible miss below this is not worth a sentence
 
 
@@ -179,7 +181,8 @@ class Budget:
         if self.swr_at_radio is None:
             return f"{meter}."
         flatters = ": a lossy line flatters" if round(self.swr_at_radio, 1) < round(self.swr_at_antenna, 1) else ""
-        return f"{meter} and as {self.swr_at_radio:.1f} at the radio{flatters}."
+        tuner = f" {TUNER}" if self.swr_at_radio >= TUNER_FROM_SWR else ""
+        return f"{meter} and as {self.swr_at_radio:.1f} at the radio{flatters}.{tuner}"
 
     def _estimate(self) -> str:
         losses = self.total_loss_range_db
@@ -246,16 +249,19 @@ def of_line(
     )
 
 
-def budgets(study: Study, bands: Mapping[str, float | None] | Iterable[str]) -> dict[tuple[str, str], Budget]:
+def budgets(
+    study: Study, bands: Mapping[str, float | None] | Iterable[str], *, also: Iterable[str] = ()
+) -> dict[tuple[str, str], Budget]:
     """All setups of a study on all bands.
 
     bands : names of bands with the frequency used on each [MHz], None for the middle of the band; or names alone
-    Returns Budget by (setup, band). Without setups in the study the key is ("", band), with the station's power alone.
+    also : setups that spots name and the study does not; of them the station's power alone is known
+    Returns Budget by (setup, band). Without any setup the key is ("", band), with the station's power alone.
     A band outside what is known of a cable is listed as missing, because a walk has the bands that it has; any other
     impossible value is a LineError that names the setup.
     """
     wanted = dict(bands) if isinstance(bands, Mapping) else dict.fromkeys(bands)
-    setups = study.setups or {"": Setup()}
+    setups = {**{name: Setup() for name in also}, **study.setups} or {"": Setup()}
     found = {}
     for name, setup in setups.items():
         for band, typical_mhz in wanted.items():

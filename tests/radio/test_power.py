@@ -144,6 +144,18 @@ def test_without_setups_the_stations_power_stands_alone():
     assert found["", "20m"].known == (5.0, "radio")
 
 
+def test_setups_that_only_the_spots_name():
+    found = power.budgets(study(), ["20m"], also=["wire", "loop"])
+    assert found["loop", "20m"].known == (5.0, "radio")
+    assert set(found) == {("loop", "20m"), ("wire", "20m"), ("vertical", "20m")}
+
+
+def test_a_tuner_is_spoken_of_where_one_is_needed():
+    low, high = (power.of_line(Line(10, "rg58"), swr, 5, 7.1) for swr in (1.5, 5.0))
+    assert power.TUNER not in " ".join(low.sentences)
+    assert power.TUNER in " ".join(high.sentences)
+
+
 def test_a_setups_own_power_comes_first():
     setups = {"a": {"power_w": 2.5}, "b": {}}
     found = power.budgets(study(setups=setups), ["20m"])
