@@ -1,0 +1,139 @@
+"""The page: one HTML file that carries all it needs, to open, explore and keep.
+
+Text from the user's files reaches the page in two ways only: through the frame, which escapes it (Jinja2), and as JSON
+in a block that is never run, with `<` written as \\u003c; our script puts it into the page as text. A content-security
+policy lets nothing run but the script and the style that the page was written with, by their SHA-256, and lets nothing
+be fetched at all.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any, Final
+
+from reach import data
+from reach.place import locator as locators
+from reach.result import Result
+from reach.spots import SECTOR_DEG
+from reach.tell import facts
+from reach.tell.page import columns, land, looks, sections
+
+# In this order: each may use what stands before it.
+SCRIPTS: Final = (
+    "dom", "say", "data", "selection", "count", "sun", "theme", "tables", "range", "chart", "histogram", "clockface",
+    "rose", "play", "atlas", "thumbnails", "filters", "numbers", "viewer", "main",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Embedded:
+    """A picture to carry in the page: PNG bytes and what it shows in words."""
+
+    png: bytes
+    alt_text: str
+
+    @property
+    def address(self) -> str:
+        """The picture as an address that needs no fetching."""
+        return "data:image/png;base64," + base64.b64encode(self.png).decode("ascii")
+
+
+def html(result: Result, *, pictures: Sequence[Embedded] | None = None) -> str:
+    """The page about a walk, self-contained.
+
+    result : Result
+    pictures : further pictures to carry; the page draws its own map and charts and needs none
+    Returns the text of an HTML file, the same for the same result.
+    """
+    css = looks.css() + "\n" + _part("page.css")
+    script = _script()
+    call, locator = facts.station(result)
+    return _frame().render(
+        policy=policy(script, css),
+        css=css,
+        script=script,
+        payload=embed(_payload(result)),
+        title=result.study.title or f"Reach of {call or locator or 'a station'}",
+        eyebrow=result.study.title or "Reception reports",
+        headline=facts.headline(result),
+        circumstances=facts.circumstances(result),
+        study=result.study,
+        answer=facts.answer(result),
+        better=facts.better(result),
+        quality=sections.quality(result),
+        suspects=sections.suspects(result),
+        station=sections.station(result),
+        method=sections.method(),
+        provenance=sections.provenance(result),
+        pictures=pictures or (),
+        version=sections.version(),
+    )
+
+
+def policy(script: str, css: str) -> str:
+    """The content-security policy that lets exactly this script and this style be used, and nothing be fetched."""
+    return (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(css)}'; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def embed(values: Any) -> str:
+    """Values as JSON that can stand in a page: no `<`, `>` or `&`, and no line ends that only JSON allows."""
+    text = json.dumps(values, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    for letter in "<>&\u2028\u2029":
+        text = text.replace(letter, f"\\u{ord(letter):04x}")
+    return text
+
+
+def _payload(result: Result) -> dict[str, Any]:
+    call, locator = facts.station(result)
+    encoded = columns.encode(facts.with_standing(result))
+    return {
+        **encoded,
+        "sector_deg": SECTOR_DEG,
+        "station": {"call": call, **_position(locator)},
+        "stations": [_position(name) for name in encoded["places"]["stations"]],
+        "land": land.encode(),
+        "looks": looks.for_canvas(),
+        "tables": sections.tables(result),
+        "suspects": sections.suspect_places(result),
+    }
+
+
+def _position(locator: str) -> dict[str, Any]:
+    if not locator:
+        return {"locator": "", "lon": None, "lat": None}
+    lon, lat = locators.centre([locator])
+    return {"locator": locator, "lon": float(lon[0]), "lat": float(lat[0])}
+
+
+def _hash(text: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")
+
+
+def _part(name: str) -> str:
+    return files(__name__).joinpath(name).read_text(encoding="utf-8")
+
+
+@cache
+def _script() -> str:
+    """D3, then our modules in one function, so that nothing of ours is visible outside."""
+    ours = "\n".join(_part(f"js/{name}.js") for name in SCRIPTS)
+    return f'{data.read_text("d3.min.js")}\n(() => {{\n"use strict";\n{ours}\n}})();\n'
+
+
+@cache
+def _frame() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    loader = PackageLoader("reach.tell", "page")
+    return Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    ).get_template("frame.html.j2")

@@ -1,0 +1,127 @@
+"""Spots as columns that a browser reads at once: typed arrays in base64, six bytes a spot.
+
+A spot is five numbers: its place (which receiver, heard from which station; two bytes), SNR in whole dB, ten minutes of
+the day, day or month, band with setup. Each column is as narrow as its values allow, so a study with more than 65 535
+places or 256 combinations of band and setup takes wider columns and nothing is left out.
+Spots are in the order of place, then SNR, and places in the order of distance: the page finds medians by counting.
+"""
+
+from __future__ import annotations
+
+import base64
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.spots import STANDINGS, UNCONFIRMED
+from reach.tell import facts
+
+MOST_DAYS: Final = 60  # a longer period is counted by month
+_PLACE: Final = ["tx_locator", "rx_call", "rx_locator"]
+_GEOMETRY: Final = ["rx_lon_deg", "rx_lat_deg", "distance_km", "distance_uncertainty_km", "bearing_deg"]
+_WIDTHS: Final = (("u8", np.uint8), ("u16", np.uint16), ("u32", np.uint32))
+
+
+def encode(spots: pd.DataFrame) -> dict[str, Any]:
+    """Plain values for JSON: `spots`, `places`, and the names that their numbers stand for.
+
+    spots : placed spot table with `standing` (facts.with_standing); may be empty
+    Returns a dict; arrays are {"type": "u8 u16 u32 i8 f32 f64", "data": base64, little endian}.
+    """
+    places = _places(spots)
+    at = _position(spots, places)
+    unit, names, index = _periods(spots["time_utc"])
+    bands, setups = facts.bands(spots), _setups(spots)
+    kind = _codes(spots["band"], bands) * max(len(setups), 1) + _codes(spots["setup"], setups)
+    snr = np.rint(spots["snr_db"].to_numpy()).astype(np.int64)
+    order = np.lexsort((snr, at))
+    return {
+        "bands": bands,
+        "setups": setups,
+        "period": {"unit": unit, "names": names},
+        "spots": {
+            "place": narrow(at[order]),
+            "snr": typed(np.clip(snr, -128, 127)[order].astype(np.int8), "i8"),
+            "tick": narrow(_tick(spots["time_utc"])[order]),
+            "period": narrow(index[order]),
+            "kind": narrow(kind[order]),
+        },
+        "places": _encode_places(places),
+    }
+
+
+def narrow(values: npt.NDArray[np.int64]) -> dict[str, str]:
+    """Whole numbers >= 0 in the narrowest column that holds them."""
+    top = int(values.max(initial=0))
+    name, dtype = next((name, dtype) for name, dtype in _WIDTHS if top <= np.iinfo(dtype).max)
+    return typed(values.astype(dtype), name)
+
+
+def typed(values: npt.NDArray[Any], name: str) -> dict[str, str]:
+    """An array as base64 with the name of its type."""
+    little = values.astype(values.dtype.newbyteorder("<"))
+    return {"type": name, "data": base64.b64encode(little.tobytes()).decode("ascii")}
+
+
+def _places(spots: pd.DataFrame) -> pd.DataFrame:
+    """One row a distinct path and receiver, nearest first."""
+    table = spots[[*_PLACE, *_GEOMETRY, "country", "standing"]].drop_duplicates(_PLACE)
+    return table.sort_values(["distance_km", "rx_call", "rx_locator", "tx_locator"], ignore_index=True)
+
+
+def _position(spots: pd.DataFrame, places: pd.DataFrame) -> npt.NDArray[np.int64]:
+    index = pd.MultiIndex.from_frame(places[_PLACE].astype(object))
+    return index.get_indexer(pd.MultiIndex.from_frame(spots[_PLACE].astype(object))).astype(np.int64)
+
+
+def _encode_places(places: pd.DataFrame) -> dict[str, Any]:
+    stations = [str(name) for name in places["tx_locator"].drop_duplicates()]
+    countries = sorted({str(name) for name in places["country"].dropna()})
+    standing = places["standing"].astype(object).fillna(UNCONFIRMED)
+    return {
+        "stations": stations,
+        "station": narrow(_codes(places["tx_locator"], stations)),
+        "call": [str(name) for name in places["rx_call"]],
+        "locator": [str(name) for name in places["rx_locator"]],
+        "countries": ["", *countries],
+        "country": narrow(_codes(places["country"].astype(object).fillna(""), ["", *countries])),
+        "standings": list(STANDINGS),
+        "standing": narrow(_codes(standing, list(STANDINGS))),
+        "lon": typed(places["rx_lon_deg"].to_numpy(np.float32), "f32"),
+        "lat": typed(places["rx_lat_deg"].to_numpy(np.float32), "f32"),
+        "km": typed(places["distance_km"].to_numpy(np.float64), "f64"),
+        "uncertainty_km": typed(places["distance_uncertainty_km"].to_numpy(np.float32), "f32"),
+        "bearing": typed(places["bearing_deg"].to_numpy(np.float64), "f64"),
+    }
+
+
+def _setups(spots: pd.DataFrame) -> list[str]:
+    """Names of setups; the empty name last where spots carry none."""
+    return facts.setups(spots) + ([""] if spots["setup"].isna().any() else [])
+
+
+def _codes(column: pd.Series, names: list[str]) -> npt.NDArray[np.int64]:
+    """Which of the names each row holds; a null is the empty name."""
+    texts = column.astype(object).where(column.notna(), "")
+    return pd.Index(names, dtype=object).get_indexer(pd.Index(texts, dtype=object)).astype(np.int64)
+
+
+def _tick(times: pd.Series) -> npt.NDArray[np.int64]:
+    """Ten minutes of the day, 0..143."""
+    return (times.dt.hour * 6 + times.dt.minute // 10).to_numpy(np.int64)
+
+
+def _periods(times: pd.Series) -> tuple[str, list[str], npt.NDArray[np.int64]]:
+    """Days, or months where there are more than MOST_DAYS of them: the unit, the names of all, which each row is in."""
+    if times.empty:
+        return "day", [], np.empty(0, np.int64)
+    plain = times.dt.tz_localize(None).to_numpy()
+    for unit, code in (("day", "D"), ("month", "M")):
+        count = plain.astype(f"datetime64[{code}]").astype(np.int64)
+        first, last = int(count.min()), int(count.max())
+        if last - first < MOST_DAYS or unit == "month":
+            break
+    names = [str(name) for name in np.arange(first, last + 1).astype(f"datetime64[{code}]")]
+    return unit, names, count - first

@@ -1,0 +1,381 @@
+// The map: one path and one dot a receiver, on a canvas. Land, rings and graticule are drawn once per view and kept.
+const Atlas = (() => {
+  const RING_KM = [500, 1000, 2500, 5000], HALF_TURN_KM = 20015, MOST_ZOOM = 40, FADE_MINUTES = 60;
+
+  /** Land and borders as GeoJSON for d3-geo. */
+  function ground(raw) {
+    const lines = ({ sizes, points }) => {
+      const values = Data.column(points);
+      let at = 0;
+      return sizes.map((size) => Array.from({ length: size }, () => [values[at++] / raw.steps, values[at++] / raw.steps]));
+    };
+    const rings = lines(raw.land);
+    let next = 0;
+    const polygons = raw.land.polygons.map((size) => rings.slice(next, (next += size)));
+    return {
+      land: { type: "MultiPolygon", coordinates: polygons },
+      borders: { type: "MultiLineString", coordinates: lines(raw.borders) },
+    };
+  }
+
+  /** options: data, state() -> selection, change(part), look() -> { colours, ramp }, told(place or null) */
+  function make({ data, state, change, look, hovered }) {
+    const holder = Dom.byId("map"), canvas = Dom.byId("map-canvas"), pen = canvas.getContext("2d");
+    const base = document.createElement("canvas"), basePen = base.getContext("2d");
+    const { land, borders } = ground(data.land), { places, size } = data;
+    const home = data.station.lon === null ? [0, 0] : [data.station.lon, data.station.lat];
+    const starts = data.stations.map(({ lon, lat }) => [lon, lat]);
+    const dots = new Float32Array(size * 2), levels = snrLevels(data);
+    let width = 0, height = 0, ratio = 1, projection = null, lines = [], order = [], found = null, byTick = null;
+    let hover = null, turning = false, settle = 0;
+
+    // --- the view ---
+
+    const centre = () => state().turn || (state().projection === "world" ? [home[0], 0] : home);
+
+    function resize() {
+      const world = state().projection === "world";
+      width = holder.clientWidth;
+      height = Math.round(world ? width * 0.53 : Math.min(width, Math.max(320, innerHeight * 0.86)));
+      ratio = Math.min(2, devicePixelRatio || 1);
+      for (const each of [canvas, base]) {
+        each.width = Math.round(width * ratio);
+        each.height = Math.round(height * ratio);
+      }
+      canvas.style.height = `${height}px`;
+      view();
+    }
+
+    /** Take up a new projection, turn or zoom. */
+    function view() {
+      const { projection: name, zoom } = state(), [lon, lat] = centre(), radius = Math.min(width, height) / 2 - 8;
+      if (name === "world") {
+        projection = d3.geoEqualEarth().rotate([-lon, 0]).fitExtent([[6, 6], [width - 6, height - 6]], { type: "Sphere" });
+        projection.scale(projection.scale() * zoom).translate([width / 2, height / 2]);
+        const reach = Math.max(0, projection.scale() * 1.31 - height / 2), up = projection([lon, lat])[1] - height / 2;
+        projection.translate([width / 2, height / 2 - Math.max(-reach, Math.min(reach, up))]);
+      } else {
+        const globe = name === "globe";
+        projection = (globe ? d3.geoOrthographic() : d3.geoAzimuthalEquidistant()).rotate([-lon, -lat]);
+        projection.scale((globe ? radius : radius / Math.PI) * zoom).clipAngle(globe ? 90 : 179.9).translate([width / 2, height / 2]);
+      }
+      projection.clipExtent([[-20, -20], [width + 20, height + 20]]).precision(0.4);
+      locate();
+      lines = new Array(size);
+      drawBase();
+      draw();
+    }
+
+    /** Where each receiver lies on the canvas; NaN behind the globe. */
+    function locate() {
+      const front = state().projection === "globe" ? Math.PI / 2 : Math.PI, middle = centre();
+      for (let p = 0; p < size; p++) {
+        const at = [places.lon[p], places.lat[p]];
+        const xy = d3.geoDistance(at, middle) <= front || state().projection === "world" ? projection(at) : null;
+        dots[2 * p] = xy ? xy[0] : NaN;
+        dots[2 * p + 1] = xy ? xy[1] : NaN;
+      }
+    }
+
+    /** The great circle to a receiver, made when it is first drawn in this view. */
+    function line(p) {
+      if (!lines[p]) {
+        const path = new Path2D();
+        d3.geoPath(projection, path)({ type: "LineString", coordinates: [starts[places.station[p]], [places.lon[p], places.lat[p]]] });
+        lines[p] = path;
+      }
+      return lines[p];
+    }
+
+    // --- drawing ---
+
+    function drawBase() {
+      const { colours } = look(), path = d3.geoPath(projection, basePen);
+      const shape = (object, fill, stroke, wide = 1) => {
+        basePen.beginPath();
+        path(object);
+        if (fill) (basePen.fillStyle = fill), basePen.fill();
+        if (stroke) (basePen.strokeStyle = stroke), (basePen.lineWidth = wide), basePen.stroke();
+      };
+      basePen.setTransform(ratio, 0, 0, ratio, 0, 0);
+      basePen.clearRect(0, 0, width, height);
+      shape({ type: "Sphere" }, colours.sea);
+      shape(d3.geoGraticule().step([30, 30])(), null, colours.hair, 0.7);
+      shape(land, colours.land, colours.land, 0.8);
+      shape(borders, null, colours.border, 0.8);
+      drawRings(shape, colours);
+      shape({ type: "Sphere" }, null, colours.ring, 1);
+    }
+
+    function drawRings(shape, colours) {
+      const across = state().projection === "globe" ? 90 : 180, zoom = state().zoom;
+      const step = RING_KM[zoom > 9 ? 0 : zoom > 4 ? 1 : zoom > 1.8 ? 2 : 3], rem = Dom.rem();
+      basePen.font = `${rem * 0.78}px ${getComputedStyle(document.body).fontFamily}`;
+      basePen.textAlign = "center";
+      basePen.setLineDash([2, 4]);
+      for (let km = step; km < HALF_TURN_KM && (km * 180) / HALF_TURN_KM <= across + 90; km += step) {
+        shape(d3.geoCircle().center(home).radius((km * 180) / HALF_TURN_KM)(), null, colours.ring, 0.9);
+      }
+      basePen.setLineDash([]);
+      for (let km = step; km < HALF_TURN_KM; km += step) {
+        const at = ahead(home, (km * 180) / HALF_TURN_KM, 200);
+        if (state().projection === "globe" && d3.geoDistance(at, centre()) > 1.45) continue;
+        const xy = projection(at);
+        if (!xy) continue;
+        basePen.lineWidth = 3;
+        basePen.strokeStyle = colours.sea;
+        basePen.strokeText(Say.km(km), xy[0], xy[1] + rem * 0.26);
+        basePen.fillStyle = colours.muted;
+        basePen.fillText(Say.km(km), xy[0], xy[1] + rem * 0.26);
+      }
+    }
+
+    /** The point so many degrees of arc away at a bearing, on the sphere. */
+    function ahead([lon, lat], arc, bearing) {
+      const r = Math.PI / 180, d = arc * r, b = bearing * r, y = lat * r;
+      const end = Math.asin(Math.sin(y) * Math.cos(d) + Math.cos(y) * Math.sin(d) * Math.cos(b));
+      const turn = Math.atan2(Math.sin(b) * Math.sin(d) * Math.cos(y), Math.cos(d) - Math.sin(y) * Math.sin(end));
+      return [lon + turn / r, end / r];
+    }
+
+    function drawNight(minutes) {
+      const { colours } = look(), middle = Sun.midnight(Play.moment(data, state(), minutes)), path = d3.geoPath(projection, pen);
+      pen.fillStyle = colours.night;
+      pen.globalAlpha = 0.13;
+      for (const radius of [90, 84, 78, 72]) {
+        pen.beginPath();
+        path(d3.geoCircle().center(middle).radius(radius)());
+        pen.fill();
+      }
+      pen.globalAlpha = 1;
+    }
+
+    /** How brightly a receiver shines: 1 when it has just reported, 0 after an hour. Without a clock, all shine. */
+    function shine(p, minutes) {
+      if (minutes === null) return 1;
+      for (let back = 0; back <= FADE_MINUTES / 10; back++) {
+        const tick = (Math.floor(minutes / 10) - back + 144) % 144;
+        if (byTick[p * 144 + tick]) return Math.max(0, 1 - (back * 10 + (minutes % 10)) / FADE_MINUTES);
+      }
+      return 0;
+    }
+
+    function draw() {
+      if (!found || !projection) return;
+      const { minutes } = state();
+      pen.setTransform(1, 0, 0, 1, 0, 0);
+      pen.clearRect(0, 0, canvas.width, canvas.height);
+      pen.drawImage(base, 0, 0);
+      pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+      if (minutes !== null) drawNight(minutes);
+      const light = order.map((p) => shine(p, minutes));
+      if (!turning || order.length <= 400) drawLines(light);
+      drawDots(light);
+      drawHome();
+      for (const p of new Set([state().focus, hover])) if (p !== null) drawMarked(p);
+    }
+
+    const ink = (p) => look().ramp[Math.round(levels.at(found.median[p]) * (look().ramp.length - 1))];
+    const radius = (p) => Math.min(9, 2.2 + 0.75 * Math.log2(1 + found.reports[p])) * (width < 480 ? 0.75 : 1);
+
+    function drawLines(light) {
+      const dense = Math.max(0.22, 0.8 - 0.16 * Math.log10(Math.max(1, order.length)));
+      pen.lineWidth = order.length > 1000 ? 0.8 : 1.2;
+      order.forEach((p, i) => {
+        if (!light[i]) return;
+        pen.globalAlpha = dense * light[i];
+        pen.strokeStyle = ink(p);
+        pen.stroke(line(p));
+      });
+      pen.globalAlpha = 1;
+    }
+
+    function drawDots(light) {
+      const { colours } = look();
+      order.forEach((p, i) => {
+        const x = dots[2 * p], y = dots[2 * p + 1];
+        if (!(x > -20 && x < width + 20 && y > -20 && y < height + 20)) return;
+        pen.globalAlpha = state().minutes === null ? 0.95 : 0.16 + 0.84 * light[i];
+        pen.beginPath();
+        pen.arc(x, y, radius(p), 0, 2 * Math.PI);
+        if (places.standing[p] === 2) return drawSuspect(p, x, y, colours);
+        pen.fillStyle = ink(p);
+        pen.fill();
+        pen.lineWidth = 0.8;
+        pen.strokeStyle = colours.paper;
+        pen.stroke();
+      });
+      pen.globalAlpha = 1;
+    }
+
+    /** Hollow, with a query mark. */
+    function drawSuspect(p, x, y, colours) {
+      const rem = Dom.rem();
+      pen.fillStyle = colours.paper;
+      pen.fill();
+      pen.lineWidth = 1.6;
+      pen.strokeStyle = colours.ink;
+      pen.stroke();
+      pen.font = `600 ${rem * 0.8}px ${getComputedStyle(document.body).fontFamily}`;
+      pen.fillStyle = colours.ink;
+      pen.fillText("?", x + radius(p) + rem * 0.3, y + rem * 0.28);
+    }
+
+    function drawHome() {
+      if (data.station.lon === null) return;
+      const { colours } = look(), xy = projection(home);
+      if (!xy || (state().projection === "globe" && d3.geoDistance(home, centre()) > Math.PI / 2)) return;
+      pen.lineWidth = 2;
+      pen.strokeStyle = colours.ink;
+      pen.fillStyle = colours.paper;
+      pen.beginPath();
+      pen.arc(xy[0], xy[1], 5, 0, 2 * Math.PI);
+      pen.fill();
+      pen.stroke();
+      pen.beginPath();
+      for (const [dx, dy] of [[0, -1], [1, 0], [0, 1], [-1, 0]]) {
+        pen.moveTo(xy[0] + dx * 5, xy[1] + dy * 5);
+        pen.lineTo(xy[0] + dx * 10, xy[1] + dy * 10);
+      }
+      pen.stroke();
+    }
+
+    function drawMarked(p) {
+      const { colours } = look();
+      pen.strokeStyle = colours.ink;
+      pen.lineWidth = 1.8;
+      pen.stroke(line(p));
+      if (isNaN(dots[2 * p])) return;
+      pen.beginPath();
+      pen.arc(dots[2 * p], dots[2 * p + 1], (found.reports[p] ? radius(p) : 3) + 4, 0, 2 * Math.PI);
+      pen.stroke();
+    }
+
+    // --- the reader's hand ---
+
+    function nearest(x, y) {
+      let best = null, least = 15 * 15;
+      for (const p of order) {
+        const far = (dots[2 * p] - x) ** 2 + (dots[2 * p + 1] - y) ** 2;
+        if (far < least) [best, least] = [p, far];
+      }
+      return best;
+    }
+
+    /** Turn by so many pixels. */
+    function turnBy(dx, dy) {
+      const [lon, lat] = centre(), { zoom, projection: name } = state();
+      const degrees = (name === "station" ? 360 : name === "globe" ? 115 : 360) / (Math.min(width, name === "world" ? width : height) * zoom);
+      const east = ((((lon - dx * degrees / Math.max(0.3, Math.cos((lat * Math.PI) / 180))) + 540) % 360) + 360) % 360 - 180;
+      change({ turn: [east, Math.max(-90, Math.min(90, lat + dy * degrees))] });
+      quieten();
+    }
+
+    /** While the map turns, many lines would lag behind: they come back when it rests. */
+    function quieten() {
+      turning = true;
+      clearTimeout(settle);
+      settle = setTimeout(() => {
+        turning = false;
+        draw();
+      }, 160);
+    }
+
+    const zoomBy = (factor) => {
+      change({ zoom: Math.max(1, Math.min(MOST_ZOOM, state().zoom * factor)) });
+      quieten();
+    };
+    const resetView = () => change({ zoom: 1, turn: null });
+
+    /** The next receiver in view, from the nearest outwards; the previous with step -1. */
+    function step(by) {
+      const seen = [...found.reports.keys()].filter((p) => found.reports[p]);
+      if (!seen.length) return change({ focus: null });
+      const at = seen.indexOf(state().focus);
+      return change({ focus: seen[at < 0 ? (by > 0 ? 0 : seen.length - 1) : (at + by + seen.length) % seen.length] });
+    }
+
+    const KEYS = {
+      ArrowLeft: () => turnBy(40, 0), ArrowRight: () => turnBy(-40, 0), ArrowUp: () => turnBy(0, 40), ArrowDown: () => turnBy(0, -40),
+      "+": () => zoomBy(1.4), "=": () => zoomBy(1.4), "-": () => zoomBy(1 / 1.4), 0: resetView, Home: resetView,
+      n: () => step(1), p: () => step(-1), Escape: () => change({ focus: null }),
+    };
+    holder.addEventListener("keydown", (event) => {
+      if (!KEYS[event.key] || event.ctrlKey || event.metaKey || event.altKey) return;
+      event.preventDefault();
+      KEYS[event.key]();
+    });
+    listenToPointers();
+
+    function listenToPointers() {
+      const down = new Map();
+      let moved = 0;
+      const spread = () => {
+        const [a, b] = [...down.values()];
+        return Math.hypot(a.x - b.x, a.y - b.y);
+      };
+      holder.addEventListener("pointerdown", (event) => {
+        down.set(event.pointerId, { x: event.clientX, y: event.clientY });
+        moved = 0;
+        holder.setPointerCapture(event.pointerId);
+      });
+      holder.addEventListener("pointermove", (event) => {
+        const last = down.get(event.pointerId);
+        if (!last) return point(event);
+        const before = down.size === 2 ? spread() : 0;
+        const [dx, dy] = [event.clientX - last.x, event.clientY - last.y];
+        moved += Math.abs(dx) + Math.abs(dy);
+        down.set(event.pointerId, { x: event.clientX, y: event.clientY });
+        if (down.size === 2 && before) return zoomBy(spread() / before);
+        return moved > 4 ? turnBy(dx, dy) : undefined;
+      });
+      const up = (event) => {
+        if (down.delete(event.pointerId) && moved <= 4 && event.type === "pointerup") change({ focus: under(event) });
+      };
+      holder.addEventListener("pointerup", up);
+      holder.addEventListener("pointercancel", up);
+      holder.addEventListener("pointerleave", () => point(null));
+      holder.addEventListener("dblclick", (event) => {
+        const box = canvas.getBoundingClientRect(), at = projection.invert([event.clientX - box.left, event.clientY - box.top]);
+        if (at && at.every(isFinite)) change({ turn: at, zoom: Math.min(MOST_ZOOM, state().zoom * 2) });
+      });
+      // The wheel belongs to the page until the map has been taken hold of.
+      holder.addEventListener("wheel", (event) => {
+        if (!event.ctrlKey && document.activeElement !== holder) return;
+        event.preventDefault();
+        zoomBy(Math.exp(-Math.max(-80, Math.min(80, event.deltaY)) / 240));
+      }, { passive: false });
+    }
+
+    function under(event) {
+      const box = canvas.getBoundingClientRect();
+      return nearest(event.clientX - box.left, event.clientY - box.top);
+    }
+
+    function point(event) {
+      const now = event ? under(event) : null;
+      if (now === hover) return;
+      hover = now;
+      hovered(hover);
+      draw();
+    }
+
+    function update(newFound) {
+      found = newFound;
+      byTick = state().minutes === null ? null : Count.byTick(data, found);
+      order = [...found.reports.keys()].filter((p) => found.reports[p]).sort((a, b) => found.median[a] - found.median[b]);
+      draw();
+    }
+
+    return { resize, view, update, draw, step, zoomBy, resetView, levels, repaint: () => (drawBase(), draw()) };
+  }
+
+  /** The scale of colours: from the weakest to the strongest receivers, in steps of 5 dB. */
+  function snrLevels(data) {
+    const all = Array.from(data.spots.snr).sort((a, b) => a - b);
+    const low = Math.floor((d3.quantileSorted(all, 0.05) ?? -30) / 5) * 5, high = Math.max(low + 10, Math.ceil((d3.quantileSorted(all, 0.95) ?? 0) / 5) * 5);
+    return { low, high, at: (db) => Math.max(0, Math.min(1, (db - low) / (high - low))) };
+  }
+
+  return { make, ground };
+})();

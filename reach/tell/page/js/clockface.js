@@ -1,0 +1,130 @@
+// Reports by hour of the day, in all and by day (or month): bars above, a grid below, two brushes.
+const Clockface = (() => {
+  /** options: data, change(part of the selection), colours() -> colours from few to many. */
+  function make({ data, change, colours }) {
+    const periods = data.period.names.length, unit = data.period.unit;
+    const size = 24 * Math.max(periods, 1);
+    let counts = new Uint32Array(size), hour = null, period = null, layout = null, cells = [], bars = [], frames = [], hand = null;
+    const chart = Chart.make({
+      id: "when", title: `When: hour and ${unit}`, clear: () => change({ hour: null, period: null }),
+      table: {
+        columns: [{ name: unit }, { name: "hour UTC", number: true }, { name: "reports", number: true }],
+        rows: () => Array.from(counts, (count, i) => [data.period.names[Math.floor(i / 24)], i % 24, count]).filter((row) => row[2]),
+      },
+    });
+    const hours = Range.make({
+      label: "Hour of the day, UTC", size: 24, wraps: true, change: (range) => change({ hour: range }),
+      say: (bin, end) => `${Say.two(end === "from" ? bin : (bin + 1) % 24)}:00`,
+    });
+    const days = Range.make({
+      label: unit === "day" ? "Day" : "Month", size: Math.max(periods, 1), change: (range) => change({ period: range }),
+      say: (bin) => Say.period(data.period.names[bin] || ""),
+    });
+    chart.controls.append(hours.node);
+    if (periods > 1) {
+      const named = Dom.el("div", { class: "named-range" }, Dom.el("span", { "aria-hidden": "true" }, unit === "day" ? "Days" : "Months"), days.node);
+      chart.controls.append(named);
+    }
+
+    const clamp = (value, most) => Math.max(0, Math.min(most, value));
+    const cellAt = (x, y) => [
+      clamp(Math.floor(((x - layout.left) / layout.wide) * 24), 23),
+      y < layout.grid ? -1 : clamp(Math.floor((y - layout.grid) / layout.row), periods - 1),
+    ];
+    const sorted = (a, b) => [Math.min(a, b), Math.max(a, b)];
+    function brush(a, b) {
+      const rows = a[1] < 0 || b[1] < 0 ? null : Selection.within(sorted(a[1], b[1]), periods);
+      change({ hour: Selection.within(sorted(a[0], b[0]), 24), period: rows });
+    }
+    Chart.drag(chart.drawing, cellAt, brush, (cell) => brush(cell, cell));
+
+    function resize() {
+      const width = chart.figure.clientWidth, rem = Dom.rem(), left = rem * 4.2, wide = width - left - rem * 1.2;
+      const row = clamp((rem * 15) / Math.max(periods, 1), rem * 1.4), least = Math.max(row, rem * 0.42);
+      const grid = rem * 4.6, height = grid + least * periods + rem * 1.8;
+      layout = { rem, left, wide, grid, row: least, height, barBase: grid - rem * 0.35, barTop: rem * 0.9 };
+      Chart.clear(chart.drawing, width, height);
+      const x = (h) => left + (wide * h) / 24;
+      cells = Array.from({ length: 24 * periods }, (_, i) => Dom.svg("rect", {
+        class: "cell", x: x(i % 24) + 0.5, y: grid + Math.floor(i / 24) * least + 0.5, width: wide / 24 - 1, height: Math.max(1, least - 1),
+      }));
+      bars = Array.from({ length: 24 }, (_, h) => Dom.svg("rect", { class: "bar", x: x(h) + 0.5, width: Math.max(1, wide / 24 - 1) }));
+      frames = [0, 1].map(() => Dom.svg("rect", { class: "frame", width: 0, height: 0 }));
+      hand = Dom.svg("line", { class: "hand", y1: rem * 0.5, y2: grid + least * periods });
+      const every = wide / rem < 22 ? 6 : 3;
+      const ticks = d3.range(0, 25, every).map((h) => [x(h), Say.two(h)]);
+      chart.drawing.append(...bars, ...cells, ...frames, hand, ...rowNames(rem, least, grid, left),
+        Chart.bottomAxis(ticks, grid + least * periods, rem));
+      hours.place(left - rem * 0.5, wide + rem);
+      days.place(0, Math.min(wide * 0.6, rem * 16));
+      draw();
+    }
+
+    /** Names of days or months at the left, as many as have room. */
+    function rowNames(rem, row, grid, left) {
+      const every = Math.ceil((rem * 1.15) / row);
+      return data.period.names.map((name, i) => (i % every ? null : Dom.svg("text", {
+        class: "row-name", x: left - rem * 0.5, y: grid + (i + 0.5) * row + rem * 0.3, "text-anchor": "end",
+      }, Say.period(name)))).filter(Boolean);
+    }
+
+    function draw() {
+      const { barBase, barTop, rem } = layout, ramp = colours(), most = Math.max(1, d3.max(counts));
+      const byHour = d3.range(24).map((h) => d3.sum(d3.range(periods), (p) => counts[p * 24 + h]));
+      const scale = d3.scaleLinear([0, Math.max(1, d3.max(byHour))], [barBase, barTop]);
+      bars.forEach((bar, h) => {
+        bar.setAttribute("y", scale(byHour[h]));
+        bar.setAttribute("height", barBase - scale(byHour[h]));
+        bar.classList.toggle("out", !Selection.holds(hour, h));
+      });
+      cells.forEach((cell, i) => {
+        const count = counts[i], inside = Selection.holds(hour, i % 24) && Selection.holds(period, Math.floor(i / 24));
+        const colour = count ? ramp[Math.floor((Math.sqrt(count / most)) * (ramp.length - 1))] : "";
+        if (cell.getAttribute("fill") !== colour) cell.setAttribute("fill", colour);
+        cell.classList.toggle("none", !count);
+        cell.classList.toggle("out", !inside);
+      });
+      drawFrames(rem);
+    }
+
+    /** The brushed part in a frame; hours that run over midnight take two. */
+    function drawFrames() {
+      const { left, wide, grid, row } = layout, x = (h) => left + (wide * h) / 24;
+      const spans = !hour ? [[0, 23]] : hour[0] <= hour[1] ? [hour] : [[0, hour[1]], [hour[0], 23]];
+      const [first, last] = period || [0, periods - 1];
+      frames.forEach((frame, i) => {
+        const span = hour || period ? spans[i] : null;
+        frame.setAttribute("x", span ? x(span[0]) : 0);
+        frame.setAttribute("width", span ? x(span[1] + 1) - x(span[0]) : 0);
+        frame.setAttribute("y", grid + first * row);
+        frame.setAttribute("height", span ? (last - first + 1) * row : 0);
+      });
+    }
+
+    /** Show the clock's hand at that time of day [minutes]; null hides it. */
+    function time(minutes) {
+      hand.style.display = minutes === null ? "none" : "";
+      const x = layout.left + (layout.wide * (minutes || 0)) / 1440;
+      hand.setAttribute("x1", x);
+      hand.setAttribute("x2", x);
+    }
+
+    function update(newCounts, state) {
+      counts = newCounts;
+      [hour, period] = [state.hour, state.period];
+      draw();
+      hours.show(hour);
+      days.show(period);
+      chart.brushed(Boolean(hour || period));
+      const peak = d3.maxIndex(counts);
+      chart.describe(`Reports by hour and ${unit}: grid of ${Say.things(d3.sum(counts), "report")}; most, ` +
+        `${Say.count(counts[peak] || 0)}, at ${Say.two(Math.max(peak, 0) % 24)}:00 UTC on ` +
+        `${Say.period(data.period.names[Math.floor(Math.max(peak, 0) / 24)] || "")}.`);
+      chart.refresh();
+    }
+
+    return { figure: chart.figure, resize, update, time };
+  }
+
+  return { make };
+})();

@@ -1,0 +1,27 @@
+// Elements from tag, attributes and children. Children that are text become text nodes, so no text is ever read as
+// markup; this is the only way that the page makes elements.
+const Dom = (() => {
+  const SVG = "http://www.w3.org/2000/svg";
+
+  function fill(node, attributes, children) {
+    for (const [name, value] of Object.entries(attributes || {})) {
+      if (value !== null && value !== undefined && value !== false) node.setAttribute(name, value === true ? "" : value);
+    }
+    node.append(...children.filter((child) => child !== null && child !== undefined));
+    return node;
+  }
+
+  const el = (tag, attributes, ...children) => fill(document.createElement(tag), attributes, children);
+  const svg = (tag, attributes, ...children) => fill(document.createElementNS(SVG, tag), attributes, children);
+  const byId = (id) => document.getElementById(id);
+
+  /** Write text only where it differs, so that a screen reader is not told the same thing twice. */
+  function write(node, text) {
+    if (node.textContent !== text) node.textContent = text;
+  }
+
+  /** Size of the root font in px: the unit of margins and tick labels. */
+  const rem = () => parseFloat(getComputedStyle(document.documentElement).fontSize);
+
+  return { el, svg, byId, write, rem };
+})();

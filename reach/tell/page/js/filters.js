@@ -1,0 +1,41 @@
+// The filters: bands, setups, and how far a locator must be trusted.
+const Filters = (() => {
+  const TRUST = [
+    ["sound", "All but suspects"], ["corroborated", "Corroborated only"], ["all", "Suspects too"],
+  ];
+
+  function choices(legend, kind, options) {
+    const boxes = options.map(([value, label, type]) => {
+      const input = Dom.el("input", { type: type || "checkbox", name: kind, value });
+      return { input, node: Dom.el("label", { class: "choice" }, input, Dom.el("span", null, label)) };
+    });
+    const node = Dom.el("fieldset", null, Dom.el("legend", null, legend), ...boxes.map((box) => box.node));
+    return { node, inputs: boxes.map((box) => box.input) };
+  }
+
+  /** options: data, change(part). Returns { node, show(state) }. */
+  function make({ data, change }) {
+    const bands = choices("Band", "band", data.bands.map((name, i) => [i, name || "unknown"]));
+    const setups = choices("Setup", "setup", data.setups.map((name, i) => [i, name || "not named"]));
+    const trust = choices("Locators", "trust", TRUST.map(([value, label]) => [value, label, "radio"]));
+    const chosen = (group) => new Set(group.inputs.filter((input) => input.checked).map((input) => Number(input.value)));
+    bands.node.addEventListener("change", () => change({ bands: chosen(bands) }));
+    setups.node.addEventListener("change", () => change({ setups: chosen(setups) }));
+    trust.node.addEventListener("change", (event) => change({ trust: event.target.value }));
+    const reset = Dom.el("button", { type: "button", id: "reset", class: "quiet" }, "Reset everything");
+    reset.addEventListener("click", () => change(Selection.fresh(data)));
+    const groups = [bands.node, data.setups.length > 1 ? setups.node : null, trust.node].filter(Boolean);
+    const node = Dom.el("form", { class: "filters", "aria-label": "Filters" }, ...groups, reset);
+    node.addEventListener("submit", (event) => event.preventDefault());
+
+    function show(state) {
+      bands.inputs.forEach((input, i) => (input.checked = state.bands.has(i)));
+      setups.inputs.forEach((input, i) => (input.checked = state.setups.has(i)));
+      trust.inputs.forEach((input) => (input.checked = input.value === state.trust));
+    }
+
+    return { node, show };
+  }
+
+  return { make };
+})();

@@ -1,0 +1,77 @@
+// Bars over bins of distance or SNR, with a brush.
+const Histogram = (() => {
+  /**
+   * options: id, title, label (of the brush), size, edge(i) -> text at the lower edge of bin i, ticks() -> [[i, text]],
+   * bin(i) -> the bin in words, say(bin, end), range(state), change(range).
+   * Returns { figure, resize(), update(counts, range) }.
+   */
+  function make(options) {
+    const { size, label } = options;
+    let counts = new Uint32Array(size), range = null, width = 0, bars = [], shade = [], layout = null, top = null;
+    const chart = Chart.make({
+      id: options.id, title: options.title, clear: () => options.change(null),
+      table: {
+        columns: [{ name: options.binName }, { name: "reports", number: true }],
+        rows: () => Array.from(counts, (count, i) => [options.bin(i), count]).filter((row) => row[1] > 0),
+      },
+    });
+    const brush = Range.make({ label, size, say: options.say, change: options.change });
+    chart.controls.append(brush.node);
+    const binAt = (x) => Math.max(0, Math.min(size - 1, Math.floor(((x - layout.left) / layout.wide) * size)));
+    Chart.drag(chart.drawing, binAt,
+      (a, b) => options.change(Selection.within([Math.min(a, b), Math.max(a, b)], size)),
+      (bin) => options.change(range && range[0] === bin && range[1] === bin ? null : [bin, bin]));
+
+    function resize() {
+      width = chart.figure.clientWidth;
+      const rem = Dom.rem(), height = Math.round(rem * 9.5), left = rem * 3, wide = width - left - rem * 1.2;
+      layout = { rem, height, left, wide, base: height - rem * 1.8, top: rem * 0.9 };
+      Chart.clear(chart.drawing, width, height);
+      const x = (i) => left + (wide * i) / size;
+      shade = [0, 1].map(() => Dom.svg("rect", { class: "outside", y: layout.top, height: layout.base - layout.top, width: 0 }));
+      bars = Array.from(counts, (_, i) => Dom.svg("rect", { class: "bar", x: x(i) + 0.5, width: Math.max(1, wide / size - 1) }));
+      top = Dom.svg("g", { class: "axis" });
+      chart.drawing.append(top, ...bars, ...shade,
+        Dom.svg("line", { class: "base", x1: left, x2: left + wide, y1: layout.base, y2: layout.base }),
+        Chart.bottomAxis(options.ticks(wide / rem).map(([i, text]) => [x(i), text]), layout.base, rem));
+      brush.place(left - rem * 0.5, wide + rem);
+      draw();
+    }
+
+    function draw() {
+      const most = Math.max(1, d3.max(counts)), { base, left, wide, rem } = layout;
+      const scale = d3.scaleLinear([0, most], [base, layout.top]).nice(3);
+      bars.forEach((bar, i) => {
+        const y = scale(counts[i]);
+        bar.setAttribute("y", y);
+        bar.setAttribute("height", base - y);
+        bar.classList.toggle("out", !Selection.holds(range, i));
+      });
+      top.replaceChildren(...scale.ticks(3).filter(Number.isInteger).flatMap((tick) => [
+        Dom.svg("line", { class: "grid", x1: left, x2: left + wide, y1: scale(tick), y2: scale(tick) }),
+        Dom.svg("text", { x: left - rem * 0.4, y: scale(tick) + rem * 0.3, "text-anchor": "end" }, Say.count(tick)),
+      ]));
+      const [low, high] = range || [0, size - 1], x = (i) => left + (wide * i) / size;
+      shade[0].setAttribute("x", left);
+      shade[0].setAttribute("width", x(low) - left);
+      shade[1].setAttribute("x", x(high + 1));
+      shade[1].setAttribute("width", left + wide - x(high + 1));
+    }
+
+    function update(newCounts, newRange) {
+      counts = newCounts;
+      range = newRange;
+      draw();
+      brush.show(range);
+      chart.brushed(range !== null);
+      const peak = d3.maxIndex(counts);
+      chart.describe(`${options.title}: bar chart of ${Say.things(d3.sum(counts), "report")}; most, ` +
+        `${Say.count(counts[peak] || 0)}, ${options.bin(peak)}.`);
+      chart.refresh();
+    }
+
+    return { figure: chart.figure, resize, update };
+  }
+
+  return { make };
+})();

@@ -1,0 +1,210 @@
+// Everything together: one selection, many views, one count a frame.
+(() => {
+  document.documentElement.classList.add("live");
+  const raw = JSON.parse(Dom.byId("data").textContent);
+  const data = Data.read(raw), RECEIVER_COLUMNS = [
+    { name: "receiver" }, { name: "locator" }, { name: "country" }, { name: "distance km", number: true },
+    { name: "uncertainty km", number: true }, { name: "bearing deg", number: true }, { name: "reports", number: true },
+    { name: "median SNR dB", number: true }, { name: "best SNR dB", number: true }, { name: "standing" },
+  ];
+  let state = Selection.read(location.hash, data), found = null, due = null;
+  const look = () => raw.looks[Theme.name()];
+
+  /** Take up a part of a new selection; the views follow in the next frame. */
+  function change(part) {
+    const before = state;
+    state = { ...state, ...part };
+    const need = { count: false, view: false, size: false };
+    for (const key of ["bands", "setups", "trust", "distance", "snr", "hour", "period", "bearing"]) {
+      if (String(plain(before[key])) !== String(plain(state[key]))) need.count = true;
+    }
+    need.view = before.zoom !== state.zoom || String(before.turn) !== String(state.turn);
+    need.size = before.projection !== state.projection;
+    if (need.size) state = { ...state, turn: "turn" in part ? part.turn : null, zoom: "zoom" in part ? part.zoom : 1 };
+    ask(need);
+  }
+  const plain = (value) => (value instanceof Set ? [...value].sort() : value);
+
+  /** One frame for whatever has changed since the last. */
+  function ask(need) {
+    if (due) return Object.keys(need).forEach((key) => (due[key] = due[key] || need[key]));
+    due = { ...need };
+    requestAnimationFrame(() => {
+      const now = due;
+      due = null;
+      frame(now);
+    });
+    return undefined;
+  }
+
+  function frame(need) {
+    if (need.count) count();
+    if (need.size) atlas.resize();
+    else if (need.view) atlas.view();
+    if (!need.count) atlas.update(found);
+    showState();
+  }
+
+  function count() {
+    found = Count.all(data, state);
+    distance.update(found.distance, state.distance);
+    snr.update(found.snr, state.snr);
+    when.update(found.time, state);
+    rose.update(found.bearing, state.bearing);
+    atlas.update(found);
+    const all = numbers.update(found);
+    const text = `${Say.count(found.total)} of ${Say.things(data.n, "report")} in view, ${Say.things(all.receivers, "receiver")}`;
+    Dom.write(Dom.byId("count"), text);
+    announce(`${text}.`);
+    receiverTable.refresh();
+    viewer.refresh();
+  }
+
+  function showState() {
+    filters.show(state);
+    play.show();
+    when.time(state.minutes);
+    showFocus(hover === null ? state.focus : hover);
+    for (const input of document.querySelectorAll("[name=projection]")) input.checked = input.value === state.projection;
+    if (state.focus !== spoken) {
+      spoken = state.focus;
+      if (spoken !== null) announce(Dom.byId("receiver").textContent);
+    }
+    keepFragment();
+  }
+
+  // --- saying and keeping ---
+
+  let hover = null, spoken = state.focus, saying = 0, keeping = 0;
+
+  /** Told to screen readers when things have been still for a moment. */
+  function announce(text) {
+    clearTimeout(saying);
+    saying = setTimeout(() => Dom.write(Dom.byId("spoken"), text), 400);
+  }
+
+  function keepFragment() {
+    clearTimeout(keeping);
+    keeping = setTimeout(() => {
+      const fragment = Selection.write(state, data), address = `#${fragment}`;
+      if (location.hash === address || (!fragment && location.hash.length < 2)) return;
+      kept = address;
+      history.replaceState(null, "", address);
+    }, play && play.playing() ? 1000 : 200);
+  }
+  let kept = location.hash;
+  addEventListener("hashchange", () => {
+    if (location.hash === kept || /^#[a-z]+$/.test(location.hash)) return;
+    kept = location.hash;
+    change(Selection.read(location.hash, data));
+  });
+
+  /** A receiver's numbers beside the map. */
+  function showFocus(p) {
+    const { places } = data;
+    const text = p === null ? "" : [
+      `${places.call[p]} in ${places.locator[p]}${places.country[p] ? `, ${places.countries[places.country[p]]}` : ""}: `,
+      `${Say.distance(places.km[p], places.uncertainty_km[p])}`,
+      isNaN(places.bearing[p]) ? "" : ` at ${Math.round(places.bearing[p])}° (${Say.compass(places.bearing[p])})`,
+      found.reports[p] ? `; ${Say.things(found.reports[p], "report")}, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "; no report in view",
+      `; locator ${places.standings[places.standing[p]]}.`,
+    ].join("");
+    Dom.write(Dom.byId("receiver"), text || "Point at a receiver, or step through them with n and p.");
+  }
+
+  const round = (value, digits) => (isNaN(value) ? NaN : Number(value.toFixed(digits)));
+  function receiverRows() {
+    const { places } = data;
+    return [...found.reports.keys()].filter((p) => found.reports[p]).sort((a, b) => places.km[b] - places.km[a]).map((p) => [
+      places.call[p], places.locator[p], places.countries[places.country[p]], round(places.km[p], 1),
+      round(places.uncertainty_km[p], 1), round(places.bearing[p], 1), found.reports[p], round(found.median[p], 1), found.best[p],
+      places.standings[places.standing[p]],
+    ]);
+  }
+
+  // --- the views ---
+
+  const distance = Histogram.make({
+    id: "far", title: "How far: distance", label: "Distance", size: data.bin.count, binName: "distance km",
+    bin: (i) => `${Say.count(i * data.bin.width)} to ${Say.count((i + 1) * data.bin.width)} km`,
+    say: (bin, end) => Say.count((end === "from" ? bin : bin + 1) * data.bin.width) + Say.THIN + "km",
+    ticks: (rems) => {
+      const step = d3.tickStep(0, data.bin.count * data.bin.width, Math.max(3, rems / 5));
+      return d3.range(0, data.bin.count * data.bin.width + 1, step).map((km) => [km / data.bin.width, Say.count(km)]);
+    },
+    change: (range) => change({ distance: range }),
+  });
+  const snrSize = data.snrHigh - data.snrLow + 1;
+  const snr = Histogram.make({
+    id: "strong", title: "How strong: SNR in dB", label: "SNR", size: snrSize, binName: "SNR dB",
+    bin: (i) => Say.db(i + data.snrLow), say: (bin) => Say.db(bin + data.snrLow),
+    ticks: () => d3.range(Math.ceil(data.snrLow / 5) * 5, data.snrHigh + 1, 5).map((db) => [db - data.snrLow + 0.5, String(db).replace("-", "−")]),
+    change: (range) => change({ snr: range }),
+  });
+  const when = Clockface.make({ data, change, colours: () => look().ramp });
+  const rose = Rose.make({ data, change: (range) => change({ bearing: range }) });
+  Dom.byId("charts").append(distance.figure, snr.figure, when.figure, rose.figure);
+  const atlas = Atlas.make({
+    data, state: () => state, change, look,
+    hovered: (p) => {
+      hover = p;
+      showFocus(p === null ? state.focus : p);
+    },
+  });
+  const filters = Filters.make({ data, change });
+  Dom.byId("filters").append(filters.node);
+  const numbers = Numbers.make(data, Dom.byId("key-numbers"));
+  const play = Play.make({ state: () => state, change });
+  const receiverTable = Tables.details("Numbers: receivers in view", "receivers", RECEIVER_COLUMNS, receiverRows);
+  Dom.byId("receivers").append(receiverTable.node);
+  const viewer = Viewer.make(raw.tables, { name: "Receivers in view", file: "receivers", columns: RECEIVER_COLUMNS, rows: receiverRows });
+
+  for (const input of document.querySelectorAll("[name=projection]")) {
+    input.addEventListener("change", () => change({ projection: input.value }));
+  }
+  const button = (id, act) => Dom.byId(id).addEventListener("click", act);
+  button("zoom-in", () => atlas.zoomBy(1.5));
+  button("zoom-out", () => atlas.zoomBy(1 / 1.5));
+  button("view-reset", () => atlas.resetView());
+  button("receiver-next", () => atlas.step(1));
+  button("receiver-previous", () => atlas.step(-1));
+
+  /** The bar that says what the map's colours mean. */
+  function drawScale() {
+    const { low, high } = atlas.levels, bar = Dom.byId("scale"), ramp = look().ramp;
+    bar.replaceChildren(...ramp.map((colour, i) => Dom.svg("rect", { x: `${(100 * i) / ramp.length}%`, width: `${101 / ramp.length}%`, height: 12, fill: colour })));
+    Dom.write(Dom.byId("scale-low"), `${Say.db(low)} or less`);
+    Dom.write(Dom.byId("scale-high"), `${Say.db(high)} or more`);
+  }
+
+  function resize() {
+    for (const view of [distance, snr, when, rose]) view.resize();
+    atlas.resize();
+    when.time(state.minutes);
+  }
+
+  Theme.start(Dom.byId("theme"));
+  Theme.listen(() => {
+    drawScale();
+    when.update(found.time, state);
+    atlas.repaint();
+  });
+  const ground = Atlas.ground(raw.land);
+  for (const holder of document.querySelectorAll("[data-suspect]")) {
+    Thumbnails.draw(holder, raw.suspects[Number(holder.dataset.suspect)], ground);
+  }
+
+  found = Count.all(data, state);
+  resize();
+  drawScale();
+  count();
+  showState();
+  let wide = innerWidth;
+  new ResizeObserver(() => {
+    if (Theme.printing() || Dom.byId("explore").clientWidth === wide) return;
+    wide = Dom.byId("explore").clientWidth;
+    resize();
+    count();
+  }).observe(Dom.byId("explore"));
+  requestAnimationFrame(() => (document.documentElement.dataset.ready = Math.round(performance.now())));
+})();

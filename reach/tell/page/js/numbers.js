@@ -1,0 +1,53 @@
+// The answer's key numbers for what is in view: from corroborated locators, and from all in view where that differs.
+const Numbers = (() => {
+  const CARDS = [
+    ["reports", "Reports"], ["median", "Half came from beyond"], ["p90", "One in ten from beyond"],
+    ["farthest", "Farthest"], ["snr", "Median SNR"],
+  ];
+
+  function make(data, holder) {
+    const cards = Object.fromEntries(CARDS.map(([key, title]) => {
+      const value = Dom.el("dd", { class: "value", id: `key-${key}` }), detail = Dom.el("dd", { class: "detail", id: `key-${key}-detail` });
+      holder.append(Dom.el("div", { class: "card" }, Dom.el("dt", null, title), value, detail));
+      return [key, { value, detail }];
+    }));
+
+    const show = (key, value, detail) => {
+      Dom.write(cards[key].value, value);
+      Dom.write(cards[key].detail, detail);
+    };
+
+    function quantile(key, sure, all) {
+      if (!sure.reports) return show(key, "–", all.reports ? `all in view: ${Say.km(all[key].value)}` : "");
+      const same = sure.reports === all.reports;
+      show(key, Say.km(sure[key].value), Say.interval(sure[key]) + (same ? "" : `; all in view: ${Say.km(all[key].value)}`));
+    }
+
+    const called = (p) => `${data.places.call[p]} in ${data.places.locator[p]}`;
+    const distance = (p) => Say.distance(data.places.km[p], data.places.uncertainty_km[p]);
+
+    function farthest(sure, all) {
+      if (all.farthest < 0) return show("farthest", "–", "");
+      const other = sure.farthest === all.farthest ? "" : `${sure.farthest < 0 ? "" : "; "}all in view: ${distance(all.farthest)}, ${called(all.farthest)}, ${data.places.standings[data.places.standing[all.farthest]]}`;
+      return sure.farthest < 0 ? show("farthest", "–", other) : show("farthest", distance(sure.farthest), called(sure.farthest) + other);
+    }
+
+    /** found: what Count.all found. */
+    function update(found) {
+      const all = Count.reach(data, found, () => true), sure = Count.reach(data, found, (p) => data.places.standing[p] === 0);
+      const between = all.reports - sure.reports;
+      show("reports", Say.count(all.reports),
+        `${Say.things(all.receivers, "receiver")}, ${Say.things(all.squares, "square")}, ${Say.things(all.countries, "country", "countries")}` +
+        (between ? `; ${Say.count(between)} without a corroborated locator` : ""));
+      quantile("median", sure, all);
+      quantile("p90", sure, all);
+      farthest(sure, all);
+      show("snr", all.reports ? Say.db(Count.medianSnr(data, found)) : "–", "in 2500 Hz, of all in view");
+      return all;
+    }
+
+    return { update };
+  }
+
+  return { make };
+})();

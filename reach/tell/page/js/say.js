@@ -1,0 +1,36 @@
+// Numbers and moments in words, the same as reach/draw/words.py writes them.
+const Say = (() => {
+  const THIN = "\u202f", MINUS = "\u2212", DASH = "\u2013";
+  const COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW".split(" ");
+
+  const count = (value) => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, THIN);
+  const km = (value) => count(Math.abs(value) >= 1000 ? Math.round(value / 10) * 10 : value) + THIN + "km";
+  const db = (value) => (Number.isInteger(value) ? String(value) : value.toFixed(1)).replace("-", MINUS) + THIN + "dB";
+  const things = (value, one, many) => `${count(value)} ${value === 1 ? one : many || one + "s"}`;
+  const compass = (bearing) => COMPASS[Math.floor((((bearing % 360) + 360) % 360 + 11.25) / 22.5) % 16];
+  const two = (value) => String(value).padStart(2, "0");
+  const clock = (minutes) => `${two(Math.floor(minutes / 60) % 24)}:${two(Math.floor(minutes % 60))}`;
+  const distance = (km, uncertainty) => `${count(km)} ± ${count(Math.max(1, Math.ceil(uncertainty)))}${THIN}km`;
+
+  /** "1 390 to 1 610 km", or why there is no interval. */
+  function interval(estimate) {
+    if (!isFinite(estimate.low)) return "too few receivers for an interval";
+    return `95${THIN}% interval ${km(estimate.low).replace(THIN + "km", "")} to ${km(estimate.high)}`;
+  }
+
+  /** A sector by number: "345° to 15°". */
+  function sector(index, width) {
+    const low = (index * width - width / 2 + 360) % 360;
+    return `${low}° to ${(low + width) % 360}°`;
+  }
+
+  const MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ");
+
+  /** "2026-05-09" as "9 May", "2026-05" as "May 2026". */
+  function period(name) {
+    const [year, month, day] = name.split("-");
+    return day ? `${Number(day)} ${MONTHS[month - 1]}` : `${MONTHS[month - 1]} ${year}`;
+  }
+
+  return { THIN, DASH, count, km, db, things, compass, clock, distance, interval, sector, period, two };
+})();

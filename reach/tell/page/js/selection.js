@@ -1,0 +1,97 @@
+// What the reader has asked for: filters, brushes and the view. It lives in the address's fragment, so that a view can
+// be sent. Whoever changes it says so; whoever shows it listens.
+const Selection = (() => {
+  const TRUST = ["sound", "corroborated", "all"];
+  const PROJECTIONS = ["station", "globe", "world"];
+
+  /** Nothing brushed, nothing filtered but the suspects. Brushes are [from, to] in bins, both inclusive, or null. */
+  function fresh(data) {
+    return {
+      bands: new Set(data.bands.keys()), setups: new Set(data.setups.keys()), trust: "sound",
+      distance: null, snr: null, hour: null, period: null, bearing: null,
+      projection: "station", zoom: 1, turn: null, minutes: null, focus: null,
+    };
+  }
+
+  const pair = (range) => `${range[0]}_${range[1]}`;
+
+  /** The fragment that says it, empty for a fresh selection. Numbers are those of the axes, not of bins. */
+  function write(state, data) {
+    const out = new URLSearchParams();
+    const some = (set, names) => [...set].sort((a, b) => a - b).map((i) => names[i] || "none").join(",");
+    if (state.bands.size < data.bands.length) out.set("band", some(state.bands, data.bands));
+    if (state.setups.size < data.setups.length) out.set("setup", some(state.setups, data.setups));
+    if (state.trust !== "sound") out.set("trust", state.trust);
+    const { width } = data.bin, step = data.sector_deg;
+    if (state.distance) out.set("km", pair([state.distance[0] * width, (state.distance[1] + 1) * width]));
+    if (state.snr) out.set("snr", pair(state.snr.map((bin) => bin + data.snrLow)));
+    if (state.hour) out.set("hour", pair(state.hour));
+    if (state.period) out.set(data.period.unit, pair(state.period.map((index) => data.period.names[index])));
+    if (state.bearing) out.set("bearing", pair(state.bearing.map((index) => index * step)));
+    if (state.projection !== "station") out.set("map", state.projection);
+    if (state.zoom !== 1) out.set("zoom", state.zoom.toFixed(2));
+    if (state.turn) out.set("turn", pair(state.turn.map((deg) => deg.toFixed(1))));
+    if (state.minutes !== null) out.set("time", Say.clock(state.minutes));
+    if (state.focus !== null) out.set("at", `${data.places.call[state.focus]}_${data.places.locator[state.focus]}`);
+    return out.toString();
+  }
+
+  /** The selection that a fragment says. What it does not say, or says wrongly, stays fresh. */
+  function read(fragment, data) {
+    const given = new URLSearchParams(fragment.replace(/^#/, "")), state = fresh(data);
+    const chosen = (key, names, all) => {
+      if (!given.has(key)) return all;
+      const asked = given.get(key).split(",");
+      return new Set([...names.keys()].filter((i) => asked.includes(names[i] || "none")));
+    };
+    state.bands = chosen("band", data.bands, state.bands);
+    state.setups = chosen("setup", data.setups, state.setups);
+    if (TRUST.includes(given.get("trust"))) state.trust = given.get("trust");
+    if (PROJECTIONS.includes(given.get("map"))) state.projection = given.get("map");
+    readBrushes(given, data, state);
+    const zoom = Number(given.get("zoom"));
+    if (zoom >= 1 && zoom <= 40) state.zoom = zoom;
+    const turn = numbers(given.get("turn"));
+    if (turn) state.turn = [turn[0], Math.max(-90, Math.min(90, turn[1]))];
+    const clock = /^(\d\d):(\d\d)$/.exec(given.get("time") || "");
+    if (clock && clock[1] < 24 && clock[2] < 60) state.minutes = clock[1] * 60 + Number(clock[2]);
+    const at = given.get("at") || "";
+    const found = data.places.call.findIndex((call, i) => `${call}_${data.places.locator[i]}` === at);
+    if (found >= 0) state.focus = found;
+    return state;
+  }
+
+  function readBrushes(given, data, state) {
+    const { width, count } = data.bin, step = data.sector_deg;
+    const km = numbers(given.get("km"));
+    if (km) state.distance = within([Math.round(km[0] / width), Math.round(km[1] / width) - 1], count);
+    const snr = numbers(given.get("snr"));
+    if (snr) state.snr = within(snr.map((db) => Math.round(db) - data.snrLow), data.snrHigh - data.snrLow + 1);
+    const hour = numbers(given.get("hour"));
+    if (hour) state.hour = within(hour.map(Math.round), 24, true);
+    const bearing = numbers(given.get("bearing"));
+    if (bearing) state.bearing = within(bearing.map((deg) => Math.round(deg / step)), data.sectors, true);
+    const names = (given.get(data.period.unit) || "").split("_").map((name) => data.period.names.indexOf(name));
+    if (names.length === 2 && !names.includes(-1)) state.period = within(names, data.period.names.length);
+  }
+
+  /** Two numbers written as "12_34", or null. */
+  function numbers(text) {
+    const parts = (text || "").split("_").map(Number);
+    return text && parts.length === 2 && parts.every(isFinite) ? parts : null;
+  }
+
+  /** A range of bins cut to 0..size - 1; null where nothing or everything is left of it. */
+  function within([from, to], size, wraps = false) {
+    const low = Math.max(0, Math.min(size - 1, from)), high = Math.max(0, Math.min(size - 1, to));
+    return (low === 0 && high === size - 1) || (!wraps && high < low) ? null : [low, high];
+  }
+
+  /** Whether a bin lies in a range; a range that ends before it starts runs over the end of the circle. */
+  function holds(range, bin) {
+    if (!range) return true;
+    return range[0] <= range[1] ? bin >= range[0] && bin <= range[1] : bin >= range[0] || bin <= range[1];
+  }
+
+  return { fresh, read, write, within, holds };
+})();

@@ -1,0 +1,18 @@
+// One table on show out of several, and a button that downloads it.
+const Viewer = (() => {
+  /** given: tables from the page's data, { name, file, columns, rows }; live: a table whose rows are a function. */
+  function make(given, live) {
+    const tables = [...given.map((table) => ({ ...table, rows: () => table.rows })), live];
+    const chooser = Dom.el("select", { id: "table-chooser" }, ...tables.map((table, i) => Dom.el("option", { value: i }, table.name)));
+    const button = Dom.el("button", { type: "button", id: "table-download" }, "Download this table (CSV)");
+    const holder = Dom.el("div", { id: "table-on-show" });
+    const now = () => tables[Number(chooser.value)];
+    const show = () => Tables.fill(holder, now().name, now().columns, now().rows());
+    chooser.addEventListener("change", show);
+    button.addEventListener("click", () => Tables.download(now().file, now().columns, now().rows()));
+    Dom.byId("viewer").append(Dom.el("label", { for: "table-chooser" }, "Table on show"), chooser, button, holder);
+    return { refresh: () => (now() === live || !holder.firstChild ? show() : undefined) };
+  }
+
+  return { make };
+})();

@@ -1,0 +1,170 @@
+"""What each section of the page says, as plain values for the frame. It formats what the Result knows."""
+
+from __future__ import annotations
+
+import platform
+from importlib import metadata
+from typing import Any, Final
+
+import pandas as pd
+
+from reach.draw import words
+from reach.radio import cautions
+from reach.result import Result
+from reach.spots import PROBLEMS
+from reach.study import Setup
+from reach.tell import facts
+
+MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
+MOST_ROWS: Final = 2000  # of a table that travels in the page; the files beside it have all
+_LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")
+
+
+def quality(result: Result) -> dict[str, Any]:
+    """Where every row went, and what was found by rule."""
+    counts = result.counts
+    found = result.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
+    fixed = f"{words.things(result.fixed_rows, 'row')} carry a locator that was replaced on your word."
+    names = ("read", "accepted", "rejected", "duplicates")
+    read, accepted, rejected, duplicates = (words.count(getattr(counts, name)) for name in names)
+    return {
+        **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
+        "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
+        "fixed": fixed if result.fixed_rows else "",
+        "rules": [(each["rule"], each["severity"], words.count(each["rows"])) for each in found.to_dict("records")],
+    }
+
+
+def suspects(result: Result) -> dict[str, Any]:
+    """The suspects that the page shows with a map, heaviest first."""
+    return {"shown": [], "sentence": ""}
+
+
+def suspect_places(result: Result) -> list[dict[str, Any]]:
+    """Where each suspect shown claims to be and where it probably is, for its small map."""
+    return []
+
+
+def tables(result: Result) -> list[dict[str, Any]]:
+    """The tables that travel in the page, for the viewer."""
+    return [_table("Rows rejected or noted", "problems", result.problems, list(PROBLEMS))]
+
+
+def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dict[str, Any]:
+    more = f" (the first {words.count(MOST_ROWS)} of {words.count(len(table))})" if len(table) > MOST_ROWS else ""
+    numbers = [pd.api.types.is_numeric_dtype(table[column]) for column in columns]
+    rows = table[columns].head(MOST_ROWS).astype(object)
+    return {
+        "name": name + more,
+        "file": file,
+        "columns": [{"name": column, "number": number} for column, number in zip(columns, numbers, strict=True)],
+        "rows": rows.where(rows.notna(), None).to_numpy().tolist(),
+    }
+
+
+def station(result: Result) -> dict[str, Any]:
+    """Setups, power at the antenna, cautions."""
+    powers = facts.powers(result)
+    return {
+        "setups": [_setup(result, name, each) for name, each in (result.study.setups or {"": Setup()}).items()],
+        "budgets": [
+            {"setup": setup, "band": band, "text": budget.sentence} for (setup, band), budget in result.budgets.items()
+        ],
+        "cautions": cautions.cautions(powers[-1] if powers else 5.0),
+        "closing": cautions.CLOSING,
+    }
+
+
+def _setup(result: Result, name: str, setup: Setup) -> dict[str, str]:
+    power = result.study.power_w(name)
+    parts = []
+    if setup.cable is not None:
+        own = f"{setup.cable.loss_db_per_100m} dB per 100 m at {setup.cable.loss_at_mhz} MHz"
+        parts.append(f"{setup.cable.length_m:g} m of {setup.cable.kind or own}")
+    if setup.swr is not None:
+        parts.append(f"SWR {setup.swr:g} at the antenna")
+    if setup.resistance_ohm is not None and setup.reactance_ohm is not None:
+        sign = "+" if setup.reactance_ohm >= 0 else words.MINUS
+        parts.append(f"{setup.resistance_ohm:g} {sign} j{abs(setup.reactance_ohm):g} ohm at the antenna")
+    return {
+        "name": name or "not named",
+        "antenna": setup.antenna or "not said",
+        "line": ", ".join(parts) or "not said",
+        "power": words.watt(power) if power is not None else "not said",
+    }
+
+
+def method() -> list[tuple[str, str]]:
+    """How the numbers came about, in plain words with sources."""
+    return [
+        (
+            "Distance and bearing",
+            "A locator names a cell, not a point: distances run from the centre of the station's cell to the centre of "
+            "the receiver's along the geodesic on the WGS 84 ellipsoid (Karney 2013, Algorithms for geodesics, Journal "
+            "of Geodesy 87). The uncertainty is the distance from the centre to the farthest corner, of both cells "
+            "together: the true distance lies within it if the locators are right.",
+        ),
+        (
+            "Half and one in ten",
+            "“Half came from beyond” is the median over all reports, “one in ten from beyond” the 90th percentile "
+            "(linear interpolation; Hyndman and Fan 1996, Sample quantiles in statistical packages, type 7). Their "
+            "95 % intervals answer how far off they might be for other receivers like these: each receiver counts as "
+            "one observation, however often it reports (Woodruff 1952, Confidence intervals for medians and other position "
+            "measures, JASA 47; Cochran 1977, Sampling Techniques, 9A).",
+        ),
+        (
+            "Which locators count",
+            "Headlines rest on corroborated locators: the callsign's country, the land and the receiver's other "
+            "reports agree with them. Unconfirmed means that nothing speaks for or against; suspect, that something "
+            "speaks against. Suspects stay in the data and can be shown, hollow and with a query mark.",
+        ),
+        (
+            "What no report means",
+            "Weak signals fall below the decoding limit and are missing, not at random. Receivers are where people "
+            "live: an empty direction or hour can mean that nobody listened, or that nothing was sent.",
+        ),
+        (
+            "Night and clock",
+            "The night side is where the sun is below the horizon at the ground, with steps at 6, 12 and 18 degrees "
+            "(position of the sun by the low-precision formulas of The Astronomical Almanac). Times are UTC.",
+        ),
+        (
+            "Maps",
+            "Made with Natural Earth (public domain). The station-centred map is azimuthal and equidistant: straight "
+            "lines from the station are great circles, and distances along them are true. The world map is Equal Earth "
+            "(Šavrič, Patterson and Jenny 2019).",
+        ),
+    ]
+
+
+def provenance(result: Result) -> dict[str, Any]:
+    """Inputs with their hashes, options, versions."""
+    asked = result.study.options.model_dump()
+    asked |= {"schedule": result.study.schedule, "fixed rows": result.fixed_rows}
+    return {
+        "inputs": result.inputs,
+        "options": [(name.replace("_", " "), _said(value)) for name, value in asked.items()],
+        "versions": [("reach", version()), ("Python", platform.python_version()), *_versions()],
+    }
+
+
+def _said(value: Any) -> str:
+    if value is None or value == {}:
+        return "not set"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict):
+        return ", ".join(f"{key} = {each}" for key, each in value.items())
+    return str(value)
+
+
+def version() -> str:
+    """The version of this project; "unknown" where it is not installed."""
+    try:
+        return metadata.version("reach")
+    except metadata.PackageNotFoundError:
+        return "unknown"
+
+
+def _versions() -> list[tuple[str, str]]:
+    return [(name, metadata.version(name)) for name in _LIBRARIES]

@@ -1,0 +1,155 @@
+"""Results to test with: exactly the tables of the contract, from a few made-up receivers in real places.
+
+`result()` is what a walk over a made-up study yields. Everything comes from a seed; nothing is read from a file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from reach import spots as contract
+from reach import study as studies
+from reach.measure import summary as summaries
+from reach.measure.tally import tally
+from reach.place import locator, place
+from reach.result import Counts, InputFile, Result
+
+STATION = "EI4QTB/P"
+HOME = "IO51es"
+FIRST = np.datetime64("2026-05-09T17:00:00", "us")
+
+# Real places, made-up stations: callsign prefix, longitude, latitude [deg].
+PLACES = (
+    ("G4", -1.26, 51.75), ("GM3", -3.19, 55.95), ("F5", 2.35, 48.86), ("DL2", 11.58, 48.14), ("OK1", 14.42, 50.09),
+    ("SM5", 18.06, 59.33), ("OH2", 24.94, 60.17), ("EA4", -3.70, 40.42), ("CT1", -9.14, 38.72), ("I2", 9.19, 45.46),
+    ("SV1", 23.73, 37.98), ("TF3", -21.90, 64.15), ("K1", -71.06, 42.36), ("W4", -84.39, 33.75), ("VE3", -79.38, 43.65),
+    ("W6", -122.42, 37.77), ("PY2", -46.63, -23.55), ("LU4", -58.38, -34.60), ("ZS6", 28.05, -26.20),
+    ("JA1", 139.69, 35.69), ("VK3", 144.96, -37.81), ("ZL2", 174.78, -41.29), ("4X1", 34.78, 32.08),
+    ("CU2", -25.67, 37.74),
+)  # fmt: skip
+
+
+def callsign(prefix: str, number: int) -> str:
+    """A made-up callsign: a real prefix and a suffix that is not issued."""
+    return f"{prefix}Q{'RSTU'[number // 26 % 4]}{chr(65 + number % 26)}"
+
+
+def _call(prefix: str, number: int) -> str:
+    """The callsign of a numbered receiver; when the suffixes run out, a number after a stroke."""
+    turn, suffix = divmod(number // len(PLACES), 104)
+    return callsign(prefix, suffix) + (f"/{turn}" if turn else "")
+
+
+def receivers(count: int, rng: np.random.Generator) -> pd.DataFrame:
+    """rx_call, rx_locator, `standing`: receivers scattered round PLACES, about one in thirty a suspect."""
+    prefixes, lon, lat = zip(*(PLACES[number % len(PLACES)] for number in range(count)), strict=True)
+    off_lon, off_lat = rng.normal(0, 2.0, (2, count))
+    names = locator.from_position(lon + off_lon, np.clip(lat + off_lat, -80, 80))
+    standing = np.array(contract.STANDINGS)[np.searchsorted([0.8, 0.97], rng.random(count))]
+    calls = [_call(prefix, number) for number, prefix in enumerate(prefixes)]
+    return pd.DataFrame({"rx_call": calls, "rx_locator": names, "standing": standing})
+
+
+def spots(
+    count: int,
+    among: pd.DataFrame,
+    rng: np.random.Generator,
+    *,
+    days: int = 1,
+    hours: int = 6,
+    bands: tuple[str, ...] = ("40m", "30m", "20m"),
+    setups: tuple[str, ...] = ("vertical", "wire"),
+) -> pd.DataFrame:
+    """A placed spot table: setups alternate every ten minutes, receivers report with unequal zeal."""
+    zeal = rng.pareto(2.0, len(among)) + 0.1
+    who = rng.choice(len(among), count, p=zeal / zeal.sum())
+    minute = rng.integers(0, hours * 30, count) * 2 + rng.integers(0, days, count) * 24 * 60
+    setup = (minute // 10) % max(len(setups), 1)
+    snr = np.round(rng.normal(-16, 6, count) + 2 * setup).clip(-33, 12)
+    table = pd.DataFrame(
+        {
+            "time_utc": pd.DatetimeIndex(FIRST + minute.astype("timedelta64[m]")).tz_localize("UTC"),
+            "rx_call": pd.Categorical(among["rx_call"].to_numpy()[who]),
+            "rx_locator": pd.Categorical(among["rx_locator"].to_numpy()[who]),
+            "snr_db": snr.astype("float32"),
+            "band": pd.Categorical(np.array(bands)[rng.integers(0, len(bands), count)]),
+            "freq_mhz": np.full(count, np.nan),
+            "mode": pd.Categorical([None] * count, categories=pd.Index([], dtype=object)),
+            "tx_call": pd.Categorical([STATION] * count),
+            "tx_locator": pd.Categorical([HOME] * count),
+            "power_w": np.full(count, 5, "float32"),
+            "setup": pd.Categorical(np.array(setups, dtype=object)[setup] if setups else [None] * count),
+            "session": pd.Categorical([None] * count, categories=pd.Index([], dtype=object)),
+            "source": pd.Categorical(["evening.csv"] * count),
+            "line": np.arange(2, count + 2, dtype="int64"),
+        }
+    )
+    return place.place(table.sort_values("time_utc", kind="stable", ignore_index=True))
+
+
+def problems() -> pd.DataFrame:
+    """Two rejected rows and a note, as `vet` writes them."""
+    rows = [
+        ("evening.csv", 41, "G4QRA", "I091wm", "locator-letter-for-digit", "rejected",
+         "'I091wm' has a zero where the second letter of the field belongs.", "IO91wm"),
+        ("evening.csv", 97, "F5QSA", "", "locator-blank", "rejected", "The locator is blank.", ""),
+        ("evening.csv", 120, "DL2QTC", "JN58td", "snr-conflict", "note", "Two reports of one transmission differ.", ""),
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(contract.PROBLEMS)).astype({"line": "int64"})
+
+
+def study(**more: Any) -> studies.Study:
+    """The made-up study behind it all; keywords replace its keys."""
+    given: dict[str, Any] = {
+        "title": "An evening on the Beara peninsula",
+        "about": "Two antennas in turn, ten minutes each.",
+        "made_up": True,
+        "files": ["evening.csv"],
+        "station": {"callsign": STATION, "locator": HOME, "power_w": 5.0},
+        "setups": {
+            "vertical": {"antenna": "quarter-wave, raised radials", "cable": {"kind": "RG-58 class", "length_m": 12}},
+            "wire": {"antenna": "end-fed half-wave sloping east"},
+        },
+        "compare": {"a": "vertical", "b": "wire"},
+    }
+    return studies.check({**given, **more})
+
+
+def from_spots(table: pd.DataFrame, standings: pd.DataFrame, **more: Any) -> Result:
+    """The Result of a walk over these placed spots; keywords replace its fields."""
+    counted, paths = tally(table), place.paths(table)
+    rejected = problems()
+    count = len(table)
+    made = Result(
+        study=study(),
+        inputs=(InputFile("evening.csv", "ab" * 32, count + 5),),
+        counts=Counts(read=count + 5, accepted=count, rejected=2, duplicates=3),
+        spots=table,
+        problems=rejected,
+        suspects=no_suspects(),
+        receivers=summaries.receivers(counted, paths, standings),
+        paths=paths,
+        tally=counted,
+        summary=summaries.summarise(counted, paths, standings),
+    )
+    return replace(made, **more)
+
+
+def result(count: int = 1200, receivers_n: int = 90, *, seed: int = 1, **shape: Any) -> Result:
+    """A Result of `count` spots at about `receivers_n` receivers; `shape` goes to `spots`."""
+    rng = np.random.default_rng(seed)
+    among = receivers(receivers_n, rng)
+    return from_spots(spots(count, among, rng, **shape), among)
+
+
+def no_suspects() -> pd.DataFrame:
+    """An empty table of suspects."""
+    try:
+        from reach.vet.suspects import SUSPECTS
+    except ImportError:
+        return pd.DataFrame()
+    return pd.DataFrame({name: pd.Series(dtype="str") for name in SUSPECTS})
