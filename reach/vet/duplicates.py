@@ -17,56 +17,62 @@ import pandas as pd
 from reach.vet.ledger import NOTE, Finding, Ledger
 
 Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
 
 SAME: Final = "duplicate"
 CONFLICT: Final = "duplicate-conflict"
+SECOND_US: Final = 1_000_000
+NAT: Final = np.iinfo(np.int64).min
+MOST: Final = 2**62
+SIEVE: Final = 2**22
 
 
-def find(spots: pd.DataFrame, rows: Ints, ledger: Ledger) -> npt.NDArray[np.bool_]:
-    """Which spots are duplicates of another; each is told to the ledger with the row that is kept instead.
+def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
+    """Which rows repeat another; each is told to the ledger with the row that is kept instead.
 
-    spots : spots.SPOT, in the order of the files
-    rows  : shape (spots,), rising: the row of the raw table that each spot comes from
-    Returns bool, shape (spots,).
+    table : spots.SPOT, a row for each row of the raw table
+    among : bool, shape (rows,): the rows that count
+    Returns bool, shape (rows,).
     """
-    dropped = np.zeros(len(spots), dtype=bool)
-    key = _keys(spots)
-    again = np.flatnonzero(_repeated(key))
+    dropped = np.zeros(len(table), dtype=bool)
+    key = _keys(table)
+    again = _repeated(key, among)
     if not len(again):
         return dropped
-    snr = spots["snr_db"].to_numpy()[again].astype(np.float64)
-    length = _lengths(spots["rx_locator"])[again]
-    order = again[np.lexsort((again, -length, -snr, key[again]))]
+    snr = table["snr_db"].to_numpy()[again].astype(np.float64)
+    order = again[np.lexsort((again, -_lengths(table["rx_locator"], again), -snr, key[again]))]
     first = np.flatnonzero(np.diff(key[order], prepend=-1))
     kept = np.repeat(order[first], np.diff(np.append(first, len(order))))
     extra = kept != order
     dropped[order[extra]] = True
-    _tell(spots, rows, order[extra], kept[extra], ledger)
+    _tell(table, order[extra], kept[extra], ledger)
     return dropped
 
 
-def _tell(spots: pd.DataFrame, rows: Ints, dropped: Ints, kept: Ints, ledger: Ledger) -> None:
-    snr, line = spots["snr_db"].to_numpy(), spots["line"].to_numpy()
-    source = spots["source"].astype("str").to_numpy() if len(spots["source"].cat.categories) > 1 else None
+def _tell(table: pd.DataFrame, dropped: Ints, kept: Ints, ledger: Ledger) -> None:
     at = np.argsort(dropped)
+    dropped, kept = dropped[at], kept[at]
+    snr, line = table["snr_db"].to_numpy(), table["line"].to_numpy()
+    files = table["source"].cat
+    several = len(files.categories) > 1
+    ours, theirs, its_line = snr[dropped].tolist(), snr[kept].tolist(), line[kept].tolist()
+    names = files.categories.to_numpy()[files.codes.to_numpy()[kept]] if several else [""] * len(kept)
     findings = []
-    for this, other in zip(dropped[at], kept[at], strict=True):
-        where = f"Line {line[other]}" + (f" of {source[other]}" if source is not None else "")
-        if snr[this] == snr[other]:
+    for this, other, number, name in zip(ours, theirs, its_line, names, strict=True):
+        where = f"Line {number} of {name}" if several else f"Line {number}"
+        if this == other:
             findings.append(Finding(SAME, NOTE, f"{where} reports the same reception and is kept."))
         else:
-            same = f"{where} reports the same reception with {snr[other]:g} dB and is kept"
-            why = f"{same}; this row says {snr[this]:g} dB."
-            findings.append(Finding(CONFLICT, NOTE, why))
-    ledger.add_each(rows[dropped[at]], np.arange(len(at)), findings)
+            same = f"{where} reports the same reception with {other:g} dB and is kept"
+            findings.append(Finding(CONFLICT, NOTE, f"{same}; this row says {this:g} dB."))
+    ledger.add_each(dropped, np.arange(len(dropped)), findings)
 
 
-def _keys(spots: pd.DataFrame) -> Ints:
-    """One whole number a spot, the same for the same reception, from 0."""
-    receiver = _crossed([_codes(spots["rx_call"]), _squares(spots["rx_locator"])])
-    micros = pd.DatetimeIndex(spots["time_utc"]).as_unit("us").asi8
-    parts = [receiver, _dense(micros), *(_codes(spots[name]) for name in ("band", "tx_call", "setup"))]
-    return _crossed(parts)[0]
+def _keys(table: pd.DataFrame) -> Ints:
+    """One whole number a row, from 0, the same for the same reception. Rows with something missing get some number."""
+    receiver = _crossed([_codes(table["rx_call"]), _squares(table["rx_locator"])])
+    others = [_codes(table[name]) for name in ("band", "tx_call", "setup") if len(table[name].cat.categories) > 1]
+    return _crossed([receiver, _moments(table["time_utc"]), *others])[0]
 
 
 def _codes(column: pd.Series) -> tuple[Ints, int]:
@@ -78,34 +84,54 @@ def _squares(locators: pd.Series) -> tuple[Ints, int]:
     return np.append(squares, len(distinct))[locators.cat.codes.to_numpy()].astype(np.int64), len(distinct) + 1
 
 
-def _lengths(locators: pd.Series) -> Ints:
-    return np.append(locators.cat.categories.str.len().to_numpy(), 0)[locators.cat.codes.to_numpy()].astype(np.int64)
+def _lengths(locators: pd.Series, rows: Ints) -> Ints:
+    length = np.append(locators.cat.categories.str.len().to_numpy().astype(np.int64), 0)
+    return length[locators.cat.codes.to_numpy()[rows]]
 
 
-def _dense(values: Ints) -> tuple[Ints, int]:
-    """Numbers as positions among the distinct ones; as distances from the least where that is as good."""
-    if not len(values):
-        return values, 1
-    least, span = int(values.min()), int(values.max()) - int(values.min()) + 1
-    if span < 2**48:
-        return values - least, span
-    codes, distinct = pd.factorize(values)
-    return codes.astype(np.int64), len(distinct)
+def _moments(times: pd.Series) -> tuple[Ints, int]:
+    """Times as small whole numbers: steps from the earliest, in whole seconds if all times are."""
+    micros = pd.DatetimeIndex(times).as_unit("us").asi8
+    known = micros != NAT
+    if not known.any():
+        return np.zeros(len(micros), dtype=np.int64), 1
+    if not known.all():
+        micros = np.where(known, micros, micros[known][0])
+    steps = micros // SECOND_US
+    if not (steps * SECOND_US == micros).all():
+        steps = micros
+    least = int(steps.min())
+    return steps - least, int(steps.max()) - least + 1
 
 
 def _crossed(parts: Sequence[tuple[Ints, int]]) -> tuple[Ints, int]:
     """Combinations of codes as one code; packed anew where the product of the sizes would not fit."""
     keys, size = parts[0]
     for more, more_size in parts[1:]:
-        if size * more_size >= 2**62:
-            codes, distinct = pd.factorize(keys)
-            keys, size = codes.astype(np.int64), len(distinct)
+        if size * more_size >= MOST:
+            keys, size = _packed(keys)
+        if size * more_size >= MOST:
+            more, more_size = _packed(more)
         keys, size = keys * more_size + more, size * more_size
     return keys, size
 
 
-def _repeated(keys: Ints) -> npt.NDArray[np.bool_]:
-    """Whether a key stands in more than one place."""
+def _packed(keys: Ints) -> tuple[Ints, int]:
+    codes, distinct = pd.factorize(keys)
+    return codes.astype(np.int64), len(distinct)
+
+
+def _repeated(keys: Ints, among: Flags) -> Ints:
+    """The rows among those that count whose key stands in more than one of them, rising."""
+    rows = np.flatnonzero(among)
+    keys = keys[rows]
     ordered = np.sort(keys)
-    twice = ordered[1:][ordered[1:] == ordered[:-1]]
-    return np.isin(keys, twice) if len(twice) else np.zeros(len(keys), dtype=bool)
+    twice = np.unique(ordered[1:][ordered[1:] == ordered[:-1]])
+    if not len(twice):
+        return twice
+    # A small table by the last bits of the key leaves few rows to be looked up one by one.
+    sieve = np.zeros(SIEVE, dtype=bool)
+    sieve[twice % SIEVE] = True
+    maybe = sieve[keys % SIEVE]
+    rows, keys = rows[maybe], keys[maybe]
+    return rows[np.isin(keys, twice)]

@@ -33,6 +33,7 @@ Explain = Callable[[str, str], str]
 
 NONE: Final = -1  # nothing was said
 UNREADABLE: Final = -2  # something was said, and it is none
+OUTSIDE: Final = -3  # a frequency that is in no band
 
 
 @dataclass(frozen=True)
@@ -50,14 +51,9 @@ class Bands:
 def judge(raw: pd.DataFrame, ledger: Ledger, *, region: int) -> Bands:
     """Band and frequency of each row of the raw table, and into the ledger what is wrong with them."""
     stated = _stated(words(raw, "band"), ledger)
-    mhz = np.full(len(raw), np.nan)
-    code = np.full(len(raw), NONE, dtype=np.int8)
-    for name in ("freq", *_UNITS):
-        if name in raw:
-            _frequencies(words(raw, name), name, region, ledger, mhz, code)
-    band = _agree(raw, stated, code, mhz, ledger)
-    names = [*bands.names(), None]
-    return Bands(category(np.where(band < 0, len(names) - 1, band), names), mhz)
+    mhz, code = _frequencies(raw, region, ledger)
+    band = _agree(raw, stated, code, ledger)
+    return Bands(category(np.where(band < 0, len(bands.names()), band), [*bands.names(), None]), mhz)
 
 
 # --------------------------------------------------------------------------------------------------- the band column
@@ -103,20 +99,28 @@ def _by_megahertz(mhz: float) -> int:
 # ---------------------------------------------------------------------------------------------- the frequency column
 
 
-def _frequencies(column: Words, name: str, region: int, ledger: Ledger, mhz: Floats, code: Codes) -> None:
-    """Fill in frequency and band of the rows that have one in this column; note those beside the region's bands."""
-    word_mhz = _megahertz(column, name)
-    word_code = bands.codes(word_mhz)
-    at_home = bands.codes(word_mhz, region)
-    given = ~column.blank
-    word_code[given & np.isnan(word_mhz)] = UNREADABLE
-    here = np.flatnonzero(given[column.codes])
-    mhz[here] = word_mhz[column.codes[here]]
-    code[here] = word_code[column.codes[here]]
-    abroad = (word_code >= 0) & (at_home < 0)
+def _frequencies(raw: pd.DataFrame, region: int, ledger: Ledger) -> tuple[Floats, Codes]:
+    """Frequency [MHz] and band of each row, NaN and NONE where it has none, from the columns that there are."""
+    columns = [_frequency(words(raw, name), name, region, ledger) for name in ("freq", *_UNITS) if name in raw]
+    if not columns:
+        return np.full(len(raw), np.nan), np.full(len(raw), NONE, dtype=np.int8)
+    mhz, code = columns[0]
+    for more_mhz, more_code in columns[1:]:
+        mhz, code = np.where(np.isnan(mhz), more_mhz, mhz), np.where(code == NONE, more_code, code)
+    return mhz, code
+
+
+def _frequency(column: Words, name: str, region: int, ledger: Ledger) -> tuple[Floats, Codes]:
+    """The same from one column; frequencies beside the region's bands are noted."""
+    mhz = _megahertz(column, name)
+    code = bands.codes(mhz)
+    abroad = (code >= 0) & (bands.codes(mhz, region) < 0)
     if abroad.any():
-        notes = [_abroad(word_mhz[k], int(word_code[k]), region) if abroad[k] else None for k in range(len(column))]
+        notes = [_abroad(mhz[k], int(code[k]), region) if abroad[k] else None for k in range(len(column))]
         ledger.add_words(column, notes)
+    code[~column.blank & np.isnan(mhz)] = UNREADABLE
+    code[~np.isnan(mhz) & (code < 0)] = OUTSIDE
+    return mhz[column.codes], code[column.codes]
 
 
 def _megahertz(column: Words, name: str) -> Floats:
@@ -164,17 +168,18 @@ def _abroad(mhz: float, code: int, region: int) -> Finding:
 # ------------------------------------------------------------------------------------------------------ both together
 
 
-def _agree(raw: pd.DataFrame, stated: Codes, code: Codes, mhz: Floats, ledger: Ledger) -> Codes:
+def _agree(raw: pd.DataFrame, stated: Codes, code: Codes, ledger: Ledger) -> Codes:
     """The band of each row. Where band and frequency contradict each other neither can be trusted: rejected."""
-    outside = ~np.isnan(mhz) & (code < 0)
-    silent = (stated == NONE) & (code == NONE) & ~outside
+    if (code >= 0).all() and (stated == NONE).all():
+        return code
+    silent = (stated == NONE) & (code == NONE)
     ledger.add(np.flatnonzero(silent), Finding("band-blank", REJECTED, "Neither band nor frequency is given."))
     _say(raw, ledger, (code == UNREADABLE) & (stated < 0), "frequency-unreadable", REJECTED, _no_frequency)
     _say(raw, ledger, (code == UNREADABLE) & (stated >= 0), "frequency-unreadable", NOTE, _no_frequency_but_band)
-    _say(raw, ledger, outside & (stated < 0), "frequency-outside-bands", REJECTED, _outside)
-    _say(raw, ledger, (stated == UNREADABLE) & (code == NONE) & ~outside, "band-unreadable", REJECTED, _no_band)
-    _say(raw, ledger, (stated == UNREADABLE) & (code >= 0), "band-unreadable", NOTE, _no_band_but_frequency)
-    clash = (stated >= 0) & (outside | ((code >= 0) & (code != stated)))
+    _say(raw, ledger, (code == OUTSIDE) & (stated < 0), "frequency-outside-bands", REJECTED, _outside)
+    _say(raw, ledger, (code == NONE) & (stated == UNREADABLE), "band-unreadable", REJECTED, _no_band)
+    _say(raw, ledger, (code >= 0) & (stated == UNREADABLE), "band-unreadable", NOTE, _no_band_but_frequency)
+    clash = (stated >= 0) & ((code == OUTSIDE) | ((code >= 0) & (code != stated)))
     _say(raw, ledger, clash, "band-frequency", REJECTED, _contradiction)
     return np.where(code >= 0, code, stated)
 

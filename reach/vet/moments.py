@@ -29,12 +29,15 @@ def judge(raw: pd.DataFrame, ledger: Ledger, *, day_first: bool | None, now: dat
     InputError where a file has dates whose day and month cannot be told apart.
     """
     column = words(raw, "time_utc")
-    micros = np.full(len(raw), NOWHEN, dtype=np.int64)
+    micros = np.empty(0, dtype=np.int64)
     for rows, order in _by_order(raw, column, day_first, ledger):
         read = times.read(column.index, day_first=order)
         part = Words(column.codes if rows is None else column.codes[rows], column.index)
-        where = slice(None) if rows is None else rows
-        micros[where] = read.micros[part.codes]
+        if rows is None:
+            micros = read.micros[part.codes]
+        else:
+            micros = micros if len(micros) else np.empty(len(raw), dtype=np.int64)
+            micros[rows] = read.micros[part.codes]
         _tell(rows, part, _in_range(read, part, now), ledger)
         _tell_offsets(raw, rows, part, read.offset, ledger)
     return pd.DatetimeIndex(micros.view("datetime64[us]")).tz_localize("UTC")

@@ -21,7 +21,7 @@ from reach.spots import SPOT
 from reach.study import Options, Station
 from reach.vet import calls, duplicates, frequency, grammar, moments, numbers
 from reach.vet.ledger import REJECTED, Finding, Ledger
-from reach.vet.words import category, words
+from reach.vet.words import category, in_use, words
 
 _NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db")
 _POWERS: Final = {"power_w": "w", "power_mw": "mw", "power_dbm": "dbm"}
@@ -61,12 +61,11 @@ def vet(
     ledger = Ledger(len(raw))
     _shapes(raw, ledger)
     table = _columns(raw, ledger, station, options, now or datetime.now(UTC))
-    good = np.flatnonzero(~ledger.rejected)
-    spots = _take(table, good)
-    extra = duplicates.find(spots, good, ledger)
-    kept = _take(spots, np.flatnonzero(~extra)) if extra.any() else spots
-    counts = Counts(read=len(raw), accepted=len(kept), rejected=int(ledger.rejected.sum()), duplicates=int(extra.sum()))
-    return Vetted(kept, ledger.problems(raw), counts)
+    rejected = ledger.rejected.copy()
+    repeated = duplicates.find(table, ~rejected, ledger)
+    spots = _take(table, np.flatnonzero(~(rejected | repeated)))
+    counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
+    return Vetted(spots, ledger.problems(raw), counts)
 
 
 def _columns(raw: pd.DataFrame, ledger: Ledger, station: Station, options: Options, now: datetime) -> pd.DataFrame:
@@ -101,13 +100,11 @@ def _take(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
     """Some rows, numbered anew, without the categories that are no longer in use (but with all files)."""
     if len(rows) == len(table):
         return table
-    some = table.take(rows).reset_index(drop=True)
-    unused = {
-        name: some[name].cat.remove_unused_categories()
-        for name, (dtype, _) in SPOT.items()
-        if dtype == "category" and name != "source"
-    }
-    return some.assign(**unused)
+    some = {name: table[name].array.take(rows) for name in SPOT}
+    for name, (dtype, _) in SPOT.items():
+        if dtype == "category" and name != "source":
+            some[name] = in_use(some[name])
+    return pd.DataFrame(some, copy=False)
 
 
 # ------------------------------------------------------------------------------------------------------ shape of rows

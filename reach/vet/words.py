@@ -71,3 +71,13 @@ def category(codes: Codes, values: Sequence[str | None]) -> pd.Categorical:
     dtype = pd.CategoricalDtype(pd.Index(names, dtype="str"))
     small = to.astype(np.min_scalar_type(-len(names) - 1))
     return pd.Categorical.from_codes(small[codes], dtype=dtype, validate=False)
+
+
+def in_use(column: pd.Categorical) -> pd.Categorical:
+    """The column without the categories that no row has; the others keep their order."""
+    codes = column.codes
+    used = np.bincount(codes[codes >= 0] if (codes < 0).any() else codes, minlength=len(column.categories)) > 0
+    if used.all():
+        return column
+    to = np.append(np.cumsum(used) - 1, -1).astype(codes.dtype)  # code -1 takes the last
+    return pd.Categorical.from_codes(to[codes], categories=column.categories[used], validate=False)
