@@ -69,7 +69,6 @@ def html(result: Result, *, pictures: Sequence[Embedded] | None = None) -> str:
         quality=sections.quality(result),
         suspects=sections.suspects(result),
         station=sections.station(result),
-        method=sections.method(),
         provenance=sections.provenance(result),
         pictures=pictures or (),
         version=sections.version(),

@@ -94,49 +94,6 @@ def _setup(result: Result, name: str, setup: Setup) -> dict[str, str]:
     }
 
 
-def method() -> list[tuple[str, str]]:
-    """How the numbers came about, in plain words with sources."""
-    return [
-        (
-            "Distance and bearing",
-            "A locator names a cell, not a point: distances run from the centre of the station's cell to the centre of "
-            "the receiver's along the geodesic on the WGS 84 ellipsoid (Karney 2013, Algorithms for geodesics, Journal "
-            "of Geodesy 87). The uncertainty is the distance from the centre to the farthest corner, of both cells "
-            "together: the true distance lies within it if the locators are right.",
-        ),
-        (
-            "Half and one in ten",
-            "“Half came from beyond” is the median over all reports, “one in ten from beyond” the 90th percentile "
-            "(linear interpolation; Hyndman and Fan 1996, Sample quantiles in statistical packages, type 7). Their "
-            "95 % intervals answer how far off they might be for other receivers like these: each receiver counts as "
-            "one observation, however often it reports (Woodruff 1952, Confidence intervals for medians and other position "
-            "measures, JASA 47; Cochran 1977, Sampling Techniques, 9A).",
-        ),
-        (
-            "Which locators count",
-            "Headlines rest on corroborated locators: the callsign's country, the land and the receiver's other "
-            "reports agree with them. Unconfirmed means that nothing speaks for or against; suspect, that something "
-            "speaks against. Suspects stay in the data and can be shown, hollow and with a query mark.",
-        ),
-        (
-            "What no report means",
-            "Weak signals fall below the decoding limit and are missing, not at random. Receivers are where people "
-            "live: an empty direction or hour can mean that nobody listened, or that nothing was sent.",
-        ),
-        (
-            "Night and clock",
-            "The night side is where the sun is below the horizon at the ground, with steps at 6, 12 and 18 degrees "
-            "(position of the sun by the low-precision formulas of The Astronomical Almanac). Times are UTC.",
-        ),
-        (
-            "Maps",
-            "Made with Natural Earth (public domain). The station-centred map is azimuthal and equidistant: straight "
-            "lines from the station are great circles, and distances along them are true. The world map is Equal Earth "
-            "(Šavrič, Patterson and Jenny 2019).",
-        ),
-    ]
-
-
 def provenance(result: Result) -> dict[str, Any]:
     """Inputs with their hashes, options, versions."""
     asked = result.study.options.model_dump()

@@ -87,16 +87,26 @@
     clearTimeout(keeping);
     keeping = setTimeout(() => {
       const fragment = Selection.write(state, data), address = `#${fragment}`;
-      if (location.hash === address || (!fragment && location.hash.length < 2)) return;
+      if (location.hash === address || (!fragment && !location.hash.includes("="))) return;
       kept = address;
       history.replaceState(null, "", address);
     }, play && play.playing() ? 1000 : 200);
   }
   let kept = location.hash;
   addEventListener("hashchange", () => {
-    if (location.hash === kept || /^#[a-z]+$/.test(location.hash)) return;
+    if (location.hash === kept || (location.hash && !location.hash.includes("="))) return;
     kept = location.hash;
     change(Selection.read(location.hash, data));
+  });
+
+  /** A link within the page goes there and leaves the fragment, which says what is in view, alone. */
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href^='#']"), target = link && Dom.byId(link.getAttribute("href").slice(1));
+    if (!target) return;
+    event.preventDefault();
+    target.scrollIntoView();
+    target.setAttribute("tabindex", "-1");
+    target.focus({ preventScroll: true });
   });
 
   /** A receiver's numbers beside the map. */

@@ -16,6 +16,8 @@ const Range = (() => {
     function moved(mover) {
       let low = Number(from.value), high = Number(to.value);
       if (!wraps && low > high) mover === from ? (low = high) : (high = low);
+      from.value = low; // at once: the next key press may come before the next frame
+      to.value = high;
       change(low === 0 && high === size - 1 ? null : [low, high]);
     }
     from.addEventListener("input", () => moved(from));
@@ -27,7 +29,7 @@ const Range = (() => {
       to.value = high;
       from.setAttribute("aria-valuetext", say(low, "from"));
       to.setAttribute("aria-valuetext", say(high, "to"));
-      Dom.write(text, range ? `${say(low, "from")} to ${say(high, "to")}` : "all");
+      Dom.write(text, range ? `${say(low, "from")} to ${say(high, "to")}` : "");
       node.classList.toggle("brushed", range !== null);
       // The thumb on top is the one that still has room to move, so that neither can be stuck under the other.
       from.classList.toggle("on-top", low === high && low > size / 2);

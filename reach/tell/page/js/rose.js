@@ -3,7 +3,7 @@ const Rose = (() => {
   /** options: data, change(range). */
   function make({ data, change }) {
     const size = data.sectors, step = data.sector_deg, NAMES = { 0: "N", 90: "E", 180: "S", 270: "W" };
-    let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, arc = null;
+    let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, labels = null, arc = null;
     const chart = Chart.make({
       id: "bearing", title: "Where to: bearing", clear: () => change(null),
       note: "Area is reports. An empty sector can also mean that nobody listens there.",
@@ -37,12 +37,13 @@ const Rose = (() => {
       layout = { rem, x: width / 2, y: height / 2, radius: height / 2 - rem * 1.7 };
       Chart.clear(chart.drawing, width, height);
       rings = Dom.svg("g", { class: "axis" });
+      labels = Dom.svg("g");
       petals = Array.from(counts, () => Dom.svg("path", { class: "bar" }));
       arc = Dom.svg("path", { class: "rim" });
       const names = d3.range(0, 360, 30).map((deg) => Dom.svg("text", {
         class: NAMES[deg] ? "row-name strong" : "row-name", "text-anchor": "middle", ...at(deg, layout.radius + rem * 0.95, rem * 0.32),
       }, NAMES[deg] || `${deg}°`));
-      chart.drawing.append(rings, ...petals, arc, ...names);
+      chart.drawing.append(rings, ...petals, arc, labels, ...names);
       brush.place(rem * 0.5, Math.max(rem * 8, width - rem));
       draw();
     }
@@ -62,10 +63,10 @@ const Rose = (() => {
         petal.classList.toggle("out", !Selection.holds(range, i));
       });
       const levels = d3.scaleLinear([0, most], [0, 1]).ticks(3).filter((tick) => tick > 0 && Number.isInteger(tick) && scale(tick) > rem * 2);
-      rings.replaceChildren(Dom.svg("circle", { class: "grid", cx: x, cy: y, r: radius }), ...levels.flatMap((tick) => [
-        Dom.svg("circle", { class: "grid", cx: x, cy: y, r: scale(tick) }),
-        Dom.svg("text", { class: "faint", "text-anchor": "middle", ...at(15, scale(tick) - rem * 0.5, rem * 0.3) }, Say.count(tick)),
-      ]));
+      rings.replaceChildren(...[radius, ...levels.map(scale)].map((r) => Dom.svg("circle", { class: "grid", cx: x, cy: y, r })));
+      labels.replaceChildren(...levels.map((tick) => Dom.svg("text", {
+        class: "faint", "text-anchor": "middle", ...at(step / 2, scale(tick), rem * 0.3),
+      }, Say.count(tick))));
       if (!range) return arc.setAttribute("d", "");
       const from = low(range[0]), wide = ((range[1] - range[0] + size) % size + 1) * step;
       arc.setAttribute("d", d3.arc()({

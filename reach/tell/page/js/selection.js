@@ -83,8 +83,9 @@ const Selection = (() => {
 
   /** A range of bins cut to 0..size - 1; null where nothing or everything is left of it. */
   function within([from, to], size, wraps = false) {
+    if (!wraps && (to < from || to < 0 || from >= size)) return null;
     const low = Math.max(0, Math.min(size - 1, from)), high = Math.max(0, Math.min(size - 1, to));
-    return (low === 0 && high === size - 1) || (!wraps && high < low) ? null : [low, high];
+    return low === 0 && high === size - 1 ? null : [low, high];
   }
 
   /** Whether a bin lies in a range; a range that ends before it starts runs over the end of the circle. */

@@ -1,0 +1,142 @@
+"""Open the page in a real Chromium without a network, and hold every test to the same: nothing is asked of anyone,
+nothing is complained about.
+
+Where Chromium or playwright is missing these tests are skipped and say so; with REACH_NEED_CHROMIUM=1 in the
+environment, as in CI, that is a failure instead.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+FLAGS = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+    "--disable-background-networking", "--disable-component-update", "--host-resolver-rules=MAP * ~NOTFOUND",
+)  # fmt: skip
+PATIENCE_MS = 15_000
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A Chromium with an empty profile."""
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _missing("playwright is not installed")
+    if CHROMIUM is None:
+        _missing("no Chromium is installed (Debian's package is called chromium)")
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        yield running
+        running.close()
+
+
+def _missing(why: str) -> None:
+    if os.environ.get("REACH_NEED_CHROMIUM") == "1":
+        pytest.fail(f"{why}, and REACH_NEED_CHROMIUM says that it must be")
+    pytest.skip(why)
+
+
+class Opened:
+    """A page that is open, and what a reader does with it."""
+
+    def __init__(self, page: Any, address: str) -> None:
+        self.page, self.address = page, address
+
+    def settle(self) -> None:
+        """Wait until what was asked for is on the screen."""
+        self.page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+    def text(self, selector: str) -> str:
+        return str(self.page.locator(selector).inner_text())
+
+    def count(self) -> int:
+        """Reports in view, as the page says."""
+        self.settle()
+        return int(self.text("#count").split(" of ")[0].replace("\u202f", ""))
+
+    def table(self, figure: str) -> list[dict[str, str]]:
+        """The numbers behind a figure, by its download button."""
+        self.settle()
+        details = self.page.locator(f"#{figure} details.numbers")
+        if details.get_attribute("open") is None:
+            details.locator("summary").click()
+        with self.page.expect_download() as waiting:
+            details.get_by_role("button", name="Download as CSV").click()
+        return rows_of(Path(waiting.value.path()).read_text(encoding="utf-8-sig"))
+
+    def counts(self, figure: str) -> list[int]:
+        """Reports by bin behind a figure, empty bins left out."""
+        return [int(row["reports"]) for row in self.table(figure) if row["reports"] != "0"]
+
+    def slider(self, label: str) -> Any:
+        return self.page.get_by_role("slider", name=label, exact=True)
+
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self.page.keyboard.press(key)
+
+    def drag(self, figure: str, start: tuple[float, float], end: tuple[float, float]) -> None:
+        """Drag over the drawing of a figure; places as shares of its width and height."""
+        drawing = self.page.locator(f"#{figure} svg.drawing")
+        drawing.scroll_into_view_if_needed()
+        box = drawing.bounding_box()
+        self.page.mouse.move(box["x"] + start[0] * box["width"], box["y"] + start[1] * box["height"])
+        self.page.mouse.down()
+        self.page.mouse.move(box["x"] + end[0] * box["width"], box["y"] + end[1] * box["height"], steps=4)
+        self.page.mouse.up()
+        self.settle()
+
+    def fragment(self) -> str:
+        """What the address says after it has been still for a moment."""
+        self.page.wait_for_timeout(300)
+        return str(self.page.evaluate("() => location.hash"))
+
+
+def rows_of(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+Open = Callable[..., Opened]
+
+
+@pytest.fixture
+def open_page(browser: Any, tmp_path: Path) -> Iterator[Open]:
+    """A function that opens a page: its HTML, then fragment, width, and what the context shall be like.
+
+    When the test ends, no page may have asked for anything but its own file or complained about anything.
+    """
+    contexts, wanted, complaints = [], [], []
+
+    def open_it(html: str, fragment: str = "", *, width: int = 1280, height: int = 900, **context: Any) -> Opened:
+        path = tmp_path / f"report{len(contexts)}.html"
+        path.write_text(html, encoding="utf-8")
+        contexts.append(browser.new_context(viewport={"width": width, "height": height}, offline=True, **context))
+        page = contexts[-1].new_page()
+        address = path.as_uri()
+        page.on("request", lambda request: wanted.append(request.url))
+        page.on("console", lambda message: complaints.append(message.text))
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("dialog", lambda dialog: complaints.append(f"dialog: {dialog.message}"))
+        page.goto(address + fragment)
+        page.wait_for_selector("html[data-ready]", timeout=PATIENCE_MS)
+        return Opened(page, address)
+
+    yield open_it
+    for context in contexts:
+        context.close()
+    own = ("file://", "blob:", "data:")
+    assert [url for url in wanted if not url.startswith(own)] == []
+    assert len([url for url in wanted if url.startswith("file://")]) == len(
+        {url for url in wanted if url.startswith("file://")}
+    )
+    assert complaints == []

@@ -1,0 +1,314 @@
+"""The page as a whole: it plays, prints, reads aloud, fits narrow screens, and runs nothing that came with the data."""
+
+from __future__ import annotations
+
+import itertools
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reach.result import InputFile
+from reach.tell import page
+from tests import factory
+from tests.page_browser.conftest import Open, Opened, rows_of
+
+AXE = Path(__file__).parent / "vendor" / "axe.min.js"
+RESULT = factory.result(1500, 120, seed=3)
+HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"'`{{7*7}}&lt;\u2028"
+
+
+@pytest.fixture(scope="module")
+def html() -> str:
+    return page.html(RESULT)
+
+
+# --- playing ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_day_plays_pauses_and_steps(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    assert opened.text("#clock-text") == "whole day"
+    still = pixels(opened)
+    opened.page.locator("#speed").select_option("fast")
+    opened.page.get_by_role("button", name="Play the day").press("Enter")
+    opened.page.wait_for_timeout(500)
+    opened.page.get_by_role("button", name="Pause").press("Enter")
+    reached = shown(opened)
+    assert reached > "00:10 UTC"
+    assert pixels(opened) != still
+    opened.page.wait_for_timeout(200)
+    assert opened.text("#clock-text") == reached
+    opened.page.locator("#clock").press("Home")
+    opened.page.get_by_role("button", name="10 min on").press("Enter")
+    assert shown(opened) == "00:10 UTC"
+    opened.page.get_by_role("button", name="10 min back").press("Enter")
+    opened.page.get_by_role("button", name="10 min back").press("Enter")
+    assert shown(opened) == "23:50 UTC"
+    opened.page.get_by_role("button", name="Whole day").press("Enter")
+    assert shown(opened) == "whole day"
+    assert pixels(opened) == still
+
+
+def test_with_little_movement_the_clock_jumps_by_hours(open_page: Open, html: str) -> None:
+    opened = open_page(html, reduced_motion="reduce")
+    opened.page.locator("#speed").select_option("fast")
+    opened.page.get_by_role("button", name="Play the day").click()
+    seen = set()
+    for _ in range(12):
+        opened.page.wait_for_timeout(60)
+        seen.add(opened.text("#clock-text"))
+    assert len(seen) > 1
+    assert {text[3:] for text in seen} == {"00 UTC"}
+
+
+def test_the_night_moves(open_page: Open, html: str) -> None:
+    noon, midnight = (pixels(open_page(html, f"#time={time}")) for time in ("12:00", "00:00"))
+    assert noon != midnight
+
+
+def shown(opened: Opened) -> str:
+    opened.settle()
+    return opened.text("#clock-text")
+
+
+def pixels(opened: Opened) -> str:
+    """What is on the map, as text."""
+    opened.settle()
+    return str(opened.page.evaluate("() => document.getElementById('map-canvas').toDataURL()"))
+
+
+# --- the map ---------------------------------------------------------------------------------------------------------
+
+
+def test_receivers_by_keyboard_and_pointer(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    nearest = RESULT.receivers.sort_values("distance_km").query("standing != 'suspect'").iloc[0]
+    opened.page.locator("#map").focus()
+    opened.press("n")
+    opened.settle()
+    said = opened.text("#receiver")
+    assert said.startswith(f"{nearest['rx_call']} in {nearest['rx_locator']}")
+    assert f"{nearest['reports']} report" in said
+    opened.page.wait_for_timeout(500)
+    assert opened.page.locator("#spoken").text_content() == said
+    opened.press("n")
+    opened.settle()
+    assert opened.text("#receiver") != said
+    opened.press("p")
+    opened.settle()
+    assert opened.text("#receiver") == said
+    opened.press("Escape")
+    opened.settle()
+    assert opened.text("#receiver").startswith("Point at")
+    box = opened.page.locator("#map").bounding_box()
+    opened.page.mouse.move(box["x"] + box["width"] / 2 + 8, box["y"] + box["height"] / 2 - 2)
+    opened.settle()
+    assert "locator" in opened.text("#receiver")
+
+
+@pytest.mark.parametrize("name", ["From the station", "Globe", "World"])
+def test_the_map_turns_and_zooms(open_page: Open, html: str, name: str) -> None:
+    opened = open_page(html)
+    opened.page.get_by_role("radio", name=name).check()
+    views = [pixels(opened)]
+    opened.page.locator("#map").focus()
+    for key in ("ArrowLeft", "+", "ArrowDown"):
+        opened.press(key)
+        opened.page.wait_for_timeout(220)
+        views.append(pixels(opened))
+    box = opened.page.locator("#map").bounding_box()
+    opened.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    opened.page.mouse.wheel(0, -200)
+    opened.page.wait_for_timeout(220)
+    views.append(pixels(opened))
+    opened.page.mouse.down()
+    opened.page.mouse.move(box["x"] + box["width"] / 2 + 60, box["y"] + box["height"] / 2 + 20, steps=3)
+    opened.page.mouse.up()
+    opened.page.wait_for_timeout(220)
+    views.append(pixels(opened))
+    assert len(set(views)) == len(views)
+    opened.page.locator("#map").focus()
+    opened.press("0")
+    opened.page.mouse.move(0, 0)
+    opened.page.wait_for_timeout(220)
+    assert pixels(opened) == views[0]
+
+
+def test_the_wheel_scrolls_the_page_until_the_map_has_the_focus(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    opened.page.locator("#map").scroll_into_view_if_needed()
+    box = opened.page.locator("#map").bounding_box()
+    opened.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + 80)
+    opened.page.mouse.wheel(0, 200)
+    opened.page.wait_for_timeout(300)
+    assert "zoom" not in opened.fragment()
+
+
+# --- for everybody, everywhere ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_axe_finds_no_fault(open_page: Open, html: str, theme: str) -> None:
+    opened = open_page(html, color_scheme=theme, bypass_csp=True)
+    opened.drag("far", (0.2, 0.5), (0.7, 0.5))
+    for summary in opened.page.locator("details.numbers summary").all():
+        summary.click()
+    opened.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+    found = opened.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+    assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found["violations"]] == []
+    assert len(found["passes"]) > 20
+
+
+def test_headings_are_in_order_and_names_are_there(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    levels = opened.page.evaluate(
+        "() => [...document.querySelectorAll('h1,h2,h3,h4')].map((h) => Number(h.tagName[1]))"
+    )
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in itertools.pairwise(levels))
+    opened.press("Tab", "Enter")  # the first stop: past everything, to the answer
+    assert opened.page.evaluate("() => document.activeElement.id") == "answer"
+
+
+@pytest.mark.parametrize("width", [390, 1280, 1920])
+def test_nothing_is_wider_than_the_screen(open_page: Open, html: str, width: int) -> None:
+    opened = open_page(html, width=width)
+    assert opened.page.evaluate("() => document.documentElement.scrollWidth") == width
+
+
+def test_the_reader_chooses_the_colours(open_page: Open, html: str) -> None:
+    opened = open_page(html, color_scheme="light")
+    paper = "() => getComputedStyle(document.body).backgroundColor"
+    light, before = opened.page.evaluate(paper), pixels(opened)
+    opened.page.locator("#theme").select_option("dark")
+    assert opened.page.evaluate(paper) != light
+    assert pixels(opened) != before
+
+
+def test_prints_to_a4_with_nothing_cut(open_page: Open, html: str, tmp_path: Path) -> None:
+    opened = open_page(html, color_scheme="dark")
+    opened.page.pdf(path=tmp_path / "page.pdf", format="A4", print_background=True)
+    opened.page.emulate_media(media="print")
+    opened.page.set_viewport_size({"width": 690, "height": 1000})  # the room inside the margins
+    for figure in opened.page.locator("figure.chart").all():
+        box = figure.bounding_box()
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= 690
+        assert box["height"] < 1000
+        assert figure.evaluate("(f) => getComputedStyle(f).breakInside") == "avoid"
+    if shutil.which("pdftotext") is None:
+        pytest.skip("poppler is not installed, so the text on paper was not looked at")
+    printed = subprocess.run(
+        ["pdftotext", tmp_path / "page.pdf", "-"], capture_output=True, check=True, text=True
+    ).stdout
+    for words in ("The answer", "How far: distance", "Where to: bearing", "Cautions", "Provenance"):
+        assert words in printed
+    assert "Play the day" not in printed
+
+
+# --- nothing that came with the data runs ----------------------------------------------------------------------------
+
+
+def hostile() -> str:
+    result = factory.result(300, 40, seed=8, bands=(HOSTILE, "20m"), setups=(HOSTILE, "=2+3"))
+    rename = {name: f"{HOSTILE}{number}" for number, name in enumerate(result.spots["rx_call"].cat.categories[:5])}
+    spots = result.spots.assign(
+        rx_call=result.spots["rx_call"].cat.rename_categories(rename),
+        tx_call=result.spots["tx_call"].cat.rename_categories({factory.STATION: HOSTILE}),
+        country=result.spots["country"].cat.rename_categories({result.spots["country"].cat.categories[0]: HOSTILE}),
+    )
+    standings = result.receivers[["rx_call", "rx_locator", "standing"]].assign(
+        rx_call=result.receivers["rx_call"].astype(object).replace(rename)
+    )
+    problems = factory.problems().assign(
+        source=HOSTILE, callsign=HOSTILE, locator=HOSTILE, rule=HOSTILE, explanation=HOSTILE, suggestion="=HYPERLINK(1)"
+    )
+    setups: Any = {HOSTILE: {"antenna": HOSTILE, "power_w": 5}, "=2+3": {"antenna": HOSTILE}}
+    study = factory.study(
+        title=HOSTILE,
+        about=HOSTILE,
+        setups=setups,
+        compare=None,
+        schedule=HOSTILE,
+        station={"callsign": HOSTILE, "locator": "IO51es"},
+    )
+    inputs = (InputFile(HOSTILE, "ab" * 32, 305, (HOSTILE,)),)
+    return page.html(factory.from_spots(spots, standings, problems=problems, study=study, inputs=inputs))
+
+
+def test_hostile_text_runs_nothing_and_is_shown_as_text(open_page: Open) -> None:
+    opened = open_page(hostile(), width=390)
+    scripts = "() => [document.scripts.length, document.images.length, document.querySelectorAll('[onerror]').length]"
+    assert opened.page.evaluate(scripts) == [2, 0, 0]
+    shown = HOSTILE.replace("\u2028", "")
+    assert shown in opened.page.locator(".eyebrow").text_content().replace("\u2028", "")
+    opened.page.locator("#map").focus()
+    for _ in range(8):
+        opened.press("n")
+    for summary in opened.page.locator("details.numbers summary").all():
+        summary.click()
+    opened.page.get_by_label("Table on show").select_option(index=0)
+    opened.page.wait_for_timeout(600)
+    opened.fragment()
+    assert opened.page.evaluate(scripts) == [2, 0, 0]
+    table = opened.table("receivers")
+    assert any(row["receiver"].startswith(shown[:60]) for row in table)
+
+
+def test_a_spreadsheet_is_handed_no_formula(open_page: Open) -> None:
+    opened = open_page(hostile())
+    with opened.page.expect_download() as waiting:
+        opened.page.get_by_role("button", name="Download this table (CSV)").click()
+    table = rows_of(Path(waiting.value.path()).read_text(encoding="utf-8-sig"))
+    assert [row["suggestion"] for row in table] == ["'=HYPERLINK(1)"] * 3
+    assert [row["line"] for row in table] == ["41", "97", "120"]
+
+
+# --- odd studies -----------------------------------------------------------------------------------------------------
+
+
+def test_no_spot_at_all(open_page: Open) -> None:
+    nothing = RESULT.spots.iloc[:0]
+    opened = open_page(page.html(factory.from_spots(nothing, RESULT.receivers[["rx_call", "rx_locator", "standing"]])))
+    assert opened.count() == 0
+    assert "No report was accepted" in opened.text("h1")
+
+
+def test_one_spot_only(open_page: Open) -> None:
+    one = RESULT.spots.iloc[:1]
+    opened = open_page(page.html(factory.from_spots(one, RESULT.receivers[["rx_call", "rx_locator", "standing"]])))
+    assert opened.counts("far") == [1]
+    assert opened.counts("bearing") == [1]
+
+
+def test_a_receiver_next_door_has_a_distance_but_no_bearing(open_page: Open) -> None:
+    from reach.place import place
+
+    near = RESULT.spots.iloc[:20].assign(rx_locator=RESULT.spots["tx_locator"].iloc[:20])
+    base = near[[name for name in near if name not in ("rx_lon_deg", "rx_lat_deg", "distance_km",
+        "distance_uncertainty_km", "bearing_deg", "country")]]  # fmt: skip
+    standings = base[["rx_call", "rx_locator"]].astype(str).drop_duplicates().assign(standing="corroborated")
+    opened = open_page(page.html(factory.from_spots(place.place(base), standings)))
+    assert opened.counts("far") == [20]
+    assert opened.counts("bearing") == []
+    assert opened.text("#key-farthest").startswith("0 ±")
+
+
+def test_a_long_campaign_is_counted_by_month(open_page: Open) -> None:
+    result = factory.result(900, 60, days=200, hours=24)
+    opened = open_page(page.html(result))
+    table = opened.table("when")
+    by_month = (
+        result.spots[~result.spots["rx_call"].isin(_suspects(result))]["time_utc"].dt.strftime("%Y-%m").value_counts()
+    )
+    assert {
+        month: sum(int(row["reports"]) for row in table if row["month"] == month) for month in by_month.index
+    } == dict(by_month)
+
+
+def _suspects(result: Any) -> set[str]:
+    return set(result.receivers.query("standing == 'suspect'")["rx_call"].astype(str))
