@@ -66,14 +66,16 @@ def find(sample: str, columns: Mapping[str, str] | None = None, *, name: str = "
         key=lambda found: (found[0], -found[2]),
         default=(0, DELIMITERS[0], 0),
     )
-    if not records[delimiter]:
+    if not all(records.values()):
         raise InputError(f"{name}: is empty.")
     if known < _ENOUGH:
         delimiter, at = _by_width(records)
     before, header = records[delimiter][:at], records[delimiter][at]
-    first_data = next((record for record in [*before, header] if _is_data(record)), None)
-    if first_data is not None and (known < _ENOUGH or first_data is not header):
-        raise InputError(_no_header(name, delimiter, first_data.cells))
+    data = next((record for record in before if _says(record) > 1), None)
+    if data is None and known < _ENOUGH and _says(header):
+        data = header
+    if data is not None:
+        raise InputError(_no_header(name, delimiter, data.cells))
     return Dialect(delimiter, header.cells, header.line)
 
 
@@ -110,12 +112,11 @@ def _by_width(records: dict[str, list[_Record]]) -> tuple[str, int]:
     return found
 
 
-def _is_data(record: _Record) -> bool:
-    """A number, a locator or a time among the cells, and more than one cell: no header says such things."""
+def _says(record: _Record) -> int:
+    """How many cells are a number, a locator or a time, as no header says; 0 where there is one cell only."""
     cells = [cell.strip() for cell in record.cells]
-    return len(cells) > 1 and any(
-        pattern.fullmatch(cell) for cell in cells for pattern in (_NUMBER, _LOCATOR, _DATE, _CLOCK, _TIME)
-    )
+    patterns = (_NUMBER, _LOCATOR, _DATE, _CLOCK, _TIME)
+    return sum(any(p.fullmatch(cell) for p in patterns) for cell in cells) if len(cells) > 1 else 0
 
 
 def _no_header(name: str, delimiter: str, cells: tuple[str, ...]) -> str:

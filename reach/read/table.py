@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -26,6 +27,7 @@ RAW: Final = (
     "tx_locator", "power_w", "power_mw", "power_dbm", "setup", "session",
 )  # fmt: skip
 _SAMPLE: Final = 1 << 16
+_DATED: Final = re.compile(r"\d[-/.]\d{1,2}[-/.]\d|^\d{9}")  # a time that brings its own date
 
 
 @dataclass(frozen=True)
@@ -107,8 +109,7 @@ def _joined_time(columns: dict[str, Column]) -> dict[str, Column]:
 
 def _join_time(date: str, time: str) -> str:
     date, time = date.strip(), time.strip()
-    says_a_date = len(time) > 15 and time[:4].isdigit()
-    return time if says_a_date or not date else f"{date} {time}".strip()
+    return time if _DATED.search(time) or not date else f"{date} {time}".strip()
 
 
 def _join(parts: Sequence[tuple[str, Rows]]) -> pd.DataFrame:

@@ -16,6 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.errors import LocatorError
+from reach.read import headers
 from reach.result import Counts
 from reach.spots import SPOT
 from reach.study import Options, Station
@@ -118,6 +119,7 @@ def _shapes(raw: pd.DataFrame, ledger: Ledger) -> None:
         findings = [Finding(rule, REJECTED, why) for rule, _, why in parted]
         rows = np.flatnonzero(~faults.blank[faults.codes])
         ledger.add_each(rows, faults.codes[rows].astype(np.int64), findings, close=True)
+    _headers(raw, ledger)
     blank = np.ones(len(raw), dtype=bool)
     for name in _NEEDED:
         column = words(raw, name)
@@ -125,6 +127,16 @@ def _shapes(raw: pd.DataFrame, ledger: Ledger) -> None:
             return
         blank &= column.blank[column.codes]
     ledger.add(np.flatnonzero(blank), Finding("row-blank", REJECTED, "The row is blank."), close=True)
+
+
+def _headers(raw: pd.DataFrame, ledger: Ledger) -> None:
+    """Rows that are the header once more, as in exports that were put one behind the other."""
+    column = words(raw, "snr_db")
+    like = np.array([headers.recognise(text) == "snr_db" for text in column.texts], dtype=bool)
+    rows = np.flatnonzero(like[column.codes]) if like.any() else np.empty(0, dtype=np.int64)
+    for name in ("rx_call", "rx_locator"):
+        rows = rows[[headers.recognise(str(text)) == name for text in raw[name].take(rows)]] if len(rows) else rows
+    ledger.add(rows, Finding("row-header", REJECTED, "The row repeats the header."), close=True)
 
 
 # -------------------------------------------------------------------------------------------------------- one text each
