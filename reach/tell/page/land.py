@@ -17,6 +17,7 @@ from reach import data
 from reach.tell.page import columns
 
 STEPS_PER_DEG: Final = 100  # 1.1 km at the equator, far finer than the map's own 110 m generalisation
+SLIVER_DEG2: Final = 0.5
 _FILE: Final = "countries_110m.geojson.xz"
 
 
@@ -42,7 +43,9 @@ def encode() -> dict[str, Any]:
 
 
 def _rings(polygon: shapely.Polygon) -> list[np.ndarray]:
-    return [shapely.get_coordinates(ring) for ring in (polygon.exterior, *polygon.interiors)]
+    """The outer ring and the lakes; slivers between two countries' outlines are left out."""
+    lakes = [ring for ring in polygon.interiors if shapely.Polygon(ring).area > SLIVER_DEG2]
+    return [shapely.get_coordinates(ring) for ring in (polygon.exterior, *lakes)]
 
 
 def _points(lines: list[np.ndarray]) -> dict[str, Any]:

@@ -54,7 +54,8 @@
     atlas.update(found);
     const all = numbers.update(found);
     const text = `${Say.count(found.total)} of ${Say.things(data.n, "report")} in view, ${Say.things(all.receivers, "receiver")}`;
-    Dom.write(Dom.byId("count"), text);
+    Dom.write(Dom.byId("count-text"), text);
+    Dom.write(Dom.byId("asked"), Selection.words(state, data));
     announce(`${text}.`);
     receiverTable.refresh();
     viewer.refresh();
@@ -120,6 +121,7 @@
       `; locator ${places.standings[places.standing[p]]}.`,
     ].join("");
     Dom.write(Dom.byId("receiver"), text || "Point at a receiver, or step through them with n and p.");
+    Dom.byId("receiver").classList.toggle("idle", p === null);
   }
 
   const round = (value, digits) => (isNaN(value) ? NaN : Number(value.toFixed(digits)));
@@ -182,7 +184,8 @@
   /** The bar that says what the map's colours mean. */
   function drawScale() {
     const { low, high } = atlas.levels, bar = Dom.byId("scale"), ramp = look().ramp;
-    bar.replaceChildren(...ramp.map((colour, i) => Dom.svg("rect", { x: `${(100 * i) / ramp.length}%`, width: `${101 / ramp.length}%`, height: 12, fill: colour })));
+    const stops = ramp.map((colour, i) => Dom.svg("stop", { offset: i / (ramp.length - 1), "stop-color": colour }));
+    bar.replaceChildren(Dom.svg("linearGradient", { id: "scale-colours" }, ...stops), Dom.svg("rect", { width: "100%", height: 12, fill: "url(#scale-colours)" }));
     Dom.write(Dom.byId("scale-low"), `${Say.db(low)} or less`);
     Dom.write(Dom.byId("scale-high"), `${Say.db(high)} or more`);
   }

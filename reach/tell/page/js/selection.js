@@ -94,5 +94,20 @@ const Selection = (() => {
     return range[0] <= range[1] ? bin >= range[0] && bin <= range[1] : bin >= range[0] || bin <= range[1];
   }
 
-  return { fresh, read, write, within, holds };
+  /** The same in words: what was asked, for the reader and for paper. */
+  function words(state, data) {
+    const { width } = data.bin, step = data.sector_deg, parts = [];
+    const named = (set, names, none) => [...set].sort((a, b) => a - b).map((i) => names[i] || none).join(", ") || "none";
+    if (state.bands.size < data.bands.length) parts.push(`band ${named(state.bands, data.bands, "unknown")}`);
+    if (state.setups.size < data.setups.length) parts.push(`setup ${named(state.setups, data.setups, "not named")}`);
+    if (state.distance) parts.push(`${Say.count(state.distance[0] * width)} to ${Say.km((state.distance[1] + 1) * width)}`);
+    if (state.snr) parts.push(`${Say.db(state.snr[0] + data.snrLow)} to ${Say.db(state.snr[1] + data.snrLow)}`);
+    if (state.hour) parts.push(`${Say.two(state.hour[0])}:00 to ${Say.two((state.hour[1] + 1) % 24)}:00 UTC`);
+    if (state.period) parts.push(state.period.map((i) => Say.period(data.period.names[i])).filter((name, i, all) => name !== all[i - 1]).join(" to "));
+    if (state.bearing) parts.push(`bearing ${(state.bearing[0] * step - step / 2 + 360) % 360}° to ${(state.bearing[1] * step + step / 2) % 360}°`);
+    const trust = { sound: "all locators but suspects", corroborated: "corroborated locators only", all: "all locators, suspects too" };
+    return [...parts, trust[state.trust]].join("; ");
+  }
+
+  return { fresh, read, write, words, within, holds };
 })();
