@@ -33,9 +33,10 @@ const Atlas = (() => {
 
     const centre = () => state().turn || (state().projection === "world" ? [home[0], 0] : home);
 
-    function resize() {
+    /** Take up a width; without one, keep it. */
+    function resize(room = width) {
       const world = state().projection === "world";
-      width = holder.clientWidth;
+      width = room;
       height = Math.round(world ? width * 0.53 : Math.min(width, Math.max(320, innerHeight * 0.86)));
       ratio = Math.min(2, devicePixelRatio || 1);
       for (const each of [canvas, base]) {
@@ -79,12 +80,16 @@ const Atlas = (() => {
 
     /** The great circle to a receiver, made when it is first drawn in this view. */
     function line(p) {
-      if (!lines[p]) {
-        const path = new Path2D();
-        d3.geoPath(projection, path)({ type: "LineString", coordinates: [starts[places.station[p]], [places.lon[p], places.lat[p]]] });
-        lines[p] = path;
+      if (lines[p]) return lines[p];
+      const path = new Path2D(), start = starts[places.station[p]], middle = centre();
+      if (state().projection === "station" && start[0] === middle[0] && start[1] === middle[1]) {
+        path.moveTo(width / 2, height / 2); // from the centre of this projection great circles are straight
+        path.lineTo(dots[2 * p], dots[2 * p + 1]);
+      } else {
+        d3.geoPath(projection, path)({ type: "LineString", coordinates: [start, [places.lon[p], places.lat[p]]] });
       }
-      return lines[p];
+      lines[p] = path;
+      return path;
     }
 
     // --- drawing ---
@@ -100,7 +105,7 @@ const Atlas = (() => {
       basePen.setTransform(ratio, 0, 0, ratio, 0, 0);
       basePen.clearRect(0, 0, width, height);
       shape({ type: "Sphere" }, colours.sea);
-      shape(d3.geoGraticule().step([30, 30])(), null, colours.hair, 0.7);
+      shape(d3.geoGraticule().step([30, 30]).precision(10)(), null, colours.hair, 0.7);
       shape(land, colours.land, colours.land, 0.8);
       shape(borders, null, colours.border, 0.8);
       drawRings(shape, colours);
@@ -110,11 +115,11 @@ const Atlas = (() => {
     function drawRings(shape, colours) {
       const across = state().projection === "globe" ? 90 : 180, zoom = state().zoom;
       const step = RING_KM[zoom > 9 ? 0 : zoom > 4 ? 1 : zoom > 1.8 ? 2 : 3], rem = Dom.rem();
-      basePen.font = `${rem * 0.78}px ${getComputedStyle(document.body).fontFamily}`;
+      basePen.font = Dom.font(0.78);
       basePen.textAlign = "center";
       basePen.setLineDash([2, 4]);
       for (let km = step; km < HALF_TURN_KM && (km * 180) / HALF_TURN_KM <= across + 90; km += step) {
-        shape(d3.geoCircle().center(home).radius((km * 180) / HALF_TURN_KM)(), null, colours.ring, 0.9);
+        shape(d3.geoCircle().center(home).radius((km * 180) / HALF_TURN_KM).precision(4)(), null, colours.ring, 0.9);
       }
       basePen.setLineDash([]);
       for (let km = step; km < HALF_TURN_KM; km += step) {
@@ -216,7 +221,7 @@ const Atlas = (() => {
       pen.lineWidth = 1.6;
       pen.strokeStyle = colours.ink;
       pen.stroke();
-      pen.font = `600 ${rem * 0.8}px ${getComputedStyle(document.body).fontFamily}`;
+      pen.font = Dom.font(0.8, 600);
       pen.fillStyle = colours.ink;
       pen.fillText("?", x + radius(p) + rem * 0.3, y + rem * 0.28);
     }

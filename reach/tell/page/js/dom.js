@@ -20,8 +20,18 @@ const Dom = (() => {
     if (node.textContent !== text) node.textContent = text;
   }
 
-  /** Size of the root font in px: the unit of margins and tick labels. */
-  const rem = () => parseFloat(getComputedStyle(document.documentElement).fontSize);
+  let size = 16, family = "sans-serif";
 
-  return { el, svg, byId, write, rem };
+  /** Look up the size of the root font and the family of the page's. Asking the browser costs a layout, so once. */
+  function measure() {
+    size = parseFloat(getComputedStyle(document.documentElement).fontSize);
+    family = getComputedStyle(document.body).fontFamily;
+  }
+
+  /** Size of the root font in px: the unit of margins and tick labels. */
+  const rem = () => size;
+  /** A font for a canvas, its size in rem. */
+  const font = (rems, weight = 400) => `${weight} ${size * rems}px ${family}`;
+
+  return { el, svg, byId, write, measure, rem, font };
 })();

@@ -7,7 +7,7 @@ const Histogram = (() => {
    */
   function make(options) {
     const { size, label } = options;
-    let counts = new Uint32Array(size), range = null, width = 0, bars = [], shade = [], layout = null, top = null;
+    let counts = new Uint32Array(size), range = null, bars = [], shade = [], layout = null, top = null;
     const chart = Chart.make({
       id: options.id, title: options.title, clear: () => options.change(null),
       table: {
@@ -22,8 +22,7 @@ const Histogram = (() => {
       (a, b) => options.change(Selection.within([Math.min(a, b), Math.max(a, b)], size)),
       (bin) => options.change(range && range[0] === bin && range[1] === bin ? null : [bin, bin]));
 
-    function resize() {
-      width = chart.figure.clientWidth;
+    function resize(width) {
       const rem = Dom.rem(), height = Math.round(rem * 9.5), left = rem * 3, wide = width - left - rem * 1.2;
       layout = { rem, height, left, wide, base: height - rem * 1.8, top: rem * 0.9 };
       Chart.clear(chart.drawing, width, height);

@@ -190,9 +190,13 @@
     Dom.write(Dom.byId("scale-high"), `${Say.db(high)} or more`);
   }
 
+  /** Ask for all widths first, then draw: asking after drawing would lay the page out again and again. */
   function resize() {
-    for (const view of [distance, snr, when, rose]) view.resize();
-    atlas.resize();
+    Dom.measure();
+    const views = [distance, snr, when, rose], widths = views.map((view) => view.figure.clientWidth);
+    const room = Dom.byId("map").clientWidth;
+    views.forEach((view, i) => view.resize(widths[i]));
+    atlas.resize(room);
     when.time(state.minutes);
   }
 
@@ -212,7 +216,7 @@
   drawScale();
   count();
   showState();
-  let wide = innerWidth;
+  let wide = Dom.byId("explore").clientWidth;
   new ResizeObserver(() => {
     if (Theme.printing() || Dom.byId("explore").clientWidth === wide) return;
     wide = Dom.byId("explore").clientWidth;

@@ -32,8 +32,8 @@ const Rose = (() => {
     Chart.drag(chart.drawing, sectorAt, dragged,
       (bin) => change(range && range[0] === bin && range[1] === bin ? null : [bin, bin]));
 
-    function resize() {
-      const width = chart.figure.clientWidth, rem = Dom.rem(), height = Math.round(Math.min(width * 0.85, rem * 18));
+    function resize(width) {
+      const rem = Dom.rem(), height = Math.round(Math.min(width * 0.85, rem * 18));
       layout = { rem, x: width / 2, y: height / 2, radius: height / 2 - rem * 1.7 };
       Chart.clear(chart.drawing, width, height);
       rings = Dom.svg("g", { class: "axis" });
