@@ -95,7 +95,7 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
 
 def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, path: str | None) -> None:
     click.echo(
-        f"{counts.read:,} rows read = {counts.accepted:,} accepted + {counts.rejected:,} rejected "
+        f"{counts.read:,} {'row' if counts.read == 1 else 'rows'} read = {counts.accepted:,} accepted + {counts.rejected:,} rejected "
         f"+ {counts.duplicates:,} duplicates"
     )
     for file in inputs:

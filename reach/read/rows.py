@@ -179,16 +179,19 @@ def _careful(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int,
 def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int, Sequence[str], str]]:
     """(line the record starts on, from 1; its cells; what is wrong with its shape).
 
-    A record over several lines that has not the right number of cells is no such record: a quote was left open. Its
-    first line is then one faulty row, and reading goes on with the next line, so that nothing is swallowed.
+    Where a quote is left open, lines that are no part of the record would be swallowed. So a record over several lines
+    has to be well formed, and if it has not the right number of cells, its first line must not have it by itself.
+    Otherwise that line is one faulty row, and reading goes on with the next.
     """
     lines = _Rewindable(io.TextIOWrapper(io.BytesIO(body.to_pybytes()), encoding="utf-8", newline=None))
     while (start := lines.number + 1) and lines.more():
         cells, closed = _record(lines, delimiter)
-        used = lines.number + 1 - start
-        if used > 1 and not (closed and len(cells) == width):
-            lines.rewind(used - 1)
-            closed = False
+        if len(lines.taken) > 1:
+            alone = lines.taken[0].count(delimiter) == width - 1
+            closed = closed and _well_formed(lines.taken, delimiter) and not (alone and len(cells) != width)
+            if not closed:
+                lines.rewind(len(lines.taken) - 1)
+                cells = lines.taken[0].rstrip("\n").split(delimiter)
         if closed and len(cells) < 2 and not "".join(cells).strip():
             continue
         yield start, cells, _fault(cells, closed, width)
@@ -205,6 +208,14 @@ def _record(lines: _Rewindable, delimiter: str) -> tuple[list[str], bool]:
     return cells, not lines.ran_out
 
 
+def _well_formed(lines: Sequence[str], delimiter: str) -> bool:
+    """Whether every quote that opens a cell is closed at the end of one."""
+    try:
+        return sum(1 for _ in csv.reader(lines, delimiter=delimiter, strict=True)) == 1
+    except csv.Error:
+        return False
+
+
 def _fault(cells: Sequence[str], closed: bool, width: int) -> str:
     if not closed:
         return "row-quote: A quote is opened and never closed."
@@ -214,13 +225,18 @@ def _fault(cells: Sequence[str], closed: bool, width: int) -> str:
 
 
 class _Rewindable:
-    """Lines of a text that can be given back, as many as were taken since `forget`."""
+    """Lines of a text that can be given back.
+
+    taken    the lines taken since `forget`
+    number   how many were taken since the beginning
+    ran_out  whether more were asked for than `until` allows or the text has
+    """
 
     def __init__(self, text: Iterable[str]) -> None:
         self._text = iter(text)
         self._waiting: list[str] = []  # given back, last first
-        self._taken: list[str] = []
-        self.number = 0  # lines taken so far
+        self.taken: list[str] = []
+        self.number = 0
         self.ran_out = False
 
     def more(self) -> bool:
@@ -233,21 +249,22 @@ class _Rewindable:
         return True
 
     def forget(self) -> None:
-        self._taken = []
+        """Begin a record."""
+        self.taken = []
         self.ran_out = False
 
     def until(self, limit: int) -> Iterator[str]:
-        """Up to so many lines; `ran_out` says whether more were asked for than there are."""
+        """Up to so many lines."""
         for _ in range(limit):
             if not self.more():
                 break
-            self._taken.append(self._waiting.pop())
+            self.taken.append(self._waiting.pop())
             self.number += 1
-            yield self._taken[-1]
+            yield self.taken[-1]
         self.ran_out = True
 
     def rewind(self, count: int) -> None:
         """Give the last lines back."""
         for _ in range(count):
-            self._waiting.append(self._taken.pop())
+            self._waiting.append(self.taken.pop())
         self.number -= count

@@ -17,7 +17,9 @@ LONGEST: Final = 32
 # Prefix (1 to 3 characters, a letter among them, no Q and no 0 or 1 in front: Radio Regulations, Appendix 42 allots
 # none), a number, a suffix that ends in a letter. Before or after it, behind strokes: a visitor's prefix, /P, /MM, /4.
 _BASE: Final = r"(?:[A-PR-Z][A-Z]?|[2-9][A-Z]{1,2}|[A-PR-Z][2-9])\d{1,4}[A-Z0-9]{0,5}[A-Z]"
-_CALLSIGN: Final = re.compile(rf"(?:[A-Z0-9]{{1,4}}/)?{_BASE}(?:-[A-Z0-9]{{1,2}})?(?:/[A-Z0-9]{{1,5}}){{0,3}}")
+_CALLSIGN: Final = re.compile(
+    rf"(?:[A-Z0-9]{{1,4}}/)?{_BASE}(?:-[A-Z0-9]{{1,2}})?(?:/[A-Z0-9]{{1,5}}){{0,3}}", re.ASCII
+)
 
 
 def is_callsign(text: str) -> bool:

@@ -71,8 +71,13 @@ def _tell(table: pd.DataFrame, dropped: Ints, kept: Ints, ledger: Ledger) -> Non
 def _keys(table: pd.DataFrame) -> Ints:
     """One whole number a row, from 0, the same for the same reception. Rows with something missing get some number."""
     receiver = _crossed([_codes(table["rx_call"]), _squares(table["rx_locator"])])
-    others = [_codes(table[name]) for name in ("band", "tx_call", "setup") if len(table[name].cat.categories) > 1]
+    others = [_codes(table[name]) for name in ("band", "tx_call", "setup") if _varies(table[name])]
     return _crossed([receiver, _moments(table["time_utc"]), *others])[0]
+
+
+def _varies(column: pd.Series) -> bool:
+    """Whether two rows may differ in it, one of them null perhaps."""
+    return len(column.cat.categories) > 1 or (len(column.cat.categories) == 1 and bool(column.isna().any()))
 
 
 def _codes(column: pd.Series) -> tuple[Ints, int]:

@@ -87,11 +87,12 @@ def _named(name: str) -> int:
 
 
 def _by_megahertz(mhz: float) -> int:
-    """The band that people call by this number of megahertz: the lower edge cut to as many digits as are given."""
+    """The band that people call by this number of megahertz: its lower edge cut to 1.8, 3.5, 5, 7, 10, 14 and so on."""
     for at, name in enumerate(bands.names()):
         lower = min(b.lower_mhz for b in bands.allocations() if b.name == name)
         upper = max(b.upper_mhz for b in bands.allocations() if b.name == name)
-        if np.floor(lower) <= mhz <= upper and mhz >= 1:
+        cut = np.floor(lower) if lower >= 5 else np.floor(lower * 10) / 10
+        if 1 <= cut <= mhz <= upper:
             return at
     return UNREADABLE
 

@@ -1,0 +1,134 @@
+"""`reach vet`: what is printed, written and returned."""
+
+import json
+
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from reach.cli import main, reach
+
+SOUND = "time,callsign,locator,snr,band,remarks\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m,loud\n"
+WRONG = SOUND + "2026-05-16 20:02,F5QSA,JNO8td,-7,20m,\n2026-05-16 20:00,DL2QTC,JN58td,-13,20m,\n"
+
+
+@pytest.fixture
+def spots(tmp_path):
+    def write(text, name="may.csv"):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+        return str(tmp_path / name)
+
+    return write
+
+
+def run(*args, stdin=None):
+    return CliRunner().invoke(reach, ["vet", *args], input=stdin)
+
+
+def test_counts_and_problems_are_printed(spots):
+    done = run(spots(WRONG))
+    assert done.exit_code == 0
+    lines = done.stdout.splitlines()
+    assert lines[0] == "3 rows read = 1 accepted + 1 rejected + 1 duplicates"
+    assert lines[1] == "Not used in may.csv: remarks"
+    assert any(line.split() == ["locator-letter-for-digit", "rejected", "1"] for line in lines)
+    assert any("letter O, where a digit must stand (square). Perhaps JN08td?" in line for line in lines)
+    assert "All of them" in done.stdout
+
+
+def test_a_sound_file_is_one_line(spots):
+    done = run(spots(SOUND.replace(",remarks", "").replace(",loud", "")))
+    assert done.stdout == "1 row read = 1 accepted + 0 rejected + 0 duplicates\n"
+
+
+def test_the_list_is_cut_and_says_where_the_rest_is(spots):
+    rows = "".join(f"2026-05-16 20:{k:02},DL2QTC,JN58,-12,20m,\n" for k in range(30))
+    done = run(spots(SOUND + rows))
+    assert "The first 20 of 30" in done.stdout
+    assert "--problems problems.csv" in done.stdout
+
+
+def test_problems_are_written(spots, tmp_path):
+    path = tmp_path / "problems.csv"
+    done = run(spots(WRONG), "--problems", str(path))
+    assert f"Wrote {path}" in done.stdout
+    table = pd.read_csv(path, keep_default_na=False)
+    assert list(table.columns) == [
+        "source", "line", "callsign", "locator", "rule", "severity", "explanation", "suggestion",
+    ]  # fmt: skip
+    assert table[["source", "line", "rule", "suggestion"]].to_numpy().tolist() == [
+        ["may.csv", 3, "locator-letter-for-digit", "JN08td"],
+        ["may.csv", 4, "duplicate-conflict", ""],
+    ]
+
+
+def test_problems_that_cannot_be_written(spots, tmp_path, capsys):
+    with pytest.raises(SystemExit) as done:
+        main(["vet", spots(WRONG), "--problems", str(tmp_path / "nowhere" / "problems.csv")])
+    assert done.value.code == 2
+    assert "cannot be written" in capsys.readouterr().err
+
+
+OFFSET = SOUND + "2026-05-16 22:02+02:00,F5QSA,JN18eu,-7,20m,\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [(SOUND, 0), (OFFSET, 0), (WRONG, 1), (SOUND + SOUND.splitlines()[1], 1)],
+    ids=["sound", "only a remark", "rejected", "duplicate"],
+)
+def test_strict(spots, text, code):
+    path = spots(text)
+    assert run(path, "--strict").exit_code == code
+    assert run(path).exit_code == 0
+
+
+def test_json(spots):
+    found = json.loads(run(spots(WRONG), "--json").stdout)
+    assert found["counts"] == {"read": 3, "accepted": 1, "rejected": 1, "duplicates": 1}
+    assert found["files"][0]["unused_headers"] == ["remarks"]
+    assert [(p["line"], p["rule"]) for p in found["problems"]] == [
+        (3, "locator-letter-for-digit"), (4, "duplicate-conflict"),
+    ]  # fmt: skip
+
+
+def test_standard_input():
+    done = run("-", stdin=SOUND)
+    assert done.stdout.startswith("1 row read = 1 accepted")
+
+
+def test_options_are_heeded(spots):
+    text = "Quand;Qui;locator;snr;MHz\n03/05/2026 20:00;DL2QTC;JN58;-12;7,25\n"
+    given = [spots(text), "--column", "time=Quand", "--column", "callsign=Qui"]
+    done = run(*given, "--four-character", "--month-first", "--region", "2", "--json")
+    assert json.loads(done.stdout)["problems"] == []
+    assert json.loads(done.stdout)["counts"]["accepted"] == 1
+    done = run(*given, "--day-first", "--json")
+    assert [p["rule"] for p in json.loads(done.stdout)["problems"]] == [
+        "locator-four-characters", "frequency-other-region",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "may.csv: is empty."),
+        ("a,b\n", "--column time=HEADER"),
+        (SOUND.replace("2026-05-16", "03/05/2026"), "--day-first or --month-first"),
+        (SOUND.splitlines()[1], "for this file perhaps: time,callsign,locator,snr,band,column6"),
+    ],
+)
+def test_what_cannot_be_read_is_one_line_and_exit_code_2(spots, capsys, text, message):
+    with pytest.raises(SystemExit) as done:
+        main(["vet", spots(text)])
+    assert done.value.code == 2
+    error = capsys.readouterr().err
+    assert message in error
+    assert error.count("\n") == 1
+
+
+def test_a_study_file_names_its_files(spots, tmp_path):
+    spots(SOUND)
+    study = tmp_path / "may.toml"
+    study.write_text('[[sessions]]\nsetup = "wire"\nfiles = ["may.csv"]\n', encoding="utf-8")
+    assert run(str(study)).stdout.startswith("1 row read = 1 accepted")

@@ -1,0 +1,140 @@
+"""Band and frequency: names, units, magnitude, contradictions."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reach.radio import bands
+from reach.study import Options
+from tests.vet.rows import judged, said
+
+
+def band_and_mhz(row, **more):
+    spots = judged({"band": "", **row}, **more).spots
+    return (spots["band"].iloc[0], spots["freq_mhz"].iloc[0]) if len(spots) else None
+
+
+@pytest.mark.parametrize(
+    ("text", "band"),
+    [
+        ("20m", "20m"),
+        ("20 M", "20m"),
+        ("20 metres", "20m"),
+        ("20 meter band", "20m"),
+        ("20", "20m"),
+        ("020", "20m"),
+        ("70cm", "70cm"),
+        ("70 CM", "70cm"),
+        ("14 MHz", "20m"),
+        ("14", "20m"),
+        ("7", "40m"),
+        ("10", "10m"),  # a wavelength where there is such a band
+        ("10 MHz", "30m"),
+        ("3.5", "80m"),
+        ("1,8 MHz", "160m"),
+        ("14.0971", "20m"),
+        ("7040 kHz", "40m"),
+        ("144", "2m"),
+        ("28", "10m"),
+        ("50", "6m"),
+    ],
+)
+def test_names_of_bands(text, band):
+    assert band_and_mhz({"band": text})[0] == band
+
+
+@pytest.mark.parametrize("text", ["13cm", "11m", "27", "999", "dx", "0", "20 km", "-20m", "1", "3"])
+def test_no_such_band(text):
+    assert said(judged({"band": text})) == [(2, "band-unreadable", "rejected")]
+
+
+@pytest.mark.parametrize(
+    ("column", "text", "band", "mhz"),
+    [
+        ("freq_mhz", "14.0971", "20m", 14.0971),
+        ("freq_mhz", "14,0971", "20m", 14.0971),
+        ("freq_khz", "14097.1", "20m", 14.0971),
+        ("freq_hz", "14097100", "20m", 14.0971),
+        ("freq_hz", "14.0971 MHz", "20m", 14.0971),
+        ("freq", "14.0971", "20m", 14.0971),
+        ("freq", "14097.1", "20m", 14.0971),
+        ("freq", "14097,1", "20m", 14.0971),
+        ("freq", "14097100", "20m", 14.0971),
+        ("freq", "137.5", "2200m", 0.1375),
+        ("freq", "475", "630m", 0.475),
+        ("freq", "144.489", "2m", 144.489),
+        ("freq", "14097.1 kHz", "20m", 14.0971),
+    ],
+)
+def test_frequencies(column, text, band, mhz):
+    assert band_and_mhz({column: text}) == (band, mhz)
+
+
+@given(st.sampled_from([b for b in bands.allocations() if b.regions]), st.floats(0, 1))
+def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
+    """Exact for whole hertz, whatever the unit; and no number names two bands."""
+    hz = round((band.lower_mhz + at * (band.upper_mhz - band.lower_mhz)) * 1e6)
+    for text in (f"{hz}", f"{hz / 1e3:.3f}", f"{hz / 1e6:.6f}"):
+        assert band_and_mhz({"freq": text}) == (band.name, round(hz * 1e-6, 6)), text
+
+
+@pytest.mark.parametrize(
+    ("row", "rule", "severity", "words"),
+    [
+        ({}, "band-blank", "rejected", "Neither"),
+        ({"freq_mhz": "x"}, "frequency-unreadable", "rejected", "'x' MHz is no frequency"),
+        ({"freq_mhz": "-7"}, "frequency-unreadable", "rejected", "'-7' MHz is no frequency"),
+        ({"freq_mhz": "12.3"}, "frequency-outside-bands", "rejected", "'12.3' MHz is in no amateur band."),
+        ({"freq_mhz": "14097"}, "frequency-outside-bands", "rejected", "in kHz it would be on 20m"),
+        ({"freq_khz": "7040000"}, "frequency-outside-bands", "rejected", "in Hz it would be on 40m"),
+        ({"band": "20m", "freq_mhz": "x"}, "frequency-unreadable", "note", "kept for its band '20m'"),
+        ({"band": "x", "freq_mhz": "14.1"}, "band-unreadable", "note", "kept for its frequency '14.1' MHz"),
+        (
+            {"band": "20m", "freq_mhz": "7.04"},
+            "band-frequency",
+            "rejected",
+            "'20m' and the frequency '7.04' MHz contradict",
+        ),
+        ({"band": "20m", "freq_mhz": "14.4"}, "band-frequency", "rejected", "contradict"),
+    ],
+)
+def test_what_is_said(row, rule, severity, words):
+    vetted = judged({"band": "", **row})
+    assert said(vetted) == [(2, rule, severity)]
+    assert words in vetted.problems["explanation"].iloc[0]
+    assert len(vetted.spots) == (severity == "note")
+
+
+def test_band_and_frequency_that_agree():
+    assert band_and_mhz({"band": "20m", "freq_mhz": "14.0971"}) == ("20m", 14.0971)
+    assert said(judged({"freq_mhz": "14.0971"})) == []
+
+
+@pytest.mark.parametrize(
+    ("mhz", "region", "words"),
+    [
+        (
+            "7.25",
+            1,
+            "7.25 MHz is outside the 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
+        ),
+        ("7.25", 2, None),
+        ("5.2872", 1, "5.2872 MHz is outside the 60m band of ITU region 1 (5.3515 to 5.3665 MHz there)"),
+        ("70.2", 1, "70.2 MHz is outside the 4m band of ITU region 1;"),
+    ],
+)
+def test_a_band_of_another_region_is_a_note(mhz, region, words):
+    vetted = judged({"band": "", "freq_mhz": mhz}, options=Options(itu_region=region))
+    assert len(vetted.spots) == 1
+    assert said(vetted) == ([(2, "frequency-other-region", "note")] if words else [])
+    if words:
+        assert words in vetted.problems["explanation"].iloc[0]
+
+
+def test_files_with_other_units_in_one_table():
+    rows = [{"freq_mhz": "14.0971"}, {"freq_khz": "7040.1"}, {"freq": "10138700"}, {"band": "80m"}, {"freq_mhz": "x"}]
+    vetted = judged(*({"band": ""} | row for row in rows))
+    assert vetted.spots["band"].tolist() == ["20m", "40m", "30m", "80m"]
+    np.testing.assert_array_equal(vetted.spots["freq_mhz"], [14.0971, 7.0401, 10.1387, np.nan])
+    assert said(vetted) == [(6, "frequency-unreadable", "rejected")]
