@@ -94,10 +94,9 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
 
 
 def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, path: str | None) -> None:
-    click.echo(
-        f"{counts.read:,} {'row' if counts.read == 1 else 'rows'} read = {counts.accepted:,} accepted + {counts.rejected:,} rejected "
-        f"+ {counts.duplicates:,} duplicates"
-    )
+    rows = "row" if counts.read == 1 else "rows"
+    parts = f"{counts.accepted:,} accepted + {counts.rejected:,} rejected + {counts.duplicates:,} duplicates"
+    click.echo(f"{counts.read:,} {rows} read = {parts}")
     for file in inputs:
         if file.unused_headers:
             click.echo(f"Not used in {file.name}: {', '.join(file.unused_headers)}")
