@@ -17,6 +17,7 @@ from reach.measure import summary as summaries
 from reach.measure.tally import tally
 from reach.place import locator, place
 from reach.result import Counts, InputFile, Result
+from reach.vet.suspects import SUSPECTS
 
 STATION = "EI4QTB/P"
 HOME = "IO51es"
@@ -122,6 +123,7 @@ def study(**more: Any) -> studies.Study:
 def from_spots(table: pd.DataFrame, standings: pd.DataFrame, **more: Any) -> Result:
     """The Result of a walk over these placed spots; keywords replace its fields."""
     counted, paths = tally(table), place.paths(table)
+    standings = standings[["rx_call", "rx_locator", "standing"]]
     rejected = problems()
     count = len(table)
     made = Result(
@@ -130,7 +132,7 @@ def from_spots(table: pd.DataFrame, standings: pd.DataFrame, **more: Any) -> Res
         counts=Counts(read=count + 5, accepted=count, rejected=2, duplicates=3),
         spots=table,
         problems=rejected,
-        suspects=no_suspects(),
+        suspects=suspects(table, standings),
         receivers=summaries.receivers(counted, paths, standings),
         paths=paths,
         tally=counted,
@@ -146,10 +148,38 @@ def result(count: int = 1200, receivers_n: int = 90, *, seed: int = 1, **shape: 
     return from_spots(spots(count, among, rng, **shape), among)
 
 
-def no_suspects() -> pd.DataFrame:
-    """An empty table of suspects."""
-    try:
-        from reach.vet.suspects import SUSPECTS
-    except ImportError:
-        return pd.DataFrame()
-    return pd.DataFrame({name: pd.Series(dtype="str") for name in SUSPECTS})
+def suspects(table: pd.DataFrame, standings: pd.DataFrame) -> pd.DataFrame:
+    """SUSPECTS for the receivers whose standing says so, every second with a suggestion two degrees further east."""
+    wrong = standings[(standings["standing"] == "suspect").to_numpy()].astype(str)
+    found = table[["rx_call", "rx_locator", "rx_lon_deg", "rx_lat_deg", "distance_km"]].astype(
+        {"rx_call": "str", "rx_locator": "str"}
+    )
+    found = found.merge(wrong, on=["rx_call", "rx_locator"])
+    rows = found.groupby(["rx_call", "rx_locator"], as_index=False).agg(
+        reports=("distance_km", "size"),
+        distance_km=("distance_km", "first"),
+        claimed_lon_deg=("rx_lon_deg", "first"),
+        claimed_lat_deg=("rx_lat_deg", "first"),
+    )
+    rows = rows.sort_values("distance_km", ascending=False, ignore_index=True)
+    mended = np.arange(len(rows)) % 2 == 0
+    likely_lon = np.where(mended, rows["claimed_lon_deg"] + 2, np.nan)
+    names = locator.from_position(rows["claimed_lon_deg"] + 2, rows["claimed_lat_deg"]) if len(rows) else []
+    rows = rows.assign(
+        confidence=0.97,
+        grade="suspect",
+        sentence=[
+            f"{call} at {name} (at sea): no land within 10 km."
+            for call, name in zip(rows["rx_call"], rows["rx_locator"], strict=True)
+        ],
+        evidence="prior -6.0; sea +7.0",
+        suggestion=np.where(mended, names, ""),
+        suggestion_reason=np.where(mended, "neighbouring key", ""),
+        competing=np.where(mended, "", "IO91wm IO81wm"),
+        suggested_distance_km=np.where(mended, rows["distance_km"] - 100, np.nan),
+        weight_km=rows["distance_km"] / 10,
+        claimed_country="",
+        probable_lon_deg=likely_lon,
+        probable_lat_deg=np.where(mended, rows["claimed_lat_deg"], np.nan),
+    )
+    return pd.DataFrame({name: rows[name].astype(dtype) for name, (dtype, _) in SUSPECTS.items()})

@@ -227,7 +227,7 @@ def test_receivers_in_view_can_be_downloaded(open_page: Open, html: str) -> None
 
 def test_table_on_show_can_be_downloaded(open_page: Open, html: str) -> None:
     opened = open_page(html)
-    opened.page.get_by_label("Table on show").select_option(label="Rows rejected or noted")
+    opened.page.get_by_label("Table on show").select_option(label="Rows rejected, suspected or noted")
     assert opened.page.locator("#table-on-show tbody tr").count() == len(RESULT.problems)
     with opened.page.expect_download() as waiting:
         opened.page.get_by_role("button", name="Download this table (CSV)").click()

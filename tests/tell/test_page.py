@@ -106,7 +106,10 @@ def test_two_months_by_day_and_longer_by_month():
 
 
 def test_fifty_thousand_spots_stay_below_the_promised_size():
-    text = page.html(factory.result(50_000, 2774, days=30, hours=24))
+    made = factory.result(50_000, 2774, days=30, hours=24)
+    many = pd.concat([factory.problems()] * 2000, ignore_index=True)
+    text = page.html(factory.from_spots(made.spots, made.receivers, problems=many))
+    assert "(the first 400 of 6\u202f000)" in text
     library = reach_data("d3.min.js")
     assert len(text.encode()) - len(library) < 800_000
 

@@ -14,9 +14,10 @@ from reach.result import Result
 from reach.spots import PROBLEMS
 from reach.study import Setup
 from reach.tell import facts
+from reach.vet.suspects import SUSPECTS
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
-MOST_ROWS: Final = 2000  # of a table that travels in the page; the files beside it have all
+MOST_ROWS: Final = 400  # of a table that travels in the page; the files beside it have all
 _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")
 
 
@@ -30,24 +31,75 @@ def quality(result: Result) -> dict[str, Any]:
     return {
         **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
         "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
-        "fixed": fixed if result.fixed_rows else "",
+        "notes": [*result.notes, *([fixed] if result.fixed_rows else [])],
         "rules": [(each["rule"], each["severity"], words.count(each["rows"])) for each in found.to_dict("records")],
     }
 
 
 def suspects(result: Result) -> dict[str, Any]:
     """The suspects that the page shows with a map, heaviest first."""
-    return {"shown": [], "sentence": ""}
+    found = result.suspects
+    shown = [
+        {
+            "call": each["rx_call"],
+            "locator": each["rx_locator"],
+            "sentence": each["sentence"],
+            "suggestion": _suggestion(each),
+            "weight": _weight(each),
+            "evidence": each["evidence"],
+        }
+        for each in found.head(MOST_SUSPECTS).to_dict("records")
+    ]
+    count = words.things(len(found), "locator is suspect", "locators are suspect")
+    reports = words.things(int(found["reports"].sum()) if len(found) else 0, "report")
+    some = f" The {MOST_SUSPECTS} heaviest are shown; the table has all." if len(found) > MOST_SUSPECTS else ""
+    sentence = (
+        f"{count}, behind {reports}; those that would change the result most come first. Nothing was changed.{some}"
+    )
+    return {"shown": shown, "sentence": sentence}
+
+
+def _suggestion(suspect: dict[Any, Any]) -> str:
+    """What was probably meant, in words."""
+    claimed = f"Claims to be {words.km(suspect['distance_km'])} away"
+    if suspect["suggestion"]:
+        away = words.km(suspect["suggested_distance_km"])
+        why = f" ({suspect['suggestion_reason']})" if suspect["suggestion_reason"] else ""
+        return f"{claimed}; probably {suspect['suggestion']}, {away} away{why}."
+    rivals = words.listed(suspect["competing"].split(), "or") if suspect["competing"] else ""
+    return f"{claimed}; may be {rivals}." if rivals else f"{claimed}; no repair suggests itself."
+
+
+def _weight(suspect: dict[Any, Any]) -> str:
+    """How sure it is and how much hangs on it."""
+    sure = f"{words.share(suspect['confidence'], 1)} sure"
+    reports = words.things(suspect["reports"], "report")
+    if suspect["weight_km"] < 0.5:
+        return f"{sure}; {reports}, which change no headline distance."
+    return f"{sure}; {reports}, which would change a headline distance by {words.km(suspect['weight_km'])}."
 
 
 def suspect_places(result: Result) -> list[dict[str, Any]]:
-    """Where each suspect shown claims to be and where it probably is, for its small map."""
-    return []
+    """Where each suspect shown claims to be and where it probably is (None: no suggestion), for its small map."""
+    return [
+        {
+            "claimed": _place(each["rx_locator"], each["claimed_lon_deg"], each["claimed_lat_deg"]),
+            "likely": _place(each["suggestion"], each["probable_lon_deg"], each["probable_lat_deg"]),
+        }
+        for each in result.suspects.head(MOST_SUSPECTS).to_dict("records")
+    ]
+
+
+def _place(locator: str, lon_deg: float, lat_deg: float) -> dict[str, Any] | None:
+    return None if pd.isna(lon_deg) or not locator else {"locator": locator, "lon": lon_deg, "lat": lat_deg}
 
 
 def tables(result: Result) -> list[dict[str, Any]]:
     """The tables that travel in the page, for the viewer."""
-    return [_table("Rows rejected or noted", "problems", result.problems, list(PROBLEMS))]
+    return [
+        _table("Rows rejected, suspected or noted", "problems", result.problems, list(PROBLEMS)),
+        _table("Suspects", "suspects", result.suspects, list(SUSPECTS)),
+    ]
 
 
 def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dict[str, Any]:

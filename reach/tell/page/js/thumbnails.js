@@ -6,7 +6,7 @@ const Thumbnails = (() => {
     const { lon, lat } = places.claimed, likely = places.likely;
     const between = likely ? d3.geoInterpolate([lon, lat], [likely.lon, likely.lat])(0.5) : [lon, lat];
     const half = likely ? (d3.geoDistance([lon, lat], [likely.lon, likely.lat]) * 90) / Math.PI : 0;
-    const around = Math.min(170, Math.max(8, half * 1.5));
+    const around = Math.min(170, Math.max(5, half * 1.8));
     const projection = d3.geoAzimuthalEquidistant().rotate([-between[0], -between[1]]).clipAngle(179)
       .translate([WIDE / 2, HIGH / 2]).scale(HIGH / 2 / ((around * Math.PI) / 180)).clipExtent([[0, 0], [WIDE, HIGH]]);
     const path = d3.geoPath(projection), shape = (object, name) => Dom.svg("path", { d: path(object) || "", class: name });
@@ -17,7 +17,7 @@ const Thumbnails = (() => {
       ...(to ? [Dom.svg("line", { class: "move", x1: at[0], y1: at[1], x2: to[0], y2: to[1] }),
         Dom.svg("circle", { class: "likely", cx: to[0], cy: to[1], r: 5 })] : []),
       Dom.svg("circle", { class: "claimed", cx: at[0], cy: at[1], r: 5 }),
-      Dom.svg("text", { class: "mark", x: at[0] + 9, y: at[1] + 5 }, "?")));
+      Dom.svg("text", { class: "mark", x: at[0], y: at[1] - 9, "text-anchor": "middle" }, "?")));
   }
 
   return { draw };
