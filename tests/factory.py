@@ -45,11 +45,16 @@ def _call(prefix: str, number: int) -> str:
     return callsign(prefix, suffix) + (f"/{turn}" if turn else "")
 
 
+def _turned(lon_deg: Any) -> Any:
+    """Any longitude as -180..180."""
+    return (lon_deg + 180) % 360 - 180
+
+
 def receivers(count: int, rng: np.random.Generator) -> pd.DataFrame:
     """rx_call, rx_locator, `standing`: receivers scattered round PLACES, about one in thirty a suspect."""
     prefixes, lon, lat = zip(*(PLACES[number % len(PLACES)] for number in range(count)), strict=True)
     off_lon, off_lat = rng.normal(0, 2.0, (2, count))
-    names = locator.from_position(lon + off_lon, np.clip(lat + off_lat, -80, 80))
+    names = locator.from_position(_turned(lon + off_lon), np.clip(lat + off_lat, -80, 80))
     standing = np.array(contract.STANDINGS)[np.searchsorted([0.8, 0.97], rng.random(count))]
     calls = [_call(prefix, number) for number, prefix in enumerate(prefixes)]
     return pd.DataFrame({"rx_call": calls, "rx_locator": names, "standing": standing})
@@ -163,8 +168,8 @@ def suspects(table: pd.DataFrame, standings: pd.DataFrame) -> pd.DataFrame:
     )
     rows = rows.sort_values("distance_km", ascending=False, ignore_index=True)
     mended = np.arange(len(rows)) % 2 == 0
-    likely_lon = np.where(mended, rows["claimed_lon_deg"] + 2, np.nan)
-    names = locator.from_position(rows["claimed_lon_deg"] + 2, rows["claimed_lat_deg"]) if len(rows) else []
+    east = _turned(rows["claimed_lon_deg"] + 2)
+    names = locator.from_position(east, rows["claimed_lat_deg"])
     rows = rows.assign(
         confidence=0.97,
         grade="suspect",
@@ -179,7 +184,7 @@ def suspects(table: pd.DataFrame, standings: pd.DataFrame) -> pd.DataFrame:
         suggested_distance_km=np.where(mended, rows["distance_km"] - 100, np.nan),
         weight_km=rows["distance_km"] / 10,
         claimed_country="",
-        probable_lon_deg=likely_lon,
+        probable_lon_deg=np.where(mended, east, np.nan),
         probable_lat_deg=np.where(mended, rows["claimed_lat_deg"], np.nan),
     )
     return pd.DataFrame({name: rows[name].astype(dtype) for name, (dtype, _) in SUSPECTS.items()})
