@@ -15,7 +15,7 @@ from reach import spots as contract
 from reach import study as studies
 from reach.measure import summary as summaries
 from reach.measure.tally import tally
-from reach.place import locator, place
+from reach.place import locator, place, sky
 from reach.result import Counts, InputFile, Result
 from reach.vet.suspects import SUSPECTS
 
@@ -70,7 +70,7 @@ def spots(
     bands: tuple[str, ...] = ("40m", "30m", "20m"),
     setups: tuple[str, ...] = ("vertical", "wire"),
 ) -> pd.DataFrame:
-    """A placed spot table: setups alternate every ten minutes, receivers report with unequal zeal."""
+    """A placed spot table with the sky's state: setups alternate every ten minutes, receivers have unequal zeal."""
     zeal = rng.pareto(2.0, len(among)) + 0.1
     who = rng.choice(len(among), count, p=zeal / zeal.sum())
     minute = rng.integers(0, hours * 30, count) * 2 + rng.integers(0, days, count) * 24 * 60
@@ -94,7 +94,7 @@ def spots(
             "line": np.arange(2, count + 2, dtype="int64"),
         }
     )
-    return place.place(table.sort_values("time_utc", kind="stable", ignore_index=True))
+    return sky.sky(place.place(table.sort_values("time_utc", kind="stable", ignore_index=True)))
 
 
 def problems() -> pd.DataFrame:

@@ -66,6 +66,7 @@ def html(result: Result, *, pictures: Sequence[Embedded] | None = None) -> str:
         study=result.study,
         answer=facts.answer(result),
         better=facts.better(result),
+        conditions=sections.conditions(result),
         quality=sections.quality(result),
         suspects=sections.suspects(result),
         station=sections.station(result),

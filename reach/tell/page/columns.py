@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.measure.summary import sector_of
 from reach.spots import STANDINGS, UNCONFIRMED
 from reach.tell import facts
 
@@ -93,7 +94,8 @@ def _encode_places(places: pd.DataFrame) -> dict[str, Any]:
         "lat": typed(places["rx_lat_deg"].to_numpy(np.float32), "f32"),
         "km": typed(places["distance_km"].to_numpy(np.float64), "f64"),
         "uncertainty_km": typed(places["distance_uncertainty_km"].to_numpy(np.float32), "f32"),
-        "bearing": typed(places["bearing_deg"].to_numpy(np.float64), "f64"),
+        "bearing": typed(places["bearing_deg"].to_numpy(np.float32), "f32"),
+        "sector": typed(sector_of(places["bearing_deg"]).astype(np.int8), "i8"),
     }
 
 

@@ -9,22 +9,25 @@ from typing import Any, Final
 import pandas as pd
 
 from reach.draw import words
+from reach.measure import conditions as sky
 from reach.radio import cautions
 from reach.result import Result
-from reach.spots import PROBLEMS
+from reach.spots import PROBLEMS, SUSPECT
 from reach.study import Setup
 from reach.tell import facts
 from reach.vet.suspects import SUSPECTS
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 400  # of a table that travels in the page; the files beside it have all
+DIGITS: Final = 3  # of numbers in tables: a metre, a thousandth of a dB
+_SUSPECT_COLUMNS: Final = [name for name in SUSPECTS if not name.endswith("_deg") and name != "grade"]
 _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")
 
 
 def quality(result: Result) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
     counts = result.counts
-    found = result.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
+    rules = result.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
     fixed = f"{words.things(result.fixed_rows, 'row')} carry a locator that was replaced on your word."
     names = ("read", "accepted", "rejected", "duplicates")
     read, accepted, rejected, duplicates = (words.count(getattr(counts, name)) for name in names)
@@ -32,13 +35,13 @@ def quality(result: Result) -> dict[str, Any]:
         **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
         "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
         "notes": [*result.notes, *([fixed] if result.fixed_rows else [])],
-        "rules": [(each["rule"], each["severity"], words.count(each["rows"])) for each in found.to_dict("records")],
+        "rules": [(each["rule"], each["severity"], words.count(each["rows"])) for each in rules.to_dict("records")],
     }
 
 
 def suspects(result: Result) -> dict[str, Any]:
     """The suspects that the page shows with a map, heaviest first."""
-    found = result.suspects
+    table = result.suspects
     shown = [
         {
             "call": each["rx_call"],
@@ -48,11 +51,11 @@ def suspects(result: Result) -> dict[str, Any]:
             "weight": _weight(each),
             "evidence": each["evidence"],
         }
-        for each in found.head(MOST_SUSPECTS).to_dict("records")
+        for each in table.head(MOST_SUSPECTS).to_dict("records")
     ]
-    count = words.things(len(found), "locator is suspect", "locators are suspect")
-    reports = words.things(int(found["reports"].sum()) if len(found) else 0, "report")
-    some = f" The {MOST_SUSPECTS} heaviest are shown; the table has all." if len(found) > MOST_SUSPECTS else ""
+    count = words.things(len(table), "locator is suspect", "locators are suspect")
+    reports = words.things(int(table["reports"].sum()), "report")
+    some = f" The {MOST_SUSPECTS} heaviest are shown; the table has all." if len(table) > MOST_SUSPECTS else ""
     sentence = (
         f"{count}, behind {reports}; those that would change the result most come first. Nothing was changed.{some}"
     )
@@ -98,14 +101,56 @@ def tables(result: Result) -> list[dict[str, Any]]:
     """The tables that travel in the page, for the viewer."""
     return [
         _table("Rows rejected, suspected or noted", "problems", result.problems, list(PROBLEMS)),
-        _table("Suspects", "suspects", result.suspects, list(SUSPECTS)),
+        _table("Suspects", "suspects", result.suspects, _SUSPECT_COLUMNS),
+        _table("Nearest reports by band and hour", "nearest", sky.skip(_sound(result)), list(sky.SKIP)),
     ]
+
+
+def conditions(result: Result) -> dict[str, Any]:
+    """Best hours to each direction and reach by darkness of the path, from spots that are no suspects."""
+    spots = _sound(result)
+    best = sky.best_hours(spots)
+    enough = best[best["enough"].to_numpy()]
+    dark = sky.by_darkness(spots)
+    return {
+        "best": [_best_hour(row) for row in enough.to_dict("records")],
+        "others": len(best) - len(enough),
+        "darkness": [
+            {
+                "band": row["band"],
+                "darkness": row["darkness"],
+                "reports": words.count(row["reports"]),
+                "receivers": words.count(row["receivers"]),
+                "median": words.km(row["median_km"]),
+            }
+            for row in dark[(dark["reports"] > 0).to_numpy()].to_dict("records")
+        ],
+        "hour_caution": sky.HOUR_CAUTION,
+        "skip_caution": sky.SKIP_CAUTION,
+    }
+
+
+def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
+    runner_up = f"{row['next_hour_utc']:02d}:00 ({row['next_receivers_a_day']:.1f})"
+    return {
+        "band": row["band"],
+        "towards": f"{row['sector_deg']}° ({words.compass(row['sector_deg'])})",
+        "hour": f"{row['best_hour_utc']:02d}:00",
+        "receivers": f"{row['receivers_a_day']:.1f}",
+        "next": runner_up if row["next_hour_utc"] >= 0 else "",
+        "counts": [words.count(row[name]) for name in ("reports", "receivers", "days")],
+    }
+
+
+def _sound(result: Result) -> pd.DataFrame:
+    spots = facts.with_standing(result)
+    return spots[(spots["standing"] != SUSPECT).to_numpy()]
 
 
 def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dict[str, Any]:
     more = f" (the first {words.count(MOST_ROWS)} of {words.count(len(table))})" if len(table) > MOST_ROWS else ""
     numbers = [pd.api.types.is_numeric_dtype(table[column]) for column in columns]
-    rows = table[columns].head(MOST_ROWS).astype(object)
+    rows = table[columns].head(MOST_ROWS).round(DIGITS).astype(object)
     return {
         "name": name + more,
         "file": file,

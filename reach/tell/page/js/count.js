@@ -37,9 +37,9 @@ const Count = (() => {
     const kept = new Int8Array(longest(start));
     for (let p = 0; p < size; p++) {
       if (!trust[p]) continue;
-      const bin = data.distanceBin[p], sector = data.sector[p];
+      const bin = data.distanceBin[p], sector = places.sector[p];
       const fails = (Selection.holds(state.distance, bin) ? 0 : DISTANCE) |
-        (!state.bearing || (sector !== 255 && Selection.holds(state.bearing, sector)) ? 0 : BEARING);
+        (!state.bearing || (sector >= 0 && Selection.holds(state.bearing, sector)) ? 0 : BEARING);
       let reports = 0;
       for (let i = start[p]; i < start[p + 1]; i++) {
         if (!kindIn[spots.kind[i]]) continue;
@@ -48,7 +48,7 @@ const Count = (() => {
         if ((fail & ~DISTANCE) === 0) found.distance[bin]++;
         if ((fail & ~SNR) === 0) found.snr[level]++;
         if ((fail & ~TIME) === 0) found.time[period * 24 + hour]++;
-        if ((fail & ~BEARING) === 0 && sector !== 255) found.bearing[sector]++;
+        if ((fail & ~BEARING) === 0 && sector >= 0) found.bearing[sector]++;
         if (fail !== 0) continue;
         kept[reports++] = spots.snr[i];
         found.snrInView[level]++;

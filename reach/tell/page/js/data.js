@@ -50,7 +50,6 @@ const Data = (() => {
     data.square = numbered(places.locator.map((name) => name.slice(0, 4)));
     data.bin = { width, count: Math.max(1, Math.floor((size ? places.km[size - 1] : 0) / width) + 1) };
     data.distanceBin = Uint16Array.from(places.km, (km) => Math.floor(km / width));
-    data.sector = Uint8Array.from(places.bearing, (b) => (isNaN(b) ? 255 : Math.floor(b / raw.sector_deg + 0.5) % sectors));
     data.snrLow = n ? spots.snr.reduce((a, b) => Math.min(a, b), 127) : -30;
     data.snrHigh = n ? spots.snr.reduce((a, b) => Math.max(a, b), -128) : 0;
     return data;
