@@ -23,6 +23,12 @@ FLAGS = (
     "--disable-background-networking", "--disable-component-update", "--host-resolver-rules=MAP * ~NOTFOUND",
 )  # fmt: skip
 PATIENCE_MS = 15_000
+# Open the table behind a figure, wait until it is filled, read its cells.
+ROWS = """async (details) => {
+  details.open = true;
+  while (!details.querySelector("table")) await new Promise((done) => setTimeout(done, 5));
+  return [...details.querySelectorAll("tr")].map((row) => [...row.cells].map((cell) => cell.textContent));
+}"""
 
 
 @pytest.fixture(scope="session")
@@ -74,9 +80,16 @@ class Opened:
             details.get_by_role("button", name="Download as CSV").click()
         return rows_of(Path(waiting.value.path()).read_text(encoding="utf-8-sig"))
 
+    def shown(self, figure: str) -> list[dict[str, str]]:
+        """The numbers behind a figure, as its table shows them."""
+        self.settle()
+        rows = self.page.locator(f"#{figure} details.numbers").evaluate(ROWS)
+        assert len(rows) - 1 < 200, "the table shows 200 rows at most"
+        return [dict(zip(rows[0], row, strict=True)) for row in rows[1:]]
+
     def counts(self, figure: str) -> list[int]:
         """Reports by bin behind a figure, empty bins left out."""
-        return [int(row["reports"]) for row in self.table(figure) if row["reports"] != "0"]
+        return [int(row["reports"]) for row in self.shown(figure) if row["reports"] != "0"]
 
     def slider(self, label: str) -> Any:
         return self.page.get_by_role("slider", name=label, exact=True)

@@ -111,6 +111,8 @@ def test_brush_snr_by_mouse(open_page: Open, html: str) -> None:
     opened.drag("strong", (0.3, 0.4), (0.5, 0.6))
     low, high = (int(part) for part in _asked(opened)["snr"].split("_"))
     check(opened, snr=(low, high))
+    for view in VIEWS:  # the files have what the tables show
+        assert opened.table(view) == opened.shown(view)
 
 
 def test_brush_hours_and_days_by_mouse(open_page: Open, html: str) -> None:
