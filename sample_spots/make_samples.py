@@ -24,6 +24,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import plant_slips
 
 HERE = Path(__file__).parent
 SEED = 20260516
@@ -455,6 +456,29 @@ def evening_slots() -> tuple[pd.DataFrame, pd.DataFrame]:
     return slot_table(slots), schedule_table(blocks)
 
 
+def weekend_slots() -> tuple[pd.DataFrame, pd.DataFrame]:
+    """23 and 24 May 2026, 7 to 23 UTC: a day with the vertical, a day with the wire; slots and schedule.
+
+    A transmission every twenty minutes, the bands in turn. The second day is 5 dB better on all bands: whoever compares
+    the days finds the wire ahead everywhere, which is the day and not the wire.
+    """
+    blocks, slots = [], []
+    for day, (setup, day_db) in enumerate(zip(SETUPS, (-2.5, 2.5), strict=True)):
+        start = datetime(2026, 5, 23 + day, 7, tzinfo=UTC)
+        blocks.append((start, start + timedelta(hours=16), setup))
+        for k in range(48):
+            slots.append((start + timedelta(minutes=20 * k), ("20m", "30m", "40m")[k % 3], setup, day_db))
+    return slot_table(slots), schedule_table(blocks)
+
+
+def messy_slots() -> pd.DataFrame:
+    """30 May 2026, 6 UTC, to the next morning: a day and a night with the vertical, every sixteen minutes."""
+    start = datetime(2026, 5, 30, 6, tzinfo=UTC)
+    return slot_table(
+        [(start + timedelta(minutes=16 * k), ("20m", "30m", "40m")[k % 3], SETUPS[0], 0.0) for k in range(90)]
+    )
+
+
 def slot_table(slots: list[tuple[datetime, str, str, float]]) -> pd.DataFrame:
     return pd.DataFrame(slots, columns=["time_utc", "band", "setup", "day_db"])
 
@@ -483,6 +507,27 @@ def export_table(spots: pd.DataFrame, listeners: pd.DataFrame) -> pd.DataFrame:
             "power_w": POWER_W,
         }
     )
+
+
+def messy_rows(spots: pd.DataFrame, listeners: pd.DataFrame) -> list[plant_slips.Row]:
+    """Clean rows in the words of the messy export: decimal commas, day and time in two columns, a few remarks."""
+    tidy, rows = export_table(spots, listeners), []
+    for number, (spot, listener) in enumerate(zip(tidy.itertuples(), spots["listener"], strict=True)):
+        time = pd.Timestamp(spot.time_utc)
+        texts = (
+            spot.callsign,
+            spot.locator,
+            str(spot.snr_db),
+            f"{time:%d.%m.%Y}",
+            f"{time:%H:%M}",
+            spot.frequency_mhz.replace(".", ","),
+            CALL,
+            LOCATOR,
+            f"{POWER_W},0",
+            ("fading", "steady", "clear")[number % 3] if number % 41 == 0 else "",
+        )
+        rows.append(plant_slips.Row(dict(zip(plant_slips.HEADER, texts, strict=True)), int(listener)))
+    return rows
 
 
 # -------------------------------------------------------------------------------------------------------- the truth
@@ -576,6 +621,10 @@ def csv_text(table: pd.DataFrame) -> str:
     return table.to_csv(index=False, lineterminator="\n")
 
 
+SHARE_WEEKEND = 0.44
+SHARE_MESSY = 0.4
+
+
 def make(towns: pd.DataFrame) -> dict[str, bytes]:
     """Every sample file by name, from the towns."""
     listeners = invent_listeners(towns)
@@ -586,6 +635,20 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
     made["evening.csv"] = csv_text(export_table(spots, listeners)).encode()
     made["evening_schedule.csv"] = csv_text(schedule).encode()
     truths["evening.csv"] = file_truth(spots, listeners)
+
+    slots, schedule = weekend_slots()
+    spots = simulate(np.random.default_rng([SEED, 4]), slots, listeners, share=SHARE_WEEKEND, level_db=-4.0)
+    made["weekend.csv"] = csv_text(export_table(spots, listeners)).encode()
+    made["weekend_schedule.csv"] = csv_text(schedule).encode()
+    truths["weekend.csv"] = file_truth(spots, listeners) | {"day_db": {"2026-05-23": -2.5, "2026-05-24": 2.5}}
+
+    spots = simulate(np.random.default_rng([SEED, 15]), messy_slots(), listeners, share=SHARE_MESSY, level_db=-4.0)
+    rows = messy_rows(spots, listeners)
+    rows = plant_slips.plant_everything(rows, listeners, np.random.default_rng([SEED, 6]))
+    made["messy.csv"], slips = plant_slips.write(rows)
+    made["messy_truth.csv"] = csv_text(slips).encode()
+    expected = {name: int(count) for name, count in slips["expect"].value_counts().sort_index().items()}
+    truths["messy.csv"] = {"rows": len(rows), "slips_by_expectation": expected} | file_truth(spots, listeners)
 
     made["receivers.csv"] = csv_text(listener_truth(listeners)).encode()
     made["truth.json"] = (json.dumps(whole_truth(truths, listeners), indent=2) + "\n").encode()
