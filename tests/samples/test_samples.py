@@ -5,6 +5,7 @@ The script shares no code with the package, so each can be held against the othe
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
 import json
 import re
@@ -130,6 +131,13 @@ def test_geonames_is_credited(truth: dict[str, Any]) -> None:
     credit = "Contains GeoNames data, CC BY 4.0"
     assert credit in (SAMPLES / "README.md").read_text(encoding="utf-8")
     assert truth["credit"] == credit
+
+
+def test_the_towns_are_listed_with_source_and_hash() -> None:
+    sources = (SAMPLES.parent / "reach" / "data" / "SOURCES.md").read_text(encoding="utf-8")
+    row = next(line for line in sources.splitlines() if "`sample_spots/towns.csv`" in line)
+    assert "GeoNames" in row and "CC BY 4.0" in row
+    assert hashlib.sha256((SAMPLES / "towns.csv").read_bytes()).hexdigest() in row
 
 
 def test_callsigns_follow_the_rule() -> None:
