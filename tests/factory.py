@@ -13,6 +13,9 @@ import pandas as pd
 
 from reach import spots as contract
 from reach import study as studies
+from reach.compare import result as compared
+from reach.compare import wording
+from reach.compare.result import Block, Cell, Comparison, Receiver
 from reach.measure import summary as summaries
 from reach.measure.tally import tally
 from reach.place import locator, place, sky
@@ -188,3 +191,61 @@ def suspects(table: pd.DataFrame, standings: pd.DataFrame) -> pd.DataFrame:
         probable_lat_deg=np.where(mended, rows["claimed_lat_deg"], np.nan),
     )
     return pd.DataFrame({name: rows[name].astype(dtype) for name, (dtype, _) in SUSPECTS.items()})
+
+
+def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
+    """A comparison of `vertical` and `wire` with every part filled; `told` False: a refusal."""
+    rng = np.random.default_rng(4)
+    heard = among[["rx_call", "rx_locator"]].astype(str).to_numpy().tolist()
+    receivers = tuple(
+        Receiver(call, name[:4], name, "both", 9, 8, 12, 1 / len(heard), *_around(1.8 + rng.normal(0, 2), 2.5))
+        for call, name in heard
+    )
+    start = pd.Timestamp("2026-05-09T17:00:00Z")
+    blocks = tuple(
+        Block(f"{start + pd.Timedelta(minutes=10 * k):%Y-%m-%dT%H:%M:%SZ}",
+                       f"{start + pd.Timedelta(minutes=10 * k + 10):%Y-%m-%dT%H:%M:%SZ}",
+                       ("vertical", "wire")[k % 2], 30, 25, *_around(1.8 + rng.normal(0, 1), 1.2))
+        for k in range(24)
+    )  # fmt: skip
+    cells = (
+        Cell("zone", "within 1,500 km", 0, 1500, 30, 300, True, *_around(-1.9, 1.1), -3.4, -0.4, differs=True),
+        Cell("zone", "beyond 3,000 km", 3000, 20100, 31, 280, True, *_around(4.1, 1.3), 2.2, 6.0, differs=True),
+        Cell("ring", "0-500 km", 0, 500, 2, 7, False),
+        Cell("sector", "E", 75, 105, 20, 120, True, *_around(0.4, 1.6)),
+        Cell("band", "20m", None, None, 40, 300, True, *_around(2.0, 0.9)),
+        Cell("sky", "night", None, None, 40, 300, True, *_around(1.5, 1.0)),
+    )  # fmt: skip
+    design = compared.Design(
+        "alternating", 10, 30, 18, 18, 0.8, 6, 1, "2026-05-09T17:00:00Z", "2026-05-09T22:58:00Z", "setup"
+    )
+    heard_by = compared.Heard(("G4QRA IO91",), (), tuple(f"{call} {name[:4]}" for call, name in heard))
+    common: dict[str, Any] = {
+        "a": "vertical", "b": "wire", "confidence": 0.95, "spots": 1200, "spots_a": 610, "spots_b": 590,
+        "heard": heard_by, "left_out": {"no setup": 12}, "design": design,
+        "power_difference_db": 0.4, "naive_difference_db": 0.9, "near_limit": 0.12,
+    }  # fmt: skip
+    if not told:
+        refused = Comparison(
+            verdict=compared.CANNOT_TELL, difference_db=None, low_db=None, high_db=None, interval_for=None,
+            reasons=("Each setup was on the air on one day only.",), next_steps=("Alternate every ten minutes.",),
+            warnings=(), notes=(), pairs=0, receivers=0, blocks=0,
+            **common,
+        )  # fmt: skip
+        return replace(refused, sentences=wording.sentences(refused))
+    found = Comparison(
+        verdict=compared.A_BETTER, difference_db=2.4, low_db=1.6, high_db=3.2, interval_for=compared.LIKE, reasons=(),
+        next_steps=("Do it again on another evening.",), warnings=("One receiver has 31 % of the weight.",),
+        notes=("Whole-dB reports were spread evenly over their decibel.",), pairs=412, receivers=61, blocks=24,
+        like_low_db=1.6, like_high_db=3.2, these_low_db=1.9, these_high_db=2.9, effective_receivers=38.2,
+        effective_times=20.1, pair_low_db=-6.0, pair_high_db=10.5, kept=0.8,
+        sensitivity=(compared.Estimate("nearest pairs", 2.2, 1.9, 2.5, "blind to shared fading"),),
+        without=compared.Estimate("without G4QRA", 2.1, 1.2, 3.0), cells=cells, by_receiver=receivers, by_block=blocks,
+        breakdown_left_out=("By band: one band only has enough pairs.",),
+        **common,
+    )  # fmt: skip
+    return replace(found, sentences=wording.sentences(found))
+
+
+def _around(value: float, half: float) -> tuple[float, float, float]:
+    return value, value - half, value + half

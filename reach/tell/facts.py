@@ -14,6 +14,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.compare import wording
+from reach.compare.result import CANNOT_TELL
 from reach.draw import words
 from reach.measure import quantile
 from reach.measure.summary import sector_of
@@ -317,13 +319,8 @@ def better(result: Result) -> Sentence:
             return Sentence("Which setup", f"Nothing to compare: {only}.", "")
         return Sentence("Which setup", "No comparison was asked for.", f"Setups: {words.listed(names)}.")
     found = result.comparison
-    interval = f"95 % interval {words.db_signed(found.low_db)} to {words.db_signed(found.high_db)}"
-    text = {
-        "a better": f"{found.a} was {words.db(found.difference_db, 1)} stronger than {found.b}",
-        "b better": f"{found.b} was {words.db(-found.difference_db, 1)} stronger than {found.a}",
-        "no clear difference": f"No clear difference between {found.a} and {found.b}",
-    }.get(found.verdict, f"Which of {found.a} and {found.b} is better cannot be told")
-    return Sentence("Which setup", f"{text}.", " ".join([f"{interval}.", *found.reasons]))
+    behind = found.next_steps if found.verdict == CANNOT_TELL else wording.parts(found)
+    return Sentence("Which setup", wording.headline(found), " ".join(behind))
 
 
 # --- small words ------------------------------------------------------------------------------------------------------

@@ -76,7 +76,10 @@ def test_places_come_nearest_first_with_their_geometry():
     for at in (0, len(km) // 2, len(km) - 1):
         row = by_place.loc[(values["call"][at], values["locator"][at])]
         assert km[at] == row["distance_km"]
-        assert decoded(values["bearing"])[at] == pytest.approx(row["bearing_deg"], abs=1e-4)
+        assert decoded(values["bearing"])[at] / columns.BEARING_STEPS == pytest.approx(row["bearing_deg"], abs=0.05)
+        lon, lat = decoded(values["position"])[2 * at : 2 * at + 2] / columns.POSITION_STEPS
+        assert (lon, lat) == pytest.approx((row["rx_lon_deg"], row["rx_lat_deg"]), abs=0.005)
+        assert decoded(values["sector"])[at] == (row["bearing_deg"] + 15) // 30 % 12
         assert values["standings"][decoded(values["standing"])[at]] == row["standing"]
 
 
@@ -108,8 +111,9 @@ def test_two_months_by_day_and_longer_by_month():
 def test_fifty_thousand_spots_stay_below_the_promised_size():
     made = factory.result(50_000, 2774, days=30, hours=24)
     many = pd.concat([factory.problems()] * 2000, ignore_index=True)
-    text = page.html(factory.from_spots(made.spots, made.receivers, problems=many))
-    assert "(the first 400 of 6\u202f000)" in text
+    compared = factory.comparison(made.receivers)
+    text = page.html(factory.from_spots(made.spots, made.receivers, problems=many, comparison=compared))
+    assert "(the first 300 of 6\u202f000)" in text
     library = reach_data("d3.min.js")
     assert len(text.encode()) - len(library) < 800_000
 
@@ -225,6 +229,14 @@ def _folder(name: str) -> Any:
     from importlib.resources import files
 
     return files(page).joinpath(name)
+
+
+def test_scripts_can_be_made_lean():
+    """No string or template runs over the end of a line, so that indentation means nothing."""
+    for name in page.SCRIPTS:
+        for line in page._part(f"js/{name}.js").splitlines():
+            assert line.count("`") % 2 == 0, (name, line)
+    assert page.lean("  /** A\n   * B */\n  const a = 1; // why\n\n  // c\n    b();\n") == "const a = 1; // why\nb();"
 
 
 def test_text_from_data_is_only_ever_written_as_text():

@@ -22,6 +22,8 @@ from reach.tell import facts
 MOST_DAYS: Final = 60  # a longer period is counted by month
 _PLACE: Final = ["tx_locator", "rx_call", "rx_locator"]
 _GEOMETRY: Final = ["rx_lon_deg", "rx_lat_deg", "distance_km", "distance_uncertainty_km", "bearing_deg"]
+POSITION_STEPS: Final = 100  # to a degree, of where a dot is drawn: 1.1 km, less than a pixel
+BEARING_STEPS: Final = 10  # to a degree, of the bearing that is shown; -1 degree stands for none
 _WIDTHS: Final = (("u8", np.uint8), ("u16", np.uint16), ("u32", np.uint32))
 
 
@@ -90,13 +92,16 @@ def _encode_places(places: pd.DataFrame) -> dict[str, Any]:
         "country": narrow(_codes(places["country"].astype(object).fillna(""), ["", *countries])),
         "standings": list(STANDINGS),
         "standing": narrow(_codes(standing, list(STANDINGS))),
-        "lon": typed(places["rx_lon_deg"].to_numpy(np.float32), "f32"),
-        "lat": typed(places["rx_lat_deg"].to_numpy(np.float32), "f32"),
+        "position": typed(_steps(places[["rx_lon_deg", "rx_lat_deg"]], POSITION_STEPS), "i16"),
         "km": typed(places["distance_km"].to_numpy(np.float64), "f64"),
         "uncertainty_km": typed(places["distance_uncertainty_km"].to_numpy(np.float32), "f32"),
-        "bearing": typed(places["bearing_deg"].to_numpy(np.float32), "f32"),
+        "bearing": typed(_steps(places[["bearing_deg"]].fillna(-1.0), BEARING_STEPS), "i16"),
         "sector": typed(sector_of(places["bearing_deg"]).astype(np.int8), "i8"),
     }
+
+
+def _steps(degrees: pd.DataFrame, steps_per_deg: int) -> npt.NDArray[np.int16]:
+    return np.rint(degrees.to_numpy() * steps_per_deg).astype(np.int16).ravel()
 
 
 def _setups(spots: pd.DataFrame) -> list[str]:

@@ -18,7 +18,7 @@ from reach.tell import facts
 from reach.vet.suspects import SUSPECTS
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
-MOST_ROWS: Final = 400  # of a table that travels in the page; the files beside it have all
+MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
 DIGITS: Final = 3  # of numbers in tables: a metre, a thousandth of a dB
 _SUSPECT_COLUMNS: Final = [name for name in SUSPECTS if not name.endswith("_deg") and name != "grade"]
 _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")

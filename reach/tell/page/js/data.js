@@ -39,8 +39,15 @@ const Data = (() => {
     return [5, 10, 20, 25, 50, 100, 200, 250, 500].find((width) => farthest / width <= 70) || 500;
   }
 
+  /** Positions and bearings [deg] from steps; a bearing below 0 is none. */
+  function unpack(places, steps) {
+    const part = (at) => Float32Array.from(places.call, (_, p) => places.position[2 * p + at] / steps.position);
+    const bearing = Float32Array.from(places.bearing, (value) => (value < 0 ? NaN : value / steps.bearing));
+    return { ...places, lon: part(0), lat: part(1), bearing };
+  }
+
   function read(raw) {
-    const spots = columns(raw.spots), places = columns(raw.places);
+    const spots = columns(raw.spots), places = unpack(columns(raw.places), raw.steps);
     const size = places.call.length, n = spots.snr.length;
     const width = binWidth(size ? places.km[size - 1] : 1000);
     const sectors = Math.round(360 / raw.sector_deg);

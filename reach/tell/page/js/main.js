@@ -171,6 +171,9 @@
   Dom.byId("receivers").append(receiverTable.node);
   const viewer = Viewer.make(raw.tables, { name: "Receivers in view", file: "receivers", columns: RECEIVER_COLUMNS, rows: receiverRows });
 
+  const pairs = Versus.figures(raw.versus);
+  if (pairs.length) Dom.byId("pairs").append(...pairs.map((view) => view.figure));
+
   for (const input of document.querySelectorAll("[name=projection]")) {
     input.addEventListener("change", () => change({ projection: input.value }));
   }
@@ -194,8 +197,9 @@
   function resize() {
     Dom.measure();
     const views = [distance, snr, when, rose], widths = views.map((view) => view.figure.clientWidth);
-    const room = Dom.byId("map").clientWidth;
+    const room = Dom.byId("map").clientWidth, beside = pairs.map((view) => view.figure.clientWidth);
     views.forEach((view, i) => view.resize(widths[i]));
+    pairs.forEach((view, i) => view.resize(beside[i]));
     atlas.resize(room);
     when.time(state.minutes);
   }

@@ -1,0 +1,194 @@
+"""The comparison section as plain values: finding, breakdown as bars, what stands behind it, refusals."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+import pandas as pd
+
+from reach.compare import wording
+from reach.compare.result import BREAKDOWNS, Cell, Comparison, Estimate
+from reach.draw import words
+from reach.result import Result
+
+TITLES: Final = {
+    "zone": "By distance zone",
+    "ring": "By distance ring",
+    "sector": "By direction",
+    "band": "By band",
+    "sky": "By day and night",
+}
+LEAST_DB: Final = 3.0  # how far the bars' scale reaches to either side, at least and at most
+MOST_DB: Final = 20.0
+MOST_RECEIVERS: Final = 250  # that are drawn, those with most weight first; comparison.json has all
+
+
+def section(result: Result) -> dict[str, Any] | None:
+    """What the section shows; None where nothing was compared."""
+    found = result.comparison
+    if found is None:
+        return None
+    limit = scale_db(found)
+    return {
+        "a": found.a,
+        "b": found.b,
+        "finding": wording.headline(found),
+        "parts": wording.parts(found),
+        "sentences": found.sentences,
+        "numbers": _numbers(found),
+        "limit": limit,
+        "breakdowns": [
+            {"title": TITLES[by], "rows": [_row(cell, limit) for cell in found.cells if cell.by == by]}
+            for by in BREAKDOWNS
+            if any(cell.by == by for cell in found.cells)
+        ],
+        "checks": [_check(each) for each in (*found.sensitivity, found.without, found.control) if each is not None],
+        "heard": _heard(found),
+        "lists": [
+            (title, texts)
+            for title, texts in (
+                ("Why it cannot be told", found.reasons),
+                ("What to do next", found.next_steps),
+                ("What weakens the result", found.warnings),
+                ("Parts that cannot be told apart", found.breakdown_left_out),
+                ("What was left out", [f"{why}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()]),
+                ("What was done with the data", found.notes),
+            )
+            if texts
+        ],
+    }
+
+
+def scale_db(found: Comparison) -> float:
+    """How far the bars' scale reaches to either side, a whole number of dB."""
+    ends = [end for cell in found.cells if cell.shown for end in (cell.low_db, cell.high_db) if end is not None]
+    ends += [end for end in (found.low_db, found.high_db) if end is not None]
+    return float(math.ceil(min(max([LEAST_DB, *(abs(end) for end in ends)]), MOST_DB)))
+
+
+def drawn(result: Result) -> dict[str, Any] | None:
+    """What the script draws: differences by receiver against distance, and by stretch of time."""
+    found = result.comparison
+    if found is None or found.difference_db is None:
+        return None
+    km = result.receivers.set_index(["rx_call", "rx_locator"])["distance_km"].to_dict()
+    return {
+        "a": found.a,
+        "b": found.b,
+        "difference": found.difference_db,
+        "low": found.low_db,
+        "high": found.high_db,
+        "receivers": [
+            [each.rx_call, each.rx_locator, _number(km.get((each.rx_call, each.rx_locator))), each.pairs,
+             _number(each.weight, 5), _number(each.difference_db), _number(each.low_db), _number(each.high_db)]
+            for each in [each for each in found.by_receiver if each.difference_db is not None][:MOST_RECEIVERS]
+        ],
+        "blocks": [
+            [_milliseconds(each.start_utc), _milliseconds(each.end_utc), each.setup, each.reports, each.pairs,
+             _number(each.difference_db), _number(each.low_db), _number(each.high_db)]
+            for each in found.by_block
+        ],
+    }  # fmt: skip
+
+
+def _numbers(found: Comparison) -> list[tuple[str, str, str]]:
+    """Name, value and a word on each number behind the finding."""
+    rows = [
+        (f"{found.a} less {found.b}", _difference(found.difference_db, found.low_db, found.high_db),
+         found.interval_for),
+        ("For these receivers only", _range(found.these_low_db, found.these_high_db), ""),
+        ("Evidence", f"{words.count(found.pairs)} pairs" if found.pairs else "", _evidence(found)),
+        ("Power taken off", _signed(found.power_difference_db) or "not known", _power(found)),
+        ("Means of all reports", _signed(found.naive_difference_db), "not corrected for anything; shown as a warning"),
+        ("Near the decoding limit", _percent(found.near_limit), "of the reports"),
+        ("A single look at the band", _range(found.pair_low_db, found.pair_high_db), "where 95 % of single pairs lie"),
+    ]  # fmt: skip
+    return [(name, value, note or "") for name, value, note in rows if value]
+
+
+def _evidence(found: Comparison) -> str:
+    where = f"at {words.things(found.receivers, 'receiver')} in {words.things(found.blocks, 'block')}"
+    if found.effective_receivers is None or found.effective_times is None:
+        return where
+    return (
+        f"{where}; worth {found.effective_receivers:.1f} receivers and {found.effective_times:.1f} stretches of time "
+        "of equal weight"
+    )
+
+
+def _power(found: Comparison) -> str:
+    if found.power_difference_db is None:
+        return "so the difference is that of antenna and power together"
+    return f"power at the antenna of {found.a} less that of {found.b}"
+
+
+def _row(cell: Cell, limit_db: float) -> dict[str, Any]:
+    if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
+        return {"label": cell.label, "receivers": cell.receivers, "pairs": cell.pairs, "shown": False}
+    low, high = cell.low_db, cell.high_db
+    return {
+        "label": cell.label,
+        "receivers": cell.receivers,
+        "pairs": cell.pairs,
+        "shown": True,
+        "value": words.db_signed(cell.difference_db),
+        "interval": _range(low, high),
+        "all_cells": _range(cell.sidak_low_db, cell.sidak_high_db),
+        "differs": "differs from the rest" if cell.differs else "",
+        "at": percent_across(cell.difference_db, limit_db),
+        "from": percent_across(low, limit_db),
+        "to": percent_across(high, limit_db),
+        "sign": "a" if low > 0 else "b" if high < 0 else "none",
+    }
+
+
+def percent_across(value_db: float, limit_db: float) -> str:
+    """Where a difference lies on a bar whose middle is 0 dB, in per cent; beyond the scale at its end."""
+    share = 50 + 50 * max(-1.0, min(1.0, value_db / limit_db))
+    return f"{share:.2f}%"
+
+
+def _check(each: Estimate) -> dict[str, str]:
+    return {
+        "method": each.method,
+        "value": _difference(each.difference_db, each.low_db, each.high_db),
+        "note": each.note,
+    }
+
+
+def _heard(found: Comparison) -> list[tuple[str, str]]:
+    return [
+        (f"{found.a} only", words.count(len(found.heard.a_only))),
+        (f"{found.b} only", words.count(len(found.heard.b_only))),
+        ("both", words.count(len(found.heard.both))),
+    ]
+
+
+def _difference(value: float | None, low: float | None, high: float | None) -> str:
+    if value is None:
+        return ""
+    spread = _range(low, high)
+    return f"{words.db_signed(value)} ({spread})" if spread else words.db_signed(value)
+
+
+def _range(low: float | None, high: float | None) -> str:
+    if low is None or high is None:
+        return ""
+    return f"{words.db_signed(low).removesuffix(words.THIN + 'dB')} to {words.db_signed(high)}"
+
+
+def _signed(value: float | None) -> str:
+    return "" if value is None else words.db_signed(value)
+
+
+def _percent(share: float | None) -> str:
+    return "" if share is None else words.share(share, 1.0)
+
+
+def _number(value: float | None, digits: int = 2) -> float | None:
+    return None if value is None or math.isnan(value) else round(float(value), digits)
+
+
+def _milliseconds(moment: str) -> int:
+    return int(pd.Timestamp(moment).timestamp() * 1000)
