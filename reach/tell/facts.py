@@ -252,9 +252,10 @@ def _what_was_left_out(spots: pd.DataFrame, sure: pd.DataFrame, everything: Reac
     with_all = f"half beyond {words.km(everything.median_km.value)}"
     if far is not None:
         with_all += f", the farthest {words.km(far.distance_km)} ({far.call}, {far.standing})"
+    doubt = "all suspect" if suspects == between else f"{words.count(suspects)} of them suspect"
     return (
-        f"Corroborated locators only; {words.things(between, 'report')} with other locators, "
-        f"{words.count(suspects)} of them suspect, would make it {with_all}."
+        f"Corroborated locators only; {words.things(between, 'report')} with other locators, {doubt}, would make it "
+        f"{with_all}."
     )
 
 
@@ -297,9 +298,13 @@ def _when(spots: pd.DataFrame) -> Sentence:
     if len(enough) > 1:
         medians = {int(h): _median_at(spots, hours, int(h)) for h in enough}
         far = max(medians, key=lambda h: medians[h].value)
-        text += f"; the signal reached farthest between {hour(far)}: half beyond {words.km(medians[far].value)}"
-        evidence += f"; {words.things(int(table['reports'][far]), 'report')} between {hour(far)}, "
-        evidence += f"95 % interval {interval_km(medians[far])}"
+        reach_then = f"half beyond {words.km(medians[far].value)}"
+        if far == busy:
+            text += f", when the signal also reached farthest: {reach_then}"
+        else:
+            text += f"; the signal reached farthest between {hour(far)}: {reach_then}"
+            evidence += f"; {words.things(int(table['reports'][far]), 'report')} between {hour(far)}"
+        evidence += f"; 95 % interval of that distance {interval_km(medians[far])}"
     days = words.things(int(spots["time_utc"].dt.date.nunique()), "day")
     evidence += f". Hours of the day over {days}; an hour without transmissions has no reports."
     return Sentence("When", text + ".", evidence)

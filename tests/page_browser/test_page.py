@@ -5,18 +5,21 @@ from __future__ import annotations
 import itertools
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from reach.compare.result import Cell
 from reach.result import InputFile
 from reach.tell import page
 from tests import factory
 from tests.page_browser.conftest import Open, Opened, rows_of
 
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
-RESULT = factory.result(1500, 120, seed=3)
+PLAIN = factory.result(1500, 120, seed=3)
+RESULT = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers))
 HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"'`{{7*7}}&lt;\u2028"
 
 
@@ -237,7 +240,13 @@ def hostile() -> str:
         station={"callsign": HOSTILE, "locator": "IO51es"},
     )
     inputs = (InputFile(HOSTILE, "ab" * 32, 305, (HOSTILE,)),)
-    return page.html(factory.from_spots(spots, standings, problems=problems, study=study, inputs=inputs))
+    made = factory.from_spots(spots, standings, problems=problems, study=study, inputs=inputs, notes=(HOSTILE,))
+    suspects = made.suspects.assign(sentence=HOSTILE, suggestion=HOSTILE, suggestion_reason=HOSTILE, evidence=HOSTILE)
+    compared = replace(
+        factory.comparison(made.receivers), a=HOSTILE, b="=2+3", sentences=(HOSTILE,), warnings=(HOSTILE,),
+        left_out={HOSTILE: 3}, cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
+    )  # fmt: skip
+    return page.html(replace(made, suspects=suspects, comparison=compared))
 
 
 def test_hostile_text_runs_nothing_and_is_shown_as_text(open_page: Open) -> None:
@@ -266,6 +275,42 @@ def test_a_spreadsheet_is_handed_no_formula(open_page: Open) -> None:
     table = rows_of(Path(waiting.value.path()).read_text(encoding="utf-8-sig"))
     assert [row["suggestion"] for row in table] == ["'=HYPERLINK(1)"] * 3
     assert [row["line"] for row in table] == ["41", "97", "120"]
+
+
+# --- the comparison --------------------------------------------------------------------------------------------------
+
+
+def test_comparison_shows_effect_interval_parts_and_pairs(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    found = RESULT.comparison
+    assert found is not None
+    section = opened.text("#comparison")
+    assert found.sentences[0] in section
+    for cell in found.cells:
+        assert cell.label in section
+    assert section.count("differs from the rest") == sum(cell.differs for cell in found.cells)
+    assert section.count("too little") == sum(not cell.shown for cell in found.cells)
+    for text in (*found.warnings, *found.next_steps, *found.breakdown_left_out):
+        assert text in section
+    drawn = opened.page.locator("#by-receiver .point").count()
+    assert drawn == len([each for each in found.by_receiver if each.difference_db is not None])
+    assert opened.page.locator("#by-block .point").count() == len(found.by_block)
+    receivers = opened.table("by-receiver")
+    assert [row["receiver"] for row in receivers] == [each.rx_call for each in found.by_receiver]
+    bars = opened.page.locator(".interval.a circle, .interval.b circle, .interval.none circle")
+    at = [float(bar.get_attribute("cx").rstrip("%")) for bar in bars.all()]
+    differences = [cell.difference_db for cell in found.cells if cell.shown]
+    assert sorted(range(len(at)), key=at.__getitem__) == sorted(range(len(at)), key=differences.__getitem__)
+
+
+def test_a_refusal_says_why_and_what_next(open_page: Open) -> None:
+    refused = factory.comparison(PLAIN.receivers, told=False)
+    opened = open_page(page.html(replace(PLAIN, comparison=refused)))
+    section = opened.text("#comparison")
+    assert "Cannot tell" in section
+    assert refused.reasons[0] in section
+    assert refused.next_steps[0] in section
+    assert opened.page.locator("#by-receiver").count() == 0
 
 
 # --- odd studies -----------------------------------------------------------------------------------------------------

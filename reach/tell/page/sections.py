@@ -12,7 +12,7 @@ from reach.draw import words
 from reach.measure import conditions as sky
 from reach.radio import cautions
 from reach.result import Result
-from reach.spots import PROBLEMS, SUSPECT
+from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
 from reach.study import Setup
 from reach.tell import facts
 from reach.vet.suspects import SUSPECTS
@@ -35,8 +35,15 @@ def quality(result: Result) -> dict[str, Any]:
         **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
         "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
         "notes": [*result.notes, *([fixed] if result.fixed_rows else [])],
-        "rules": [(each["rule"], each["severity"], words.count(each["rows"])) for each in rules.to_dict("records")],
+        "rules": [(severity, _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
+        "clean": rules.empty,
     }
+
+
+def _rules(found: pd.DataFrame) -> list[tuple[str, str]]:
+    """Rule and number of rows, the most frequent first."""
+    ranked = found.sort_values(["rows", "rule"], ascending=[False, True])
+    return [(each["rule"], words.count(each["rows"])) for each in ranked.to_dict("records")]
 
 
 def suspects(result: Result) -> dict[str, Any]:
@@ -75,7 +82,8 @@ def _suggestion(suspect: dict[Any, Any]) -> str:
 
 def _weight(suspect: dict[Any, Any]) -> str:
     """How sure it is and how much hangs on it."""
-    sure = f"{words.share(suspect['confidence'], 1)} sure"
+    surest = f"More than 99{words.THIN}%"
+    sure = f"{surest if suspect['confidence'] > 0.99 else words.share(suspect['confidence'], 1)} sure"
     reports = words.things(suspect["reports"], "report")
     if suspect["weight_km"] < 0.5:
         return f"{sure}; {reports}, which change no headline distance."
@@ -165,7 +173,13 @@ def station(result: Result) -> dict[str, Any]:
     return {
         "setups": [_setup(result, name, each) for name, each in (result.study.setups or {"": Setup()}).items()],
         "budgets": [
-            {"setup": setup, "band": band, "text": budget.sentence} for (setup, band), budget in result.budgets.items()
+            {
+                "setup": setup or "not named",
+                "band": band,
+                "text": budget.sentence,
+                "why": " ".join(budget.sentences[1:]),
+            }
+            for (setup, band), budget in result.budgets.items()
         ],
         "cautions": cautions.cautions(powers[-1] if powers else 5.0),
         "closing": cautions.CLOSING,

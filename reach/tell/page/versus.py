@@ -132,7 +132,7 @@ def _row(cell: Cell, limit_db: float) -> dict[str, Any]:
         "receivers": cell.receivers,
         "pairs": cell.pairs,
         "shown": True,
-        "value": words.db_signed(cell.difference_db),
+        "value": _db(cell.difference_db),
         "interval": _range(low, high),
         "all_cells": _range(cell.sidak_low_db, cell.sidak_high_db),
         "differs": "differs from the rest" if cell.differs else "",
@@ -165,21 +165,26 @@ def _heard(found: Comparison) -> list[tuple[str, str]]:
     ]
 
 
+def _db(value: float) -> str:
+    """A difference with its sign; one that rounds to nothing has none."""
+    return words.db_signed(value) if round(value, 1) else words.db(0.0, 1)
+
+
 def _difference(value: float | None, low: float | None, high: float | None) -> str:
     if value is None:
         return ""
     spread = _range(low, high)
-    return f"{words.db_signed(value)} ({spread})" if spread else words.db_signed(value)
+    return f"{_db(value)} ({spread})" if spread else _db(value)
 
 
 def _range(low: float | None, high: float | None) -> str:
     if low is None or high is None:
         return ""
-    return f"{words.db_signed(low).removesuffix(words.THIN + 'dB')} to {words.db_signed(high)}"
+    return f"{_db(low).removesuffix(words.THIN + 'dB')} to {_db(high)}"
 
 
 def _signed(value: float | None) -> str:
-    return "" if value is None else words.db_signed(value)
+    return "" if value is None else _db(value)
 
 
 def _percent(share: float | None) -> str:

@@ -52,9 +52,9 @@ const Histogram = (() => {
       ]));
       const [low, high] = range || [0, size - 1], x = (i) => left + (wide * i) / size;
       shade[0].setAttribute("x", left);
-      shade[0].setAttribute("width", x(low) - left);
+      shade[0].setAttribute("width", Math.max(0, x(low) - left));
       shade[1].setAttribute("x", x(high + 1));
-      shade[1].setAttribute("width", left + wide - x(high + 1));
+      shade[1].setAttribute("width", Math.max(0, left + wide - x(high + 1)));
     }
 
     function update(newCounts, newRange) {

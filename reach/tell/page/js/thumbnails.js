@@ -1,12 +1,12 @@
 // A small map of each suspect: where it claims to be, and where it probably is.
 const Thumbnails = (() => {
-  const WIDE = 260, HIGH = 150;
+  const WIDE = 260, HIGH = 150, ALONE_DEG = 18;
 
   function draw(holder, places, ground) {
     const { lon, lat } = places.claimed, likely = places.likely;
     const between = likely ? d3.geoInterpolate([lon, lat], [likely.lon, likely.lat])(0.5) : [lon, lat];
     const half = likely ? (d3.geoDistance([lon, lat], [likely.lon, likely.lat]) * 90) / Math.PI : 0;
-    const around = Math.min(170, Math.max(5, half * 1.8));
+    const around = likely ? Math.min(170, Math.max(5, half * 1.8)) : ALONE_DEG;
     const projection = d3.geoAzimuthalEquidistant().rotate([-between[0], -between[1]]).clipAngle(179)
       .translate([WIDE / 2, HIGH / 2]).scale(HIGH / 2 / ((around * Math.PI) / 180)).clipExtent([[0, 0], [WIDE, HIGH]]);
     const path = d3.geoPath(projection), shape = (object, name) => Dom.svg("path", { d: path(object) || "", class: name });

@@ -25,8 +25,7 @@ const Versus = (() => {
       drawing.append(...y.ticks(6).flatMap((tick) => [across(tick, "grid"), Dom.svg("text", { x: left - rem * 0.4, y: y(tick) + rem * 0.3, "text-anchor": "end" }, String(tick).replace("-", "−"))]),
         across(0, "base zero"), across(found.difference, "headline-line"),
         Dom.svg("text", { class: "strong", x: left + rem * 0.3, y: top - rem * 0.5 }, `${found.a} stronger, dB`),
-        Dom.svg("text", { class: "strong", x: left + rem * 0.3, y: base - rem * 0.4 }, `${found.b} stronger`),
-        Chart.bottomAxis(ticks(x), base, rem));
+                Chart.bottomAxis(ticks(x), base, rem));
       const clamp = (value) => Math.max(y.domain()[0], Math.min(y.domain()[1], value));
       for (const point of points) {
         const group = Dom.svg("g", { class: `point ${point.value > 0 ? "a" : "b"}` }, Dom.svg("title", null, point.title));
@@ -36,6 +35,7 @@ const Versus = (() => {
         group.append(shape);
         drawing.append(group);
       }
+      drawing.append(Dom.svg("text", { class: "strong halo", x: left + rem * 0.3, y: base - rem * 0.4 }, `${found.b} stronger`));
     }
 
     return { figure, resize };
