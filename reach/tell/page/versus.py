@@ -73,16 +73,18 @@ def drawn(result: Result) -> dict[str, Any] | None:
     if found is None or found.difference_db is None:
         return None
     km = result.receivers.set_index(["rx_call", "rx_locator"])["distance_km"].to_dict()
+    with_pairs = [each for each in found.by_receiver if each.difference_db is not None]
     return {
         "a": found.a,
         "b": found.b,
+        "receivers_in_all": len(with_pairs),
         "difference": found.difference_db,
         "low": found.low_db,
         "high": found.high_db,
         "receivers": [
             [each.rx_call, each.rx_locator, _number(km.get((each.rx_call, each.rx_locator))), each.pairs,
              _number(each.weight, 5), _number(each.difference_db), _number(each.low_db), _number(each.high_db)]
-            for each in [each for each in found.by_receiver if each.difference_db is not None][:MOST_RECEIVERS]
+            for each in with_pairs[:MOST_RECEIVERS]
         ],
         "blocks": [
             [_milliseconds(each.start_utc), _milliseconds(each.end_utc), each.setup, each.reports, each.pairs,

@@ -18,7 +18,7 @@ const Atlas = (() => {
     };
   }
 
-  /** options: data, state() -> selection, change(part), look() -> { colours, ramp }, told(place or null) */
+  /** options: data, state() -> selection, change(part), look() -> { colours, ramp }, hovered(place or null). */
   function make({ data, state, change, look, hovered }) {
     const holder = Dom.byId("map"), canvas = Dom.byId("map-canvas"), pen = canvas.getContext("2d");
     const base = document.createElement("canvas"), basePen = base.getContext("2d");
@@ -173,6 +173,7 @@ const Atlas = (() => {
       pen.drawImage(base, 0, 0);
       pen.setTransform(ratio, 0, 0, ratio, 0, 0);
       if (minutes !== null) drawNight(minutes);
+      if (minutes !== null && !byTick) byTick = Count.byTick(data, found);
       const light = order.map((p) => shine(p, minutes));
       if (!turning || order.length <= 400) drawLines(light);
       drawDots(light);
@@ -367,7 +368,7 @@ const Atlas = (() => {
 
     function update(newFound) {
       found = newFound;
-      byTick = state().minutes === null ? null : Count.byTick(data, found);
+      byTick = null;
       order = [...found.reports.keys()].filter((p) => found.reports[p]).sort((a, b) => found.median[a] - found.median[b]);
       draw();
     }
@@ -378,7 +379,8 @@ const Atlas = (() => {
   /** The scale of colours: from the weakest to the strongest receivers, in steps of 5 dB. */
   function snrLevels(data) {
     const all = Array.from(data.spots.snr).sort((a, b) => a - b);
-    const low = Math.floor((d3.quantileSorted(all, 0.05) ?? -30) / 5) * 5, high = Math.max(low + 10, Math.ceil((d3.quantileSorted(all, 0.95) ?? 0) / 5) * 5);
+    const low = Math.floor((d3.quantileSorted(all, 0.05) ?? -30) / 5) * 5;
+    const high = Math.max(low + 10, Math.ceil((d3.quantileSorted(all, 0.95) ?? 0) / 5) * 5);
     return { low, high, at: (db) => Math.max(0, Math.min(1, (db - low) / (high - low))) };
   }
 

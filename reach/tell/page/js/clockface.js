@@ -1,6 +1,9 @@
 // Reports by hour of the day, in all and by day (or month): bars above, a grid below, two brushes.
 const Clockface = (() => {
-  /** options: data, change(part of the selection), colours() -> colours from few to many. */
+  /**
+   * options: data, change(part of the selection), colours() -> colours from few to many.
+   * Returns { figure, resize(width), update(counts, state), time(minutes or null) }.
+   */
   function make({ data, change, colours }) {
     const periods = data.period.names.length, unit = data.period.unit;
     const size = 24 * Math.max(periods, 1);

@@ -1,9 +1,9 @@
 // Bars over bins of distance or SNR, with a brush.
 const Histogram = (() => {
   /**
-   * options: id, title, label (of the brush), size, edge(i) -> text at the lower edge of bin i, ticks() -> [[i, text]],
-   * bin(i) -> the bin in words, say(bin, end), range(state), change(range).
-   * Returns { figure, resize(), update(counts, range) }.
+   * options: id, title, label (of the brush), size (bins), binName (of the table's column), bin(i) -> the bin in words,
+   * ticks(width in rem) -> [[place in bins, text]], say(bin, end) as for Range, change(range).
+   * Returns { figure, resize(width), update(counts, range) }.
    */
   function make(options) {
     const { size, label } = options;

@@ -41,7 +41,7 @@
     if (need.count) count();
     if (need.size) atlas.resize();
     else if (need.view) atlas.view();
-    if (!need.count) atlas.update(found);
+    else if (!need.count) atlas.draw();
     showState();
   }
 
@@ -91,7 +91,7 @@
       if (location.hash === address || (!fragment && !location.hash.includes("="))) return;
       kept = address;
       history.replaceState(null, "", address);
-    }, play && play.playing() ? 1000 : 200);
+    }, 200);
   }
   let kept = location.hash;
   addEventListener("hashchange", () => {
@@ -117,7 +117,8 @@
       `${places.call[p]} in ${places.locator[p]}${places.country[p] ? `, ${places.countries[places.country[p]]}` : ""}: `,
       `${Say.distance(places.km[p], places.uncertainty_km[p])}`,
       isNaN(places.bearing[p]) ? "" : ` at ${Math.round(places.bearing[p])}° (${Say.compass(places.bearing[p])})`,
-      found.reports[p] ? `; ${Say.things(found.reports[p], "report")}, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "; no report in view",
+      `; ${found.reports[p] ? Say.things(found.reports[p], "report") : "no report in view"}`,
+      found.reports[p] ? `, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "",
       `; locator ${places.standings[places.standing[p]]}.`,
     ].join("");
     Dom.write(Dom.byId("receiver"), text || "Point at a receiver, or step through them with n and p.");
@@ -188,7 +189,8 @@
   function drawScale() {
     const { low, high } = atlas.levels, bar = Dom.byId("scale"), ramp = look().ramp;
     const stops = ramp.map((colour, i) => Dom.svg("stop", { offset: i / (ramp.length - 1), "stop-color": colour }));
-    bar.replaceChildren(Dom.svg("linearGradient", { id: "scale-colours" }, ...stops), Dom.svg("rect", { width: "100%", height: 12, fill: "url(#scale-colours)" }));
+    bar.replaceChildren(Dom.svg("linearGradient", { id: "scale-colours" }, ...stops),
+      Dom.svg("rect", { width: "100%", height: 12, fill: "url(#scale-colours)" }));
     Dom.write(Dom.byId("scale-low"), `${Say.db(low)} or less`);
     Dom.write(Dom.byId("scale-high"), `${Say.db(high)} or more`);
   }

@@ -28,8 +28,11 @@ const Numbers = (() => {
 
     function farthest(sure, all) {
       if (all.farthest < 0) return show("farthest", "–", "");
-      const other = sure.farthest === all.farthest ? "" : `${sure.farthest < 0 ? "" : "; "}all in view: ${distance(all.farthest)}, ${called(all.farthest)}, ${data.places.standings[data.places.standing[all.farthest]]}`;
-      return sure.farthest < 0 ? show("farthest", "–", other) : show("farthest", distance(sure.farthest), called(sure.farthest) + other);
+      const standing = data.places.standings[data.places.standing[all.farthest]];
+      const everything = `all in view: ${distance(all.farthest)}, ${called(all.farthest)}, ${standing}`;
+      if (sure.farthest < 0) return show("farthest", "–", everything);
+      const more = sure.farthest === all.farthest ? "" : `; ${everything}`;
+      return show("farthest", distance(sure.farthest), called(sure.farthest) + more);
     }
 
     /** found: what Count.all found. */

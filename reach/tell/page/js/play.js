@@ -9,7 +9,7 @@ const Play = (() => {
     return Date.parse(`${data.period.unit === "day" ? name : `${name}-15`}T00:00:00Z`) + minutes * 60000;
   }
 
-  /** options: state(), change(part), frame() to draw between whole minutes, say(minutes) -> what the clock shows */
+  /** options: state(), change(part). Returns { show() }, which follows the selection. */
   function make({ state, change }) {
     const button = Dom.byId("play"), slider = Dom.byId("clock"), speed = Dom.byId("speed");
     let last = null;
@@ -64,7 +64,7 @@ const Play = (() => {
       Dom.byId("whole-day").disabled = minutes === null;
     }
 
-    return { show, playing, stop: () => run(false) };
+    return { show };
   }
 
   return { make, moment };

@@ -1,6 +1,6 @@
 // Reports by bearing from the station: petals whose area is the number of reports, with a brush round the rim.
 const Rose = (() => {
-  /** options: data, change(range). */
+  /** options: data, change(range). Returns { figure, resize(width), update(counts, range) }. */
   function make({ data, change }) {
     const size = data.sectors, step = data.sector_deg, NAMES = { 0: "N", 90: "E", 180: "S", 270: "W" };
     let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, labels = null, arc = null;

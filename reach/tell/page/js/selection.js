@@ -2,6 +2,9 @@
 // be sent. Whoever changes it says so; whoever shows it listens.
 const Selection = (() => {
   const TRUST = ["sound", "corroborated", "all"];
+  const TRUST_IN_WORDS = {
+    sound: "all locators but suspects", corroborated: "corroborated locators only", all: "all locators, suspects too",
+  };
   const PROJECTIONS = ["station", "globe", "world"];
 
   /** Nothing brushed, nothing filtered but the suspects. Brushes are [from, to] in bins, both inclusive, or null. */
@@ -103,10 +106,10 @@ const Selection = (() => {
     if (state.distance) parts.push(`${Say.count(state.distance[0] * width)} to ${Say.km((state.distance[1] + 1) * width)}`);
     if (state.snr) parts.push(`${Say.db(state.snr[0] + data.snrLow)} to ${Say.db(state.snr[1] + data.snrLow)}`);
     if (state.hour) parts.push(`${Say.two(state.hour[0])}:00 to ${Say.two((state.hour[1] + 1) % 24)}:00 UTC`);
-    if (state.period) parts.push(state.period.map((i) => Say.period(data.period.names[i])).filter((name, i, all) => name !== all[i - 1]).join(" to "));
-    if (state.bearing) parts.push(`bearing ${(state.bearing[0] * step - step / 2 + 360) % 360}° to ${(state.bearing[1] * step + step / 2) % 360}°`);
-    const trust = { sound: "all locators but suspects", corroborated: "corroborated locators only", all: "all locators, suspects too" };
-    return [...parts, trust[state.trust]].join("; ");
+    if (state.period) parts.push([...new Set(state.period.map((i) => Say.period(data.period.names[i])))].join(" to "));
+    const [first, last] = state.bearing || [0, 0];
+    if (state.bearing) parts.push(`bearing ${(first * step - step / 2 + 360) % 360}° to ${(last * step + step / 2) % 360}°`);
+    return [...parts, TRUST_IN_WORDS[state.trust]].join("; ");
   }
 
   return { fresh, read, write, words, within, holds };

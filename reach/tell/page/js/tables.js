@@ -29,14 +29,15 @@ const Tables = (() => {
 
   /** A table's rows in the page, MOST_ROWS at most, with a sentence where there are more. */
   function fill(holder, caption, columns, rows) {
-    const head = Dom.el("tr", null, ...columns.map((column) => Dom.el("th", { scope: "col", class: column.number ? "number" : null }, column.name)));
-    const line = (row) => Dom.el("tr", null, ...row.map((value, i) => Dom.el("td", { class: columns[i].number ? "number" : null }, shown(value))));
-    const more = rows.length > MOST_ROWS ? Dom.el("p", { class: "note" }, `The first ${MOST_ROWS} of ${Say.count(rows.length)} rows; the file has all of them.`) : null;
-    const none = rows.length ? null : Dom.el("p", { class: "note" }, "No rows.");
-    holder.replaceChildren(
-      Dom.el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
-        Dom.el("table", null, Dom.el("caption", { class: "unseen" }, caption), Dom.el("thead", null, head), Dom.el("tbody", null, ...rows.slice(0, MOST_ROWS).map(line)))),
-      ...[more, none].filter(Boolean));
+    const kind = (i) => ({ class: columns[i].number ? "number" : null });
+    const head = Dom.el("tr", null, ...columns.map((column, i) => Dom.el("th", { scope: "col", ...kind(i) }, column.name)));
+    const line = (row) => Dom.el("tr", null, ...row.map((value, i) => Dom.el("td", kind(i), shown(value))));
+    const table = Dom.el("table", null, Dom.el("caption", { class: "unseen" }, caption), Dom.el("thead", null, head),
+      Dom.el("tbody", null, ...rows.slice(0, MOST_ROWS).map(line)));
+    const more = `The first ${MOST_ROWS} of ${Say.count(rows.length)} rows; the file has all of them.`;
+    const note = rows.length > MOST_ROWS ? more : rows.length ? "" : "No rows.";
+    holder.replaceChildren(Dom.el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, table),
+      ...(note ? [Dom.el("p", { class: "note" }, note)] : []));
   }
 
   /** A table that opens, with a button that downloads it. Filled when opened, and anew at refresh() while open. */
