@@ -9,8 +9,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import pandas as pd
 import pytest
 
+from reach import spots as contract
 from reach.compare.result import Cell
 from reach.result import InputFile
 from reach.tell import page
@@ -20,7 +23,7 @@ from tests.page_browser.conftest import Open, Opened, rows_of
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 PLAIN = factory.result(1500, 120, seed=3)
 RESULT = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers))
-HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"'`{{7*7}}&lt;\u2028"
+HOSTILE = "<!--<script></script ></script><script>alert(1)</script><img src=x onerror=alert(2)>\"'`{{7*7}}&lt;\u2028"
 
 
 @pytest.fixture(scope="module")
@@ -211,6 +214,10 @@ def test_prints_to_a4_with_nothing_cut(open_page: Open, html: str, tmp_path: Pat
     for words in ("The answer", "How far: distance", "Where to: bearing", "Cautions", "Provenance"):
         assert words in printed
     assert "Play the day" not in printed
+    subprocess.run(["pdftoppm", "-r", "20", "-gray", tmp_path / "page.pdf", tmp_path / "sheet"], check=True)
+    for sheet in sorted(tmp_path.glob("sheet*.pgm")):  # paper stays light, the map on it too
+        grey = np.frombuffer(sheet.read_bytes(), np.uint8)[-20 * 20 * 8 * 11 :]
+        assert np.mean(grey < 100) < 0.08
 
 
 # --- nothing that came with the data runs ----------------------------------------------------------------------------
@@ -341,6 +348,25 @@ def test_a_receiver_next_door_has_a_distance_but_no_bearing(open_page: Open) -> 
     assert opened.counts("far") == [20]
     assert opened.counts("bearing") == []
     assert opened.text("#key-farthest").startswith("0 ±")
+
+
+def test_a_station_that_moved(open_page: Open) -> None:
+    from reach.place import place, sky
+
+    base = PLAIN.spots[[name for name in contract.SPOT if name in PLAIN.spots]]
+    away = np.arange(len(base)) % 3 == 0
+    moved = sky.sky(place.place(base.assign(tx_locator=pd.Categorical(np.where(away, "JN58td", factory.HOME)))))
+    result = factory.from_spots(moved, PLAIN.receivers)
+    opened = open_page(page.html(result), "#trust=all")
+    assert opened.count() == len(moved)
+    width = _bin_km(moved)
+    assert opened.counts("far") == list(moved.groupby((moved["distance_km"] // width).to_numpy()).size())
+    assert opened.text("#key-farthest-detail").count(" in ") > 0
+
+
+def _bin_km(spots: pd.DataFrame) -> int:
+    farthest = spots["distance_km"].max()
+    return next(width for width in (5, 10, 20, 25, 50, 100, 200, 250, 500) if farthest / width <= 70)
 
 
 def test_a_long_campaign_is_counted_by_month(open_page: Open) -> None:

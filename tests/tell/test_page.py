@@ -168,7 +168,7 @@ def test_nothing_points_outside_and_nothing_is_inline():
 
 
 def test_hostile_text_stays_text():
-    evil = '</script><script>alert(1)</script><img src=x onerror="alert(1)">&\u2028'
+    evil = '<!--<script></script ></script><script>alert(1)</script><img src=x onerror="alert(1)">&\u2028'
     study = factory.study(title=evil, about=evil, compare=None)
     problems = factory.problems().assign(explanation=evil, rule=evil)
     text = page.html(factory.from_spots(RESULT.spots, RESULT.receivers, study=study, problems=problems))
@@ -177,6 +177,13 @@ def test_hostile_text_stays_text():
     assert reader.tags.count("script") == 2
     assert "img" not in reader.tags
     assert payload(text)["tables"][0]["rows"][0][-2] == evil
+
+
+def test_embedded_values_hold_no_markup_and_come_back():
+    evil = {"<a>": ["&amp;", "<!--<script></script >", "\u2028\u2029"], "n": None}
+    text = page.embed(evil)
+    assert not set("<>&\u2028\u2029") & set(text)
+    assert json.loads(text) == evil
 
 
 def test_the_sentences_are_in_the_frame():
