@@ -45,7 +45,7 @@ def walk(
 
     progress("reading")
     raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
-    raw, fixed = corrections.apply(raw, corrections.read(fixes) if fixes else None)
+    raw, fixed = corrections.apply(raw, corrections.read(fixes) if fixes else [])
     raw = sessions.by_file(raw, study)
     progress("vetting")
     vetted = rules.vet(raw, station=study.station, options=study.options, now=now)
@@ -56,19 +56,18 @@ def walk(
     progress("counting")
     counted, geometry = tally(spots), paths(spots)
     budgets = power.budgets(study, frequencies_mhz(spots))
-    progress("comparing")
     return Result(
         study=study,
         inputs=tuple(inputs),
         counts=vetted.counts,
         spots=spots,
-        problems=in_file_order(vetted.problems, found.problems),
+        problems=in_file_order(raw, vetted.problems, found.problems),
         suspects=found.suspects,
         receivers=summary.receivers(counted, geometry, found.standings),
         paths=geometry,
         tally=counted,
-        summary=summary.summarise(counted, geometry, found.standings, power_w=powers(study, spots)),
-        comparison=_comparison(study, spots, budgets),
+        summary=summary.summarise(counted, geometry, found.standings, power=powers(study, spots, budgets)),
+        comparison=_comparison(study, spots, budgets, progress),
         budgets=budgets,
         fixed_rows=fixed.rows,
         notes=(*fixed.notes, *sessions.notes(spots, study)),
@@ -121,3 +120,79 @@ def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
     """The bands of the spots, with the median of the frequencies reported on each; None where none was."""
     medians = spots.groupby("band", observed=True)["freq_mhz"].median()
     return {str(band): None if pd.isna(mhz) else float(mhz) for band, mhz in medians.items()}
+
+
+def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
+    """Problems from several steps as one table: by file in the order read, then by line."""
+    both = pd.concat([table for table in tables if len(table)] or [tables[0]], ignore_index=True)
+    order = {name: k for k, name in enumerate(raw["source"].cat.categories)}
+    rank = both["source"].map(lambda name: order.get(name, len(order)))
+    ordered = both.assign(_rank=rank).sort_values(["_rank", "line"], kind="stable", ignore_index=True)
+    return ordered.drop(columns="_rank")
+
+
+def powers(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
+    """Power by (setup, band) for figures per watt: at the antenna where the study tells enough, else at the radio.
+
+    Where the study says nothing of power, the spots' own power is taken if all of a setup and band agree.
+    """
+    from reach.measure.summary import Power
+
+    found = {}
+    setup = spots["setup"].astype(object).where(spots["setup"].notna(), "")
+    for (name, band), own in spots.groupby([setup, "band"], observed=True)["power_w"]:
+        budget = budgets.get((str(name), str(band)))
+        watts, at = budget.known if budget is not None else (None, "radio")
+        if watts is None and own.notna().all() and own.min() == own.max():
+            watts = float(own.iloc[0])
+        found[str(name), str(band)] = Power(watts, at)
+    return found
+
+
+def _files(study: Study) -> list[str]:
+    """The files of a study: those named on top, and those of its sessions."""
+    named = [*study.files, *(name for session in study.sessions for name in session.files)]
+    if not named:
+        raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
+    return list(dict.fromkeys(named))
+
+
+def _comparison(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any], progress: Progress) -> Any:
+    """The comparison that the study asks for; None where it asks for none."""
+    from reach.compare import compare
+
+    asked = study.compare
+    if asked is None:
+        return None
+    progress("comparing")
+    control = _control(study, asked.control) if asked.control else None
+    return compare(
+        spots,
+        asked.a,
+        asked.b,
+        power_difference_db=power_difference_db(spots, asked.a, asked.b, budgets),
+        control=control,
+        decoding_limit_db=study.options.decoding_limit_db,
+    )
+
+
+def power_difference_db(
+    spots: pd.DataFrame, a: str, b: str, budgets: dict[tuple[str, str], Any]
+) -> float | None:
+    """Power of A minus power of B at the antenna, as the mean over the bands both were heard on; None if not known."""
+    from reach.radio import power
+
+    both = [band for band in spots["band"].cat.categories if (a, band) in budgets and (b, band) in budgets]
+    known = [power.power_difference_db(budgets[a, band], budgets[b, band]) for band in both]
+    sure = [value for value in known if value is not None]
+    return sum(sure) / len(sure) if sure and len(sure) == len(known) else None
+
+
+def _control(study: Study, name: str) -> pd.DataFrame:
+    """The spots of a control station, read and vetted as any other."""
+    from reach.place.place import place
+    from reach.read.table import read
+    from reach.vet import rules
+
+    raw = read(name, columns=study.options.columns, folder=study.folder)
+    return place(rules.vet(raw, station=study.station, options=study.options).spots)
