@@ -25,16 +25,20 @@ const Chart = (() => {
     drawing.replaceChildren();
   }
 
-  /** Lines and labels of an axis at the bottom: ticks are [position, text]; texts that would touch are left out. */
-  function bottomAxis(ticks, y, rem) {
+  /**
+   * Lines and labels of an axis at the bottom: ticks are [position, text]. Texts that would touch are left out, and one
+   * that would leave the drawing on the right is moved in.
+   */
+  function bottomAxis(ticks, y, rem, width) {
     const group = Dom.svg("g", { class: "axis" });
     let free = -Infinity;
     for (const [x, text] of ticks) {
       const half = text.length * rem * 0.24;
       group.append(Dom.svg("line", { x1: x, x2: x, y1: y, y2: y + rem * 0.3 }));
-      if (x - half < free) continue;
-      group.append(Dom.svg("text", { x, y: y + rem * 1.25, "text-anchor": "middle" }, text));
-      free = x + half + rem * 0.5;
+      const middle = Math.min(x, width - half);
+      if (middle - half < free) continue;
+      group.append(Dom.svg("text", { x: middle, y: y + rem * 1.25, "text-anchor": "middle" }, text));
+      free = middle + half + rem * 0.5;
     }
     return group;
   }

@@ -57,7 +57,7 @@ const Clockface = (() => {
       const every = wide / rem < 22 ? 6 : 3;
       const ticks = d3.range(0, 25, every).map((h) => [x(h), Say.two(h)]);
       chart.drawing.append(...bars, ...cells, ...frames, hand, ...rowNames(rem, least, grid, left),
-        Chart.bottomAxis(ticks, grid + least * periods, rem));
+        Chart.bottomAxis(ticks, grid + least * periods, rem, width));
       hours.place(left - rem * 0.5, wide + rem);
       days.place(0, Math.min(wide * 0.6, rem * 16));
       draw();

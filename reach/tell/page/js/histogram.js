@@ -32,7 +32,7 @@ const Histogram = (() => {
       top = Dom.svg("g", { class: "axis" });
       chart.drawing.append(top, ...bars, ...shade,
         Dom.svg("line", { class: "base", x1: left, x2: left + wide, y1: layout.base, y2: layout.base }),
-        Chart.bottomAxis(options.ticks(wide / rem).map(([i, text]) => [x(i), text]), layout.base, rem));
+        Chart.bottomAxis(options.ticks(wide / rem).map(([i, text]) => [x(i), text]), layout.base, rem, width));
       brush.place(left - rem * 0.5, wide + rem);
       draw();
     }

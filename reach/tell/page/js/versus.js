@@ -31,7 +31,7 @@ const Versus = (() => {
       Chart.clear(drawing, width, rem * 19);
       const label = (name, at, text) => Dom.svg("text", { class: name, x: box.left + rem * 0.3, y: at }, text);
       drawing.append(...scale(found, y, box, rem), label("strong", box.top - rem * 0.5, `${found.a} stronger, dB`),
-        Chart.bottomAxis(ticks(x), box.base, rem), ...points.map((point) => mark(point, x, y, points.length)),
+        Chart.bottomAxis(ticks(x), box.base, rem, width), ...points.map((point) => mark(point, x, y, points.length)),
         label("strong halo", box.base - rem * 0.4, `${found.b} stronger`));
     }
 

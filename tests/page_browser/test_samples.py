@@ -1,0 +1,38 @@
+"""The bundled samples, walked from file to page and opened."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from reach import pipeline
+from reach import study as studies
+from reach.draw import words
+from reach.tell import facts, page
+from tests.page_browser.conftest import Open
+
+SAMPLES = Path(__file__).parents[2] / "sample_spots"
+NOW = datetime(2026, 11, 1, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("name", ["evening", "weekend", "messy"])
+@pytest.mark.parametrize(("width", "theme"), [(390, "dark"), (1920, "light")])
+def test_a_sample_opens_and_says_what_was_found(open_page: Open, name: str, width: int, theme: str) -> None:
+    result = pipeline.walk(studies.load(SAMPLES / f"{name}.toml"), now=NOW)
+    opened = open_page(page.html(result), width=width, color_scheme=theme)
+    spots = facts.with_standing(result)
+    assert opened.count() == int((spots["standing"] != "suspect").sum())
+    assert opened.page.evaluate("() => document.documentElement.scrollWidth") == width
+    assert "Made-up data." in opened.text("header")
+    answer = opened.text("#answer")
+    for sentence in facts.answer(result):
+        assert sentence.text in answer
+    quality = opened.text("#quality")
+    for count in (result.counts.read, result.counts.accepted, result.counts.rejected, result.counts.duplicates):
+        assert words.count(count) in quality
+    assert opened.page.locator(".suspects li svg").count() == len(result.suspects)
+    figures = result.summary["corroborated"]["overall"]
+    assert opened.text("#key-median") == words.km(figures["median_km"])
+    assert figures["farthest"]["rx_call"] in opened.text("#key-farthest-detail")
