@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING, Any
 from reach.errors import ReachError
 
 if TYPE_CHECKING:
-    from reach.compare.api import compare as compare
+    from reach.compare.comparison import compare as compare
     from reach.measure.summary import receivers as receivers
-    from reach.measure.summary import summarise as summary
+    from reach.measure.summary import summarise as summary  # noqa: F401
     from reach.measure.tally import merge as merge
     from reach.measure.tally import tally as tally
     from reach.pipeline import run as run
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from reach.read.table import read as read
     from reach.study import Station as Station
     from reach.study import Study as Study
-    from reach.study import load as load_study
+    from reach.study import load as load_study  # noqa: F401
     from reach.vet.rules import vet as vet
 
 # Public name -> where it lives. Steps that are folders too come without a function: the folder itself is called.

@@ -66,4 +66,4 @@ def split(values: Codes, sizes: Sequence[int]) -> list[Codes]:
 
 def category(part: Codes, like: pd.Series) -> pd.Categorical:
     """A category column from codes as `codes` gives them, with the categories of the column they came from."""
-    return pd.Categorical.from_codes(part - 1, dtype=like.dtype)
+    return pd.Categorical.from_codes(part - 1, categories=like.cat.categories)

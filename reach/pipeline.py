@@ -56,6 +56,7 @@ def walk(
     progress("counting")
     counted, geometry = tally(spots), paths(spots)
     budgets = power.budgets(study, frequencies_mhz(spots))
+    progress("comparing, summing up")
     return Result(
         study=study,
         inputs=tuple(inputs),
@@ -67,7 +68,7 @@ def walk(
         paths=geometry,
         tally=counted,
         summary=summary.summarise(counted, geometry, found.standings, power=powers(study, spots, budgets)),
-        comparison=_comparison(study, spots, budgets, progress),
+        comparison=_comparison(study, spots, budgets),
         budgets=budgets,
         fixed_rows=fixed.rows,
         notes=(*fixed.notes, *sessions.notes(spots, study)),
@@ -157,28 +158,73 @@ def _files(study: Study) -> list[str]:
     return list(dict.fromkeys(named))
 
 
-def _comparison(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any], progress: Progress) -> Any:
-    """The comparison that the study asks for; None where it asks for none."""
-    from reach.compare import compare
+def compared(
+    study: Study,
+    *,
+    a: str | None = None,
+    b: str | None = None,
+    control: str | None = None,
+    power_difference_db: float | None = None,
+    now: datetime | None = None,
+    progress: Progress = _silent,
+) -> Any:
+    """Only the comparison of two setups, without looking for suspects or drawing.
 
+    a, b : names of the setups; those of the study's `compare` where left out
+    control : file with the spots of a control station
+    power_difference_db : power of A minus power of B at the antenna; from the study where left out
+    Returns compare.result.Comparison. StudyError where no setups are named.
+    """
     asked = study.compare
-    if asked is None:
-        return None
-    progress("comparing")
-    control = _control(study, asked.control) if asked.control else None
+    name_a, name_b = a or (asked.a if asked else None), b or (asked.b if asked else None)
+    if not (name_a and name_b):
+        raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
+    from reach.compare import sessions
+    from reach.place import sky
+    from reach.place.place import place
+    from reach.read.table import read_files
+    from reach.vet import rules
+
+    progress("reading")
+    raw, _ = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
+    progress("vetting")
+    vetted = rules.vet(sessions.by_file(raw, study), station=study.station, options=study.options, now=now)
+    spots = sky.sky(place(sessions.by_time(vetted.spots, study)))
+    return _compared(study, spots, name_a, name_b, control or (asked.control if asked else None), power_difference_db)
+
+
+def _comparison(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> Any:
+    """The comparison that the study asks for; None where it asks for none."""
+    asked = study.compare
+    return _compared(study, spots, asked.a, asked.b, asked.control, None, budgets) if asked else None
+
+
+def _compared(
+    study: Study,
+    spots: pd.DataFrame,
+    a: str,
+    b: str,
+    control: str | None,
+    power_db: float | None,
+    budgets: dict[tuple[str, str], Any] | None = None,
+) -> Any:
+    from reach.compare.comparison import compare
+    from reach.radio import power
+
+    if power_db is None:
+        known = power.budgets(study, frequencies_mhz(spots)) if budgets is None else budgets
+        power_db = power_difference_db(spots, a, b, known)
     return compare(
         spots,
-        asked.a,
-        asked.b,
-        power_difference_db=power_difference_db(spots, asked.a, asked.b, budgets),
-        control=control,
+        a,
+        b,
+        power_difference_db=power_db,
+        control=_control(study, control) if control else None,
         decoding_limit_db=study.options.decoding_limit_db,
     )
 
 
-def power_difference_db(
-    spots: pd.DataFrame, a: str, b: str, budgets: dict[tuple[str, str], Any]
-) -> float | None:
+def power_difference_db(spots: pd.DataFrame, a: str, b: str, budgets: dict[tuple[str, str], Any]) -> float | None:
     """Power of A minus power of B at the antenna, as the mean over the bands both were heard on; None if not known."""
     from reach.radio import power
 

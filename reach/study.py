@@ -194,7 +194,13 @@ def _sentence(error: ValidationError) -> str:
 
 def _keys_at(model: type[BaseModel], where: list[str]) -> list[str]:
     """The keys known at a place in the study, for the hint in an error."""
-    kinds = {"station": Station, "compare": Comparison, "options": Options, "setups": Setup, "sessions": Session}
+    kinds: dict[str, type[BaseModel]] = {
+        "station": Station,
+        "compare": Comparison,
+        "options": Options,
+        "setups": Setup,
+        "sessions": Session,
+    }
     found: type[BaseModel] = model
     for part in where:
         found = Cable if part == "cable" else kinds.get(part, found)

@@ -15,7 +15,19 @@ ROOT = Path(reach.__file__).parent
 WALK = ["read", "vet", "place", "measure", "compare", "draw", "tell"]
 GROUND = {"data", "errors", "spots", "study", "result", "radio", "keys", "step"}
 TOP = {"pipeline", "cli", "__main__", ""}
-HEAVY = {"cartopy", "matplotlib", "scipy", "geopandas", "dask", "pptx", "pandas", "pyarrow", "pyproj", "shapely", "numpy"}
+HEAVY = {
+    "cartopy",
+    "matplotlib",
+    "scipy",
+    "geopandas",
+    "dask",
+    "pptx",
+    "pandas",
+    "pyarrow",
+    "pyproj",
+    "shapely",
+    "numpy",
+}
 
 
 def _name(path: Path) -> str:

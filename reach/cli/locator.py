@@ -9,9 +9,7 @@ import click
 from reach.cli import console
 
 
-@click.command(
-    "locator", context_settings={"ignore_unknown_options": True}, short_help="Locator to position and back."
-)
+@click.command("locator", context_settings={"ignore_unknown_options": True}, short_help="Locator to position and back.")
 @click.argument("places", nargs=-1, required=True, metavar="PLACE [PLACE]")
 @click.option("--characters", type=click.Choice(["4", "6", "8", "10"]), default="6", help="Length of a locator made.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")

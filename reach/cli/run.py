@@ -72,11 +72,22 @@ def tell(result: Result, folder: Path) -> None:
     from reach.tell import facts
 
     for sentence in facts.answer(result):
-        click.echo(sentence)
-    click.echo(f"\n{facts.rows_sentence(result)}")
+        click.echo(_terminal(sentence.text))
+    counts = result.counts
+    click.echo(
+        f"\n{counts.read:,} rows read = {counts.accepted:,} accepted + {counts.rejected:,} rejected + "
+        f"{counts.duplicates:,} duplicates; {len(result.suspects)} suspect locators."
+    )
+    if result.fixed_rows:
+        click.echo(f"{result.fixed_rows:,} rows had their locator replaced as you asked.")
     for note in result.notes:
         click.echo(f"Note: {note}")
     click.echo(f"Open {folder / 'report.html'}")
+
+
+def _terminal(text: str) -> str:
+    """Plain spaces and minus signs: not every terminal has the others."""
+    return text.translate({0x202F: " ", 0xA0: " ", 0x2212: "-", 0xB1: "+/-", 0x2013: "-"})
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:

@@ -101,4 +101,6 @@ def _texts(table: pd.DataFrame, name: str) -> npt.NDArray[np.object_]:
 
 def _category(text: npt.NDArray[np.object_], index: pd.Index) -> pd.Series:
     """A category column from texts, blanks as null."""
-    return pd.Series(pd.Categorical(np.where(text == "", None, text)), index=index)
+    values = text.copy()
+    values[text == ""] = None
+    return pd.Series(pd.Categorical(values), index=index)

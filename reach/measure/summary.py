@@ -137,7 +137,7 @@ def ring_of(distance_km: Any) -> np.ndarray:
     return np.searchsorted(RING_EDGES_KM, np.asarray(distance_km, dtype=float), side="right") - 1
 
 
-def _standing(cells: pd.DataFrame, standings: pd.DataFrame | None) -> pd.Categorical:
+def _standing(cells: pd.DataFrame, standings: pd.DataFrame | None) -> Any:
     if standings is None:
         return pd.Categorical([UNCONFIRMED] * len(cells))
     index = pd.MultiIndex.from_frame(standings[_PLACE].astype(object))
@@ -168,7 +168,7 @@ def _block(rows: pd.DataFrame) -> dict[str, Any]:
         "by_band": {str(k): _figures(g) for k, g in rows.groupby("band", observed=True, sort=True)},
         "by_setup": {str(k): _figures(g) for k, g in rows.groupby("setup", observed=True, sort=True)},
         "by_band_and_setup": [
-            {"band": str(band), "setup": "" if pd.isna(setup) else str(setup), **_figures(group)}
+            {"band": str(band), "setup": str(setup) if isinstance(setup, str) else "", **_figures(group)}
             for (band, setup), group in by_both
         ],
     }

@@ -18,7 +18,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach import data
-from reach.place import callsigns, locator, path
+from reach.place import callsigns, path
 from reach.vet.world import NO, UNKNOWN, YES
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ _IS_A_POINT_KM: Final = 4.0  # as near to a territory that is only a point, a pl
 _MASK_ROWS: Final = 4320
 _MASK_COLUMNS: Final = 4320
 _LAWLESS_SOUTH_DEG: Final = -60.0  # the Antarctic Treaty's edge: any administration may be there
-_SIX_CHARACTER_RADIUS_KM: Final = 5.2
+_HALF_A_SQUARE_KM: Final = 125.0  # from its centre to a corner, at the equator
 
 # Polygons without a code of their own.
 _CODE_OF_POLYGON: Final = {"SOL": "SO", "CYN": "CY", "KAS": "KAS"}
@@ -109,15 +109,7 @@ def on_land(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> Flags:
 
 
 class World:
-    """What `vet.suspects` asks about places and callsigns. Each method takes and returns arrays of one length."""
-
-    def centre(self, locators: Sequence[str]) -> tuple[Floats, Floats]:
-        """lon_deg, lat_deg of the cells' centres."""
-        return locator.centre(locators)
-
-    def radius_km(self, locators: Sequence[str]) -> Floats:
-        """How far a station may be from the centre of its cell [km]."""
-        return path.cell_radius_km(locators)
+    """What `vet.suspects` asks about places and callsigns; `vet.world` describes it."""
 
     def distance_km(
         self, lon0_deg: npt.ArrayLike, lat0_deg: npt.ArrayLike, lon1_deg: npt.ArrayLike, lat1_deg: npt.ArrayLike
@@ -125,34 +117,39 @@ class World:
         """Geodesic distance on WGS 84 [km]."""
         return path.inverse(lon0_deg, lat0_deg, lon1_deg, lat1_deg)[0]
 
-    def on_land(self, locators: Sequence[str]) -> Flags:
-        """Whether land or an inhabited place lies within 10 km of the cell, or of any part of a larger cell."""
-        lon, lat = locator.centre(locators)
+    def on_land(self, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: npt.ArrayLike = 6) -> Flags:
+        """Whether land or an inhabited place lies within 10 km of the cell, or of any part of a square or field.
+
+        lon_deg, lat_deg : centres, shape (n,); characters : of the locators
+        """
+        lon, lat = _flat(lon_deg, lat_deg)
         land = on_land(lon, lat)
-        for n, name in enumerate(locators):
-            if len(name) < 6:
-                land[n] = _any_land(name)
+        long = np.broadcast_to(characters, lon.shape)
+        for n in np.flatnonzero(long < 6):
+            land[n] = _any_land(lon[n], lat[n], int(long[n]))
         return land
 
-    def countries(self, locators: Sequence[str]) -> npt.NDArray[np.object_]:
-        """Names of the countries of the cells' centres, None at sea; see `countries_at`."""
-        return countries_at(*locator.centre(locators))
+    def countries(self, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> npt.NDArray[np.object_]:
+        """Names of the countries of places, None at sea; see `countries_at`."""
+        return countries_at(lon_deg, lat_deg)
 
-    def agrees(self, calls: Sequence[str], locators: Sequence[str]) -> npt.NDArray[np.int8]:
+    def agrees(
+        self, calls: Sequence[str], lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: npt.ArrayLike = 6
+    ) -> npt.NDArray[np.int8]:
         """Whether each callsign may be at each place: YES, NO, or UNKNOWN where nothing can be said.
 
-        YES where a place of its administration lies within 25 km of the cell (of a larger cell, of any part), and for
-        every callsign south of 60 S. UNKNOWN where the callsign says nothing of a country, and where no country lies
-        within 25 km: at sea, or on an island too small for the polygons.
+        calls : n texts; lon_deg, lat_deg : centres of cells, shape (n,); characters : of the locators
+        YES where a place of its administration lies within 25 km of the cell's centre (of a square: of any
+        part), and for every callsign south of 60 S. UNKNOWN where the callsign says nothing of a country, and where no
+        country lies within 25 km: at sea, or on an island too small for the polygons.
         """
+        lon, lat = _flat(lon_deg, lat_deg)
         codes, allowed = _distinct_places(calls)
         answer = np.full(len(codes), UNKNOWN, dtype=np.int8)
         asked = np.flatnonzero(codes >= 0)
         if len(asked):
-            names = [str(name) for name in np.asarray(locators, dtype=object)[asked]]
-            lon, lat = locator.centre(names)
-            more_km = np.maximum(path.cell_radius_km(names) - _SIX_CHARACTER_RADIUS_KM, 0)
-            answer[asked] = _permitted(lon, lat, codes[asked], allowed, 25.0 + more_km)
+            more_km = np.where(np.broadcast_to(characters, lon.shape) < 6, _HALF_A_SQUARE_KM, 0.0)[asked]
+            answer[asked] = _permitted(lon[asked], lat[asked], codes[asked], allowed, 25.0 + more_km)
         return answer
 
     def administrations(self, calls: Sequence[str]) -> npt.NDArray[np.object_]:
@@ -266,12 +263,11 @@ def _land_bit(row: npt.NDArray[np.int64], column: npt.NDArray[np.int64]) -> Flag
     return ((_mask()[bit >> 3] >> (7 - (bit & 7)).astype(np.uint8)) & 1).astype(bool)
 
 
-def _any_land(name: str) -> bool:
-    """Whether any six-character cell inside a larger one is on land."""
-    (lon,), (lat,) = locator.centre([name])
-    (width,), (height,) = locator.cell_deg([name])
-    columns = np.arange(round((lon - width / 2 + 180) * 12), round((lon + width / 2 + 180) * 12))
-    rows = np.arange(round((lat - height / 2 + 90) * 24), round((lat + height / 2 + 90) * 24))
+def _any_land(lon: float, lat: float, characters: int) -> bool:
+    """Whether any six-character cell inside a square or field is on land. lon, lat : its centre."""
+    half = 12 if characters == 4 else 120
+    columns = round((lon + 180) * 12) + np.arange(-half, half)
+    rows = round((lat + 90) * 24) + np.arange(-half, half)
     grid_row, grid_column = np.meshgrid(rows, columns)
     return bool(_land_bit(grid_row.ravel(), grid_column.ravel()).any())
 

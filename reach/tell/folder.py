@@ -65,23 +65,23 @@ def write_tables(result: Result, folder: Path, *, progress: Step = lambda step: 
 
 
 def write_pictures(
-    result: Result, folder: Path, *, style: str = "light", progress: Step = lambda step: None, only: str = ""
+    result: Result, folder: Path, *, style: str = "light", progress: Step = lambda step: None
 ) -> list[Path]:
     """Write every picture of the gallery as PNG (1920 x 1080) and SVG.
 
     Returns the files. No date or random id goes into them.
     """
     from reach.draw import gallery
+    from reach.draw import style as styles
 
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for picture in gallery.pictures(result, style=style):
         progress(f"drawing {picture.name}")
         figure = picture.build()
-        for kind, metadata in (("png", {"Software": "reach"}), ("svg", {"Date": None, "Creator": "reach"})):
+        for kind, content in (("png", styles.png(figure)), ("svg", styles.svg(figure))):
             path = folder / f"{picture.name}.{kind}"
-            with gallery.deterministic():
-                figure.savefig(path, format=kind, metadata=metadata)
+            path.write_bytes(content)
             written.append(path)
     return written
 

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
 YES: Final = 1
@@ -17,26 +18,23 @@ UNKNOWN: Final = -1
 
 
 class World(Protocol):
-    """Places and callsigns. Each method takes and returns arrays of one length; distinct values are cheapest."""
+    """Places and callsigns. Each method takes and returns arrays of one length.
 
-    def centre(self, locators: Sequence[str]) -> tuple[Floats, Floats]:
-        """lon_deg, lat_deg of the cells' centres."""
-
-    def radius_km(self, locators: Sequence[str]) -> Floats:
-        """How far a station may be from the centre of its cell [km]."""
+    characters : how many characters the locators have; their cells are that large
+    """
 
     def distance_km(self, lon0_deg: Floats, lat0_deg: Floats, lon1_deg: Floats, lat1_deg: Floats) -> Floats:
         """Geodesic distance [km]."""
 
-    def on_land(self, locators: Sequence[str]) -> Flags:
-        """Whether land or an inhabited place lies within 10 km of the cell."""
+    def on_land(self, lon_deg: Floats, lat_deg: Floats, characters: Ints) -> Flags:
+        """Whether land or an inhabited place lies within 10 km of the cells with these centres."""
 
-    def countries(self, locators: Sequence[str]) -> npt.NDArray[np.object_]:
-        """Names of the countries of the cells' centres, None at sea."""
+    def countries(self, lon_deg: Floats, lat_deg: Floats) -> npt.NDArray[np.object_]:
+        """Names of the countries of places, None at sea."""
 
-    def agrees(self, calls: Sequence[str], locators: Sequence[str]) -> npt.NDArray[np.int8]:
-        """YES where the callsign's administration has a place within 25 km of the cell, else NO; UNKNOWN where the
-        callsign says nothing of a country."""
+    def agrees(self, calls: Sequence[str], lon_deg: Floats, lat_deg: Floats, characters: Ints) -> npt.NDArray[np.int8]:
+        """YES where the callsign's administration has a place within 25 km of the cell, NO where only others have, and
+        UNKNOWN where the callsign says nothing of a country or no country is near."""
 
     def administrations(self, calls: Sequence[str]) -> npt.NDArray[np.object_]:
         """Names of the administrations behind the callsigns; "" where a callsign says none."""

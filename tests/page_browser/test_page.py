@@ -299,6 +299,8 @@ def test_comparison_shows_effect_interval_parts_and_pairs(open_page: Open, html:
     assert section.count("too little") == sum(not cell.shown for cell in found.cells)
     for text in (*found.warnings, *found.next_steps, *found.breakdown_left_out):
         assert text in section
+    opened.page.locator("#by-block").scroll_into_view_if_needed()
+    opened.page.locator("#by-block .point").first.wait_for(state="attached")
     drawn = opened.page.locator("#by-receiver .point").count()
     assert drawn == len([each for each in found.by_receiver if each.difference_db is not None])
     assert opened.page.locator("#by-block .point").count() == len(found.by_block)

@@ -32,7 +32,10 @@ def test_a_sample_opens_and_says_what_was_found(open_page: Open, name: str, widt
     quality = opened.text("#quality")
     for count in (result.counts.read, result.counts.accepted, result.counts.rejected, result.counts.duplicates):
         assert words.count(count) in quality
-    assert opened.page.locator(".suspects li svg").count() == len(result.suspects)
+    for thumb in opened.page.locator(".suspects .thumb").all():
+        thumb.scroll_into_view_if_needed()
+        thumb.locator("svg").wait_for()
+    assert opened.page.locator(".suspects .thumb svg").count() == len(result.suspects)
     figures = result.summary["corroborated"]["overall"]
     assert opened.text("#key-median") == words.km(figures["median_km"])
     assert figures["farthest"]["rx_call"] in opened.text("#key-farthest-detail")

@@ -47,9 +47,7 @@ def test_the_cell_holds_the_point(lon_deg, lat_deg, characters):
     assert abs(lat_deg - lat[0]) <= height[0] * (0.5 + ROUNDING_CELLS)
 
 
-@given(
-    st.floats(-180, 180, allow_nan=False), st.floats(-90, 90, allow_nan=False), st.sampled_from([2, 4, 6, 8, 10])
-)
+@given(st.floats(-180, 180, allow_nan=False), st.floats(-90, 90, allow_nan=False), st.sampled_from([2, 4, 6, 8, 10]))
 def test_round_trip_of_a_locator(lon_deg, lat_deg, characters):
     name = locator.from_position(lon_deg, lat_deg, characters)
     assert locator.from_position(*locator.centre(name), characters)[0] == name[0]

@@ -61,8 +61,8 @@ def test_a_coast_counts_within_the_distance_only():
 
 def test_no_island_is_at_sea(islands):
     assert len(islands) == 206
-    names = locator.from_position(islands["lon_deg"], islands["lat_deg"])
-    assert world.World().on_land(names).all()
+    cells = locator.centre(locator.from_position(islands["lon_deg"], islands["lat_deg"]))
+    assert world.World().on_land(*cells).all()
     assert world.on_land(islands["lon_deg"], islands["lat_deg"]).all()
 
 
@@ -78,9 +78,13 @@ def test_land(lon_deg, lat_deg, land):
     assert world.on_land([lon_deg], [lat_deg])[0] == land
 
 
-def test_a_larger_cell_is_on_land_where_any_part_is(asked):
-    assert list(asked.on_land(["IN51", "HN51", "IN51aa", "HN51aa"])) == [True, False, False, False]
-    assert list(asked.on_land(["IO51es22", "IO51es22bb"])) == [True, True]
+def on_land(name):
+    return bool(world.World().on_land(*locator.centre([name]), len(name))[0])
+
+
+def test_a_larger_cell_is_on_land_where_any_part_is():
+    assert [on_land(name) for name in ("IN51", "HN51", "IN51aa", "HN51aa")] == [True, False, False, False]
+    assert [on_land(name) for name in ("IO51es22", "IO51es22bb", "IN", "BH77", "BK")] == [True, True, True, False, True]
 
 
 PREFIX = {"HK": "VR2", "MO": "XX9", "TW": "BV2", "LI": "HB0", "BQ": "PJ4", "CW": "PJ2", "SX": "PJ7", "PR": "KP4"}
@@ -110,9 +114,9 @@ def test_countries_agree_with_the_callsigns_of_their_towns(towns):
 def test_prefixes_of_territories_agree_with_their_towns(towns, asked):
     some = towns[towns["code"].isin(PREFIX)].groupby("code").head(3)
     calls = [PREFIX[code] + ("" if PREFIX[code][-1].isdigit() else "1") + "QRA" for code in some["code"]]
-    names = locator.from_position(some["lon_deg"], some["lat_deg"])
-    assert (asked.agrees(calls, names) == YES).all()
-    assert (asked.agrees(["LZ1QRA"] * len(names), names) == NO).all()
+    cells = locator.centre(locator.from_position(some["lon_deg"], some["lat_deg"]))
+    assert (asked.agrees(calls, *cells) == YES).all()
+    assert (asked.agrees(["LZ1QRA"] * len(calls), *cells) == NO).all()
 
 
 @pytest.mark.parametrize(
@@ -138,7 +142,7 @@ def test_prefixes_of_territories_agree_with_their_towns(towns, asked):
     ],
 )
 def test_callsigns_and_places(asked, call, place, answer):
-    assert asked.agrees([call], [place])[0] == answer
+    assert asked.agrees([call], *locator.centre([place]), len(place))[0] == answer
 
 
 def test_administrations_are_named_as_the_countries_are(asked):
@@ -151,4 +155,4 @@ def test_administrations_are_named_as_the_countries_are(asked):
 
 
 def test_methods_take_nothing(asked):
-    assert len(asked.agrees([], [])) == len(asked.on_land([])) == len(asked.countries([])) == 0
+    assert len(asked.agrees([], [], [])) == len(asked.on_land([], [])) == len(asked.countries([], [])) == 0

@@ -117,6 +117,15 @@ def test_a_quote_that_is_never_closed_costs_its_own_line_only(text):
     assert found[3][1:] == ({"rx_call": "d", "snr_db": "-4"}, "")
 
 
+def test_a_quote_that_closes_in_the_middle_of_a_cell_closes_nothing():
+    found = plain(take('a,"1\nb"x,-1,x\nc,1,-3,x\n'))
+    assert [(line, fault.partition(":")[0]) for line, _, fault in found] == [
+        (1, "row-quote"),
+        (2, "row-length"),
+        (3, ""),
+    ]
+
+
 def test_a_quote_inside_a_cell_is_a_character():
     assert [fault for *_, fault in plain(take('a,1,-1,5" wire\nb,1,-2,6" wire\n'))] == ["", ""]
 
@@ -173,6 +182,19 @@ def test_the_two_ways_agree_where_both_can_go(lines):
     quick = fast(text)
     if quick is not None:
         assert plain(quick) == plain(careful(text))
+
+
+@given(st.lists(st.one_of(st.just("a,b,1,2"), st.just('"a","b","1","two\nlines"'), LINE), min_size=5, max_size=20))
+@example(["a,b,1,2"] * 3 + ['a,b,1,"x', 'c,d,1,y"'])
+def test_a_file_that_is_read_in_blocks_is_no_other(lines):
+    """A block may end in a quoted cell. The blocks are smaller here than for real files."""
+    text = "\n".join(lines)
+    for size in (20, 33, 47):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(rows, "_BLOCK", size)
+            quick = fast(text)
+        if quick is not None:
+            assert plain(quick) == plain(careful(text))
 
 
 @given(st.text(st.sampled_from('ab1,"\n\r '), max_size=60))

@@ -58,6 +58,12 @@ def test_files_below_each_other_with_the_columns_of_all(write):
     assert len(raw["rx_call"].cat.categories) == 2
 
 
+def test_files_that_say_the_same_words_in_another_order(write):
+    rows = ROWS.splitlines(keepends=True)
+    raw = read(write("one.csv", HEADER + ROWS), write("two.csv", HEADER + rows[1] + rows[0]))
+    assert cells(raw, "snr_db") == ["-12", "-7 dB", "-7 dB", "-12"]
+
+
 def test_a_faulty_shape_is_told_in_a_column(write):
     raw = read(write("may.csv", HEADER + ROWS + "2026-05-16 20:04,DL2QTC\n"))
     assert cells(raw, "fault") == [None, None, "row-length: The row has 2 cells where the header has 6."]

@@ -22,7 +22,7 @@ const Atlas = (() => {
   function make({ data, state, change, look, hovered }) {
     const holder = Dom.byId("map"), canvas = Dom.byId("map-canvas"), pen = canvas.getContext("2d");
     const base = document.createElement("canvas"), basePen = base.getContext("2d");
-    const { land, borders } = ground(data.land), { places, size } = data;
+    const earth = ground(data.land), { land, borders } = earth, { places, size } = data;
     const home = data.station.lon === null ? [0, 0] : [data.station.lon, data.station.lat];
     const starts = data.stations.map(({ lon, lat }) => [lon, lat]);
     const dots = new Float32Array(size * 2), levels = snrLevels(data);
@@ -373,7 +373,7 @@ const Atlas = (() => {
       draw();
     }
 
-    return { resize, view, update, draw, step, zoomBy, resetView, levels, repaint: () => (drawBase(), draw()) };
+    return { resize, view, update, draw, step, zoomBy, resetView, levels, ground: earth, repaint: () => (drawBase(), draw()) };
   }
 
   /** The scale of colours: from the weakest to the strongest receivers, in steps of 5 dB. */
@@ -384,5 +384,5 @@ const Atlas = (() => {
     return { low, high, at: (db) => Math.max(0, Math.min(1, (db - low) / (high - low))) };
   }
 
-  return { make, ground };
+  return { make };
 })();

@@ -42,7 +42,7 @@ const Clockface = (() => {
     Chart.drag(chart.drawing, cellAt, brush, (cell) => brush(cell, cell));
 
     function resize(width) {
-      const rem = Dom.rem(), left = rem * 4.2, wide = width - left - rem * 1.2;
+      const rem = Dom.rem(), left = rem * (unit === "day" ? 4.2 : 5.2), wide = width - left - rem * 1.2;
       const row = clamp((rem * 15) / Math.max(periods, 1), rem * 1.4), least = Math.max(row, rem * 0.42);
       const grid = rem * 4.6, height = grid + least * periods + rem * 1.8;
       layout = { rem, left, wide, grid, row: least, height, barBase: grid - rem * 0.35, barTop: rem * 0.9 };

@@ -33,5 +33,17 @@ const Dom = (() => {
   /** A font for a canvas, its size in rem. */
   const font = (rems, weight = 400) => `${weight} ${size * rems}px ${family}`;
 
-  return { el, svg, byId, write, measure, rem, font };
+  /** Act once, when the node comes near the window or the page is printed: what nobody looks at is not drawn. */
+  function whenSeen(node, act) {
+    const once = () => {
+      watcher.disconnect();
+      removeEventListener("beforeprint", once);
+      act();
+    };
+    const watcher = new IntersectionObserver((entries) => entries.some((entry) => entry.isIntersecting) && once(), { rootMargin: "500px" });
+    watcher.observe(node);
+    addEventListener("beforeprint", once);
+  }
+
+  return { el, svg, byId, write, measure, rem, font, whenSeen };
 })();

@@ -172,7 +172,7 @@
   Dom.byId("receivers").append(receiverTable.node);
   const viewer = Viewer.make(raw.tables, { name: "Receivers in view", file: "receivers", columns: RECEIVER_COLUMNS, rows: receiverRows });
 
-  const pairs = Versus.figures(raw.versus);
+  const pairs = Versus.figures(raw.versus), shownPairs = new Set();
   if (pairs.length) Dom.byId("pairs").append(...pairs.map((view) => view.figure));
 
   for (const input of document.querySelectorAll("[name=projection]")) {
@@ -199,9 +199,9 @@
   function resize() {
     Dom.measure();
     const views = [distance, snr, when, rose], widths = views.map((view) => view.figure.clientWidth);
-    const room = Dom.byId("map").clientWidth, beside = pairs.map((view) => view.figure.clientWidth);
+    const room = Dom.byId("map").clientWidth, beside = [...shownPairs].map((view) => [view, view.figure.clientWidth]);
     views.forEach((view, i) => view.resize(widths[i]));
-    pairs.forEach((view, i) => view.resize(beside[i]));
+    for (const [view, width] of beside) view.resize(width);
     atlas.resize(room);
     when.time(state.minutes);
   }
@@ -212,9 +212,14 @@
     when.update(found.time, state);
     atlas.repaint();
   });
-  const ground = Atlas.ground(raw.land);
   for (const holder of document.querySelectorAll("[data-suspect]")) {
-    Thumbnails.draw(holder, raw.suspects[Number(holder.dataset.suspect)], ground);
+    Dom.whenSeen(holder, () => Thumbnails.draw(holder, raw.suspects[Number(holder.dataset.suspect)], atlas.ground));
+  }
+  for (const view of pairs) {
+    Dom.whenSeen(view.figure, () => {
+      shownPairs.add(view);
+      view.resize(view.figure.clientWidth);
+    });
   }
 
   found = Count.all(data, state);

@@ -11,7 +11,12 @@ const Viewer = (() => {
     chooser.addEventListener("change", show);
     button.addEventListener("click", () => Tables.download(now().file, now().columns, now().rows()));
     Dom.byId("viewer").append(Dom.el("label", { for: "table-chooser" }, "Table on show"), chooser, button, holder);
-    return { refresh: () => (now() === live || !holder.firstChild ? show() : undefined) };
+    let seen = false;
+    Dom.whenSeen(holder, () => {
+      seen = true;
+      show();
+    });
+    return { refresh: () => (seen && now() === live ? show() : undefined) };
   }
 
   return { make };

@@ -1,0 +1,81 @@
+"""`reach compare`: was one setup better than another, by how many dB, and how sure is that?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from reach.cli import console, options
+
+if TYPE_CHECKING:
+    from reach.compare.result import Cell, Comparison
+    from reach.study import Study
+
+
+@click.command("compare", short_help="Was setup A better than setup B, by how many dB, and how sure is that?")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
+@click.option("--b", "name_b", metavar="NAME", help="The other.")
+@click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
+@click.option("--control", type=click.Path(), help="Spots of another station in the same period, its setup unchanged.")
+@click.option("--power-difference-db", type=float, help="Power of A minus power of B at the antenna, to be taken off.")
+@options.station
+@options.reading
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+def command(
+    files: tuple[str, ...],
+    name_a: str | None,
+    name_b: str | None,
+    control: str | None,
+    power_difference_db: float | None,
+    as_json: bool,
+    **given: Any,
+) -> None:
+    """Compare two setups by pairs of reports of the same receiver close together in time.
+
+    \b
+      reach compare evening.csv --locator IO51es --a vertical --b wire --schedule schedule.csv
+      reach compare evening.toml
+    """
+    study = options.study_from(files, **given)
+    with console.progress() as progress:
+        progress("starting")
+        from reach import pipeline
+
+        found = pipeline.compared(
+            study,
+            a=name_a,
+            b=name_b,
+            control=control,
+            power_difference_db=power_difference_db,
+            progress=progress,
+        )
+    if as_json:
+        console.as_json(found.to_dict())
+    else:
+        _print(found, study)
+
+
+def _print(found: Comparison, study: Study) -> None:
+    for sentence in (*found.sentences, *found.warnings, *found.notes):
+        click.echo(sentence)
+    shown = [cell for cell in found.cells if cell.shown]
+    if shown:
+        click.echo()
+        columns = ["part", "receivers", "pairs", f"{found.a} - {found.b}", "95 % alone", "95 % all parts", "differs"]
+        console.table("Part by part, in dB", columns, [_row(cell) for cell in shown])
+    if study.made_up:
+        click.echo("\nMade-up demonstration data.")
+
+
+def _row(cell: Cell) -> list[str]:
+    return [
+        f"{cell.by} {cell.label}",
+        str(cell.receivers),
+        str(cell.pairs),
+        f"{cell.difference_db:+.1f}",
+        f"{cell.low_db:+.1f} to {cell.high_db:+.1f}",
+        f"{cell.sidak_low_db:+.1f} to {cell.sidak_high_db:+.1f}",
+        "yes" if cell.differs else "",
+    ]

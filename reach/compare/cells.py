@@ -1,0 +1,183 @@
+"""The breakdown: by distance, direction, band and sky, and which parts differ beyond chance.
+
+Every cell is fitted on its own, because a floor set by the overall difference biases the parts. Intervals are given
+plain and for all cells of one breakdown together (Sidak 1967, Rectangular confidence regions for the means of
+multivariate normal distributions, JASA 62, 626-633); the claim that a cell differs from the rest allows for all cells
+of all breakdowns (Holm 1979, A simple sequentially rejective multiple test procedure, Scandinavian J. Statistics 6,
+65-70). Cells are not shrunk towards the overall value: they share fading, so shrunken intervals would be too narrow.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from reach.compare import estimate, variance
+from reach.compare.design import Design
+from reach.compare.estimate import Fit
+from reach.compare.floor import Limits
+from reach.compare.geometry import Geometry
+from reach.compare.reports import Bools, Floats, Reports
+from reach.compare.result import Cell
+from reach.compare.variance import CONFIDENCE, Scores
+from reach.spots import RING_EDGES_KM, SECTOR_DEG
+
+FEWEST_RECEIVERS: Final = 3
+FEWEST_PAIRS: Final = 20
+FEWEST_TIMES: Final = 4.0
+CLAIM: Final = 0.05
+ZONE_EDGES_KM: Final = (0, 1500, 3000, 20100)
+POINTS: Final = ("N", "NNE", "ENE", "E", "ESE", "SSE", "S", "SSW", "WSW", "W", "WNW", "NNW")
+
+
+@dataclass(frozen=True)
+class _Part:
+    by: str
+    label: str
+    start: float | None
+    end: float | None
+    mask: Bools
+
+
+@dataclass(frozen=True)
+class _Fitted:
+    found: Fit | None
+    scores: Scores | None
+    receivers: int
+    pairs: int
+    shown: bool
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What all cells share: the limits, the design and the length of a time bin found from all reports."""
+
+    limit: Limits
+    design: Design
+    step_min: float
+    power_difference_db: float
+
+
+def breakdown(reports: Reports, where: Geometry, band: pd.Series, setting: Setting) -> tuple[Cell, ...]:
+    """All cells with a report, in the order zone, ring, sector, band, sky; none that holds all reports.
+
+    reports : sorted, n rows; where, band : of the same rows
+    """
+    parts = [part for part in _parts(where, band) if part.mask.any() and not part.mask.all()]
+    seen: dict[bytes, _Fitted] = {}
+    fitted = [_fit_once(reports, part.mask, setting, seen) for part in parts]
+    shown = Counter(part.by for part, one in zip(parts, fitted, strict=True) if one.shown)
+    rests = [
+        _fit_once(reports, ~part.mask, setting, seen) if one.shown else None
+        for part, one in zip(parts, fitted, strict=True)
+    ]
+    cells = [_cell(*three, shown[three[0].by]) for three in zip(parts, fitted, rests, strict=True)]
+    return tuple(_claims(cells))
+
+
+def _parts(where: Geometry, band: pd.Series) -> Iterator[_Part]:
+    if where.distance_km is not None:
+        yield from _distances("zone", ZONE_EDGES_KM, where.distance_km)
+        yield from _distances("ring", RING_EDGES_KM, where.distance_km)
+    if where.bearing_deg is not None:
+        yield from _sectors(where.bearing_deg)
+    yield from _names("band", band)
+    if where.sky is not None:
+        yield from _names("sky", where.sky)
+
+
+def _distances(by: str, edges_km: tuple[int, ...], distance_km: Floats) -> Iterator[_Part]:
+    for start, end in pairwise(edges_km):
+        mask = (distance_km >= start) & (distance_km < end)
+        yield _Part(by, distance_label(start, end, edges_km[-1]), start, end, mask)
+
+
+def distance_label(start_km: float, end_km: float, last_km: float) -> str:
+    """'within 1,500 km', '1,500 to 3,000 km', 'beyond 3,000 km'."""
+    if start_km == 0:
+        return f"within {end_km:,.0f} km"
+    if end_km == last_km:
+        return f"beyond {start_km:,.0f} km"
+    return f"{start_km:,.0f} to {end_km:,.0f} km"
+
+
+def _sectors(bearing_deg: Floats) -> Iterator[_Part]:
+    """Sectors centred on north and every 30 degrees on; a report from distance 0 is in none."""
+    number = np.floor(np.mod(bearing_deg + SECTOR_DEG / 2, 360) / SECTOR_DEG)
+    for k, point in enumerate(POINTS):
+        start, end = (k - 0.5) * SECTOR_DEG % 360, (k + 0.5) * SECTOR_DEG % 360
+        yield _Part("sector", point, start, end, number == k)
+
+
+def _names(by: str, column: pd.Series) -> Iterator[_Part]:
+    text = column.astype(object)
+    for name in sorted(text.dropna().unique(), key=_natural):
+        yield _Part(by, str(name), None, None, (text == name).to_numpy())
+
+
+def _natural(name: object) -> tuple[float, str]:
+    """Long waves before short ones: 160m, 40m, 20m."""
+    digits = "".join(c for c in str(name) if c.isdigit())
+    return (-float(digits) if digits else 0.0, str(name))
+
+
+def _fit_once(reports: Reports, mask: Bools, setting: Setting, seen: dict[bytes, _Fitted]) -> _Fitted:
+    """A fit of some of the reports, done once for each distinct choice (two bands are each other's rest)."""
+    key = np.packbits(mask).tobytes()
+    if key not in seen:
+        seen[key] = _fit(reports, mask, setting)
+    return seen[key]
+
+
+def _fit(reports: Reports, mask: Bools, setting: Setting) -> _Fitted:
+    part = reports.take(mask)
+    found = estimate.fit(part, setting.limit.take(mask), setting.design, setting.power_difference_db)
+    if found is None:
+        return _Fitted(None, None, 0, 0, False)
+    pairs = len(found.pairs.row)
+    receivers = len(np.unique(part.receiver[found.pairs.row]))
+    score = variance.scores(part, found, setting.step_min)
+    enough = receivers >= FEWEST_RECEIVERS and pairs >= FEWEST_PAIRS
+    return _Fitted(found, score, receivers, pairs, enough and variance.spread(score).times >= FEWEST_TIMES)
+
+
+def _cell(part: _Part, one: _Fitted, rest: _Fitted | None, shown: int) -> Cell:
+    cell = Cell(part.by, part.label, part.start, part.end, one.receivers, one.pairs, one.shown)
+    if not one.shown or one.found is None or one.scores is None:
+        return cell
+    difference = one.found.pooled.difference_db
+    spread = variance.spread(one.scores)
+    low, high = variance.interval(difference, spread.like, spread.like_df)
+    sidak = variance.interval(difference, spread.like, spread.like_df, CONFIDENCE ** (1 / shown))
+    these = variance.interval(difference, spread.these, spread.these_df)
+    cell = replace(
+        cell,
+        difference_db=difference,
+        low_db=low,
+        high_db=high,
+        sidak_low_db=sidak[0],
+        sidak_high_db=sidak[1],
+        these_low_db=these[0],
+        these_high_db=these[1],
+    )
+    if rest is None or not rest.shown or rest.found is None or rest.scores is None:
+        return cell
+    other = rest.found.pooled.difference_db
+    against = variance.contrast_spread(one.scores, rest.scores)
+    return replace(cell, rest_db=other, p_holm=variance.p_value(difference - other, against.like, against.like_df))
+
+
+def _claims(cells: list[Cell]) -> list[Cell]:
+    """Holm's correction over all cells that were tested."""
+    tested = sorted((cell.p_holm, k) for k, cell in enumerate(cells) if cell.p_holm is not None)
+    out, running = list(cells), 0.0
+    for done, (p, k) in enumerate(tested):
+        running = max(running, min(1.0, (len(tested) - done) * p))
+        out[k] = replace(out[k], p_holm=running, differs=running < CLAIM)
+    return out

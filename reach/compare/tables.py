@@ -1,0 +1,177 @@
+"""The small tables behind a comparison: by receiver, by block in time order, who heard what."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from reach.compare.contrasts import Contrasts
+from reach.compare.design import Design
+from reach.compare.estimate import Fit
+from reach.compare.reports import Bools, Floats, Ints, Reports
+from reach.compare.result import Block, Heard, Receiver
+
+TWO_SIDED: Final = 1.96  # receivers' own intervals stand on the variance pooled over all, so the normal curve will do
+WELL_ABOVE_DB: Final = 8.0
+ENOUGH_STEPS: Final = 300
+
+
+def by_receiver(reports: Reports, who: pd.DataFrame, found: Fit | None) -> tuple[Receiver, ...]:
+    """One row a receiver, those with most weight first.
+
+    who : rx_call, square, rx_locator; row = receiver number
+    """
+    n = len(who)
+    of_a = np.bincount(reports.receiver, reports.is_a, minlength=n).astype(int)
+    of_b = np.bincount(reports.receiver, ~reports.is_a, minlength=n).astype(int)
+    pairs, weight, mean, error = _own(reports, found, n)
+    heard = np.where(of_b == 0, "a", np.where(of_a == 0, "b", "both"))
+    rows = []
+    for k, (call, square, locator) in enumerate(zip(who["rx_call"], who["square"], who["rx_locator"], strict=True)):
+        some = pairs[k] > 0
+        rows.append(
+            Receiver(
+                rx_call=str(call),
+                square=str(square),
+                rx_locator=str(locator),
+                heard=str(heard[k]),
+                reports_a=int(of_a[k]),
+                reports_b=int(of_b[k]),
+                pairs=int(pairs[k]),
+                weight=float(weight[k]),
+                difference_db=float(mean[k]) if some else None,
+                low_db=float(mean[k] - TWO_SIDED * error[k]) if some else None,
+                high_db=float(mean[k] + TWO_SIDED * error[k]) if some else None,
+            )
+        )
+    return tuple(sorted(rows, key=lambda r: (-r.weight, -r.pairs, r.rx_call, r.square)))
+
+
+def _own(reports: Reports, found: Fit | None, n: int) -> tuple[Floats, Floats, Floats, Floats]:
+    """Pairs, weight, own difference and its standard error of each receiver; its bands weighted by their pairs."""
+    if found is None:
+        return np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
+    pooled = found.pooled
+    first = np.searchsorted(reports.unit, pooled.unit)
+    receiver = reports.receiver[first]
+    pairs = np.bincount(receiver, pooled.pairs, minlength=n).astype(float)
+    weight = np.bincount(receiver, pooled.weight, minlength=n)
+    share = pooled.pairs / pairs[receiver]
+    mean = np.bincount(receiver, share * pooled.own_db, minlength=n)
+    variance = np.bincount(receiver, share**2 * pooled.own_variance, minlength=n)
+    return pairs, weight.astype(float), mean.astype(float), found.inflation * np.sqrt(variance)
+
+
+def receiver_means(reports: Reports, found: Fit) -> Floats:
+    """Own difference of every receiver with pairs [dB]."""
+    pairs, _, mean, _ = _own(reports, found, int(reports.receiver.max()) + 1)
+    return mean[pairs > 0]
+
+
+def heard(rows: tuple[Receiver, ...]) -> Heard:
+    """Receivers by what they heard."""
+    named = {which: [f"{r.rx_call} {r.square}" for r in rows if r.heard == which] for which in ("a", "b", "both")}
+    return Heard(*(tuple(sorted(named[which])) for which in ("a", "b", "both")))
+
+
+def block_numbers(reports: Reports, design: Design) -> Ints:
+    """In which stretch on one setup each report lies: 0.. in time order; with both on the air at once, which slot."""
+    if design.simultaneous:
+        return np.unique(reports.time_min, return_inverse=True)[1].astype(np.int64)
+    return np.searchsorted(design.starts_min, reports.time_min, side="right") - 1
+
+
+def by_block(
+    reports: Reports, design: Design, pairs: Contrasts | None, names: tuple[str, str], start_us: int
+) -> tuple[Block, ...]:
+    """One row a stretch on one setup, in time order.
+
+    names : of A and B; start_us : the moment that `time_min` counts from
+    """
+    if not len(reports):
+        return ()
+    number = block_numbers(reports, design)
+    present, which = np.unique(number, return_inverse=True)
+    count = np.bincount(which)
+    first, last = np.full(len(present), np.inf), np.full(len(present), -np.inf)
+    np.minimum.at(first, which, reports.time_min)
+    np.maximum.at(last, which, reports.time_min)
+    is_a = np.bincount(which, reports.is_a) > count / 2
+    m, mean, error = _block_means(pairs, which, len(present))
+    rows = []
+    for k in range(len(present)):
+        some = m[k] >= 2
+        rows.append(
+            Block(
+                start_utc=iso(start_us, first[k]),
+                end_utc=iso(start_us, last[k]),
+                setup="both" if design.simultaneous else names[0] if is_a[k] else names[1],
+                reports=int(count[k]),
+                pairs=int(m[k]),
+                difference_db=float(mean[k]) if some else None,
+                low_db=float(mean[k] - TWO_SIDED * error[k]) if some else None,
+                high_db=float(mean[k] + TWO_SIDED * error[k]) if some else None,
+            )
+        )
+    return tuple(rows)
+
+
+def _block_means(pairs: Contrasts | None, block: Ints, n: int) -> tuple[Floats, Floats, Floats]:
+    if pairs is None:
+        return np.zeros(n), np.zeros(n), np.zeros(n)
+    of = block[pairs.row]
+    count = np.bincount(of, minlength=n).astype(float)
+    mean = np.bincount(of, pairs.difference_db, minlength=n) / np.maximum(count, 1)
+    squares = np.bincount(of, (pairs.difference_db - mean[of]) ** 2, minlength=n)
+    return count, mean, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1))
+
+
+def overlap(reports: Reports, within_min: float) -> float:
+    """Share of the reports with one of the other setup within that time at the same receiver and band."""
+    if not len(reports):
+        return 0.0
+    key = reports.unit * (float(reports.time_min.max()) + 3 * within_min + 1)
+    near = np.zeros(len(reports), dtype=bool)
+    for side in (True, False):
+        ours = reports.is_a == side
+        theirs = (key + reports.time_min)[~ours]
+        if len(theirs):
+            near[ours] = _nearest_gap((key + reports.time_min)[ours], theirs) <= within_min
+    return float(near.mean())
+
+
+def _nearest_gap(values: Floats, rising: Floats) -> Floats:
+    at = np.searchsorted(rising, values)
+    before = rising[np.maximum(at - 1, 0)]
+    after = rising[np.minimum(at, len(rising) - 1)]
+    return np.minimum(np.abs(values - before), np.abs(after - values))
+
+
+def spread_ratio(reports: Reports, floor_db: Floats, design: Design) -> float | None:
+    """Depth of fading under A over that under B, from steps between reports of one setup close in time.
+
+    Only receivers well above the floor; None with fewer than 300 steps of either.
+    """
+    median = pd.Series(reports.snr_db).groupby(reports.receiver).transform("median").to_numpy()
+    well_above = median >= floor_db + WELL_ABOVE_DB
+    steps = [_steps(reports, (reports.is_a == side) & well_above, design) for side in (True, False)]
+    if min(map(len, steps)) < ENOUGH_STEPS:
+        return None
+    a, b = (float(np.sqrt(np.mean(of_one**2))) for of_one in steps)
+    return a / b if b else None
+
+
+def _steps(reports: Reports, chosen: Bools, design: Design) -> Floats:
+    some = reports.take(chosen)
+    widest = max(4 * design.slot_min, 5.0, 2.1 * design.period_min if design.period_min <= 10 else 0.0)
+    near = (np.diff(some.unit) == 0) & (np.diff(some.time_min) <= widest)
+    return np.diff(some.level_db)[near]
+
+
+def iso(start_us: int, minutes: float = 0.0) -> str:
+    """A moment as ISO 8601 in UTC, to the second."""
+    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=int(start_us + round(minutes * 60e6)))
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,0 +1,318 @@
+"""Charts as whole pictures: distance, strength, time, direction, and what the comparison rests on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from reach.draw import findings, style, words
+from reach.draw.style import points
+from reach.measure import quantile, summary
+from reach.result import Result
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_LEFT = style.MARGIN_PX + 70
+_FEW = 5
+
+
+def distance(result: Result, look: style.Theme) -> Figure:
+    """How many reports came from how far, one line a setup, medians marked."""
+    rows, _ = findings.counted(result)
+    median_km, p90_km = findings.distances(rows)
+    figure, axes = _sheet(
+        result, look, f"Half came from beyond {words.km(median_km)}, a tenth from beyond {words.km(p90_km)}"
+    )
+    step = _nice(float(rows["distance_km"].max()) / 32)
+    edges = np.arange(0, rows["distance_km"].max() + step, step)
+    _histogram(axes, look, rows, "distance_km", edges, words.km)
+    axes.set_xlim(0, edges[-1])
+    axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
+    style.name_axes(axes, look, x="distance from the station [km]", y=f"reports per {words.km(step)}")
+    return figure
+
+
+def snr(result: Result, look: style.Theme) -> Figure:
+    """How strong the reports were, one line a setup, medians marked."""
+    rows, _ = findings.counted(result)
+    low, median, high = quantile.weighted(rows["snr_db"], rows["reports"], [0.25, 0.5, 0.75])
+    title = f"The median report was {words.db(median)}, half lay between {words.db(low)} and {words.db(high)}"
+    note = "Reports near the left end pile up or vanish at the receivers' decoding limit: averages there read too high."
+    figure, axes = _sheet(result, look, title, notes=(note,))
+    step = 1 if np.ptp(rows["snr_db"]) < 45 else 2
+    edges = np.arange(int(rows["snr_db"].min()) - 0.5, int(rows["snr_db"].max()) + step, step)
+    _histogram(axes, look, rows, "snr_db", edges, words.db)
+    axes.xaxis.set_major_formatter(lambda value, _: style.signed(value))
+    style.name_axes(axes, look, x="SNR in 2500 Hz [dB]", y="reports per dB" if step == 1 else "reports per 2 dB")
+    return figure
+
+
+def snr_by_distance(result: Result, look: style.Theme) -> Figure:
+    """Strength against distance: one dot a receiver and whole dB, and the median in steps of distance."""
+    rows, _ = findings.counted(result)
+    weakest = float(rows["snr_db"].min())
+    note = f"Dashed: the weakest report, {words.db(weakest)}. Weaker signals were not decoded and are missing here."
+    edges = np.unique(np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)]))
+    middles, medians = _running(rows, edges)
+    title = "Strength against distance"
+    if len(medians) > 1:
+        fall = medians[0] - medians[-1]
+        way = "weaker" if fall > 0 else "stronger"
+        title = f"The median report beyond {words.km(edges[np.searchsorted(edges, middles[-1]) - 1])} is {words.db(abs(fall))} {way} than near by"
+    figure, axes = _sheet(result, look, title, notes=(note,))
+    rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
+    jitter = rng.uniform(-0.35, 0.35, len(rows))
+    axes.scatter(
+        rows["distance_km"], rows["snr_db"] + jitter, s=points(9) ** 2, color=look.plain, alpha=0.35, linewidths=0
+    )
+    axes.plot(middles, medians, color=look.ink, linewidth=points(5), marker="o", markersize=points(13))
+    axes.axhline(weakest, color=look.muted, linewidth=points(2.5), linestyle=(0, (5, 4)))
+    axes.set_xlim(0, float(rows["distance_km"].max()) * 1.03)
+    axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
+    axes.yaxis.set_major_formatter(lambda value, _: style.signed(value))
+    style.name_axes(axes, look, x="distance from the station [km]", y="SNR in 2500 Hz [dB]; line: median")
+    return figure
+
+
+def hours(result: Result, look: style.Theme) -> Figure:
+    """Reports by UTC hour of the day."""
+    rows, _ = findings.counted(result)
+    by_hour = np.bincount(rows["hour_utc"].dt.hour, weights=rows["reports"], minlength=24)
+    busy = int(by_hour.argmax())
+    title = f"Most reports came between {busy:02d}:00 and {(busy + 1) % 24:02d}:00 UTC"
+    note = "An hour without transmissions has no reports."
+    figure, axes = _sheet(result, look, title, notes=(note,))
+    axes.bar(np.arange(24) + 0.5, by_hour, width=0.86, color=look.plain)
+    axes.set_xlim(0, 24)
+    axes.set_xticks(range(0, 25, 2))
+    axes.set_xticklabels([f"{hour:02d}" for hour in range(0, 25, 2)])
+    style.name_axes(axes, look, x="hour of the day [UTC]", y="reports")
+    return figure
+
+
+def timeline(result: Result, look: style.Theme) -> Figure:
+    """Reports of each ten minutes in time order, the setups told apart by colour and height of a band below."""
+    table = result.tally.timeline
+    total = table.groupby("start_utc")["reports"].sum()
+    best = total.idxmax()
+    title = f"The best ten minutes, from {best:%H:%M} UTC, brought {words.things(int(total.max()), 'report')}"
+    note = "All accepted reports, those with doubtful locators too."
+    figure, axes = _sheet(result, look, title, notes=(note,))
+    names = findings.setups(table)
+    for k, name in enumerate(names or [""]):
+        part = table[(table["setup"] == name).to_numpy()] if name else table
+        counts = part.groupby("start_utc")["reports"].sum()
+        color = look.setups[k % len(look.setups)] if name else look.plain
+        hatch = ("", "//", "xx", "..")[k % 4]
+        axes.bar(_naive(counts.index), counts, width=9 / 1440, align="edge", color=color,
+                 hatch=hatch, edgecolor=look.paper, linewidth=0, label=name)  # fmt: skip
+    _key(axes, look, names)
+    _time_axis(axes)
+    style.name_axes(axes, look, x="time [UTC]", y="reports per ten minutes")
+    return figure
+
+
+def bearing(result: Result, look: style.Theme) -> Figure:
+    """Reports and median distance by direction, 30 degrees each."""
+    rows, _ = findings.counted(result)
+    sector = summary.sector_of(rows["bearing_deg"])
+    count = np.bincount(np.maximum(sector, 0), weights=rows["reports"] * (sector >= 0), minlength=summary.SECTORS)
+    median = np.array([_median_km(rows[sector == k]) for k in range(summary.SECTORS)])
+    top = int(count.argmax())
+    share = words.share(count[top], count.sum())
+    title = (
+        f"{share} of the reports came from {words.compass(top * 30)}, half of those from beyond {words.km(median[top])}"
+    )
+    told = findings.about(result, title, notes=(findings.NO_LISTENER,))
+    figure = style.sheet(look)
+    start = style.headline(figure, look, told)
+    foot = style.footer(figure, look, told)
+    side = foot - start - 130
+    for left, values, color, label, unit in (
+        (200, count, look.plain, "reports", words.count),
+        (1040, np.nan_to_num(median), look.setups[0], "median distance", words.km),
+    ):
+        axes = style.place(figure, left, start + 86, side, side, projection="polar")
+        style.write(figure, left + side / 2, start + 16, label, px=style.LABEL, color=look.ink, ha="center")
+        _rose(axes, look, values, color, unit)
+    return figure
+
+
+def comparison_cells(result: Result, look: style.Theme) -> Figure:
+    """The difference part by part, with intervals: by distance, direction, band and sky."""
+    found = result.comparison
+    assert found is not None
+    cells = [cell for cell in found.cells if cell.shown and cell.by in ("zone", "ring", "sector", "band", "sky")]
+    title = found.sentences[0].split(" (")[0].split(";")[0].rstrip(".") if found.sentences else "Comparison"
+    note = "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. " + (
+        "Bold: differs from the rest beyond chance, allowing for the number of parts."
+    )
+    figure, axes = _sheet(result, look, title, notes=(note,), left=style.MARGIN_PX + 330)
+    y = np.arange(len(cells) + 1, dtype=float)[::-1]
+    _interval(axes, look, y[0], found.difference_db, found.low_db, found.high_db, None, None, whole=True)
+    names = ["all together"]
+    for at, cell in zip(y[1:], cells, strict=True):
+        _interval(axes, look, at, cell.difference_db, cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db)
+        names.append(f"{cell.label} · {cell.receivers} rx")
+    axes.axvline(0, color=look.ink, linewidth=points(2.4))
+    ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
+    limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
+    axes.set_xlim(-limit, limit)
+    axes.set_yticks(y, [style.drawable(name) for name in names])
+    for label, cell in zip(axes.get_yticklabels()[1:], cells, strict=True):
+        label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)
+    axes.set_ylim(-0.8, len(cells) + 0.8)
+    axes.tick_params(axis="y", labelsize=points(style.TICK if len(cells) < 22 else 18))
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:+.0f}".replace("-", words.MINUS) if value else "0")
+    style.name_axes(axes, look, x=f"{found.a} minus {found.b} [dB]")
+    return figure
+
+
+def comparison_receivers(result: Result, look: style.Theme) -> Figure:
+    """Each receiver's paired difference against its distance; the bar is its own interval."""
+    found = result.comparison
+    assert found is not None
+    at = result.receivers.assign(square=result.receivers["rx_locator"].astype(str).str[:4])
+    km_of = at.groupby(["rx_call", "square"], observed=True)["distance_km"].mean()
+    shown = [r for r in found.by_receiver if r.difference_db is not None and (r.rx_call, r.square) in km_of.index]
+    stronger = sum(r.difference_db > 0 for r in shown)  # type: ignore[operator]
+    title = f"{found.a} was stronger at {stronger} of {len(shown)} receivers, {found.b} at {len(shown) - stronger}"
+    note = "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has."
+    figure, axes = _sheet(result, look, title, notes=(note,))
+    biggest = max((r.weight for r in shown), default=1.0)
+    for r in shown:
+        x, y = float(km_of[r.rx_call, r.square]), float(r.difference_db or 0)
+        color = look.setups[0] if y > 0 else look.setups[1]
+        if r.low_db is not None and r.high_db is not None:
+            axes.plot([x, x], [r.low_db, r.high_db], color=color, alpha=0.3, linewidth=points(2.5))
+        size = points(10 + 22 * np.sqrt(r.weight / biggest)) ** 2
+        axes.scatter([x], [y], s=size, color=color, marker="o" if y > 0 else "s", edgecolors=look.paper, zorder=3)
+    axes.axhline(0, color=look.ink, linewidth=points(2.4))
+    limit = max([abs(r.difference_db or 0) for r in shown] or [1.0]) * 1.25
+    axes.set_ylim(-limit, limit)
+    axes.set_xlim(left=0)
+    axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:+.0f}".replace("-", words.MINUS) if value else "0")
+    style.name_axes(axes, look, x="distance from the station [km]", y=f"{found.a} minus {found.b} [dB]")
+    return figure
+
+
+def nothing(result: Result, look: style.Theme) -> Figure:
+    """A picture that says there is nothing to draw."""
+    read = words.things(result.counts.read, "row was", "rows were")
+    told = style.Words("No report was accepted", f"{read} read; problems.csv says why none could be used.")
+    figure = style.sheet(look)
+    style.headline(figure, look, told)
+    return figure
+
+
+def _sheet(
+    result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left: float = _LEFT
+) -> tuple[Figure, Axes]:
+    told = findings.about(result, title, notes=notes)
+    figure = style.sheet(look)
+    top = style.headline(figure, look, told)
+    foot = style.footer(figure, look, told)
+    axes = style.place(figure, left, top + 70, style.WIDTH_PX - left - style.MARGIN_PX, foot - top - 180)
+    style.tidy(axes, look)
+    return figure, axes
+
+
+def _histogram(axes: Axes, look: style.Theme, rows: pd.DataFrame, column: str, edges: np.ndarray, say: Any) -> None:
+    """Bars for everything, a stepped line for each setup, medians as labelled marks."""
+    axes.hist(rows[column], bins=edges.tolist(), weights=rows["reports"], color=look.plain, alpha=0.28)
+    names = findings.setups(rows)
+    top = axes.get_ylim()[1] * 1.22
+    axes.set_ylim(0, top)
+    groups = [(name, rows[(rows["setup"] == name).to_numpy()]) for name in names] if len(names) > 1 else [("", rows)]
+    medians = [quantile.weighted(part[column], part["reports"], [0.5])[0] for _, part in groups]
+    leftmost = int(np.argmin(medians)) if len(groups) > 1 else -1  # its label goes to the left, out of the others' way
+    for k, (name, part) in enumerate(groups):
+        color = look.setups[k % len(look.setups)] if name else look.ink
+        dash = ("-", (0, (5, 2)), (0, (1, 1)), "-.")[k % 4]
+        if name:
+            axes.hist(part[column], bins=edges.tolist(), weights=part["reports"], histtype="step", color=color,
+                      linewidth=points(4), linestyle=dash)  # fmt: skip
+        axes.plot([medians[k]] * 2, [0, top * (0.985 - 0.07 * k)], color=color, linewidth=points(3), linestyle=dash)
+        label = f"  {name + ': ' if name else ''}median {say(medians[k])}  "
+        roomy = k == leftmost and medians[k] - edges[0] > 0.16 * (edges[-1] - edges[0])
+        style.text(axes, medians[k], top * (0.985 - 0.07 * k), label, px=style.TICK, color=color, va="top",
+                   ha="right" if roomy else "left", weight=style.BOLD, zorder=6)  # fmt: skip
+
+
+def _running(rows: pd.DataFrame, edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    bin_of = np.searchsorted(edges, rows["distance_km"], side="right") - 1
+    middles, medians = [], []
+    for k in range(len(edges) - 1):
+        part = rows[bin_of == k]
+        if part["reports"].sum() >= _FEW:
+            middles.append((edges[k] + edges[k + 1]) / 2)
+            medians.append(quantile.weighted(part["snr_db"], part["reports"], [0.5])[0])
+    return np.array(middles), np.array(medians)
+
+
+def _median_km(rows: pd.DataFrame) -> float:
+    return float(quantile.weighted(rows["distance_km"], rows["reports"], [0.5])[0])
+
+
+def _rose(axes: Any, look: style.Theme, values: np.ndarray, color: str, say: Any) -> None:
+    axes.set_theta_zero_location("N")
+    axes.set_theta_direction(-1)
+    turn = np.radians(np.arange(summary.SECTORS) * 30)
+    axes.bar(turn, values, width=np.radians(27), color=color, alpha=0.9, zorder=3)
+    axes.set_facecolor(look.sea)
+    axes.spines["polar"].set_color(look.ring)
+    axes.set_xticks(turn, ["N", "30°", "60°", "E", "120°", "150°", "S", "210°", "240°", "W", "300°", "330°"])
+    axes.tick_params(labelsize=points(style.TICK), labelfontfamily=style.FAMILY, colors=look.muted, pad=10)
+    top = float(values.max()) or 1.0
+    ticks = [tick for tick in np.arange(1, 5) * _nice(top / 4) if tick <= top * 1.1]
+    axes.set_ylim(0, top * 1.1)
+    axes.set_yticks(ticks, [say(tick) for tick in ticks])
+    axes.set_rlabel_position(255)
+    for label in axes.get_yticklabels():
+        label.set(fontsize=points(style.NOTE), color=look.ink, zorder=5)
+    axes.grid(color=look.ring, linewidth=points(1.2), alpha=0.6)
+
+
+def _interval(
+    axes: Axes, look: style.Theme, y: float, middle: float | None, low: float | None, high: float | None,
+    wide_low: float | None, wide_high: float | None, *, whole: bool = False,
+) -> None:  # fmt: skip
+    if middle is None or low is None or high is None:
+        return
+    color = look.ink if whole else look.setups[0] if middle > 0 else look.setups[1]
+    if wide_low is not None and wide_high is not None:
+        axes.plot([wide_low, wide_high], [y, y], color=color, linewidth=points(2.2))
+    axes.plot([low, high], [y, y], color=color, linewidth=points(8), solid_capstyle="butt", alpha=0.75)
+    axes.plot([middle], [y], color=color, marker="D" if whole else "o", markersize=points(17))
+
+
+def _key(axes: Axes, look: style.Theme, names: list[str]) -> None:
+    if len(names) > 1:
+        axes.set_ylim(top=axes.get_ylim()[1] * 1.14)
+        legend = axes.legend(loc="upper right", ncols=len(names), frameon=False, labelcolor=look.ink,
+                             prop={"family": style.FAMILY, "size": points(style.LABEL)})  # fmt: skip
+        legend.set_zorder(9)
+
+
+def _time_axis(axes: Axes) -> None:
+    from matplotlib import dates
+
+    locator = dates.AutoDateLocator(minticks=4, maxticks=10)
+    axes.xaxis.set_major_locator(locator)
+    axes.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator))
+    axes.xaxis.get_offset_text().set_visible(False)
+
+
+def _naive(times: Any) -> Any:
+    return pd.DatetimeIndex(times).tz_convert(None)
+
+
+def _nice(step: float) -> float:
+    """The round number 1, 2, 2.5 or 5 times a power of ten at or above a step."""
+    power = 10.0 ** np.floor(np.log10(max(step, 1e-9)))
+    return float(next(k * power for k in (1, 2, 2.5, 5, 10) if k * power >= step * (1 - 1e-9)))

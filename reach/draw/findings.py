@@ -1,0 +1,88 @@
+"""What every picture says of itself: the counted rows behind it, its circumstances, its cautions."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from reach.draw import words
+from reach.draw.style import Words
+from reach.measure import quantile, summary
+from reach.result import Result
+from reach.spots import CORROBORATED, SUSPECT
+
+NO_LISTENER = (
+    "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there."
+)
+MADE_UP = "Made-up demonstration data: the station, the listeners and every report are invented."
+
+
+def counted(result: Result) -> tuple[pd.DataFrame, bool]:
+    """The counted rows that findings rest on, and whether these are of corroborated receivers only.
+
+    Returns summary.joined rows: those of corroborated receivers, or all where there are none.
+    """
+    rows = summary.joined(result.tally, result.paths, result.receivers)
+    sure = rows[(rows["standing"] == CORROBORATED).to_numpy()]
+    return (sure, True) if len(sure) else (rows, False)
+
+
+def receivers(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Receivers that findings rest on, and the suspects."""
+    table = result.receivers
+    sure = table[(table["standing"] == CORROBORATED).to_numpy()]
+    suspect = table[(table["standing"] == SUSPECT).to_numpy()]
+    return (sure if len(sure) else table), suspect
+
+
+def about(result: Result, title: str, *, notes: tuple[str, ...] = ()) -> Words:
+    """The words round a picture: n, period, power, setups below the title; cautions and whose signal at the foot."""
+    rows, _ = counted(result)
+    reports = int(rows["reports"].sum())
+    parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
+    if reports:
+        parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
+    parts += [_power(result), words.listed(setups(rows)) if setups(rows) else ""]
+    all_notes = [*notes, _left_out(result, reports)]
+    if result.study.made_up:
+        all_notes.append(MADE_UP)
+    call = result.study.station.callsign or _most(result.spots["tx_call"])
+    place = result.study.station.locator or _most(result.spots["tx_locator"])
+    signature = f"{call} in {place}" if call and place else call or place
+    return Words(title, " · ".join(part for part in parts if part), tuple(n for n in all_notes if n), signature)
+
+
+def distances(rows: pd.DataFrame, shares: tuple[float, ...] = (0.5, 0.9)) -> np.ndarray:
+    """Quantiles of distance over reports [km]."""
+    return quantile.weighted(rows["distance_km"], rows["reports"], shares)
+
+
+def setups(rows: pd.DataFrame) -> list[str]:
+    """Names of the setups in use, in the order of their text."""
+    return sorted(str(name) for name in rows["setup"].dropna().unique())
+
+
+def _power(result: Result) -> str:
+    known = sorted(
+        {round(b.power_at_antenna_w, 1) for b in result.budgets.values() if b.power_at_antenna_w is not None}
+    )
+    if known:
+        span = words.watt(known[0]) if len(known) == 1 else f"{known[0]:g} to {words.watt(known[-1])}"
+        return f"{span} at the antenna"
+    radio = result.study.station.power_w
+    own = result.spots["power_w"].dropna().unique()
+    watts = radio if radio is not None else float(own[0]) if len(own) == 1 else None
+    return f"{words.watt(watts)} at the radio" if watts is not None else "power not given"
+
+
+def _left_out(result: Result, used: int) -> str:
+    total = result.tally.reports
+    if used == total:
+        return ""
+    more = words.things(total - used, "report")
+    return f"Receivers with corroborated locators only; {more} with other locators are not counted."
+
+
+def _most(column: pd.Series) -> str:
+    found = column.dropna()
+    return str(found.mode().iloc[0]) if len(found) else ""

@@ -1,0 +1,387 @@
+"""Layers of a map. Each draws onto the axes it is given and returns what it drew.
+
+Axes are cartopy GeoAxes of one of the projections in `basemap`, with their limits set before the first layer. From the
+bottom up: land, graticule or locator fields, night, rings, squares, reach, paths, receivers, suspects, the station.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from reach.draw import arcs, basemap, style, words
+from reach.draw.style import points
+from reach.spots import SECTOR_DEG
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from cartopy.mpl.geoaxes import GeoAxes
+    from matplotlib.artist import Artist
+    from matplotlib.collections import LineCollection, PathCollection
+    from matplotlib.colors import Colormap, Normalize
+    from matplotlib.image import AxesImage
+    from matplotlib.patches import PathPatch
+    from matplotlib.text import Text
+
+Floats = npt.NDArray[np.float64]
+
+# What lies over what.
+(Z_LAND, Z_GRID, Z_NIGHT, Z_RINGS, Z_SQUARES, Z_REACH, Z_PATHS, Z_DOTS, Z_MARKS, Z_LABELS) = range(1, 11)
+
+
+@dataclass(frozen=True)
+class Site:
+    """Where the station is."""
+
+    lon_deg: float
+    lat_deg: float
+
+
+def km_per_px(axes: GeoAxes) -> float:
+    """How many kilometres of the map one pixel of the picture shows, at the picture's own resolution."""
+    left, right = axes.get_xlim()
+    return (right - left) / 1000 / axes.get_window_extent().width
+
+
+def land(axes: GeoAxes, look: style.Theme) -> list[PathPatch]:
+    """Land in quiet grey, borders and coasts as thin lines. Returns three patches."""
+    from matplotlib.patches import PathPatch
+
+    shapes = basemap.shapes(axes.projection, km_per_px(axes))
+    axes.set_facecolor(look.sea)
+    drawn = [
+        PathPatch(shapes.land, facecolor=look.land, edgecolor="none", zorder=Z_LAND),
+        PathPatch(shapes.borders, fill=False, edgecolor=look.border, linewidth=points(1), zorder=Z_LAND + 0.1),
+        PathPatch(shapes.coast, fill=False, edgecolor=look.coast, linewidth=points(1.2), zorder=Z_LAND + 0.2),
+    ]
+    for patch in drawn:
+        patch.set_transform(axes.transData)
+        patch.set_clip_path(axes.patch)
+        axes.add_artist(patch)
+    return drawn
+
+
+def _line_layer(axes: GeoAxes, pieces: Sequence[Floats], **how: Any) -> LineCollection:
+    from matplotlib.collections import LineCollection
+
+    lines = LineCollection(pieces, **how)
+    axes.add_collection(lines, autolim=False)
+    return lines
+
+
+def graticule(
+    axes: GeoAxes, look: style.Theme, step_deg: float = 30.0, step_lat_deg: float | None = None
+) -> LineCollection:
+    """Meridians and parallels, that many degrees apart. The meridians stop one step short of the poles."""
+    step_lat = step_lat_deg or step_deg
+    lon, lat = np.arange(-180, 180, step_deg), np.arange(-90 + step_lat, 90, step_lat)
+    along_lat, along_lon = np.linspace(lat[0], lat[-1], 121), np.linspace(-180, 180, 361)
+    up, _ = arcs.lines(axes.projection, *np.broadcast_arrays(lon[:, None], along_lat[None]))
+    round_, _ = arcs.lines(axes.projection, *np.broadcast_arrays(along_lon[None], lat[:, None]))
+    return _line_layer(axes, [*up, *round_], colors=look.coast, alpha=0.45, linewidths=points(1), zorder=Z_GRID)
+
+
+def fields(axes: GeoAxes, look: style.Theme) -> tuple[LineCollection, list[Text]]:
+    """The graticule of locator fields (20 by 10 degrees), each named by its two letters where there is room."""
+    lines = graticule(axes, look, 20.0, 10.0)
+    lon, lat = np.meshgrid(np.arange(-170, 180, 20.0), np.arange(-85, 90, 10.0))
+    xy = arcs.project(axes.projection, lon, lat)
+    names = [[chr(65 + i) + chr(65 + j) for i in range(18)] for j in range(18)]
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    margin = 30 * km_per_px(axes) * 1000
+    labels = []
+    for j in range(18):
+        for i in range(18):
+            x, y = xy[j, i]
+            if left + margin < x < right - margin and low + margin < y < high - margin and abs(lat[j, i]) < 80:
+                labels.append(
+                    style.text(axes, x, y, names[j][i], px=style.NOTE, color=look.muted, ha="center", va="center",
+                               alpha=0.65, zorder=Z_GRID + 0.1, clip_on=True)
+                )  # fmt: skip
+    return lines, labels
+
+
+def ring_step_km(reach_km: float) -> float:
+    """How far apart distance rings are on a map that shows this far: three to six of them."""
+    for step in (50.0, 100.0, 250.0, 500.0, 1000.0, 2500.0):
+        if reach_km / step <= 6:
+            return step
+    return 5000.0
+
+
+def rings(
+    axes: GeoAxes, look: style.Theme, site: Site, radii_km: Sequence[float], *, label_bearing_deg: float | None = None
+) -> tuple[LineCollection, list[Text]]:
+    """Circles of equal distance round the station, each labelled in km at that bearing (None: not labelled)."""
+    drawn: list[Floats] = []
+    labels = []
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    for radius in radii_km:
+        lon, lat = arcs.circle(site.lon_deg, site.lat_deg, radius)
+        drawn += arcs.lines(axes.projection, lon, lat)[0]
+        if label_bearing_deg is not None:
+            place = arcs.circle(site.lon_deg, site.lat_deg, radius)
+            at = round(label_bearing_deg) % 360
+            x, y = arcs.project(axes.projection, place[0][0, at], place[1][0, at])
+            if left < x < right and low < y < high:
+                labels.append(_haloed(axes, look, x, y, words.km(radius), px=style.NOTE, color=look.muted))
+    lines = _line_layer(axes, drawn, colors=look.ring, linewidths=points(1.3), alpha=0.75, zorder=Z_RINGS)
+    return lines, labels
+
+
+def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **how: Any) -> Text:
+    """A label that stays readable over lines."""
+    from matplotlib.patheffects import withStroke
+
+    halo = [withStroke(linewidth=points(6), foreground=look.sea, alpha=0.85)]
+    how = {"ha": "center", "va": "center", "zorder": Z_LABELS, "clip_on": True, "path_effects": halo, **how}
+    return style.text(axes, x, y, label, **how)
+
+
+def rim(axes: GeoAxes, look: style.Theme, radius_km: float) -> list[Artist]:
+    """Bearing ticks round the rim of a station-centred map, named every 30 degrees, north marked.
+
+    radius_km : how far the map shows; the axes are cut to that circle
+    """
+    from matplotlib.path import Path
+
+    radius = radius_km * 1000
+    turn = np.radians(np.linspace(0, 360, 361))
+    axes.set_boundary(Path(radius * np.stack([np.sin(turn), np.cos(turn)], -1)))
+    axes.spines["geo"].set(edgecolor=look.ring, linewidth=points(1.6))
+    bearing = np.arange(0, 360, 10)
+    out = np.stack([np.sin(np.radians(bearing)), np.cos(np.radians(bearing))], -1)
+    length = np.where(bearing % 30 == 0, 0.022, 0.011)
+    ticks = np.stack([out * radius, out * radius * (1 + length)[:, None]], 1)
+    lines = _line_layer(axes, list(ticks), colors=look.ring, linewidths=points(1.6), clip_on=False, zorder=Z_LABELS)
+    drawn: list[Artist] = [lines]
+    cardinal = {0: "N", 90: "E", 180: "S", 270: "W"}
+    for number in np.flatnonzero(bearing % 30 == 0):
+        x, y = out[number] * radius * 1.055
+        name = cardinal.get(int(bearing[number]))
+        drawn.append(
+            style.text(axes, x, y, name or f"{bearing[number]}°", px=style.LABEL if name else style.NOTE, ha="center",
+                       va="center", color=look.ink if name else look.muted, clip_on=False,
+                       weight=style.BOLD if name else style.REGULAR)
+        )  # fmt: skip
+    return drawn
+
+
+class Night:
+    """The night side with its twilights, as one picture over the map that can be moved to another moment.
+
+    The map's longitudes and latitudes are worked out once, on a grid of `cell_px` pixels; a new moment costs one pass
+    of the sun's elevation over the grid. `image` is the artist.
+    """
+
+    # Elevation of the sun's centre [deg] -> how dark. Steps at the twilights' edges, softened over a degree:
+    # sunset, then civil, nautical and astronomical twilight and night.
+    # Source: Nautical Almanac Office, Astronomical Almanac, glossary: twilight (6, 12, 18 degrees below the horizon).
+    _ELEVATION = (-18.6, -17.4, -12.6, -11.4, -6.6, -5.4, -1.4, -0.2)
+    _DARK = (1.0, 0.78, 0.72, 0.52, 0.46, 0.28, 0.2, 0.0)
+
+    def __init__(self, axes: GeoAxes, look: style.Theme, when: datetime, *, cell_px: float = 3.0) -> None:
+        import cartopy.crs as ccrs
+        from matplotlib.colors import to_rgb
+        from matplotlib.image import AxesImage
+
+        extent = axes.get_window_extent()
+        (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+        columns, rows = max(int(extent.width / cell_px), 2), max(int(extent.height / cell_px), 2)
+        x, y = np.meshgrid(
+            left + (np.arange(columns) + 0.5) * (right - left) / columns,
+            low + (np.arange(rows) + 0.5) * (high - low) / rows,
+        )
+        at = ccrs.PlateCarree().transform_points(axes.projection, x.ravel(), y.ravel())
+        lon, lat = at[:, 0].reshape(x.shape), at[:, 1].reshape(x.shape)
+        self._on_map = np.isfinite(lon) & np.isfinite(lat)
+        self._lon, self._lat = np.where(self._on_map, lon, 0.0), np.where(self._on_map, lat, 0.0)
+        self._most = 0.42 if look.name == "light" else 0.62
+        self._rgba = np.empty((*x.shape, 4))
+        self._rgba[..., :3] = to_rgb(look.night)
+        self.image: AxesImage = AxesImage(
+            axes, extent=(left, right, low, high), origin="lower", interpolation="bilinear", zorder=Z_NIGHT
+        )
+        self.image.set_transform(axes.transData)
+        self.image.set_clip_path(axes.patch)
+        self.move(when)
+        axes.add_image(self.image)
+
+    def move(self, when: datetime) -> AxesImage:
+        """Show another moment (UTC)."""
+        from reach.place import sun
+
+        elevation = sun.elevation_deg(when, self._lon, self._lat)
+        dark = np.interp(elevation, self._ELEVATION, self._DARK)
+        self._rgba[..., 3] = np.where(self._on_map, dark * self._most, 0.0)
+        self.image.set_data(self._rgba)
+        return self.image
+
+
+def paths(
+    axes: GeoAxes, look: style.Theme, site: Site, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike,
+    colours: Any, *, alpha: float | None = None, width_px: float = 1.6,
+) -> LineCollection:  # fmt: skip
+    """Great circles from the station to n positions, thin, in one colour each or one for all.
+
+    On the map round the station they are straight; elsewhere smooth arcs, cut at the seam.
+    """
+    from matplotlib.colors import to_rgba_array
+
+    lon, lat = np.asarray(lon_deg, float), np.asarray(lat_deg, float)
+    rgba = to_rgba_array(colours) if isinstance(colours, str) else np.asarray(colours)
+    if _is_round(axes, site):
+        ends = arcs.project(axes.projection, lon, lat)
+        pieces = list(np.stack([np.zeros_like(ends), ends], 1))
+        which = np.arange(len(ends))
+    else:
+        pieces, which = arcs.lines(axes.projection, *arcs.vertices(site.lon_deg, site.lat_deg, lon, lat))
+    shown = rgba if len(rgba) == 1 else rgba[which]
+    fade = path_alpha(len(lon)) if alpha is None else alpha
+    return _line_layer(axes, pieces, colors=shown, linewidths=points(width_px), alpha=fade, zorder=Z_PATHS,
+                       capstyle="round")  # fmt: skip
+
+
+def _is_round(axes: GeoAxes, site: Site) -> bool:
+    """Whether the map is the one round this very station."""
+    params = axes.projection.proj4_params
+    return bool(
+        params["proj"] == "aeqd"
+        and abs(params["lon_0"] - site.lon_deg) < 1e-6
+        and abs(params["lat_0"] - site.lat_deg) < 1e-6
+    )
+
+
+def path_alpha(paths_drawn: int) -> float:
+    """How opaque paths are: the more there are, the fainter each."""
+    return float(np.clip(0.62 - 0.2 * np.log10(max(paths_drawn, 1) / 40), 0.14, 0.62))
+
+
+def diameter_px(reports: npt.ArrayLike, crowd: int = 0) -> Floats:
+    """How large a receiver's dot is [px]: it grows with the logarithm of its reports; smaller where many are drawn."""
+    size = 10 + 9 * np.log10(np.maximum(np.asarray(reports, float), 1))
+    return np.minimum(size, 38) * float(np.clip((250 / max(crowd, 1)) ** 0.35, 0.45, 1.0))
+
+
+def receivers(
+    axes: GeoAxes, look: style.Theme, table: pd.DataFrame, colours: Colormap, norm: Normalize,
+    *, value: str = "median_snr_db", marker: str = "o", crowd: int | None = None,
+) -> PathCollection:  # fmt: skip
+    """A dot a receiver: its size from `reports`, its colour from `value`. Small dots lie over large ones.
+
+    table : spots.RECEIVERS
+    """
+    table = table.sort_values("reports", ascending=False, kind="stable")
+    xy = arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
+    size = points(diameter_px(table["reports"], len(table) if crowd is None else crowd)) ** 2  # type: ignore[arg-type]
+    return axes.scatter(
+        xy[:, 0], xy[:, 1], s=size, c=colours(norm(table[value].to_numpy(float))), marker=marker, zorder=Z_DOTS,
+        edgecolors=look.paper if look.name == "light" else look.sea, linewidths=points(1.2),
+    )  # fmt: skip
+
+
+def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> list[Artist]:
+    """Receivers whose place is doubted: hollow, with a query mark."""
+    xy = arcs.project(axes.projection, lon_deg, lat_deg)
+    drawn: list[Artist] = [
+        axes.scatter(xy[:, 0], xy[:, 1], s=points(26) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
+                     linewidths=points(1.8), linestyles=(0, (2.2, 1.4)), zorder=Z_MARKS)
+    ]  # fmt: skip
+    drawn += [
+        style.text(axes, x, y, "?", px=18, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
+                   zorder=Z_MARKS + 0.1, clip_on=True)
+        for x, y in xy
+    ]  # fmt: skip
+    return drawn
+
+
+def station(axes: GeoAxes, look: style.Theme, site: Site) -> PathCollection:
+    """The station: a ring with a dot, in ink."""
+    xy = arcs.project(axes.projection, [site.lon_deg], [site.lat_deg])
+    axes.scatter(xy[:, 0], xy[:, 1], s=points(22) ** 2, facecolors=look.paper, edgecolors=look.ink,
+                 linewidths=points(2.6), zorder=Z_MARKS + 0.2)  # fmt: skip
+    return axes.scatter(xy[:, 0], xy[:, 1], s=points(8) ** 2, color=look.ink, linewidths=0, zorder=Z_MARKS + 0.3)
+
+
+def squares(
+    axes: GeoAxes, look: style.Theme, names: Sequence[str], values: npt.ArrayLike, colours: Colormap, norm: Normalize
+) -> PathCollection:
+    """Locator squares (2 by 1 degrees) shaded by a value.
+
+    names : n squares of four characters; values : shape (n,)
+    """
+    from matplotlib.collections import PolyCollection
+
+    pieces: list[Floats] = []
+    owner: list[int] = []
+    for number, name in enumerate(names):
+        for outline in _square_outline(axes, name):
+            pieces.append(outline)
+            owner.append(number)
+    shade = colours(norm(np.asarray(values, float)))[owner] if owner else colours(norm(np.empty(0)))
+    drawn = PolyCollection(pieces, facecolors=shade, edgecolors=look.sea, linewidths=points(0.8), zorder=Z_SQUARES)
+    axes.add_collection(drawn, autolim=False)
+    return drawn  # type: ignore[return-value]
+
+
+def _square_outline(axes: GeoAxes, name: str) -> list[Floats]:
+    """A square's outline on the map; in two parts where the map is cut through it."""
+    west, south = -180 + 20 * (ord(name[0]) - 65) + 2 * int(name[2]), -90 + 10 * (ord(name[1]) - 65) + int(name[3])
+    along = np.linspace(0, 1, 5)
+    lon = west + 2 * np.concatenate([along, np.ones(5), along[::-1], np.zeros(5)])
+    lat = south + np.concatenate([np.zeros(5), along, np.ones(5), along[::-1]])
+    middle = arcs.seam_deg(axes.projection)
+    if middle is None:
+        return [arcs.project(axes.projection, lon, lat)]
+    turned = (west + 1 - middle + 180) % 360 - 180 + (lon - west - 1)  # the whole square on one side of the seam
+    parts = [np.clip(turned + shift, -180 + 1e-7, 180 - 1e-7) for shift in (0, -360, 360)]
+    return [arcs.project(axes.projection, middle + part, lat) for part in parts if np.ptp(part) > 1e-3]
+
+
+def reach(
+    axes: GeoAxes, look: style.Theme, site: Site, sector: npt.ArrayLike, within_km: npt.ArrayLike, *, color: str,
+    fill: bool = True, linestyle: str = "-",
+) -> list[Artist]:  # fmt: skip
+    """How far the reports of each sector stayed: a wedge a sector, none where there are too few reports.
+
+    sector : shape (n,), whole numbers, 0 the sector centred on north; within_km : shape (n,), NaN for a gap
+    """
+    from matplotlib.collections import PolyCollection
+
+    distance = np.asarray(within_km, float)
+    known = np.isfinite(distance) & (distance > 0)
+    outlines, edges = [], []
+    for number, km in zip(np.asarray(sector)[known], distance[known], strict=True):
+        bearing = np.linspace(-SECTOR_DEG / 2, SECTOR_DEG / 2, 31) + number * SECTOR_DEG
+        arc = _at_bearings(axes, site, bearing, km)
+        outlines.append(np.vstack([_at_bearings(axes, site, bearing[[0]], 0.0), arc]))
+        edges.append(arc)
+    drawn: list[Artist] = []
+    if fill:
+        wedges = PolyCollection(outlines, facecolors=color, alpha=0.22, linewidths=0, zorder=Z_REACH)
+        axes.add_collection(wedges, autolim=False)
+        drawn.append(wedges)
+    drawn.append(
+        _line_layer(axes, edges, colors=color, linewidths=points(4), linestyles=linestyle, zorder=Z_REACH + 0.1)
+    )
+    return drawn
+
+
+def _at_bearings(axes: GeoAxes, site: Site, bearing_deg: Floats, km: float) -> Floats:
+    from reach.place import path
+
+    return arcs.project(axes.projection, *path.direct(site.lon_deg, site.lat_deg, bearing_deg, km))
+
+
+def clearest_bearing(bearing_deg: npt.ArrayLike, avoid: Sequence[float] = (0.0, 180.0)) -> float:
+    """The bearing with most room around it, for labels of rings; exact multiples of 30 degrees are left to the rim."""
+    taken = np.asarray(bearing_deg, float)
+    taken = np.concatenate([taken[np.isfinite(taken)], np.asarray(avoid, float)])
+    tried = np.arange(15.0, 360.0, 5.0)
+    gap = np.abs((tried[:, None] - taken[None] + 180) % 360 - 180).min(axis=1)
+    return float(tried[np.argmax(np.minimum(gap, 25))])

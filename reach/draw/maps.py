@@ -1,0 +1,150 @@
+"""Maps as whole pictures: round the station, the close-up, the world. The layers are in `layers`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from reach.draw import basemap, findings, layers, style, words
+from reach.draw.layers import Site
+from reach.result import Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_SNR_STEP_DB = 5
+_LEGEND_PX = 400
+
+
+def station(result: Result, look: style.Theme) -> Figure:
+    """Everything that was heard, round the station: bearings and distances are true."""
+    sure, suspect = findings.receivers(result)
+    rows, _ = findings.counted(result)
+    median_km = findings.distances(rows)[0]
+    far = max([float(table["distance_km"].max()) for table in (sure, suspect) if len(table)] or [1000.0])
+    title = f"Half of the reports came from beyond {words.km(median_km)}"
+    return _round(result, look, title, min(far * 1.04 + 50, basemap.RIM_KM - 1))
+
+
+def close(result: Result, look: style.Theme) -> Figure:
+    """The part of the map in which nine reports of ten lie."""
+    rows, _ = findings.counted(result)
+    p90_km = float(findings.distances(rows)[1])
+    title = f"Nine reports in ten came from within {words.km(p90_km)}"
+    return _round(result, look, title, min(max(p90_km * 1.05, 100.0), basemap.RIM_KM - 1))
+
+
+def world(result: Result, look: style.Theme) -> Figure:
+    """The whole world, with the night side at the middle of the period where that is within a day."""
+    sure, suspect = findings.receivers(result)
+    first, last = result.spots["time_utc"].min(), result.spots["time_utc"].max()
+    one_day = last - first <= pd.Timedelta(days=1)
+    middle = (first + (last - first) / 2).to_pydatetime()
+    countries, squares = sure["country"].nunique(), sure["rx_locator"].astype(str).str[:4].nunique()
+    where = words.things(countries, "country", "countries")
+    notes: tuple[str, ...] = (findings.NO_LISTENER,)
+    if one_day:
+        notes = (f"Night side at {middle:%H:%M} UTC, the middle of the period.", *notes)
+    told = findings.about(result, f"Heard in {where} and {words.things(squares, 'square')}", notes=notes)
+    figure = style.sheet(look)
+    top = style.headline(figure, look, told)
+    foot = style.footer(figure, look, told)
+    site = _site(result)
+    axes: Any = style.place(
+        figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 122,
+        projection=basemap.world(site.lon_deg),
+    )  # fmt: skip
+    axes.set_global()
+    axes.spines["geo"].set(edgecolor=look.ring, linewidth=style.points(1.4))
+    layers.land(axes, look)
+    layers.graticule(axes, look)
+    if one_day:
+        layers.Night(axes, look, middle)
+    _heard(axes, look, site, sure, suspect)
+    _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=foot - 100, length=420)
+    return figure
+
+
+def _round(result: Result, look: style.Theme, title: str, radius_km: float) -> Figure:
+    sure, suspect = findings.receivers(result)
+    told = findings.about(result, title, notes=(findings.NO_LISTENER,))
+    figure = style.sheet(look)
+    top = style.headline(figure, look, told)
+    foot = style.footer(figure, look, told)
+    site = _site(result)
+    side = foot - top - 92
+    axes: Any = style.place(
+        figure, (style.WIDTH_PX - side) / 2, top + 58, side, side,
+        projection=basemap.round_the_station(site.lon_deg, site.lat_deg),
+    )  # fmt: skip
+    axes.set_xlim(-radius_km * 1000, radius_km * 1000)
+    axes.set_ylim(-radius_km * 1000, radius_km * 1000)
+    layers.rim(axes, look, radius_km)
+    layers.land(axes, look)
+    step = layers.ring_step_km(radius_km)
+    radii = list(np.arange(step, radius_km, step))
+    free = layers.clearest_bearing(sure["bearing_deg"])
+    layers.rings(axes, look, site, radii, label_bearing_deg=free)
+    _heard(axes, look, site, sure, suspect)
+    _legend(figure, look, result, sure, suspect, top)
+    return figure
+
+
+def _heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, suspect: pd.DataFrame) -> None:
+    """Paths thin below round dots, coloured by median SNR; suspects hollow with a query mark."""
+    colours, norm = style.ramp(look.ramp), _snr_norm(sure)
+    if len(sure):
+        shade = colours(norm(sure["median_snr_db"].to_numpy(float)))
+        layers.paths(axes, look, site, sure["rx_lon_deg"], sure["rx_lat_deg"], shade)
+        layers.receivers(axes, look, sure, colours, norm)
+    if len(suspect):
+        layers.suspects(axes, look, suspect["rx_lon_deg"], suspect["rx_lat_deg"])
+    layers.station(axes, look, site)
+
+
+def _legend(
+    figure: Figure, look: style.Theme, result: Result, sure: pd.DataFrame, suspect: pd.DataFrame, top: float
+) -> None:
+    y = top + 40
+    _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=y, length=330)
+    y += 112
+    lines = ["A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines."]
+    if len(suspect):
+        lines.append(f"Hollow with a query mark: {words.things(len(suspect), 'locator')} in doubt, not counted.")
+    for line in lines:
+        y = style.paragraph(figure, style.MARGIN_PX, y, line, px=style.NOTE, color=look.muted, room=_LEGEND_PX) + 8
+    if not len(sure):
+        return
+    far = sure.iloc[int(sure["distance_km"].to_numpy().argmax())]
+    x = style.WIDTH_PX - style.MARGIN_PX - _LEGEND_PX + 40
+    style.write(figure, x, top + 40, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)
+    where = "" if pd.isna(far["country"]) else f", {far['country']}"
+    away = f"{words.count(far['distance_km'])} ± {far['distance_uncertainty_km']:.0f} km".replace(" ", words.NO_BREAK)
+    line = f"{far['rx_call']} in {far['rx_locator']}{where}: {away}"
+    style.paragraph(figure, x, top + 76, line, px=style.TICK, color=look.ink, room=_LEGEND_PX - 40)
+
+
+def _snr_norm(sure: pd.DataFrame) -> Any:
+    from matplotlib.colors import Normalize
+
+    levels = sure["median_snr_db"].to_numpy(float)
+    low, high = (float(levels.min()), float(levels.max())) if len(levels) else (-30.0, 0.0)
+    low = np.floor(low / _SNR_STEP_DB) * _SNR_STEP_DB
+    return Normalize(low, max(np.ceil(high / _SNR_STEP_DB) * _SNR_STEP_DB, low + _SNR_STEP_DB))
+
+
+def _snr_bar(figure: Figure, look: style.Theme, sure: pd.DataFrame, *, x: float, y: float, length: float) -> None:
+    norm = _snr_norm(sure)
+    ticks = np.arange(norm.vmin, norm.vmax + 1, _SNR_STEP_DB if norm.vmax - norm.vmin <= 30 else 2 * _SNR_STEP_DB)
+    style.bar(
+        figure, look, style.ramp(look.ramp), norm, "Median SNR in 2500 Hz [dB]", x=x, y=y, length=length,
+        ticks=[float(t) for t in ticks],
+    )  # fmt: skip
+
+
+def _site(result: Result) -> Site:
+    busiest = result.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
+    row = result.paths[(result.paths["tx_locator"] == busiest).to_numpy()].iloc[0]
+    return Site(float(row["tx_lon_deg"]), float(row["tx_lat_deg"]))

@@ -1,0 +1,369 @@
+"""How everything drawn looks: colours, type, sizes. Change it here and every picture follows.
+
+A picture is 1920 x 1080 px. Places on it are in pixels from the top left corner, as a layout is thought of; sizes of
+type are in pixels too, none below 18. Nothing here touches matplotlib's global settings or pyplot.
+
+Colour carries one thing at a time. Numbers use a ramp that is even to the eye (equal steps in OKLab) and whose
+lightness only rises or only falls, so it survives a grey print and red-green blindness. Setups use two colours that
+differ in lightness as well as in hue, and always a shape, a line style or a label besides.
+"""
+
+from __future__ import annotations
+
+import io
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from reach.errors import DrawError
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.colors import Colormap, Normalize
+    from matplotlib.figure import Figure
+    from matplotlib.text import Text
+
+WIDTH_PX, HEIGHT_PX, DPI = 1920, 1080, 120
+MARGIN_PX = 64
+
+# Sizes of type [px].
+TITLE, SUBTITLE, LABEL, TICK, NOTE = 48, 27, 24, 22, 20
+
+FAMILY = ["IBM Plex Sans Condensed", "DejaVu Sans"]
+_FONT_FILES = ("IBMPlexSansCondensed-Regular.ttf", "IBMPlexSansCondensed-SemiBold.ttf")
+REGULAR, BOLD = 400, 600
+
+
+@dataclass(frozen=True)
+class Theme:
+    """One style: every colour that a picture uses."""
+
+    name: str
+    paper: str  # behind everything
+    sea: str  # behind a map
+    land: str
+    coast: str
+    border: str
+    ink: str  # titles, labels
+    muted: str  # subtitles, notes, ticks
+    hair: str  # grid lines, frames
+    ring: str  # distance rings and bearing ticks on a map
+    plain: str  # bars and dots that stand for everything at once
+    night: str
+    setups: tuple[str, ...]  # the first two are A and B of a comparison
+    ramp: tuple[str, ...]  # weak to strong, few to many
+    diverging: tuple[str, ...]  # B stronger, no difference, A stronger
+
+
+LIGHT = Theme(
+    name="light",
+    paper="#f8f7f3",
+    sea="#edf0ef",
+    land="#d9d8d1",
+    coast="#b3b2aa",
+    border="#c8c7bf",
+    ink="#1c2830",
+    muted="#56636c",
+    hair="#d3d6d3",
+    ring="#8b979d",
+    plain="#4d6b7c",
+    night="#24364a",
+    setups=("#1d567f", "#dd9440", "#6d8f78", "#6a3b63"),
+    ramp=("#dccb7c", "#93b784", "#3f9793", "#1f668d", "#22295f"),
+    diverging=("#a4520a", "#dd9440", "#e9e7e1", "#6a9cc0", "#14406a"),
+)
+DARK = Theme(
+    name="dark",
+    paper="#11181e",
+    sea="#17212a",
+    land="#2b3741",
+    coast="#4b5b67",
+    border="#3a4853",
+    ink="#eaeff1",
+    muted="#a3b2bb",
+    hair="#2d3a44",
+    ring="#6f8391",
+    plain="#8fb3c6",
+    night="#04070b",
+    setups=("#7fc1e8", "#d9892f", "#a5c2ae", "#c59bc0"),
+    ramp=("#4a4f9c", "#2a7f9e", "#45ab92", "#a9cc84", "#f4ecae"),
+    diverging=("#f0a04a", "#a2652a", "#39434b", "#4585ae", "#9ad4f7"),
+)
+THEMES = {"light": LIGHT, "dark": DARK}
+
+
+def theme(name: str) -> Theme:
+    """The style of that name. DrawError where there is none."""
+    if name not in THEMES:
+        raise DrawError(f"There is no style {name!r}; there are {' and '.join(map(repr, THEMES))}.")
+    return THEMES[name]
+
+
+# --- colour ---------------------------------------------------------------------------------------------------------
+
+# Source of both matrices: B. Ottosson (2020), A perceptual color space for image processing (OKLab).
+_TO_CONE = np.array(
+    [[0.4122214708, 0.5363325363, 0.0514459929], [0.2119034982, 0.6806995451, 0.1073969566],
+     [0.0883024619, 0.2817188376, 0.6299787005]]
+)  # fmt: skip
+_TO_LAB = np.array(
+    [[0.2104542553, 0.7936177850, -0.0040720468], [1.9779984951, -2.4285922050, 0.4505937099],
+     [0.0259040371, 0.7827717662, -0.8086757660]]
+)  # fmt: skip
+
+
+def oklab(rgb: np.ndarray) -> np.ndarray:
+    """sRGB, shape (..., 3), 0..1 -> OKLab (lightness 0..1, green-red, blue-yellow), same shape."""
+    rgb = np.asarray(rgb, float)
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    return np.cbrt(linear @ _TO_CONE.T) @ _TO_LAB.T
+
+
+def from_oklab(lab: np.ndarray) -> np.ndarray:
+    """OKLab -> sRGB, cut to 0..1."""
+    linear = (np.asarray(lab, float) @ np.linalg.inv(_TO_LAB).T) ** 3 @ np.linalg.inv(_TO_CONE).T
+    linear = np.clip(linear, 0, 1)
+    return np.where(linear <= 0.0031308, linear * 12.92, 1.055 * linear ** (1 / 2.4) - 0.055)
+
+
+@cache
+def ramp(stops: tuple[str, ...], steps: int = 256) -> Colormap:
+    """A colour map through the stops whose neighbouring colours are equally far apart to the eye.
+
+    stops : two or more colours, hexadecimal
+    """
+    from matplotlib.colors import ListedColormap, to_rgb
+
+    corners = oklab(np.array([to_rgb(stop) for stop in stops]))
+    fine = np.linspace(0, len(stops) - 1, 2049)
+    lab = np.stack([np.interp(fine, np.arange(len(stops)), corners[:, axis]) for axis in range(3)], -1)
+    walked = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(lab, axis=0), axis=1))])
+    even = np.linspace(0, walked[-1], steps)
+    return ListedColormap(from_oklab(np.stack([np.interp(even, walked, lab[:, axis]) for axis in range(3)], -1)))
+
+
+@cache
+def diverging(stops: tuple[str, ...], steps: int = 257) -> Colormap:
+    """A colour map whose middle colour is the middle stop; each half is even by itself.
+
+    stops : an odd number of colours, three or more
+    """
+    from matplotlib.colors import ListedColormap
+
+    middle = len(stops) // 2
+    low = ramp(stops[: middle + 1], steps // 2 + 1)(np.arange(steps // 2 + 1))
+    high = ramp(stops[middle:], steps // 2 + 1)(np.arange(steps // 2 + 1))
+    return ListedColormap(np.concatenate([low, high[1:]])[:, :3])
+
+
+# --- type -----------------------------------------------------------------------------------------------------------
+
+
+@cache
+def _fonts_known() -> frozenset[int]:
+    """Make the bundled fonts known to matplotlib, once; the characters that can be drawn."""
+    from matplotlib import font_manager
+
+    for name in _FONT_FILES:
+        font_manager.fontManager.addfont(str(files("reach.data").joinpath(name)))
+    known: set[int] = set()
+    for family in FAMILY:
+        known |= set(font_manager.get_font(font_manager.findfont(family)).get_charmap())
+    return frozenset(known)
+
+
+def drawable(words: str) -> str:
+    """The text with every character that no bundled font has replaced by a lozenge, so that nothing is lost silently."""
+    known = _fonts_known()
+    return "".join(c if ord(c) in known or c == "\n" else "\N{LOZENGE}" for c in words)
+
+
+def points(px: float) -> float:
+    """Pixels of a picture -> points of type and of line width."""
+    return px * 72 / DPI
+
+
+def font(px: float, color: str, *, weight: int = REGULAR) -> dict[str, Any]:
+    """The keywords of a piece of text. Dollar signs are dollar signs, not mathematics."""
+    _fonts_known()
+    return {"family": FAMILY, "size": points(px), "color": color, "weight": weight, "parse_math": False}
+
+
+def text(on: Axes | Figure, x: float, y: float, words: str, *, px: float, color: str, weight: int = REGULAR,
+         **more: Any) -> Text:  # fmt: skip
+    """Text on axes (data coordinates unless `transform` says otherwise) or on a figure (fractions)."""
+    return on.text(x, y, drawable(words), **font(px, color, weight=weight), **more)
+
+
+def width_px(figure: Figure, words: str, px: float, weight: int = REGULAR) -> float:
+    """How wide a line of text is on the figure [px]."""
+    probe = text(figure, 0, 0, words, px=px, color="#000000", weight=weight)
+    extent = probe.get_window_extent(figure.canvas.get_renderer())  # type: ignore[attr-defined]
+    probe.remove()
+    return float(extent.width)
+
+
+def wrapped(figure: Figure, words: str, px: float, room_px: float, weight: int = REGULAR) -> list[str]:
+    """The text broken into lines that fit. A single word that is too long is cut with an ellipsis."""
+    lines: list[str] = []
+    for word in words.split(" "):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and width_px(figure, longer, px, weight) <= room_px:
+            lines[-1] = longer
+            continue
+        while len(word) > 2 and width_px(figure, word, px, weight) > room_px:
+            word = word.rstrip("…")[:-1] + "…"
+        lines.append(word)
+    return lines
+
+
+# --- layout ---------------------------------------------------------------------------------------------------------
+
+
+def sheet(look: Theme, width: int = WIDTH_PX, height: int = HEIGHT_PX) -> Figure:
+    """An empty picture [px], on paper of the style, with its own canvas."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    _fonts_known()
+    figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI, facecolor=look.paper)
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def size_px(figure: Figure) -> tuple[float, float]:
+    """Width and height of a figure [px]."""
+    width, height = figure.get_size_inches() * DPI
+    return float(width), float(height)
+
+
+def place(figure: Figure, x: float, y: float, width: float, height: float, **more: Any) -> Axes:
+    """Axes at a place [px from the top left corner]."""
+    full_width, full_height = size_px(figure)
+    rect = (x / full_width, 1 - (y + height) / full_height, width / full_width, height / full_height)
+    return figure.add_axes(rect, **more)
+
+
+def write(figure: Figure, x: float, y: float, words: str, *, px: float, color: str, weight: int = REGULAR,
+          ha: str = "left", va: str = "top", **more: Any) -> Text:  # fmt: skip
+    """Text at a place [px from the top left corner]; (x, y) is the top left corner of the text unless said otherwise."""
+    width, height = size_px(figure)
+    return text(figure, x / width, 1 - y / height, words, px=px, color=color, weight=weight, ha=ha, va=va, **more)
+
+
+def paragraph(figure: Figure, x: float, y: float, words: str, *, px: float, color: str, room: float,
+              weight: int = REGULAR, leading: float = 1.32) -> float:  # fmt: skip
+    """Text broken to fit `room` [px], line under line. Returns where the next thing may start [px from the top]."""
+    for line in wrapped(figure, words, px, room, weight):
+        write(figure, x, y, line, px=px, color=color, weight=weight)
+        y += px * leading
+    return y
+
+
+@dataclass(frozen=True)
+class Words:
+    """What is written around a picture: a title that says the finding, the circumstances, cautions at the foot."""
+
+    title: str
+    subtitle: str = ""
+    notes: tuple[str, ...] = ()
+    signature: str = ""  # whose signal, at the foot on the right
+
+
+def headline(figure: Figure, look: Theme, words: Words, *, x: float = MARGIN_PX, y: float = 46,
+             room: float = WIDTH_PX - 2 * MARGIN_PX, px: float = TITLE) -> float:  # fmt: skip
+    """Title and subtitle. Returns where the picture may start [px from the top]."""
+    figure.suptitle("", alpha=0)  # nothing else may claim the figure's title
+    if len(wrapped(figure, words.title, px, room, BOLD)) > 2:
+        px *= 0.85
+    y = paragraph(figure, x, y, words.title, px=px, color=look.ink, room=room, weight=BOLD, leading=1.16)
+    y += 6
+    if words.subtitle:
+        y = paragraph(figure, x, y, words.subtitle, px=SUBTITLE, color=look.muted, room=room)
+    return y
+
+
+def footer(figure: Figure, look: Theme, words: Words, *, x: float = MARGIN_PX, room: float | None = None) -> float:
+    """Notes at the foot on the left, whose signal on the right. Returns where they start [px from the top]."""
+    width, height = size_px(figure)
+    signature_px = 0.0
+    if words.signature:
+        write(
+            figure, width - MARGIN_PX, height - 30, words.signature, px=NOTE, color=look.muted, ha="right", va="bottom"
+        )
+        signature_px = width_px(figure, words.signature, NOTE) + 40
+    room = width - x - MARGIN_PX - signature_px if room is None else room
+    lines = [line for note in words.notes for line in wrapped(figure, note, NOTE, room)]
+    for count, line in enumerate(reversed(lines)):
+        write(figure, x, height - 30 - count * NOTE * 1.32, line, px=NOTE, color=look.muted, va="bottom")
+    return height - 30 - max(len(lines), 1) * NOTE * 1.32 - 8
+
+
+def tidy(axes: Axes, look: Theme, *, grid: Literal["x", "y", "both", ""] = "y") -> None:
+    """Plain axes: no box, quiet grid behind the data, readable ticks."""
+    axes.set_facecolor("none")
+    for side, spine in axes.spines.items():
+        spine.set_visible(side == "bottom")
+        spine.set_color(look.ring)
+        spine.set_linewidth(points(1.6))
+    axes.tick_params(length=0, pad=8, colors=look.muted, labelsize=points(TICK), labelfontfamily=FAMILY)
+    axes.tick_params(axis="x", which="major", length=points(8), color=look.ring, width=points(1.6))
+    axes.tick_params(which="minor", length=0)
+    axes.set_axisbelow(True)
+    if grid:
+        axes.grid(True, axis=grid, color=look.hair, linewidth=points(1.6))
+
+
+def name_axes(axes: Axes, look: Theme, x: str = "", y: str = "") -> None:
+    """What the axes are: x below at the right end, y above at the left end, both upright."""
+    if x:
+        axes.set_xlabel(drawable(x), loc="right", labelpad=8, **font(LABEL, look.ink))
+    if y:
+        text(axes, 0, 1, y, px=LABEL, color=look.ink, transform=axes.transAxes, ha="left", va="bottom")
+
+
+def bar(figure: Figure, look: Theme, colours: Colormap, norm: Normalize, label: str, *, x: float, y: float,
+        length: float, ticks: Sequence[float], names: Sequence[str] | None = None, thickness: float = 18) -> Axes:  # fmt: skip
+    """A labelled bar that says what the colours mean, lying flat at a place [px]."""
+    write(figure, x, y, label, px=TICK, color=look.ink)
+    axes = place(figure, x, y + 34, length, thickness)
+    axes.imshow(np.linspace(0, 1, 256)[None], cmap=colours, aspect="auto", extent=(0, 1, 0, 1), vmin=0, vmax=1)
+    axes.set_yticks([])
+    axes.set_xticks([float(norm(tick)) for tick in ticks])
+    axes.set_xticklabels(names or [signed(tick) for tick in ticks])
+    axes.tick_params(length=points(6), pad=4, colors=look.muted, labelsize=points(NOTE), labelfontfamily=FAMILY)
+    for spine in axes.spines.values():
+        spine.set_visible(False)
+    return axes
+
+
+def signed(value: float) -> str:
+    """A level in dB as it is written in pictures: a true minus sign."""
+    return f"{value:.0f}".replace("-", "\N{MINUS SIGN}")
+
+
+# --- files ----------------------------------------------------------------------------------------------------------
+
+_SAVING = threading.Lock()  # the settings that make an SVG repeatable are global to matplotlib
+
+
+def png(figure: Figure, scale: float = 1.0) -> bytes:
+    """The picture as PNG, the same bytes for the same picture. scale 2 : twice as many pixels each way."""
+    out = io.BytesIO()
+    figure.savefig(out, format="png", dpi=DPI * scale, metadata={"Software": None})
+    return out.getvalue()
+
+
+def svg(figure: Figure) -> bytes:
+    """The picture as SVG, the same bytes for the same picture; letters as outlines, so it looks the same everywhere."""
+    import matplotlib as mpl
+
+    out = io.BytesIO()
+    with _SAVING, mpl.rc_context({"svg.hashsalt": "reach", "svg.fonttype": "path"}):
+        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    return out.getvalue()

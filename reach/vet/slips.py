@@ -1,0 +1,189 @@
+"""Known slips: how a hand or an eye turns one good locator into another.
+
+A slip changes the six characters in one of these ways. One character for a neighbour on the keyboard, or for any other;
+the letters or digits of a pair exchanged, or of all pairs (latitude written before longitude); the first and the last
+pair exchanged; the position mirrored, north for south or east for west; latitude and longitude exchanged before
+they were converted. O for 0 and I for 1 leave no locator at all: `grammar` knows them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+SIZES: Final = (18, 18, 10, 10, 24, 24)  # how many values each of the six characters has
+_FIRST: Final = "AA00AA"
+_ORIGIN: Final = np.array([ord(character) for character in _FIRST])
+
+# What can happen, and how often each is taken to be the cause of a well-formed wrong locator. Nobody has counted; these
+# are our guess, and only their order of size matters.
+KINDS: Final = {
+    "a neighbouring key": 0.35,
+    "a wrong character": 0.20,
+    "two characters exchanged": 0.25,
+    "north and south or east and west mixed up": 0.10,
+    "latitude and longitude exchanged": 0.07,
+    "first and last pair exchanged": 0.03,
+}
+(NEIGHBOUR, CHARACTER, EXCHANGED, MIRRORED, TURNED, PAIRS) = range(len(KINDS))
+NAMES: Final = tuple(KINDS)
+
+# Each keyboard as rows with the place of their first key, in widths of a key.
+_KEYBOARDS: Final = (
+    (("QWERTYUIOP", 0.0), ("ASDFGHJKL", 0.25), ("ZXCVBNM", 0.75)),
+    (("QWERTZUIOP", 0.0), ("ASDFGHJKL", 0.25), ("YXCVBNM", 0.75)),
+    (("AZERTYUIOP", 0.0), ("QSDFGHJKLM", 0.25), ("WXCVBN", 0.75)),
+    (("1234567890", 0.0),),
+    (("789", 0.0), ("456", 0.0), ("123", 0.0), ("0", 0.0)),
+)
+_AT_ONCE: Final = 2000  # locators worked on together: 20 MB
+_NEXT_KEY: Final = 1.3  # widths; the key beside, and those above and below
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """What may have been meant, for n locators with up to k candidates each.
+
+    values  shape (n, k, 6): the six characters as numbers
+    kind    shape (k,): index into NAMES
+    there   shape (n, k): whether there is such a candidate
+    """
+
+    values: Ints
+    kind: Ints
+    there: npt.NDArray[np.bool_]
+
+    def log_prior(self) -> Floats:
+        """Logarithm of the share of the kind, divided among the candidates of that kind; shape (n, k)."""
+        prior = np.full(self.there.shape, -np.inf)
+        for kind, share in enumerate(KINDS.values()):
+            of_kind = self.there & (self.kind == kind)
+            count = of_kind.sum(axis=1, keepdims=True)
+            prior = np.where(of_kind, np.log(share / np.maximum(count, 1)), prior)
+        return prior
+
+
+def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.object_]:
+    """The slip that lies between each two locators, by name; "" where it takes more than one, or none.
+
+    first, second : n locators each, of at least four characters; compared as far as both go, at most six characters
+    Returns texts of NAMES or "", shape (n,).
+    """
+    names = np.full(len(first), "", dtype=object)
+    for start in range(0, len(first), _AT_ONCE):
+        pairs = list(zip(first[start : start + _AT_ONCE], second[start : start + _AT_ONCE], strict=True))
+        widths = [4 if min(len(a), len(b)) < 6 else 6 for a, b in pairs]
+        found = candidates([a[:width] for (a, _), width in zip(pairs, widths, strict=True)])
+        other = np.array([numbers(b[:width]) for (_, b), width in zip(pairs, widths, strict=True)])
+        match = found.there & (found.values == other[:, None]).all(axis=2)
+        kind = np.where(match, found.kind, len(NAMES)).min(axis=1)
+        names[start : start + _AT_ONCE] = np.array([*NAMES, ""], dtype=object)[kind]
+    return names
+
+
+def is_far(a: str, b: str) -> bool:
+    """Whether two locators differ in their first four characters."""
+    return a[:4].upper() != b[:4].upper()
+
+
+def numbers(locator: str) -> Ints:
+    """The first six characters as numbers from 0; a square stands for its cell just north-east of the middle."""
+    text = (locator[:6] if len(locator) >= 6 else locator[:4] + "MM").upper()
+    return np.frombuffer(text.encode("ascii"), dtype=np.uint8).astype(np.int64) - _ORIGIN
+
+
+def text(values: Ints, like: str = "") -> str:
+    """A locator from six numbers, as long as another and with its characters behind the sixth."""
+    name = "".join(chr(int(value) + ord(first)) for value, first in zip(values, _FIRST, strict=True))
+    name = name[:4] + name[4:].lower()
+    return name[:4] if 0 < len(like) < 6 else name + like[6:]
+
+
+def centres(values: Ints) -> tuple[Floats, Floats]:
+    """lon_deg, lat_deg of the cells' centres. values : shape (..., 6)."""
+    lon = -180 + 20 * values[..., 0] + 2 * values[..., 2] + (values[..., 4] + 0.5) / 12
+    lat = -90 + 10 * values[..., 1] + values[..., 3] + (values[..., 5] + 0.5) / 24
+    return lon, lat
+
+
+def candidates(locators: list[str]) -> Candidates:
+    """All locators from which one slip leads to each of these.
+
+    locators : n locators of four or more characters; only the first six characters are varied, of a square four
+    Returns Candidates. Every slip but that of the neighbouring key on uneven keyboards works both ways.
+    """
+    given = np.array([numbers(name) for name in locators], dtype=np.int64).reshape(-1, 6)
+    wide = np.array([len(name) >= 6 for name in locators], dtype=bool)
+    parts = [*_characters(given, wide), *_exchanges(given, wide), *_mirrors(given), *_turns(given)]
+    values = np.concatenate([part for part, _, _ in parts], axis=1)
+    kind = np.concatenate([np.full(part.shape[1], kind) for part, kind, _ in parts])
+    there = np.concatenate([good for _, _, good in parts], axis=1)
+    return Candidates(values, kind, there & (values != given[:, None]).any(axis=2))
+
+
+_Part = tuple[Ints, int, npt.NDArray[np.bool_]]
+
+
+def _characters(given: Ints, wide: npt.NDArray[np.bool_]) -> list[_Part]:
+    """Each character for each other one: neighbours on a keyboard, and the rest."""
+    parts: list[_Part] = []
+    for place, size in enumerate(SIZES):
+        values = np.repeat(given[:, None], size, axis=1)
+        values[:, :, place] = np.arange(size)
+        near = _near(place // 2 != 1)[:, :size][given[:, place]]
+        good = np.broadcast_to((wide | (place < 4))[:, None], near.shape) & (values[:, :, place] != given[:, [place]])
+        parts += [(values, NEIGHBOUR, good & near), (values, CHARACTER, good & ~near)]
+    return parts
+
+
+def _exchanges(given: Ints, wide: npt.NDArray[np.bool_]) -> list[_Part]:
+    """The characters of one pair exchanged, or of all; the first pair exchanged with the last."""
+    orders = ([1, 0, 2, 3, 4, 5], [0, 1, 3, 2, 4, 5], [0, 1, 2, 3, 5, 4])
+    one = np.stack([given[:, order] for order in orders], axis=1)
+    some = np.stack([np.ones_like(wide), np.ones_like(wide), wide], axis=1)
+    every = given[:, None, [1, 0, 3, 2, 5, 4]]
+    ends = given[:, None, [4, 5, 2, 3, 0, 1]]
+    fits = (wide & (given[:, 4:] < SIZES[0]).all(axis=1))[:, None]
+    return [(one, EXCHANGED, some), (every, TURNED, np.ones((len(given), 1), dtype=bool)), (ends, PAIRS, fits)]
+
+
+def _mirrors(given: Ints) -> list[_Part]:
+    """North for south, east for west, and both."""
+    flipped = np.array(SIZES) - 1 - given
+    east = np.array([True, False] * 3)
+    some = np.stack([np.where(flip, flipped, given) for flip in (east, ~east, east | ~east)], axis=1)
+    return [(some, MIRRORED, np.ones(some.shape[:2], dtype=bool))]
+
+
+def _turns(given: Ints) -> list[_Part]:
+    """Degrees of longitude taken for degrees of latitude and the reverse."""
+    lon, lat = centres(given)
+    at_lon, at_lat = lat, lon
+    fits = np.abs(at_lat) < 90
+    column = np.floor((at_lon + 180) * 12).astype(np.int64)
+    row = np.floor((np.where(fits, at_lat, 0) + 90) * 24).astype(np.int64)
+    values = [column // 240, row // 240, column // 24 % 10, row // 24 % 10, column % 24, row % 24]
+    return [(np.stack(values, axis=1)[:, None], TURNED, fits[:, None])]
+
+
+@cache
+def _near(letters: bool) -> npt.NDArray[np.bool_]:
+    """Which characters lie beside which on some keyboard; shape (24, 24) for letters, (10, 10) for digits."""
+    size, first = (24, "A") if letters else (10, "0")
+    near = np.zeros((size, size), dtype=bool)
+    for keyboard in _KEYBOARDS:
+        keys = [(ord(key) - ord(first), start + k, row) for row, (names, start) in enumerate(keyboard)
+                for k, key in enumerate(names)]  # fmt: skip
+        inside = [key for key in keys if 0 <= key[0] < size]
+        for a, a_x, a_y in inside:
+            for b, b_x, b_y in inside:
+                near[a, b] |= a != b and np.hypot(a_x - b_x, a_y - b_y) < _NEXT_KEY
+    return near
