@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ import pandas as pd
 
 from reach import study as studies
 from reach.errors import StudyError
-from reach.result import Result
+from reach.result import Counts, InputFile, Result
 from reach.study import Study
 
 Progress = Callable[[str], None]
@@ -156,6 +157,34 @@ def _files(study: Study) -> list[str]:
     if not named:
         raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
     return list(dict.fromkeys(named))
+
+
+@dataclass(frozen=True)
+class Checked:
+    """Rows checked and nothing else: counts, files, problems in file order; suspects heaviest first, None where they
+    could not be looked for because the station's locator is not known."""
+
+    counts: Counts
+    inputs: tuple[InputFile, ...]
+    problems: pd.DataFrame
+    suspects: pd.DataFrame | None
+
+
+def vetted(study: Study, *, now: datetime | None = None, progress: Progress = _silent) -> Checked:
+    """Read and check rows, and look for suspects where the station's locator is known; measure and draw nothing."""
+    from reach.place.place import place
+    from reach.place.world import World
+    from reach.read.table import read_files
+    from reach.vet import rules, suspects
+
+    raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
+    progress("vetting")
+    found = rules.vet(raw, station=study.station, options=study.options, now=now)
+    if found.spots["tx_locator"].isna().any():
+        return Checked(found.counts, tuple(inputs), found.problems, None)
+    progress("looking for suspects")
+    doubts = suspects.find(place(found.spots), World())
+    return Checked(found.counts, tuple(inputs), in_file_order(raw, found.problems, doubts.problems), doubts.suspects)
 
 
 def compared(

@@ -22,11 +22,8 @@ COMMANDS: Final = {
     "run": "From CSV files or a study to a folder of maps, charts, tables and a page.",
     "vet": "Check files row by row and list what is wrong or doubtful.",
     "compare": "Was setup A better than setup B, by how many dB, and how sure is that?",
-    "plan": "How long to alternate two setups to tell them apart; writes a schedule.",
     "budget": "What leaves the antenna: cable, mismatch, power, trimming.",
     "locator": "Locator to position and back; distance and bearing between two.",
-    "deck": "Slides and a one-page handout for a club evening.",
-    "motion": "A film of one day of reports with the night side moving.",
 }
 
 

@@ -73,6 +73,8 @@ def tell(result: Result, folder: Path) -> None:
 
     for sentence in facts.answer(result):
         click.echo(_terminal(sentence.text))
+        if sentence.topic == "Which setup" and sentence.evidence:
+            click.echo(_terminal(sentence.evidence))
     counts = result.counts
     click.echo(
         f"\n{counts.read:,} rows read = {counts.accepted:,} accepted + {counts.rejected:,} rejected + "

@@ -14,6 +14,7 @@ from reach.cli import console, options
 if TYPE_CHECKING:
     import pandas as pd
 
+    from reach.pipeline import Checked
     from reach.result import Counts, InputFile
     from reach.study import Study
 
@@ -22,11 +23,22 @@ SHOWN = 20
 
 @click.command("vet", short_help="Check files row by row and list what is wrong or doubtful.")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@options.station
 @options.reading
 @click.option("--problems", "problems_path", type=click.Path(), help="Write the list of problems to this CSV file.")
+@click.option(
+    "--write-fixes", "fixes_path", type=click.Path(), help="Write suggestions for you to accept to this CSV file."
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 if a row is rejected, a duplicate or a suspect.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object: counts, files, problems.")
-def command(files: tuple[str, ...], problems_path: str | None, strict: bool, as_json: bool, **given: Any) -> None:
+def command(
+    files: tuple[str, ...],
+    problems_path: str | None,
+    fixes_path: str | None,
+    strict: bool,
+    as_json: bool,
+    **given: Any,
+) -> None:
     """Check spots without mapping them: what is read, accepted, rejected, and why.
 
     FILES are CSV files (compressed ones too, globs, - for standard input), or one study file that names them.
@@ -34,32 +46,32 @@ def command(files: tuple[str, ...], problems_path: str | None, strict: bool, as_
     \b
       reach vet spots.csv
       reach vet 'may/*.csv' --problems problems.csv
+      reach vet spots.csv --locator IO51es  look for suspects too: well-formed and wrong
+      reach vet spots.csv --write-fixes fixes.csv
       reach vet spots.csv --strict          exit code 1 where something is wrong
     """
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("reading")
-        from reach.read.table import read_files
-        from reach.vet import rules
+        from reach import pipeline
 
-        raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
-        progress("vetting")
-        vetted = rules.vet(raw, station=study.station, options=study.options)
-        problems = vetted.problems
+        checked = pipeline.vetted(study, progress=progress)
+        problems, inputs = checked.problems, checked.inputs
         if problems_path:
-            progress("writing problems")
             _write(problems, Path(problems_path))
+        if fixes_path:
+            _write_fixes(problems, Path(fixes_path))
     if as_json:
-        console.as_json(_object(vetted.counts, inputs, problems))
+        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(checked)})
     else:
-        _print(vetted.counts, inputs, problems, problems_path)
+        _print_suspects(checked, study)
+        _print(checked.counts, inputs, problems, problems_path)
+        if fixes_path:
+            click.echo(
+                f"Wrote {fixes_path}. Put yes or another locator under accept, then: reach run ... --fixes {fixes_path}"
+            )
     if strict and serious(problems).any():
         raise SystemExit(1)
-
-
-def _files(study: Study) -> list[str]:
-    """The files of a study: those named on top, and those of its sessions."""
-    return list(dict.fromkeys([*study.files, *(name for session in study.sessions for name in session.files)]))
 
 
 def serious(problems: pd.DataFrame) -> pd.Series:
@@ -75,6 +87,45 @@ def _write(problems: pd.DataFrame, path: Path) -> None:
         write_csv(problems, path)
     except OSError as error:
         raise OutputError(f"{path}: cannot be written ({error.strerror}).") from None
+
+
+def _write_fixes(problems: pd.DataFrame, path: Path) -> None:
+    """The suggestions as a file to fill in; a file that is there already may hold decisions and is left alone."""
+    from reach.errors import OutputError
+    from reach.vet import fixes
+
+    if path.exists():
+        raise OutputError(f"{path}: is there already and may hold your decisions, so it is left alone.")
+    _write(fixes.suggestions(problems), path)
+
+
+def _suspects(checked: Checked) -> list[dict[Any, Any]] | None:
+    """Suspects as plain values, heaviest first; None where the station's locator is not known."""
+    if checked.suspects is None:
+        return None
+    table = checked.suspects.astype(object)
+    return table.where(table.notna(), None).to_dict("records")
+
+
+def _print_suspects(checked: Checked, study: Study) -> None:
+    """Suspects first, by how much they would change the result."""
+    if checked.suspects is None:
+        click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.\n")
+        return
+    for row in checked.suspects.to_dict("records"):
+        click.secho(
+            f"{row['rx_call']} in {row['rx_locator']}, {row['reports']} row{'s' * (row['reports'] != 1)}, {row['distance_km']:,.0f} km",
+            bold=True,
+        )
+        click.echo(f"  {row['sentence']}")
+        click.echo(f"  Confidence that it is wrong: {min(row['confidence'], 0.99):.0%} ({row['evidence']}).")
+        if row["suggestion"]:
+            near = f"{row['suggested_distance_km']:,.0f} km away"
+            click.echo(f"  Perhaps {row['suggestion']}, {near}: {row['suggestion_reason']}.")
+        elif row["competing"]:
+            click.echo(f"  No suggestion is clear enough; perhaps: {row['competing']}.")
+    if len(checked.suspects):
+        click.echo()
 
 
 def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame) -> dict[str, Any]:

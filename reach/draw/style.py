@@ -167,8 +167,12 @@ def diverging(stops: tuple[str, ...], steps: int = 257) -> Colormap:
 @cache
 def _fonts_known() -> frozenset[int]:
     """Make the bundled fonts known to matplotlib, once; the characters that can be drawn."""
+    import logging
+
     from matplotlib import font_manager
 
+    # The fallback family has no semi-bold; its bold will do, and a user need not be told.
+    logging.getLogger("matplotlib.font_manager").setLevel(logging.ERROR)
     for name in _FONT_FILES:
         font_manager.fontManager.addfont(str(files("reach.data").joinpath(name)))
     known: set[int] = set()

@@ -22,7 +22,8 @@ LON, LAT = st.floats(-180, 180), st.floats(-89, 89)
 @pytest.fixture(scope="module")
 def spots():
     rng = np.random.default_rng(5)
-    return factory.spots(1500, factory.receivers(120, rng), rng, days=3, hours=24)
+    table = factory.spots(1500, factory.receivers(120, rng), rng, days=3, hours=24)
+    return table.drop(columns=[name for name in sky.SKY if name in table])
 
 
 @pytest.fixture(scope="module")

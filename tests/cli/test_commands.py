@@ -1,0 +1,122 @@
+"""The command line as a user meets it: answers on stdout, one line on stderr for what is wrong, exit codes."""
+
+from __future__ import annotations
+
+import importlib
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from reach.cli import COMMANDS
+
+SAMPLES = Path(__file__).parents[2] / "sample_spots"
+
+
+def reach(*args: object, cwd: Path | None = None, stdin: bytes | None = None) -> subprocess.CompletedProcess[str]:
+    found = subprocess.run(
+        [sys.executable, "-m", "reach", *map(str, args)], capture_output=True, cwd=cwd, input=stdin or b"", check=False
+    )
+    out, err = found.stdout.decode(), found.stderr.decode()
+    return subprocess.CompletedProcess(found.args, found.returncode, out, err)
+
+
+def test_every_command_is_there():
+    for name in COMMANDS:
+        assert importlib.import_module(f"reach.cli.{name}").command.name == name
+
+
+def test_locator_and_path():
+    """Distance by GeographicLib (Karney's algorithm), an independent implementation."""
+    from geographiclib.geodesic import Geodesic
+
+    found = json.loads(reach("locator", "IO51es", "FN31pr", "--json").stdout)
+    here, there = found["places"]
+    truth = Geodesic.WGS84.Inverse(
+        here["latitude_deg"], here["longitude_deg"], there["latitude_deg"], there["longitude_deg"]
+    )
+    assert found["path"]["distance_km"] == pytest.approx(truth["s12"] / 1000, abs=0.01)
+    assert found["path"]["bearing_deg"] == pytest.approx(truth["azi1"] % 360, abs=0.01)
+
+
+def test_negative_degrees_are_degrees():
+    assert reach("locator", "51.77", "-9.63").stdout.startswith("IO51es")
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        (("locator", "ZZ99zz"), "ZZ99zz"),
+        (("locator", "95", "10"), "off the globe"),
+        (("locator", "51.5"), "latitude without a longitude"),
+        (("run", "no-such.csv", "--locator", "IO51es"), "no-such.csv"),
+        (("run", "no-such.toml"), "No such file"),
+        (("vet", "x.csv", "--column", "callsign"), "OURS=THEIRS"),
+        (("rnu",), "did you mean 'run'"),
+        (("compare", str(SAMPLES / "evening.csv"), "--a", "vertical"), "--a and --b"),
+    ],
+)
+def test_what_is_wrong_is_one_line_and_exit_2(tmp_path, args, says):
+    found = reach(*args, cwd=tmp_path)
+    assert found.returncode == 2
+    assert says in found.stderr and "Traceback" not in found.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_compare_prints_the_documented_object():
+    found = json.loads(reach("compare", SAMPLES / "evening.toml", "--json").stdout)
+    assert found["verdict"] in ("a better", "b better", "no clear difference", "cannot tell")
+    assert found["low_db"] < found["difference_db"] < found["high_db"]
+    text = reach("compare", SAMPLES / "weekend.toml").stdout
+    assert text.startswith("Cannot tell")
+
+
+def test_vet_strict_and_fixes_round_trip(tmp_path):
+    """Suggestions are written, accepted, applied exactly, counted, and the original is kept."""
+    assert reach("vet", SAMPLES / "evening.toml", "--strict").returncode == 0
+    fixes = tmp_path / "fixes.csv"
+    found = reach("vet", SAMPLES / "messy.toml", "--strict", "--write-fixes", fixes)
+    assert found.returncode == 1
+    assert "RE61eg" in found.stdout.splitlines()[0]  # the false record stands on top
+    lines = fixes.read_text(encoding="utf-8").splitlines()
+    accepted = [line + "yes" if line.startswith("DG5QUA,RE61eg,JO61eg") else line for line in lines]
+    accepted.append("EI0QRA,AA00aa,,,1,JO61eg")
+    fixes.write_text("\n".join(accepted) + "\n", encoding="utf-8")
+    out = tmp_path / "out"
+    found = reach("run", SAMPLES / "messy.toml", "--fixes", fixes, "--out", out, "--json")
+    assert json.loads(found.stdout)["counts"]["fixed"] == 1
+    spots = (out / "spots.csv").read_text(encoding="utf-8")
+    assert "rx_locator_as_received" in spots.splitlines()[0]
+    assert sum("RE61eg" in line for line in spots.splitlines()) == 1
+    assert json.loads((out / "manifest.json").read_text())["rows_fixed_on_request"] == 1
+    again = reach("run", SAMPLES / "messy.toml", "--fixes", fixes, "--out", out)
+    assert "EI0QRA" in again.stdout  # a fix that matches nothing says so
+
+
+def test_fixes_file_already_there_is_left_alone(tmp_path):
+    fixes = tmp_path / "fixes.csv"
+    fixes.write_text("mine")
+    found = reach("vet", SAMPLES / "messy.toml", "--write-fixes", fixes)
+    assert found.returncode == 2 and fixes.read_text() == "mine"
+
+
+def test_a_foreign_folder_is_left_alone(tmp_path):
+    (tmp_path / "thesis.txt").write_text("precious")
+    found = reach("run", SAMPLES / "evening.toml", "--out", tmp_path)
+    assert found.returncode == 2 and "left alone" in found.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["thesis.txt"]
+
+
+def test_spots_from_standard_input(tmp_path):
+    text = (SAMPLES / "evening.csv").read_bytes()
+    found = reach("run", "-", "--out", tmp_path / "out", "--json", stdin=text)
+    assert json.loads(found.stdout)["counts"]["accepted"] == 1580
+
+
+def test_write_study_then_run_it(tmp_path):
+    study = tmp_path / "may.toml"
+    assert reach("run", SAMPLES / "evening.csv", "--locator", "IO51es", "--write-study", study).returncode == 0
+    assert reach("vet", study).returncode == 0
+    assert reach("run", SAMPLES / "evening.csv", "--write-study", study).returncode == 2
