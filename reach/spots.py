@@ -26,6 +26,9 @@ SPOT: Final = {
     "line": ("int64", "the line in that file, the first line being 1"),
 }
 
+# Only where corrections were applied: the locator as it came, null where nothing was changed.
+AS_RECEIVED: Final = "rx_locator_as_received"
+
 # Added by `place`.
 PLACED: Final = {
     "rx_lon_deg": ("float64", "centre of the receiver's cell, degrees east"),

@@ -110,7 +110,7 @@ def _suspects(checked: Checked) -> list[dict[Any, Any]] | None:
 def _print_suspects(checked: Checked, study: Study) -> None:
     """Suspects first, by how much they would change the result."""
     if checked.suspects is None:
-        click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.\n")
+        click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.", err=True)
         return
     for row in checked.suspects.to_dict("records"):
         click.secho(

@@ -18,10 +18,10 @@ import numpy as np
 import pandas as pd
 
 from reach.errors import StudyError
+from reach.spots import AS_RECEIVED
 from reach.vet import grammar
 
 COLUMNS: Final = ("callsign", "locator", "suggestion", "reason", "rows", "accept")
-AS_RECEIVED: Final = "rx_locator_as_received"
 _YES: Final = {"yes", "y"}
 _NO: Final = {"", "no", "n"}
 

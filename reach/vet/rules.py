@@ -18,7 +18,7 @@ import pandas as pd
 from reach.errors import LocatorError
 from reach.read import headers
 from reach.result import Counts
-from reach.spots import SPOT
+from reach.spots import AS_RECEIVED, SPOT
 from reach.study import Options, Station
 from reach.vet import calls, duplicates, frequency, grammar, moments, numbers
 from reach.vet.ledger import REJECTED, Finding, Ledger
@@ -76,7 +76,7 @@ def _columns(raw: pd.DataFrame, ledger: Ledger, station: Station, options: Optio
     locator = _texts(raw, "rx_locator", ledger, _locator_rule(options))
     snr = _snr(raw, ledger)
     band = frequency.judge(raw, ledger, region=options.itu_region)
-    return pd.DataFrame(
+    table = pd.DataFrame(
         {
             "time_utc": time,
             "rx_call": call,
@@ -95,13 +95,14 @@ def _columns(raw: pd.DataFrame, ledger: Ledger, station: Station, options: Optio
         },
         copy=False,
     )[list(SPOT)]
+    return table.assign(**{AS_RECEIVED: raw[AS_RECEIVED].array}) if AS_RECEIVED in raw else table
 
 
 def _take(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
     """Some rows, numbered anew, without the categories that are no longer in use (but with all files)."""
     if len(rows) == len(table):
         return table
-    some = {name: table[name].array.take(rows) for name in SPOT}
+    some = {name: table[name].array.take(rows) for name in table.columns}
     for name, (dtype, _) in SPOT.items():
         if dtype == "category" and name != "source":
             some[name] = in_use(some[name])
