@@ -230,18 +230,19 @@ def _histogram(axes: Axes, look: style.Theme, rows: pd.DataFrame, column: str, e
     axes.set_ylim(0, top)
     groups = [(name, rows[(rows["setup"] == name).to_numpy()]) for name in names] if len(names) > 1 else [("", rows)]
     medians = [quantile.weighted(part[column], part["reports"], [0.5])[0] for _, part in groups]
-    leftmost = int(np.argmin(medians)) if len(groups) > 1 else -1  # its label goes to the left, out of the others' way
+    rank = np.argsort(
+        np.argsort(medians, kind="stable")
+    )  # the smallest reaches highest: its label passes over the others
     for k, (name, part) in enumerate(groups):
         color = look.setups[k % len(look.setups)] if name else look.ink
         dash = ("-", (0, (5, 2)), (0, (1, 1)), "-.")[k % 4]
         if name:
             axes.hist(part[column], bins=edges.tolist(), weights=part["reports"], histtype="step", color=color,
                       linewidth=points(4), linestyle=dash)  # fmt: skip
-        axes.plot([medians[k]] * 2, [0, top * (0.985 - 0.07 * k)], color=color, linewidth=points(3), linestyle=dash)
-        label = f"  {name + ': ' if name else ''}median {say(medians[k])}  "
-        roomy = k == leftmost and medians[k] - edges[0] > 0.16 * (edges[-1] - edges[0])
-        style.text(axes, medians[k], top * (0.985 - 0.07 * k), label, px=style.TICK, color=color, va="top",
-                   ha="right" if roomy else "left", weight=style.BOLD, zorder=6)  # fmt: skip
+        height = top * (0.985 - 0.07 * rank[k])
+        axes.plot([medians[k]] * 2, [0, height], color=color, linewidth=points(3), linestyle=dash)
+        label = f"  {name + ': ' if name else ''}median {say(medians[k])}"
+        style.text(axes, medians[k], height, label, px=style.TICK, color=color, va="top", weight=style.BOLD, zorder=6)
 
 
 def _running(rows: pd.DataFrame, edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -84,9 +84,11 @@ def _round(result: Result, look: style.Theme, title: str, radius_km: float) -> F
     layers.rim(axes, look, radius_km)
     layers.land(axes, look)
     step = layers.ring_step_km(radius_km)
-    radii = list(np.arange(step, radius_km, step))
+    radii = np.arange(step, radius_km, step)
     free = layers.clearest_bearing(sure["bearing_deg"])
-    layers.rings(axes, look, site, radii, label_bearing_deg=free)
+    roomy = radii < 0.92 * radius_km  # a label on the rim would be cut
+    layers.rings(axes, look, site, list(radii[roomy]), label_bearing_deg=free)
+    layers.rings(axes, look, site, list(radii[~roomy]))
     _heard(axes, look, site, sure, suspect)
     _legend(figure, look, result, sure, suspect, top)
     return figure

@@ -1,0 +1,58 @@
+"""The frame round a chart: title, circumstances, notes, and one or several sets of plain axes between them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reach.draw import findings, style
+from reach.result import Result
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_TICKS_PX = 70  # room for the labels of the vertical axis
+_BELOW_PX = 110  # and for those of the horizontal one
+_ABOVE_PX = 70  # and for what the vertical axis is
+
+
+def around(
+    result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = ()
+) -> tuple[Figure, float, float]:
+    """An empty picture with its words. Returns the figure and between which heights there is room [px from the top]."""
+    told = findings.about(result, title, notes=notes)
+    figure = style.sheet(look)
+    top = style.headline(figure, look, told)
+    return figure, top, style.footer(figure, look, told)
+
+
+def chart(
+    result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left_px: float = 0,
+    right_px: float = 0,
+) -> tuple[Figure, Axes]:  # fmt: skip
+    """A picture with one set of axes.
+
+    left_px, right_px : more room beside the axes
+    """
+    figure, top, foot = around(result, look, title, notes=notes)
+    left = style.MARGIN_PX + _TICKS_PX + left_px
+    width = style.WIDTH_PX - left - style.MARGIN_PX - right_px
+    axes = style.place(figure, left, top + _ABOVE_PX, width, foot - top - _ABOVE_PX - _BELOW_PX)
+    style.tidy(axes, look)
+    return figure, axes
+
+
+def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, count: int) -> list[Axes]:
+    """That many wide axes one below the other, sharing their horizontal axis, room for a name on the left."""
+    left = style.MARGIN_PX + 190
+    gap = 26.0
+    height = (foot - top - _ABOVE_PX - _BELOW_PX - gap * (count - 1)) / count
+    made: list[Axes] = []
+    for k in range(count):
+        axes = style.place(figure, left, top + _ABOVE_PX + k * (height + gap), style.WIDTH_PX - left - style.MARGIN_PX,
+                           height, sharex=made[0] if made else None)  # fmt: skip
+        style.tidy(axes, look)
+        if k < count - 1:
+            axes.tick_params(axis="x", labelbottom=False, length=0)
+        made.append(axes)
+    return made

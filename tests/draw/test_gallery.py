@@ -1,0 +1,245 @@
+"""Pictures by their artists: how many, where they end, what is written; edge stations; nothing to draw."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from matplotlib.collections import LineCollection
+
+from reach import pipeline, study
+from reach.draw import arcs, basemap, findings, gallery, layers, maps, style
+from reach.errors import DrawError
+from reach.measure import summary
+from reach.measure.tally import tally
+from reach.place.place import paths, place
+from reach.result import Counts, Result
+from reach.spots import CORROBORATED, SUSPECT
+
+SAMPLES = Path(__file__).parents[2] / "sample_spots"
+MILLIMETRE = 1e-3
+
+
+@pytest.fixture(autouse=True)
+def no_cache(monkeypatch, tmp_path):
+    monkeypatch.setenv("REACH_CACHE", str(tmp_path / "cache"))
+
+
+@pytest.fixture(scope="module")
+def evening() -> Result:
+    return pipeline.walk(study.load(SAMPLES / "evening.toml"))
+
+
+@pytest.fixture(scope="module")
+def messy() -> Result:
+    return pipeline.walk(study.load(SAMPLES / "messy.toml"))
+
+
+def heard(home: str, where: list[str], standing: str = CORROBORATED) -> Result:
+    """A result of one report from each of these locators."""
+    n = len(where)
+    spots = pd.DataFrame(
+        {
+            "time_utc": pd.date_range("2026-05-16T18:00Z", periods=n, freq="2min").as_unit("us"),
+            "rx_call": pd.Categorical([f"TESTER-{k}" for k in range(n)]),
+            "rx_locator": pd.Categorical(where),
+            "snr_db": np.full(n, -12, dtype=np.float32),
+            "band": pd.Categorical(["20m"] * n),
+            "setup": pd.Categorical([None] * n, categories=pd.Index([], dtype=object)),
+            "tx_call": pd.Categorical(["EI4QTB/P"] * n),
+            "tx_locator": pd.Categorical([home] * n),
+            "power_w": np.full(n, 5, dtype=np.float32),
+        }
+    )
+    placed, counted = place(spots), tally(spots)
+    table = pd.DataFrame({"rx_call": spots["rx_call"], "rx_locator": spots["rx_locator"], "standing": standing})
+    return Result(
+        study=study.Study(station=study.Station(callsign="EI4QTB/P", locator=home, power_w=5)),
+        inputs=(),
+        counts=Counts(n, n, 0, 0),
+        spots=placed,
+        problems=pd.DataFrame(),
+        suspects=pd.DataFrame(),
+        receivers=summary.receivers(counted, paths(spots), table),
+        paths=paths(spots),
+        tally=counted,
+        summary={},
+    )
+
+
+def all_text(figure) -> str:
+    from matplotlib.text import Text
+
+    return "\n".join(artist.get_text() for artist in figure.findobj(Text))
+
+
+@pytest.mark.parametrize("name", ["light", "dark"])
+def test_every_picture_is_drawn_at_full_size(evening, name):
+    found = gallery.pictures(evening, style=name)
+    assert len({picture.name for picture in found}) == len(found) >= 11
+    for picture in found:
+        figure = picture.build()
+        assert style.size_px(figure) == pytest.approx((1920, 1080))
+        text = all_text(figure)
+        assert "Made-up demonstration data" in text
+        assert "1\u202f580 reports" in text and "at the antenna" in text
+        assert picture.alt_text.endswith(".")
+
+
+def test_a_path_and_a_dot_a_receiver(messy):
+    look = style.theme("light")
+    sure, suspect = findings.receivers(messy)
+    figure = maps.station(messy, look)
+    axes = figure.axes[0]
+    ends = [
+        segments
+        for lines in axes.findobj(LineCollection)
+        if len(segments := lines.get_segments()) == len(sure) and all(len(s) == 2 for s in segments)
+    ]
+    assert len(ends) == 1
+    reached = np.array(sorted(np.hypot(*segment[-1]) for segment in ends[0])) / 1000
+    assert reached == pytest.approx(np.sort(sure["distance_km"]), abs=MILLIMETRE)
+    marks = [text for text in axes.texts if text.get_text() == "?"]
+    assert len(marks) == len(suspect) > 0
+
+
+def test_the_title_is_the_finding_over_corroborated_rows(messy):
+    rows, sure = findings.counted(messy)
+    assert sure
+    median = np.median(np.repeat(rows["distance_km"], rows["reports"]))
+    text = all_text(maps.station(messy, style.theme("light")))
+    assert f"{round(median, -1):,.0f}".replace(",", "\u202f") in text
+    assert "are not counted" in text
+
+
+def test_paths_on_the_world_map_are_geodesics():
+    """A great circle's middle lies where the geodesic's does, within 1 km on a path that is not antipodal."""
+    from geographiclib.geodesic import Geodesic
+
+    lon, lat = arcs.vertices(-9.6, 51.8, np.array([139.7]), np.array([35.7]))
+    line = Geodesic.WGS84.InverseLine(51.8, -9.6, 35.7, 139.7)
+    gaps = [
+        min(Geodesic.WGS84.Inverse(y, x, *(line.Position(line.s13 * s)[k] for k in ("lat2", "lon2")))["s12"]
+            for s in np.linspace(0, 1, 2001))
+        for x, y in zip(lon[0, ::10], lat[0, ::10], strict=True)
+    ]  # fmt: skip
+    assert max(gaps) < 15_000  # the sphere that arcs are drawn on is within 15 km of the ellipsoid here
+
+
+@pytest.mark.parametrize(
+    ("home", "where"),
+    [
+        ("RP94xx", ["AP05aa", "RP84aa", "JN58td"]),  # beside the date line, receivers on both sides
+        ("FI09tt", ["JN58td", "PM95uq", "FF03aa"]),  # Quito
+        ("JR09aa", ["JN58td", "CM87wj", "PM95uq"]),  # 89 N
+        ("RB32hd", ["GC16aa", "JN58td", "RE78ir"]),  # McMurdo
+        ("IO51es", ["RD18ss", "JN58td"]),  # an almost antipodal receiver
+        ("IO51es", ["JN58td"]),  # one spot
+        ("IO51es", ["IO51es"]),  # in the station's own cell
+    ],
+)
+def test_edge_stations(home, where):
+    result = heard(home, where)
+    for draw in (maps.station, maps.close, maps.world):
+        figure = draw(result, style.theme("light"))
+        axes = figure.axes[0]
+        (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+        assert right > left and high > low and np.isfinite([left, right, low, high]).all()
+        for lines in axes.findobj(LineCollection):
+            for segment in lines.get_segments():
+                assert np.isfinite(segment).all()
+        style.png(figure)
+
+
+@pytest.mark.parametrize("home", [(179.9, 64), (-78.5, 0.2), (10, 89), (166.7, -77.8), (0, 0)])
+def test_land_covers_its_share_of_the_globe(home):
+    """Land is 29 % of the globe (148.9 of 510.1 million square km; common knowledge): nothing floods, nothing is lost."""
+    from matplotlib.path import Path as Outline
+
+    shapes = basemap.shapes(basemap.world(home[0]), 40.0)
+    rng = np.random.default_rng(3)
+    lat = np.degrees(np.arcsin(rng.uniform(-1, 1, 4000)))
+    lon = rng.uniform(-180, 180, 4000)
+    xy = arcs.project(basemap.world(home[0]), lon, lat)
+    flat = shapes.land.to_polygons()
+    inside = np.zeros(4000, dtype=int)
+    for polygon in flat:  # even-odd: holes are counted out
+        inside += Outline(polygon).contains_points(xy)
+    assert np.mean(inside % 2) == pytest.approx(0.29, abs=0.03)
+
+
+def test_no_spot_at_all_is_a_picture_that_says_so():
+    (only,) = gallery.pictures(heard("IO51es", []))
+    assert "No report was accepted" in all_text(only.build())
+
+
+def test_suspects_alone_still_give_pictures():
+    for picture in gallery.pictures(heard("IO51es", ["JN58td", "FN31pr"], SUSPECT)):
+        picture.build()
+
+
+def test_the_same_picture_is_the_same_bytes(evening):
+    one, two = (next(p.build() for p in gallery.pictures(evening)) for _ in range(2))
+    assert style.png(one) == style.png(two) and style.svg(one) == style.svg(two)
+
+
+def test_an_unknown_style_is_said(evening):
+    with pytest.raises(DrawError, match="sepia"):
+        gallery.pictures(evening, style="sepia")
+
+
+def test_cache_that_cannot_be_written_is_no_error(monkeypatch, tmp_path):
+    (tmp_path / "file").write_text("x")
+    monkeypatch.setenv("REACH_CACHE", str(tmp_path / "file" / "below"))
+    assert len(basemap.shapes(basemap.round_the_station(3.21, 4.56), 60.0).land.vertices) > 100
+
+
+def test_fifty_thousand_reports_draw_receivers_not_rows(evening):
+    cells = pd.concat([evening.tally.cells.assign(reports=60)])
+    many = replace(evening, tally=replace(evening.tally, cells=cells))
+    figure = maps.station(many, style.theme("light"))
+    assert max(len(lines.get_segments()) for lines in figure.axes[0].findobj(LineCollection)) < 1000
+
+
+DEUTERANOPE = np.array(
+    [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
+)
+
+
+@pytest.mark.parametrize("name", ["light", "dark"])
+def test_colours_survive_red_green_blindness_and_grey_print(name):
+    """Machado, Oliveira, Fernandes (2009), severity 1.0, on linear RGB; lightness must rise or fall throughout."""
+    look = style.theme(name)
+    rgb = style.ramp(look.ramp)(np.linspace(0, 1, 9))[:, :3]
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    seen = np.clip(linear @ DEUTERANOPE.T, 0, 1)
+    for light in (linear @ [0.2126, 0.7152, 0.0722], seen @ [0.2126, 0.7152, 0.0722]):
+        steps = np.diff(light)
+        assert (steps > 0).all() or (steps < 0).all()
+    from matplotlib.colors import to_rgb
+
+    a, b = (np.array(to_rgb(c)) for c in look.setups[:2])
+    grey = [np.dot(c, [0.2126, 0.7152, 0.0722]) for c in (a, b)]
+    assert abs(grey[0] - grey[1]) > 0.12
+
+
+def test_diverging_scale_is_centred():
+    middle = style.diverging(style.LIGHT.diverging)(0.5)
+    from matplotlib.colors import to_rgb
+
+    assert np.abs(np.array(middle[:3]) - to_rgb(style.LIGHT.diverging[2])).max() < 0.02
+
+
+def test_layers_return_what_they_drew(evening):
+    look = style.theme("light")
+    figure = style.sheet(look)
+    axes = style.place(figure, 100, 100, 800, 800, projection=basemap.round_the_station(-9.6, 51.8))
+    axes.set_xlim(-5e6, 5e6)
+    axes.set_ylim(-5e6, 5e6)
+    lines, labels = layers.rings(axes, look, layers.Site(-9.6, 51.8), [1000, 2000], label_bearing_deg=45)
+    assert len(labels) == 2 and len(lines.get_segments()) >= 2
+    radius = np.hypot(*lines.get_segments()[0].T)
+    assert radius == pytest.approx(1_000_000, abs=1)
