@@ -1,0 +1,112 @@
+"""The comparison held to the samples' written truth, to laws, and to published statistics."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import reach
+from reach import pipeline, study
+from reach.compare import schedule
+from reach.errors import CompareError, StudyError
+
+SAMPLES = Path(__file__).parents[2] / "sample_spots"
+
+
+@pytest.fixture(scope="module")
+def evening() -> pd.DataFrame:
+    return pipeline.walk(study.load(SAMPLES / "evening.toml")).spots
+
+
+@pytest.fixture(scope="module")
+def listeners() -> pd.DataFrame:
+    return pd.read_csv(SAMPLES / "receivers.csv")
+
+
+def test_the_alternating_evening_recovers_the_truth(evening, listeners):
+    """Overall and by zone: the written truth, averaged over the receivers that were compared by their weights."""
+    truth = json.loads((SAMPLES / "truth.json").read_text(encoding="utf-8"))
+    assert truth["made_up"]
+    column = next(name for name in listeners.columns if name.startswith("vertical_minus_wire"))
+    call = next(name for name in listeners.columns if "call" in name)
+    true_db = listeners.set_index(call)[column]
+    found = reach.compare(evening, "vertical", "wire", power_difference_db=0.0)
+    used = [r for r in found.by_receiver if r.difference_db is not None]
+    weighted = sum(r.weight * true_db[r.rx_call] for r in used) / sum(r.weight for r in used)
+    assert found.low_db <= weighted <= found.high_db
+    at = evening.drop_duplicates("rx_call").set_index("rx_call")["distance_km"]
+    for cell in (c for c in found.cells if c.by == "zone" and c.shown):
+        inside = [r for r in used if cell.start <= at[r.rx_call] < (cell.end or np.inf)]
+        mean = np.mean([true_db[r.rx_call] for r in inside])
+        assert cell.sidak_low_db <= mean <= cell.sidak_high_db
+    claimed = {c.label: c for c in found.cells if c.by == "zone" and c.differs}
+    assert len(claimed) == 2  # near and far differ from the rest, as they truly do
+
+
+def test_the_badly_designed_weekend_is_refused():
+    found = pipeline.walk(study.load(SAMPLES / "weekend.toml")).comparison
+    assert found.verdict == "cannot tell" and found.difference_db is None and found.reasons and found.next_steps
+
+
+def test_swapping_the_setups_changes_the_sign_only(evening):
+    ab = reach.compare(evening, "vertical", "wire", power_difference_db=0.3)
+    ba = reach.compare(evening, "wire", "vertical", power_difference_db=-0.3)
+    assert ab.difference_db == pytest.approx(-ba.difference_db, abs=0.02)
+    assert (ab.low_db, ab.high_db) == pytest.approx((-ba.high_db, -ba.low_db), abs=0.05)
+
+
+def test_order_duplicates_and_names_change_nothing(evening):
+    base = reach.compare(evening, "vertical", "wire").to_dict()
+    shuffled = evening.sample(frac=1, random_state=3).reset_index(drop=True)
+    assert reach.compare(shuffled, "vertical", "wire").difference_db == pytest.approx(base["difference_db"], abs=1e-6)
+    twice = pd.concat([evening, evening.iloc[::3]], ignore_index=True)
+    assert reach.compare(twice, "vertical", "wire").difference_db == pytest.approx(base["difference_db"], abs=1e-6)
+    # New names in the same order of text: sorting, and with it the spreading of rounded reports, stays as it was.
+    names = {name: f"LISTENER-{k:04d}" for k, name in enumerate(sorted(evening["rx_call"].cat.categories))}
+    renamed = evening.assign(rx_call=evening["rx_call"].cat.rename_categories(names))
+    assert reach.compare(renamed, "vertical", "wire").difference_db == pytest.approx(base["difference_db"], abs=1e-6)
+
+
+def test_stronger_reports_of_one_setup_move_the_estimate_by_as_much(evening):
+    """While no report meets the limit: both setups lifted far above it first."""
+    loud = evening.assign(snr_db=evening["snr_db"] * 0.2 + 20)
+    base = reach.compare(loud, "vertical", "wire", decoding_limit_db=-60).difference_db
+    more = loud.assign(snr_db=loud["snr_db"] + 3 * (loud["setup"] == "vertical"))
+    assert reach.compare(more, "vertical", "wire", decoding_limit_db=-60).difference_db == pytest.approx(
+        base + 3, abs=0.05
+    )
+
+
+def test_too_little_is_refused(evening):
+    few = evening.iloc[:20]
+    assert reach.compare(few, "vertical", "wire").verdict == "cannot tell"
+    one = evening[(evening["setup"] == "wire").to_numpy()]
+    with pytest.raises(CompareError, match="vertical"):
+        reach.compare(one, "vertical", "wier")
+
+
+def test_a_schedule_reads_back_what_it_wrote():
+    times = pd.date_range("2026-05-16T18:00Z", periods=5, freq="10min").to_pydatetime()
+    rows = [(times[k], times[k + 1], ("vertical", "wire")[k % 2]) for k in range(4)]
+    table = schedule.table(rows)
+    assert schedule.parse(schedule.text(table)).astype(str).equals(table.astype(str))
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("start,end\n", "line 1"),
+        ("start,end,setup\n2026-05-16 18:10,2026-05-16 18:00,a\n", "line 2"),
+        ("start,end,setup\nyesterday,2026-05-16 18:00,a\n", "line 2"),
+        ("start,end,setup\n2026-05-16 18:00,2026-05-16 18:10,a\n2026-05-16 18:05,2026-05-16 18:15,b\n", "line 3"),
+        ("start,end,setup\n", "no rows"),
+    ],
+)
+def test_a_wrong_schedule_is_one_sentence(text, says):
+    with pytest.raises(StudyError, match=says) as error:
+        schedule.parse(text, name="times.csv")
+    assert "times.csv" in str(error.value) and "\n" not in str(error.value)
