@@ -61,9 +61,7 @@ def tally(spots: pd.DataFrame) -> Tally:
             text,
             hour=micros // _HOUR_US,
             snr_db=np.rint(spots["snr_db"].to_numpy()).astype(np.int64),
-            reports=np.ones(len(micros), dtype=np.int64),
-            first=micros,
-            last=micros,
+            add=_Ones(micros),
         ),
         timeline=_add_timeline(text, micros // _STEP_US, np.ones(len(micros), dtype=np.int64)),
     )
@@ -83,9 +81,7 @@ def merge(tallies: Iterable[Tally]) -> Tally:
             {name: _ordered(cells[name]) for name in _TEXT},
             hour=_micros(cells["hour_utc"]) // _HOUR_US,
             snr_db=cells["snr_db"].to_numpy().astype(np.int64),
-            reports=cells["reports"].to_numpy(),
-            first=_micros(cells["first_utc"]),
-            last=_micros(cells["last_utc"]),
+            add=_Sums(cells["reports"].to_numpy(), _micros(cells["first_utc"]), _micros(cells["last_utc"])),
         ),
         timeline=_add_timeline(
             {name: _ordered(times[name]) for name in ("band", "setup")},
@@ -100,9 +96,59 @@ def _empty() -> Tally:
     return tally(pd.DataFrame({**{name: pd.Series(dtype=object).astype("category") for name in _TEXT}, **columns}))
 
 
-def _add_cells(
-    text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, reports: Ints, first: Ints, last: Ints
-) -> pd.DataFrame:
+@dataclass(frozen=True)
+class _Added:
+    """Rows of equal key added up: keys in rising order, how many reports, the first and the last [us since 1970]."""
+
+    key: Ints
+    reports: Ints
+    first: Ints
+    last: Ints
+
+
+@dataclass(frozen=True)
+class _Sums:
+    """Rows that stand for several reports each."""
+
+    reports: Ints
+    first: Ints
+    last: Ints
+
+    def by(self, key: Ints, size: int) -> _Added:
+        order = np.argsort(key)
+        starts = np.flatnonzero(np.diff(key[order], prepend=-1))
+        reports = _reduce(np.add, self.reports[order], starts)
+        first, last = _reduce(np.minimum, self.first[order], starts), _reduce(np.maximum, self.last[order], starts)
+        return _Added(key[order][starts], reports, first, last)
+
+
+@dataclass(frozen=True)
+class _Ones:
+    """Rows that are one report each, at a moment [us since 1970]. Their key tells the hour among other things.
+
+    Key and moment are packed into one number, so that one plain sort, much cheaper than sorting an index, brings equal
+    keys together with the earliest of each in front and the latest behind.
+    """
+
+    moment: Ints
+
+    def by(self, key: Ints, size: int) -> _Added:
+        unit = 1 if (self.moment % 1_000_000).any() else 1_000_000
+        base, span = _span(self.moment // unit)
+        if size * span >= 2**63:
+            return _Sums(np.ones_like(key), self.moment, self.moment).by(key, size)
+        packed = key * span
+        packed += self.moment // unit - base
+        packed.sort()
+        keys_there = packed // span
+        starts = np.flatnonzero(np.diff(keys_there, prepend=-1))
+        ends = np.append(starts[1:], len(packed)) - 1 if len(starts) else starts
+        found = keys_there[starts]
+        first, last = (((packed[at] - found * span) + base) * unit for at in (starts, ends))
+        return _Added(found, ends - starts + 1, first, last)
+
+
+def _add_cells(text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, add: _Ones | _Sums) -> pd.DataFrame:
     """Add rows of equal key up. Categories are in the order of their text, so the order of keys is canonical."""
     ends = [keys.codes(text[name]) for name in _ENDS]
     end_values, end_row = keys.distinct(*keys.combine(ends))
@@ -115,9 +161,8 @@ def _add_cells(
         (hour - hour_0, hours),
         (snr_db - snr_0, levels),
     ]
-    key, _ = keys.combine(parts)
-    order, starts = _groups(key)
-    pieces = keys.split(key[order][starts], [size for _, size in parts])
+    found = add.by(*keys.combine(parts))
+    pieces = keys.split(found.key, [size for _, size in parts])
     end_parts = keys.split(end_values[pieces[0]], [size for _, size in ends])
     return pd.DataFrame(
         {
@@ -126,9 +171,9 @@ def _add_cells(
             "setup": _used(pieces[2], text["setup"]),
             "hour_utc": _moments((pieces[3] + hour_0) * 3600, "s"),
             "snr_db": (pieces[4] + snr_0).astype(np.int16),
-            "reports": _reduce(np.add, reports[order], starts),
-            "first_utc": _moments(_reduce(np.minimum, first[order], starts), "us"),
-            "last_utc": _moments(_reduce(np.maximum, last[order], starts), "us"),
+            "reports": found.reports,
+            "first_utc": _moments(found.first, "us"),
+            "last_utc": _moments(found.last, "us"),
         }
     )[list(TALLY)]
 
@@ -146,12 +191,6 @@ def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.D
             "reports": np.bincount(row, weights=reports, minlength=len(values)).astype(np.int64),
         }
     )
-
-
-def _groups(key: Ints) -> tuple[Ints, Ints]:
-    """The order that sorts the keys, and where in that order each distinct one starts."""
-    order = np.argsort(key)
-    return order, np.flatnonzero(np.diff(key[order], prepend=-1))
 
 
 def _reduce(how: np.ufunc, values: Ints, starts: Ints) -> Ints:

@@ -159,7 +159,7 @@ def _odd(bare: str) -> Verdict:
 
 def _misfit(bare: str, body: str, four_characters: bool) -> Verdict:
     """The right length, and yet no locator: name the first thing wrong, and the one repair if there is one."""
-    swaps = {s for s in _pair_swaps(body) if _fits(s)} if _misfits(body) else set()
+    swaps = {s for s in _pair_orders(body) if _fits(s)} if _misfits(body) else set()
     if swaps:
         why = f"{quoted(bare)} has its pairs in another order than letters, digits, letters."
         return Verdict(None, "locator-pairs-swapped", why, _one(swaps) if len(body) > 4 or four_characters else "")
@@ -180,15 +180,15 @@ def _misfit(bare: str, body: str, four_characters: bool) -> Verdict:
     return Verdict(None, rule, f"The {where}, beyond {wanted[-1]}: {span}.", _one(readings))
 
 
-def _pair_swaps(body: str) -> list[str]:
-    """The text with each two of its pairs exchanged."""
+def _pair_orders(body: str) -> list[str]:
+    """The text with each two of its pairs exchanged, and turned round so that another pair comes first."""
     pairs = [body[i : i + 2] for i in range(0, len(body), 2)]
-    swapped = []
+    orders = ["".join(pairs[k:] + pairs[:k]) for k in range(1, len(pairs))]
     for i, j in combinations(range(len(pairs)), 2):
         order = list(pairs)
         order[i], order[j] = order[j], order[i]
-        swapped.append("".join(order))
-    return swapped
+        orders.append("".join(order))
+    return orders
 
 
 def _look_alikes(body: str) -> list[str]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reach.compare import compare
+from reach.compare.comparison import compare
 from tests.compare import scenarios
 from tests.compare.simulator import Made, Scenario, make
 
