@@ -1,0 +1,85 @@
+"""Fixes: written as suggestions, applied exactly as asked, and one sentence for what is wrong."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from reach.errors import StudyError
+from reach.vet import fixes
+from tests.vet.rows import judged, raw
+
+HEADER = "callsign,locator,suggestion,reason,rows,accept\n"
+
+
+def read(tmp_path, text: str) -> list[fixes.Fix]:
+    path = tmp_path / "fixes.csv"
+    path.write_text(text, encoding="utf-8")
+    return fixes.read(path)
+
+
+def test_one_row_a_distinct_claim_with_an_empty_accept():
+    vetted = judged({"rx_locator": "JN5Btd"}, {"rx_locator": "JN5Btd"}, {"rx_locator": "JNO8td"}, {})
+    table = fixes.suggestions(vetted.problems)
+    assert list(table.columns) == list(fixes.COLUMNS)
+    assert table[["locator", "rows"]].values.tolist() == [["JN5Btd", 2], ["JNO8td", 1]]
+    assert (table["accept"] == "").all()
+
+
+def test_exactly_what_was_accepted_is_applied(tmp_path):
+    text = HEADER + "DL2QTC,JNO8td,JN08td,x,1,yes\nDL2QTC,JN5Btd,JN58td,x,1,\nDL2QTC,JN58td,,x,1,JN58te\n"
+    table = raw({"rx_locator": "jno8TD "}, {"rx_locator": "JN5Btd"}, {}, {"rx_call": "F5QTC"})
+    fixed, applied = fixes.apply(table, read(tmp_path, text))
+    assert fixed["rx_locator"].tolist() == ["JN08td", "JN5Btd", "JN58te", "JN58td"]
+    received = fixed[fixes.AS_RECEIVED]
+    assert received.dropna().tolist() == ["jno8TD ", "JN58td"] and applied.rows == 2 and not applied.notes
+    assert table["rx_locator"].tolist() == [
+        "jno8TD ",
+        "JN5Btd",
+        "JN58td",
+        "JN58td",
+    ]  # nothing is written into the argument
+
+
+def test_what_matches_nothing_any_more_is_said(tmp_path):
+    _, applied = fixes.apply(raw({}), read(tmp_path, HEADER + "F5QTC,JN18du,,x,1,JN18dv\n"))
+    assert applied.rows == 0 and "F5QTC" in applied.notes[0] and "line 2" in applied.notes[0]
+
+
+def test_no_fixes_change_nothing():
+    table = raw({})
+    assert fixes.apply(table, [])[0] is table
+
+
+def test_semicolons_as_spreadsheets_save_them(tmp_path):
+    (fix,) = read(tmp_path, HEADER.replace(",", ";") + "DL2QTC;JNO8td;JN08td;x;1;YES\n")
+    assert fix.becomes == "JN08td"
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("DL2QTC,JN5,,x,1,yes", "no suggestion to accept"),
+        ("DL2QTC,JN5,,x,1,ZZ99zz", "line 2"),
+        ("DL2QTC,JN5,,x,1,JN58td\nDL2QTC,JN5,,x,1,JN58te", "earlier row wants JN58td"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence(tmp_path, row, says):
+    with pytest.raises(StudyError, match=says) as error:
+        read(tmp_path, HEADER + row + "\n")
+    assert "fixes.csv" in str(error.value) and "\n" not in str(error.value)
+
+
+def test_a_file_without_the_columns(tmp_path):
+    with pytest.raises(StudyError, match="accept"):
+        read(tmp_path, "callsign,locator,suggestion\nA,B,C\n")
+    with pytest.raises(StudyError, match="No such file"):
+        fixes.read(tmp_path / "none.csv")
+
+
+def test_suggestions_of_suspects_are_written_too():
+    problems = pd.DataFrame(
+        [["may.csv", 5, "DL2QTC", "JO58td", "locator-suspect", "suspect", "why", "JN58td"]],
+        columns=["source", "line", "callsign", "locator", "rule", "severity", "explanation", "suggestion"],
+    )
+    assert fixes.suggestions(problems)["suggestion"].tolist() == ["JN58td"]
