@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from reach.draw import charts, findings, maps, style, words
+from reach.draw import areas, charts, doubts, findings, maps, patterns, style, versus, words
 from reach.result import Result
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+    from reach.compare.result import Comparison
 
 
 @dataclass(frozen=True)
@@ -22,6 +24,98 @@ class Picture:
     caption: str
     alt_text: str
     build: Callable[[], Figure]
+
+
+Entry = tuple[str, str, Callable[[Result, "style.Theme"], "Figure"], str]
+# Name, caption, how it is made, what it is to those who cannot see it.
+ALWAYS: list[Entry] = [
+    (
+        "map-station",
+        "Round the station",
+        maps.station,
+        "Map centred on the station with a great circle to each receiver",
+    ),
+    ("map-close", "Nine reports in ten", maps.close, "Close-up of the map in which nine reports in ten lie"),
+    ("map-world", "The world", maps.world, "World map with a great circle to each receiver"),
+    (
+        "map-reach",
+        "How far each way",
+        areas.reach,
+        "Map of the distance that half and nine in ten reports of each direction stayed within",
+    ),
+    ("map-squares", "Squares that heard it", areas.squares, "Map of locator squares shaded by their reports"),
+    (
+        "map-busiest-hour",
+        "The busiest hour",
+        areas.busiest_hour,
+        "World map of the hour with most reports, with the night side",
+    ),
+    ("distance", "How far", charts.distance, "Histogram of distances"),
+    (
+        "distance-log",
+        "How far, in doubling steps",
+        patterns.distance_log,
+        "Bars of reports by distance in steps that double",
+    ),
+    (
+        "reach-curve",
+        "How far, as a curve",
+        patterns.reach_curve,
+        "Curve of the share of reports from beyond each distance",
+    ),
+    (
+        "bands-distance",
+        "How far on each band",
+        patterns.bands_distance,
+        "Histogram of distances, a small one for each band",
+    ),
+    ("snr", "How strong", charts.snr, "Histogram of signal-to-noise ratios"),
+    ("snr-by-distance", "Strength against distance", charts.snr_by_distance, "Scatter of SNR against distance"),
+    ("bearing", "Where to", charts.bearing, "Two roses: reports and median distance by direction"),
+    ("hours", "When", charts.hours, "Bars of reports by hour of the day in UTC"),
+    (
+        "hour-by-distance",
+        "When and how far",
+        patterns.hour_by_distance,
+        "Table of reports by hour and distance, shaded",
+    ),
+    (
+        "hour-by-bearing",
+        "When and where to",
+        patterns.hour_by_bearing,
+        "Table of reports by hour and direction, shaded",
+    ),
+    ("timeline", "In time order", charts.timeline, "Bars of reports per ten minutes"),
+]
+PER_WATT: Entry = (
+    "per-watt",
+    "For each watt",
+    patterns.per_watt,
+    "Bars of reports per hour and watt by band and setup",
+)
+SUSPECTS: Entry = (
+    "suspects",
+    "Locators in doubt",
+    doubts.suspects,
+    "Small maps of doubted locators: as claimed and as probable",
+)
+COMPARED: list[Entry] = [
+    ("comparison", "Part by part", charts.comparison_cells, "Differences of the setups with intervals"),
+    ("comparison-receivers", "By receiver", charts.comparison_receivers, "Difference at each receiver by distance"),
+    (
+        "comparison-map",
+        "Receiver by receiver on the map",
+        versus.receivers_map,
+        "Map of receivers coloured by the difference of the setups",
+    ),
+    ("comparison-blocks", "In time order", versus.blocks, "Difference of the setups at each stretch on the air"),
+    (
+        "comparison-parts",
+        "Each direction and distance",
+        versus.parts_map,
+        "Small maps of the difference in each direction and at each distance",
+    ),
+]
 
 
 def pictures(result: Result, *, style: str = "light") -> list[Picture]:
@@ -37,32 +131,14 @@ def pictures(result: Result, *, style: str = "light") -> list[Picture]:
     behind = (
         f"{words.things(int(rows['reports'].sum()), 'report')} of {words.things(rows['rx_call'].nunique(), 'receiver')}"
     )
-    entries = [
-        (
-            "map-station",
-            "Round the station",
-            maps.station,
-            "Map centred on the station with a great circle to each receiver",
-        ),
-        ("map-close", "Nine reports in ten", maps.close, "Close-up of the map in which nine reports in ten lie"),
-        ("map-world", "The world", maps.world, "World map with a great circle to each receiver"),
-        ("distance", "How far", charts.distance, "Histogram of distances"),
-        ("snr", "How strong", charts.snr, "Histogram of signal-to-noise ratios"),
-        ("snr-by-distance", "Strength against distance", charts.snr_by_distance, "Scatter of SNR against distance"),
-        ("bearing", "Where to", charts.bearing, "Two roses: reports and median distance by direction"),
-        ("hours", "When", charts.hours, "Bars of reports by hour of the day in UTC"),
-        ("timeline", "In time order", charts.timeline, "Bars of reports per ten minutes"),
-    ]
-    if result.comparison is not None and result.comparison.by_receiver and result.comparison.difference_db is not None:
-        entries += [
-            ("comparison", "Part by part", charts.comparison_cells, "Differences of the setups with intervals"),
-            (
-                "comparison-receivers",
-                "By receiver",
-                charts.comparison_receivers,
-                "Difference at each receiver by distance",
-            ),
-        ]
+    entries = [entry for entry in ALWAYS if entry[0] != "map-reach" or rows["bearing_deg"].notna().any()]
+    if len(patterns.watts(result)):
+        entries.append(PER_WATT)
+    if len(result.suspects):
+        entries.append(SUSPECTS)
+    compared = result.comparison
+    if compared is not None and compared.difference_db is not None and compared.by_receiver:
+        entries += [entry for entry in COMPARED if _has(compared, entry[0])]
     return [
         Picture(name, caption, f"{alt}; {behind}.", partial(build, result, look))
         for name, caption, build, alt in entries
@@ -71,3 +147,10 @@ def pictures(result: Result, *, style: str = "light") -> list[Picture]:
 
 def _theme(name: str) -> style.Theme:
     return style.theme(name)
+
+
+def _has(compared: Comparison, name: str) -> bool:
+    """Whether a comparison has what a picture of it shows."""
+    if name == "comparison-blocks":
+        return any(block.difference_db is not None for block in compared.by_block)
+    return name != "comparison-parts" or any(cell.by in versus.PARTS and cell.shown for cell in compared.cells)

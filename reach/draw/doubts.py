@@ -1,0 +1,73 @@
+"""Suspects as pictures: where a locator claims to be, and where the receiver probably is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from reach.draw import arcs, areas, basemap, frame, layers, style, words
+from reach.draw.layers import Site
+from reach.result import Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_MOST = 6
+
+
+def suspects(result: Result, look: style.Theme) -> Figure:
+    """The suspects that weigh most, a small map each."""
+    table = result.suspects.head(_MOST)
+    many = len(result.suspects)
+    farthest_km = float(table["distance_km"].max())
+    title = f"{words.things(many, 'locator is', 'locators are')} in doubt; the farthest claims {words.km(farthest_km)}"
+    notes = ["None of these counts in any finding. Nothing is corrected unless you say so."]
+    if many > _MOST:
+        notes.append(f"Shown: the {_MOST} that would change the result most.")
+    figure, top, foot = frame.around(result, look, title, notes=tuple(notes))
+    across = min(len(table), 3)
+    down = -(-len(table) // across)
+    room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
+    for k, (_, row) in enumerate(table.iterrows()):
+        x, y = style.MARGIN_PX + (k % across) * room_x, top + 16 + (k // across) * room_y
+        _one(figure, look, areas.station_site(result), row, x, y, room_x - 36, room_y - 122)
+        _told(figure, look, row, x, y + room_y - 112)
+    return figure
+
+
+def _one(figure: Figure, look: style.Theme, site: Site, row: pd.Series, x: float, y: float, width: float,
+         height: float) -> None:  # fmt: skip
+    axes: Any = style.place(figure, x, y, width, height, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
+    lon, lat = [row["claimed_lon_deg"]], [row["claimed_lat_deg"]]
+    if np.isfinite(row["probable_lon_deg"]):
+        lon, lat = [*lon, row["probable_lon_deg"]], [*lat, row["probable_lat_deg"]]
+    xy = arcs.project(axes.projection, lon, lat)
+    points = np.vstack([xy, [[0.0, 0.0]]])
+    middle, size = (points.min(axis=0) + points.max(axis=0)) / 2, np.ptp(points, axis=0) * 1.25 + 800_000
+    size = np.maximum(size, size[::-1] * np.array([width / height, height / width]))
+    axes.set_xlim(middle[0] - size[0] / 2, middle[0] + size[0] / 2)
+    axes.set_ylim(middle[1] - size[1] / 2, middle[1] + size[1] / 2)
+    axes.spines["geo"].set(edgecolor=look.hair, linewidth=style.points(1.4))
+    layers.land(axes, look)
+    layers.paths(axes, look, site, lon[:1], lat[:1], look.ring, alpha=0.9)
+    if len(xy) == 2:
+        axes.plot(xy[:, 0], xy[:, 1], color=look.setups[0], linewidth=style.points(2.5), linestyle=(0, (3, 2)), zorder=layers.Z_PATHS)
+        axes.scatter(*xy[1], s=style.points(24) ** 2, color=look.setups[0], edgecolors=look.paper, zorder=layers.Z_MARKS)
+    layers.suspects(axes, look, lon[:1], lat[:1])
+    layers.station(axes, look, site)
+
+
+def _told(figure: Figure, look: style.Theme, row: pd.Series, x: float, y: float) -> None:
+    claims = f"{row['rx_call']} claims {row['rx_locator']}, {words.km(row['distance_km'])} away"
+    style.write(figure, x, y, claims, px=style.TICK, color=look.ink, weight=style.BOLD)
+    meant = (
+        f"probably {row['suggestion']}, {words.km(row['suggested_distance_km'])} away"
+        if row["suggestion"]
+        else "where it really is, nobody can tell from these reports"
+    )
+    style.write(figure, x, y + 30, meant, px=style.TICK, color=look.ink)
+    percent = "more than 99" if row["confidence"] > 0.99 else f"{100 * row['confidence']:.0f}"
+    doubt = f"{words.things(row['reports'], 'report')}; wrong with a probability of {percent}{words.THIN}%"
+    style.write(figure, x, y + 60, doubt, px=style.NOTE, color=look.muted)

@@ -1,0 +1,228 @@
+"""Maps of a comparison: the paired difference at each receiver, and a small map a sector or ring of the verdict."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from reach.compare.result import Cell, Comparison
+from reach.draw import areas, basemap, findings, frame, layers, style, words
+from reach.draw.layers import Site
+from reach.result import Result
+
+if TYPE_CHECKING:
+    from matplotlib.colors import Normalize
+    from matplotlib.figure import Figure
+
+HEARD = {"both": "o", "a": "^", "b": "s"}  # who was heard there, by shape
+PARTS = ("zone", "sector")  # of the breakdown: those that are areas of a map
+_MOST_DB = 10.0
+_IN_A_ROW = 4  # small maps; with more there are two rows
+
+
+def receivers_map(result: Result, look: style.Theme) -> Figure:
+    """Receivers coloured by A minus B, their shape saying which of the two they heard."""
+    found = result.comparison
+    assert found is not None
+    table = differences(result)
+    known = table[table["difference_db"].notna()]
+    stronger = int((known["difference_db"] > 0).sum())
+    title = f"{found.a} was the stronger at {stronger} of {words.things(len(known), 'receiver')} that can tell"
+    note = f"Heard on one setup only is shown, never counted: {_heard_words(found)}."
+    figure, top, foot = frame.around(result, look, title, notes=(note, findings.NO_LISTENER))
+    site = areas.station_site(result)
+    far = float(table["distance_km"].max()) if len(table) else 1000.0
+    axes = areas.round_map(figure, look, site, min(far * 1.04 + 50, basemap.RIM_KM - 1), top, foot, table["bearing_deg"])
+    norm = _norm(known["difference_db"])
+    colours = style.diverging(look.diverging)
+    for heard, marker in HEARD.items():
+        part = table[(table["heard"] == heard).to_numpy()]
+        plain = part["difference_db"].isna()
+        for rows, filled in ((part[~plain], True), (part[plain], False)):
+            if len(rows):
+                _dots(axes, look, rows, marker, colours(norm(rows["difference_db"])) if filled else None)
+    layers.station(axes, look, site)
+    _key(figure, look, found, top, norm)
+    return figure
+
+
+def differences(result: Result) -> pd.DataFrame:
+    """One row a receiver of the comparison: rx_call, heard, difference_db, reports, and where it is.
+
+    Receivers whose locator is a suspect are left out.
+    """
+    found = result.comparison
+    assert found is not None
+    at = result.receivers[(result.receivers["standing"] != "suspect").to_numpy()]
+    at = at.assign(square=at["rx_locator"].astype(str).str[:4]).drop_duplicates(["rx_call", "square"])
+    rows = pd.DataFrame(
+        [(r.rx_call, r.square, r.heard, r.difference_db, r.reports_a + r.reports_b) for r in found.by_receiver],
+        columns=["rx_call", "square", "heard", "difference_db", "reports"],
+    ).astype({"difference_db": float})
+    places = at[["rx_call", "square", "rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg"]]
+    return rows.merge(places.astype({"rx_call": object}), on=["rx_call", "square"], how="inner")
+
+
+def parts_map(result: Result, look: style.Theme) -> Figure:
+    """One small map a sector and a zone of distance: the verdict there. Needs a comparison that has such parts."""
+    found = result.comparison
+    assert found is not None and found.difference_db is not None
+    cells = [cell for cell in found.cells if cell.by in PARTS and cell.start is not None and cell.receivers]
+    shown = [cell for cell in cells if cell.shown]
+    differ = [f"towards {cell.label}" if cell.by == "sector" else cell.label for cell in shown if cell.differs]
+    said = f"beyond chance it differs {words.listed(differ)}" if differ else "no part differs beyond chance"
+    title = f"{found.a} minus {found.b}: {words.db_signed(found.difference_db)} over all; {said}"
+    note = "Grey: too few receivers or pairs to tell. Numbers: difference and 95 % interval of the part alone."
+    figure, top, foot = frame.around(result, look, title, notes=(note,))
+    across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
+    down = -(-len(cells) // across)
+    room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
+    side = min(room_x - 30, room_y - 96)
+    norm = _norm(pd.Series([cell.difference_db for cell in shown], dtype=float))
+    site = areas.station_site(result)
+    far = min(float(differences(result)["distance_km"].max()) * 1.03 + 50, basemap.RIM_KM - 1)
+    for k, cell in enumerate(cells):
+        x = style.MARGIN_PX + (k % across) * room_x + (room_x - side) / 2
+        y = top + 24 + (k // across) * room_y
+        _small(figure, look, site, cell, norm, far, x, y, side)
+    return figure
+
+
+def blocks(result: Result, look: style.Theme) -> Figure:
+    """The difference at each stretch on one setup, in time order. Needs a comparison with such differences."""
+    found = result.comparison
+    assert found is not None
+    from matplotlib import dates
+
+    known = [block for block in found.by_block if block.difference_db is not None]
+    above = sum(float(block.difference_db or 0.0) > 0 for block in known)
+    title = f"In {above} of {words.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
+    note = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
+    figure, axes = frame.chart(result, look, title, notes=(note,))
+    if found.low_db is not None and found.high_db is not None:
+        axes.axhspan(found.low_db, found.high_db, color=look.hair, zorder=0)
+    axes.axhline(float(found.difference_db), color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
+    for block in known:
+        start, end = (float(dates.date2num(np.datetime64(text[:19]))) for text in (block.start_utc, block.end_utc))
+        middle, is_a = (start + end) / 2, block.setup == found.a
+        color = look.setups[0 if is_a else 1]
+        if block.low_db is not None and block.high_db is not None:
+            axes.plot([middle, middle], [block.low_db, block.high_db], color=color, linewidth=style.points(3), alpha=0.6)
+        axes.plot([middle], [float(block.difference_db or 0.0)], color=color, marker="o" if is_a else "s", markersize=style.points(16),
+                  markeredgecolor=look.paper)  # fmt: skip
+    axes.axhline(0, color=look.ink, linewidth=style.points(2.4))
+    _mark_key(axes, look, found)
+    axes.xaxis_date()
+    _clock(axes)
+    ends = [abs(value) for block in known for value in (block.low_db, block.high_db) if value is not None]
+    ends += [abs(float(block.difference_db or 0.0)) for block in known]
+    limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)
+    axes.set_ylim(-limit, limit)
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:+.0f}".replace("-", words.MINUS) if value else "0")
+    style.name_axes(axes, look, x="time [UTC]", y=f"{found.a} minus {found.b} [dB]; band: 95 % interval of the whole")
+    return figure
+
+
+def _mark_key(axes: Any, look: style.Theme, found: Comparison) -> None:
+    from matplotlib.lines import Line2D
+
+    marks = [
+        Line2D([], [], linestyle="", marker=marker, markersize=style.points(16), color=color, label=f"on {name}")
+        for marker, color, name in (("o", look.setups[0], found.a), ("s", look.setups[1], found.b))
+    ]
+    axes.legend(handles=marks, loc="lower right", bbox_to_anchor=(1, 1), ncols=2, frameon=False, labelcolor=look.ink,
+                borderaxespad=0, prop={"family": style.FAMILY, "size": style.points(style.LABEL)})  # fmt: skip
+
+
+def _clock(axes: Any) -> None:
+    from matplotlib import dates
+
+    locator = dates.AutoDateLocator(minticks=4, maxticks=10)
+    axes.xaxis.set_major_locator(locator)
+    short = np.ptp(axes.get_xlim()) < 2  # days: then the date stands in the subtitle
+    axes.xaxis.set_major_formatter(dates.DateFormatter("%H:%M") if short else dates.ConciseDateFormatter(locator))
+    axes.xaxis.get_offset_text().set_visible(False)
+
+
+def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Normalize, far_km: float,
+           x: float, y: float, side: float) -> None:  # fmt: skip
+    from matplotlib.path import Path
+
+    axes: Any = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
+    axes.set_xlim(-far_km * 1000, far_km * 1000)
+    axes.set_ylim(-far_km * 1000, far_km * 1000)
+    turn = np.radians(np.linspace(0, 360, 181))
+    axes.set_boundary(Path(far_km * 1000 * np.stack([np.sin(turn), np.cos(turn)], -1)))
+    axes.spines["geo"].set(edgecolor=look.hair, linewidth=style.points(1.4))
+    layers.land(axes, look)
+    known = cell.shown and cell.difference_db is not None
+    color = style.diverging(look.diverging)(norm(float(cell.difference_db or 0.0))) if known else look.muted
+    axes.fill(*_outline(cell, far_km).T * 1000, facecolor=color, edgecolor=look.ink, linewidth=style.points(1.6) if cell.by == "sector" else 0,
+              alpha=0.9 if cell.shown else 0.3, zorder=layers.Z_REACH)  # fmt: skip
+    middle = x + side / 2
+    weight = style.BOLD if cell.differs else style.REGULAR
+    style.write(figure, middle, y + side + 8, cell.label, px=style.TICK, color=look.ink, weight=style.BOLD, ha="center")
+    style.write(figure, middle, y + side + 38, _verdict(cell), px=style.NOTE, color=look.ink, weight=weight, ha="center")
+
+
+def _verdict(cell: Cell) -> str:
+    if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
+        return f"too few ({cell.receivers} rx)"
+    low, high = (f"{value:+.1f}".replace("-", words.MINUS) for value in (cell.low_db, cell.high_db))
+    return f"{words.db_signed(cell.difference_db)} ({low} to {high})"
+
+
+def _outline(cell: Cell, far_km: float) -> np.ndarray:
+    """The part's outline on the map round the station [km], shape (n, 2): a wedge, or a ring."""
+    start, end = float(cell.start or 0.0), float(far_km if cell.end is None else cell.end)
+    if cell.by == "sector":
+        turn = np.radians(np.linspace(start - 360 if start > end else start, end, 31))
+        return np.vstack([[[0.0, 0.0]], far_km * np.stack([np.sin(turn), np.cos(turn)], -1)])
+    turn = np.radians(np.linspace(0, 360, 181))
+    circle = np.stack([np.sin(turn), np.cos(turn)], -1)
+    return np.vstack([min(end, far_km) * circle, start * circle[::-1]])
+
+
+def _dots(axes: Any, look: style.Theme, rows: pd.DataFrame, marker: str, colours: Any) -> None:
+    xy = layers.arcs.project(axes.projection, rows["rx_lon_deg"], rows["rx_lat_deg"])
+    size = style.points(layers.diameter_px(rows["reports"], len(rows)) + 4) ** 2  # type: ignore[arg-type]
+    face = look.sea if colours is None else colours
+    axes.scatter(xy[:, 0], xy[:, 1], s=size, c=face if colours is not None else None, marker=marker,
+                 facecolors="none" if colours is None else None, edgecolors=look.ink,
+                 linewidths=style.points(1.6), zorder=layers.Z_DOTS)  # fmt: skip
+
+
+def _norm(values: pd.Series) -> Normalize:
+    """A scale centred on 0 dB; a few wild receivers do not stretch it."""
+    from matplotlib.colors import Normalize
+
+    known = values.dropna().abs()
+    most = float(np.ceil(np.clip(known.quantile(0.9), 2.0, _MOST_DB))) if len(known) else 2.0
+    return Normalize(-most, most, clip=True)
+
+
+def _heard_words(found: Comparison) -> str:
+    heard = found.heard
+    return f"{len(heard.a_only)} heard {found.a} only, {len(heard.b_only)} heard {found.b} only, {len(heard.both)} both"
+
+
+def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm: Normalize) -> None:
+    from matplotlib.lines import Line2D
+
+    vmax = float(norm.vmax or 1.0)
+    y = top + 40
+    axes = style.bar(figure, look, style.diverging(look.diverging), norm, f"{found.a} minus {found.b} [dB]",
+                     x=style.MARGIN_PX, y=y, length=330, ticks=[-vmax, 0, vmax])  # fmt: skip
+    axes.set_xticklabels([f"{words.MINUS}{vmax:.0f}", "0", f"+{vmax:.0f}"])
+    y += 104
+    width, height = style.size_px(figure)
+    for heard, said in (("both", "heard both"), ("a", f"heard {found.a} only"), ("b", f"heard {found.b} only")):
+        at = [(style.MARGIN_PX + 12) / width], [1 - (y + 13) / height]
+        figure.add_artist(Line2D(*at, marker=HEARD[heard], markersize=style.points(22), color=look.ink,
+                                 markerfacecolor=look.hair if heard == "both" else "none", linestyle=""))  # fmt: skip
+        style.write(figure, style.MARGIN_PX + 40, y, said, px=style.TICK, color=look.ink)
+        y += 38
+    for line in ("Hollow: no pair close enough in time.", "The larger, the more reports."):
+        y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.NOTE, color=look.muted, room=400)
