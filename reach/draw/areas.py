@@ -30,10 +30,10 @@ def reach(result: Result, look: style.Theme) -> Figure:
         title = f"Farthest towards {where}: half of those reports came from beyond {words.km(known['p50_km'].max())}"
     else:
         title = f"No direction has the {FEW} reports that its reach is worked out from"
-    figure, top, foot = frame.around(result, look, title, notes=(findings.NO_LISTENER,))
+    figure, top = frame.beside(result, look, title, notes=(findings.NO_LISTENER,))
     site = station_site(result)
     radius_km = min(float(np.nanmax([1000.0, *known["p90_km"]])) * 1.12, basemap.RIM_KM - 1)
-    axes = round_map(figure, look, site, radius_km, top, foot, rows["bearing_deg"])
+    axes = round_map(figure, look, site, radius_km, rows["bearing_deg"])
     table = findings.receivers(result)[0]
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     axes.scatter(xy[:, 0], xy[:, 1], s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1)
@@ -128,21 +128,20 @@ def station_site(result: Result) -> Site:
     return Site(float(row["tx_lon_deg"]), float(row["tx_lat_deg"]))
 
 
-def round_map(figure: Figure, look: style.Theme, site: Site, radius_km: float, top: float, foot: float,
-              bearing_deg: Any, *, x: float | None = None) -> Any:  # fmt: skip
-    """The map round the station with land, rings and rim, ready for what lies on it. Returns its axes."""
-    side = foot - top - 92
-    left = (style.WIDTH_PX - side) / 2 if x is None else x
-    axes: Any = style.place(
-        figure, left, top + 58, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg)
-    )
+def round_map(figure: Figure, look: style.Theme, site: Site, radius_km: float, bearing_deg: Any) -> Any:
+    """The map round the station with land, rings and rim, ready for what lies on it. Returns its axes.
+
+    bearing_deg : where receivers lie, so that the rings' labels keep out of their way
+    """
+    axes: Any = frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
     axes.set_xlim(-radius_km * 1000, radius_km * 1000)
     axes.set_ylim(-radius_km * 1000, radius_km * 1000)
     layers.rim(axes, look, radius_km)
     layers.land(axes, look)
     radii = np.arange(1, 7) * layers.ring_step_km(radius_km)
-    radii = radii[radii < 0.92 * radius_km]  # a label on the rim would be cut
-    layers.rings(axes, look, site, list(radii), label_bearing_deg=layers.clearest_bearing(bearing_deg))
+    roomy = radii < 0.92 * radius_km  # a label on the rim would be cut
+    layers.rings(axes, look, site, list(radii[roomy]), label_bearing_deg=layers.clearest_bearing(bearing_deg))
+    layers.rings(axes, look, site, list(radii[~roomy & (radii < radius_km)]))
     return axes
 
 
@@ -164,7 +163,7 @@ def _reach_key(figure: Figure, look: style.Theme, top: float) -> None:
     from matplotlib.lines import Line2D
 
     width, height = style.size_px(figure)
-    y = top + 60
+    y = top
     keys: tuple[tuple[str, str, Any], ...] = (
         ("half of the reports stayed within", look.setups[1], (0, (4, 1.5))),
         ("nine in ten stayed within", look.setups[0], "-"),
@@ -175,4 +174,4 @@ def _reach_key(figure: Figure, look: style.Theme, top: float) -> None:
         style.write(figure, style.MARGIN_PX + 76, y, said, px=style.TICK, color=look.ink)
         y += 40
     for line in (f"A direction of 30° with fewer than {FEW} reports is left open.", "Small dots are receivers."):
-        y = style.paragraph(figure, style.MARGIN_PX, y + 8, line, px=style.NOTE, color=look.muted, room=400)
+        y = style.paragraph(figure, style.MARGIN_PX, y + 8, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reach.draw import findings, style
 from reach.result import Result
@@ -24,6 +24,25 @@ def around(
     figure = style.sheet(look)
     top = style.headline(figure, look, told)
     return figure, top, style.footer(figure, look, told)
+
+
+COLUMN_PX = 760  # of words beside a round map
+_DISC_PX = 920
+
+
+def beside(result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = ()) -> tuple[Figure, float]:
+    """An empty picture with its words in a column on the left. Returns the figure and where the column goes on [px]."""
+    told = findings.about(result, title, notes=notes)
+    figure = style.sheet(look)
+    top = style.headline(figure, look, told, y=70, room=COLUMN_PX)
+    style.footer(figure, look, told, room=COLUMN_PX)
+    return figure, top + 36
+
+
+def disc(figure: Figure, projection: Any) -> Any:
+    """Square axes for a round map, as high as the picture allows, right of the column."""
+    x = style.WIDTH_PX - style.MARGIN_PX - 34 - _DISC_PX
+    return style.place(figure, x, (style.HEIGHT_PX - _DISC_PX) / 2, _DISC_PX, _DISC_PX, projection=projection)
 
 
 def chart(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.draw import basemap, findings, layers, style, words
+from reach.draw import areas, basemap, findings, frame, layers, style, words
 from reach.draw.layers import Site
 from reach.result import Result
 
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _SNR_STEP_DB = 5
-_LEGEND_PX = 400
 
 
 def station(result: Result, look: style.Theme) -> Figure:
@@ -51,7 +50,7 @@ def world(result: Result, look: style.Theme) -> Figure:
     figure = style.sheet(look)
     top = style.headline(figure, look, told)
     foot = style.footer(figure, look, told)
-    site = _site(result)
+    site = areas.station_site(result)
     axes: Any = style.place(
         figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 122,
         projection=basemap.world(site.lon_deg),
@@ -69,28 +68,11 @@ def world(result: Result, look: style.Theme) -> Figure:
 
 def _round(result: Result, look: style.Theme, title: str, radius_km: float) -> Figure:
     sure, suspect = findings.receivers(result)
-    told = findings.about(result, title, notes=(findings.NO_LISTENER,))
-    figure = style.sheet(look)
-    top = style.headline(figure, look, told)
-    foot = style.footer(figure, look, told)
-    site = _site(result)
-    side = foot - top - 92
-    axes: Any = style.place(
-        figure, (style.WIDTH_PX - side) / 2, top + 58, side, side,
-        projection=basemap.round_the_station(site.lon_deg, site.lat_deg),
-    )  # fmt: skip
-    axes.set_xlim(-radius_km * 1000, radius_km * 1000)
-    axes.set_ylim(-radius_km * 1000, radius_km * 1000)
-    layers.rim(axes, look, radius_km)
-    layers.land(axes, look)
-    step = layers.ring_step_km(radius_km)
-    radii = np.arange(step, radius_km, step)
-    free = layers.clearest_bearing(sure["bearing_deg"])
-    roomy = radii < 0.92 * radius_km  # a label on the rim would be cut
-    layers.rings(axes, look, site, list(radii[roomy]), label_bearing_deg=free)
-    layers.rings(axes, look, site, list(radii[~roomy]))
+    figure, top = frame.beside(result, look, title, notes=(findings.NO_LISTENER,))
+    site = areas.station_site(result)
+    axes = areas.round_map(figure, look, site, radius_km, sure["bearing_deg"])
     _heard(axes, look, site, sure, suspect)
-    _legend(figure, look, result, sure, suspect, top)
+    _legend(figure, look, sure, suspect, top)
     return figure
 
 
@@ -107,25 +89,23 @@ def _heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, suspect
 
 
 def _legend(
-    figure: Figure, look: style.Theme, result: Result, sure: pd.DataFrame, suspect: pd.DataFrame, top: float
+    figure: Figure, look: style.Theme, sure: pd.DataFrame, suspect: pd.DataFrame, top: float
 ) -> None:
-    y = top + 40
-    _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=y, length=330)
-    y += 112
+    _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=top, length=420)
+    y = top + 100
     lines = ["A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines."]
     if len(suspect):
         lines.append(f"Hollow with a query mark: {words.things(len(suspect), 'locator')} in doubt, not counted.")
     for line in lines:
-        y = style.paragraph(figure, style.MARGIN_PX, y, line, px=style.NOTE, color=look.muted, room=_LEGEND_PX) + 8
+        y = style.paragraph(figure, style.MARGIN_PX, y, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX) + 6
     if not len(sure):
         return
     far = sure.iloc[int(sure["distance_km"].to_numpy().argmax())]
-    x = style.WIDTH_PX - style.MARGIN_PX - _LEGEND_PX + 40
-    style.write(figure, x, top + 40, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)
+    style.write(figure, style.MARGIN_PX, y + 26, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)
     where = "" if pd.isna(far["country"]) else f", {far['country']}"
     away = f"{words.count(far['distance_km'])} ± {far['distance_uncertainty_km']:.0f} km".replace(" ", words.NO_BREAK)
     line = f"{far['rx_call']} in {far['rx_locator']}{where}: {away}"
-    style.paragraph(figure, x, top + 76, line, px=style.TICK, color=look.ink, room=_LEGEND_PX - 40)
+    style.paragraph(figure, style.MARGIN_PX, y + 60, line, px=style.LABEL, color=look.ink, room=frame.COLUMN_PX)
 
 
 def _snr_norm(sure: pd.DataFrame) -> Any:
@@ -144,9 +124,3 @@ def _snr_bar(figure: Figure, look: style.Theme, sure: pd.DataFrame, *, x: float,
         figure, look, style.ramp(look.ramp), norm, "Median SNR in 2500 Hz [dB]", x=x, y=y, length=length,
         ticks=[float(t) for t in ticks],
     )  # fmt: skip
-
-
-def _site(result: Result) -> Site:
-    busiest = result.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
-    row = result.paths[(result.paths["tx_locator"] == busiest).to_numpy()].iloc[0]
-    return Site(float(row["tx_lon_deg"]), float(row["tx_lat_deg"]))

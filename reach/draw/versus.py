@@ -31,10 +31,10 @@ def receivers_map(result: Result, look: style.Theme) -> Figure:
     stronger = int((known["difference_db"] > 0).sum())
     title = f"{found.a} was the stronger at {stronger} of {words.things(len(known), 'receiver')} that can tell"
     note = f"Heard on one setup only is shown, never counted: {_heard_words(found)}."
-    figure, top, foot = frame.around(result, look, title, notes=(note, findings.NO_LISTENER))
+    figure, top = frame.beside(result, look, title, notes=(note, findings.NO_LISTENER))
     site = areas.station_site(result)
     far = float(table["distance_km"].max()) if len(table) else 1000.0
-    axes = areas.round_map(figure, look, site, min(far * 1.04 + 50, basemap.RIM_KM - 1), top, foot, table["bearing_deg"])
+    axes = areas.round_map(figure, look, site, min(far * 1.04 + 50, basemap.RIM_KM - 1), table["bearing_deg"])
     norm = _norm(known["difference_db"])
     colours = style.diverging(look.diverging)
     for heard, marker in HEARD.items():
@@ -92,10 +92,10 @@ def parts_map(result: Result, look: style.Theme) -> Figure:
 
 def blocks(result: Result, look: style.Theme) -> Figure:
     """The difference at each stretch on one setup, in time order. Needs a comparison with such differences."""
-    found = result.comparison
-    assert found is not None
     from matplotlib import dates
 
+    found = result.comparison
+    assert found is not None and found.difference_db is not None
     known = [block for block in found.by_block if block.difference_db is not None]
     above = sum(float(block.difference_db or 0.0) > 0 for block in known)
     title = f"In {above} of {words.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
@@ -103,7 +103,7 @@ def blocks(result: Result, look: style.Theme) -> Figure:
     figure, axes = frame.chart(result, look, title, notes=(note,))
     if found.low_db is not None and found.high_db is not None:
         axes.axhspan(found.low_db, found.high_db, color=look.hair, zorder=0)
-    axes.axhline(float(found.difference_db), color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
+    axes.axhline(found.difference_db, color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
     for block in known:
         start, end = (float(dates.date2num(np.datetime64(text[:19]))) for text in (block.start_utc, block.end_utc))
         middle, is_a = (start + end) / 2, block.setup == found.a
@@ -212,9 +212,9 @@ def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm:
     from matplotlib.lines import Line2D
 
     vmax = float(norm.vmax or 1.0)
-    y = top + 40
+    y = top
     axes = style.bar(figure, look, style.diverging(look.diverging), norm, f"{found.a} minus {found.b} [dB]",
-                     x=style.MARGIN_PX, y=y, length=330, ticks=[-vmax, 0, vmax])  # fmt: skip
+                     x=style.MARGIN_PX, y=y, length=420, ticks=[-vmax, 0, vmax])  # fmt: skip
     axes.set_xticklabels([f"{words.MINUS}{vmax:.0f}", "0", f"+{vmax:.0f}"])
     y += 104
     width, height = style.size_px(figure)
@@ -225,4 +225,4 @@ def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm:
         style.write(figure, style.MARGIN_PX + 40, y, said, px=style.TICK, color=look.ink)
         y += 38
     for line in ("Hollow: no pair close enough in time.", "The larger, the more reports."):
-        y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.NOTE, color=look.muted, room=400)
+        y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)
