@@ -16,7 +16,7 @@ from reach.vet.world import NO, World
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
-CLEAR: Final = 0.9  # share of the weight that makes one candidate a suggestion
+CLEAR: Final = 0.95  # share of the weight that makes one candidate a suggestion
 WORTH_NAMING: Final = 0.1  # share that makes a candidate worth naming where none is clear
 MOST_NAMED: Final = 3
 # The chance that no slip we know of led here, spread over all the cells of a middling country.
