@@ -16,8 +16,10 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 EARTH_KM = 6371.0088  # mean radius, IUGG
-STEP_KM = 125.0  # between the vertices of a path; a chord of it is within a third of a kilometre of the arc
-_LEAST, _MOST = 8, 200
+STEP_KM = 200.0  # between the vertices of a path; a chord of it is within a kilometre of the arc
+_LEAST, _MOST = 8, 1600
+_FINEST_KM = 10.0
+_LONG_SHARE = 0.02  # of the map's width: a step that long is drawn finer
 _NO_SIGHT_RAD = 1e-9  # ends closer than this, or this near to opposite, have no great circle of their own
 _EDGE_DEG = 180 - 1e-7
 
@@ -64,6 +66,48 @@ def _towards(start: Floats, end: Floats, angle: Floats) -> Floats:
     blind = (angle < _NO_SIGHT_RAD) | (np.pi - angle < _NO_SIGHT_RAD)
     side = np.where(blind[:, None], north, side)
     return side / np.linalg.norm(side, axis=-1, keepdims=True)
+
+
+def paths(projection: Projection, lon0_deg: float, lat0_deg: float, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike,
+          *, step_km: float = STEP_KM) -> tuple[list[Floats], npt.NDArray[np.intp]]:  # fmt: skip
+    """The great circles from a station to n positions as lines on a map, cut where the map is cut.
+
+    lon_deg, lat_deg : shape (n,) [deg]
+    Returns (pieces, which) as `lines` does. Paths of like length are worked out together, so that a short one is not
+    given the vertices that a long one needs.
+    """
+    lon, lat = np.atleast_1d(np.asarray(lon_deg, float)), np.atleast_1d(np.asarray(lat_deg, float))
+    start, end = _unit(np.asarray(lon0_deg, float), np.asarray(lat0_deg, float)), _unit(lon, lat)
+    chord_km = 2 * EARTH_KM * np.arcsin(np.clip(np.linalg.norm(end - start, axis=-1) / 2, 0, 1))
+    group = np.searchsorted(_LEAST * step_km * np.array([1, 2, 3, 4.5, 6.5, 9]), chord_km)
+    pieces: list[Floats] = []
+    which: list[int] = []
+    for number in np.unique(group):
+        at = np.flatnonzero(group == number)
+        found, owner = lines(projection, *vertices(lon0_deg, lat0_deg, lon[at], lat[at], step_km=step_km))
+        pieces += found
+        which += at[owner].tolist()
+    rough = _rough(projection, pieces, which) if step_km > _FINEST_KM else set()
+    if rough:
+        smooth = [k for k, owner in enumerate(which) if owner not in rough]
+        again = np.array(sorted(rough))
+        finer, owner = paths(
+            projection, lon0_deg, lat0_deg, lon[again], lat[again], step_km=max(step_km / 5, _FINEST_KM)
+        )
+        pieces = [pieces[k] for k in smooth] + finer
+        which = [which[k] for k in smooth] + again[owner].tolist()
+    return pieces, np.array(which, np.intp)
+
+
+def _rough(projection: Projection, pieces: list[Floats], which: list[int]) -> set[int]:
+    """The paths with a step that the map stretches so far that its corners would show: near a rim, or near a pole."""
+    if not pieces:
+        return set()
+    far = _LONG_SHARE * (projection.x_limits[1] - projection.x_limits[0])
+    owner = np.repeat(which, [len(piece) for piece in pieces])
+    new = np.repeat(np.arange(len(pieces)), [len(piece) for piece in pieces])
+    step = np.linalg.norm(np.diff(np.concatenate(pieces), axis=0), axis=1)
+    return set(owner[1:][(step > far) & (np.diff(new) == 0)].tolist())
 
 
 def circle(lon_deg: float, lat_deg: float, radius_km: float, points: int = 361) -> tuple[Floats, Floats]:

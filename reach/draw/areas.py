@@ -36,7 +36,9 @@ def reach(result: Result, look: style.Theme) -> Figure:
     axes = round_map(figure, look, site, radius_km, rows["bearing_deg"])
     table = findings.receivers(result)[0]
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
-    axes.scatter(xy[:, 0], xy[:, 1], s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1)
+    axes.scatter(
+        xy[:, 0], xy[:, 1], s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1
+    )
     layers.reach(axes, look, site, within["sector"], within["p90_km"], color=look.setups[0])
     layers.reach(axes, look, site, within["sector"], within["p50_km"], color=look.setups[1], linestyle=(0, (4, 1.5)))  # type: ignore[arg-type]
     layers.station(axes, look, site)
@@ -170,7 +172,9 @@ def _reach_key(figure: Figure, look: style.Theme, top: float) -> None:
     )
     for said, color, dash in keys:
         x = np.array([style.MARGIN_PX, style.MARGIN_PX + 60]) / width
-        figure.add_artist(Line2D(x, [1 - (y + 12) / height] * 2, color=color, linestyle=dash, linewidth=style.points(4)))
+        figure.add_artist(
+            Line2D(x, [1 - (y + 12) / height] * 2, color=color, linestyle=dash, linewidth=style.points(4))
+        )
         style.write(figure, style.MARGIN_PX + 76, y, said, px=style.TICK, color=look.ink)
         y += 40
     for line in (f"A direction of 30° with fewer than {FEW} reports is left open.", "Small dots are receivers."):

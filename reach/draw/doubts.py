@@ -39,7 +39,9 @@ def suspects(result: Result, look: style.Theme) -> Figure:
 
 def _one(figure: Figure, look: style.Theme, site: Site, row: pd.Series, x: float, y: float, width: float,
          height: float) -> None:  # fmt: skip
-    axes: Any = style.place(figure, x, y, width, height, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
+    axes: Any = style.place(
+        figure, x, y, width, height, projection=basemap.round_the_station(site.lon_deg, site.lat_deg)
+    )
     lon, lat = [row["claimed_lon_deg"]], [row["claimed_lat_deg"]]
     if np.isfinite(row["probable_lon_deg"]):
         lon, lat = [*lon, row["probable_lon_deg"]], [*lat, row["probable_lat_deg"]]
@@ -53,8 +55,17 @@ def _one(figure: Figure, look: style.Theme, site: Site, row: pd.Series, x: float
     layers.land(axes, look)
     layers.paths(axes, look, site, lon[:1], lat[:1], look.ring, alpha=0.9)
     if len(xy) == 2:
-        axes.plot(xy[:, 0], xy[:, 1], color=look.setups[0], linewidth=style.points(2.5), linestyle=(0, (3, 2)), zorder=layers.Z_PATHS)
-        axes.scatter(*xy[1], s=style.points(24) ** 2, color=look.setups[0], edgecolors=look.paper, zorder=layers.Z_MARKS)
+        axes.plot(
+            xy[:, 0],
+            xy[:, 1],
+            color=look.setups[0],
+            linewidth=style.points(2.5),
+            linestyle=(0, (3, 2)),
+            zorder=layers.Z_PATHS,
+        )
+        axes.scatter(
+            *xy[1], s=style.points(24) ** 2, color=look.setups[0], edgecolors=look.paper, zorder=layers.Z_MARKS
+        )
     layers.suspects(axes, look, lon[:1], lat[:1])
     layers.station(axes, look, site)
 

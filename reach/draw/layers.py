@@ -240,7 +240,7 @@ def paths(
         pieces = list(np.stack([np.zeros_like(ends), ends], 1))
         which = np.arange(len(ends))
     else:
-        pieces, which = arcs.lines(axes.projection, *arcs.vertices(site.lon_deg, site.lat_deg, lon, lat))
+        pieces, which = arcs.paths(axes.projection, site.lon_deg, site.lat_deg, lon, lat)
     shown = rgba if len(rgba) == 1 else rgba[which]
     fade = path_alpha(len(lon)) if alpha is None else alpha
     return _line_layer(axes, pieces, colors=shown, linewidths=points(width_px), alpha=fade, zorder=Z_PATHS,

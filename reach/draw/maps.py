@@ -88,9 +88,7 @@ def _heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, suspect
     layers.station(axes, look, site)
 
 
-def _legend(
-    figure: Figure, look: style.Theme, sure: pd.DataFrame, suspect: pd.DataFrame, top: float
-) -> None:
+def _legend(figure: Figure, look: style.Theme, sure: pd.DataFrame, suspect: pd.DataFrame, top: float) -> None:
     _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=top, length=420)
     y = top + 100
     lines = ["A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines."]

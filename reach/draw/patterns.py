@@ -39,7 +39,10 @@ def hour_by_distance(result: Result, look: style.Theme) -> Figure:
         if table[last].sum() >= FEW
         else _fullest_hour(table)
     )
-    rings = [f"{words.count(a)}{words.EN_DASH}{words.count(b)}" for a, b in zip(RING_EDGES_KM[:-1], RING_EDGES_KM[1:], strict=True)]
+    rings = [
+        f"{words.count(a)}{words.EN_DASH}{words.count(b)}"
+        for a, b in zip(RING_EDGES_KM[:-1], RING_EDGES_KM[1:], strict=True)
+    ]
     return _heat(result, look, title, table[: last + 1], rings[: last + 1], "distance [km]", (NOT_ON_THE_AIR,))
 
 
@@ -48,7 +51,9 @@ def hour_by_bearing(result: Result, look: style.Theme) -> Figure:
     rows, _ = findings.counted(result)
     sector = summary.sector_of(rows["bearing_deg"])
     known = sector >= 0
-    table = _table(sector[known], rows["hour_utc"].dt.hour.to_numpy()[known], rows["reports"].to_numpy()[known], summary.SECTORS)
+    table = _table(
+        sector[known], rows["hour_utc"].dt.hour.to_numpy()[known], rows["reports"].to_numpy()[known], summary.SECTORS
+    )
     at, hour = np.unravel_index(int(table.argmax()), table.shape)
     where = words.compass(float(at * SECTOR_DEG))
     title = f"The fullest hour and direction: {hour:02d} UTC from {where}, {words.things(table[at, hour], 'report')}"
@@ -64,7 +69,9 @@ def distance_log(result: Result, look: style.Theme) -> Figure:
     names = findings.setups(rows)
     beyond = float(rows["reports"][rows["distance_km"] >= 3200].sum())
     title = f"{words.share(beyond, float(rows['reports'].sum()))} of the reports came from beyond {words.km(3200)}"
-    figure, axes = frame.chart(result, look, title, notes=(COUNTS_ARE_NO_VERDICT,) if len(names) > 1 else (), left_px=130)
+    figure, axes = frame.chart(
+        result, look, title, notes=(COUNTS_ARE_NO_VERDICT,) if len(names) > 1 else (), left_px=130
+    )
     at = np.arange(len(edges) - 1)
     mirrored = len(names) == 2
     for k, name in enumerate(names if mirrored else [""]):
@@ -81,10 +88,22 @@ def distance_log(result: Result, look: style.Theme) -> Figure:
         axes.set_xlim(-limit, limit)
         axes.axvline(0, color=look.paper, linewidth=points(3))
     style.tidy(axes, look, grid="x")
-    axes.set_yticks(at, [f"{words.count(a)}{words.EN_DASH}{words.count(b)}" for a, b in zip(edges[:-1], edges[1:], strict=True)])
+    axes.set_yticks(
+        at, [f"{words.count(a)}{words.EN_DASH}{words.count(b)}" for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    )
     axes.xaxis.set_major_formatter(lambda value, _: words.count(abs(value)))
     style.name_axes(axes, look, x="reports")
-    style.text(axes, -0.005, 1.02, "distance [km]", px=style.LABEL, color=look.ink, transform=axes.transAxes, ha="right", va="bottom")
+    style.text(
+        axes,
+        -0.005,
+        1.02,
+        "distance [km]",
+        px=style.LABEL,
+        color=look.ink,
+        transform=axes.transAxes,
+        ha="right",
+        va="bottom",
+    )
     return figure
 
 
@@ -102,7 +121,9 @@ def reach_curve(result: Result, look: style.Theme) -> Figure:
                   color=look.setups[k % len(look.setups)] if name else look.plain)  # fmt: skip
     _key(axes, look, len(groups) > 1)
     for mark, at_km in ((50.0, float(median_km)), (10.0, float(p90_km))):
-        axes.plot([0.0, at_km, at_km], [mark, mark, 0.0], color=look.muted, linewidth=points(2.2), linestyle=(0, (2, 3)))
+        axes.plot(
+            [0.0, at_km, at_km], [mark, mark, 0.0], color=look.muted, linewidth=points(2.2), linestyle=(0, (2, 3))
+        )
         # At the foot, left of the mark, there is no curve, since curves only fall.
         style.text(axes, at_km, 1.5, f"{words.km(at_km)} ", px=style.TICK, color=look.ink, weight=style.BOLD, va="bottom",
                    ha="right")  # fmt: skip
@@ -164,7 +185,9 @@ def bands_distance(result: Result, look: style.Theme) -> Figure:
     rows, _ = findings.counted(result)
     bands = _by_wavelength(rows["band"])
     medians = {band: float(findings.distances(rows[(rows["band"] == band).to_numpy()], (0.5,))[0]) for band in bands}
-    title = "Half of the reports came from beyond " + words.listed([f"{words.km(medians[b])} on {b}" for b in bands[:4]])
+    title = "Half of the reports came from beyond " + words.listed(
+        [f"{words.km(medians[b])} on {b}" for b in bands[:4]]
+    )
     figure, top, foot = frame.around(result, look, title)
     step = 500.0 if rows["distance_km"].max() > 4000 else 100.0
     edges = np.arange(0, float(rows["distance_km"].max()) + step, step)
@@ -177,7 +200,15 @@ def bands_distance(result: Result, look: style.Theme) -> Figure:
                    weight=style.BOLD, va="top")  # fmt: skip
         box: dict[str, Any] = {"transform": axes.transAxes, "ha": "right", "va": "center"}
         style.text(axes, -0.06, 0.62, band, px=32, color=look.ink, weight=style.BOLD, **box)
-        style.text(axes, -0.06, 0.25, words.things(int(part["reports"].sum()), "report"), px=style.NOTE, color=look.muted, **box)
+        style.text(
+            axes,
+            -0.06,
+            0.25,
+            words.things(int(part["reports"].sum()), "report"),
+            px=style.NOTE,
+            color=look.muted,
+            **box,
+        )
         axes.locator_params(axis="y", nbins=3, integer=True)
     axes.set_xlim(0, edges[-1])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
@@ -220,7 +251,9 @@ def _heat(result: Result, look: style.Theme, title: str, table: Floats, names: l
     axes.set_yticks(np.arange(len(names)) + 0.5, names)
     axes.set_ylim(0, len(names))
     style.name_axes(axes, look, x="hour of the day [UTC]; the numbers are reports")
-    style.text(axes, -0.005, 1.01, what, px=style.LABEL, color=look.ink, transform=axes.transAxes, ha="right", va="bottom")
+    style.text(
+        axes, -0.005, 1.01, what, px=style.LABEL, color=look.ink, transform=axes.transAxes, ha="right", va="bottom"
+    )
     return figure
 
 
@@ -239,9 +272,9 @@ def _key(axes: Axes, look: style.Theme, wanted: bool) -> None:
 
 def _by_wavelength(column: pd.Series) -> list[str]:
     """The bands in use, longest wave first."""
+
     def metres(name: str) -> float:
         digits = "".join(c for c in name if c.isdigit() or c == ".")
         return float(digits or 0) * (0.01 if name.endswith("cm") else 0.001 if name.endswith("mm") else 1)
 
     return sorted({str(name) for name in column.dropna()}, key=lambda name: (-metres(name), name))
-

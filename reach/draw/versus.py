@@ -109,7 +109,9 @@ def blocks(result: Result, look: style.Theme) -> Figure:
         middle, is_a = (start + end) / 2, block.setup == found.a
         color = look.setups[0 if is_a else 1]
         if block.low_db is not None and block.high_db is not None:
-            axes.plot([middle, middle], [block.low_db, block.high_db], color=color, linewidth=style.points(3), alpha=0.6)
+            axes.plot(
+                [middle, middle], [block.low_db, block.high_db], color=color, linewidth=style.points(3), alpha=0.6
+            )
         axes.plot([middle], [float(block.difference_db or 0.0)], color=color, marker="o" if is_a else "s", markersize=style.points(16),
                   markeredgecolor=look.paper)  # fmt: skip
     axes.axhline(0, color=look.ink, linewidth=style.points(2.4))
@@ -164,7 +166,9 @@ def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Norm
     middle = x + side / 2
     weight = style.BOLD if cell.differs else style.REGULAR
     style.write(figure, middle, y + side + 8, cell.label, px=style.TICK, color=look.ink, weight=style.BOLD, ha="center")
-    style.write(figure, middle, y + side + 38, _verdict(cell), px=style.NOTE, color=look.ink, weight=weight, ha="center")
+    style.write(
+        figure, middle, y + side + 38, _verdict(cell), px=style.NOTE, color=look.ink, weight=weight, ha="center"
+    )
 
 
 def _verdict(cell: Cell) -> str:

@@ -76,10 +76,10 @@ def lonely_ink(one: Any, other: Any) -> float:
 PROJECTIONS: dict[str, tuple[Callable[[], Any], float]] = {
     # name: how it is made, by how much the library's threshold is refined for the picture
     "round the station": (lambda: basemap.round_the_station(SITE.lon_deg, SITE.lat_deg), 0.05),
-    "round another place": (lambda: basemap.round_the_station(15, 40), 0.05),
-    "Equal Earth": (lambda: basemap.world(SITE.lon_deg), 0.02),
-    "Equal Earth, middle at 180": (lambda: basemap.world(180), 0.02),
-    "plate carree": (lambda: ccrs.PlateCarree(), 0.1),
+    "round another place": (lambda: basemap.round_the_station(15, 40), 0.01),
+    "Equal Earth": (lambda: basemap.world(SITE.lon_deg), 0.01),
+    "Equal Earth, middle at 180": (lambda: basemap.world(180), 0.01),
+    "plate carree": (lambda: ccrs.PlateCarree(), 0.01),
 }
 
 

@@ -43,7 +43,9 @@ def contact_sheet(folder: Path, look: str) -> None:
     files = sorted(folder.glob(f"{look}-*.png"))
     sheet = Image.new("RGB", (4 * 480, -(-len(files) // 4) * 270))
     for k, file in enumerate(files):
-        sheet.paste(Image.open(file).convert("RGB").resize((480, 270), Image.Resampling.LANCZOS), (k % 4 * 480, k // 4 * 270))
+        sheet.paste(
+            Image.open(file).convert("RGB").resize((480, 270), Image.Resampling.LANCZOS), (k % 4 * 480, k // 4 * 270)
+        )
     sheet.save(folder / f"sheet-{look}.png")
 
 
