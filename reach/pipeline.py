@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -271,3 +272,33 @@ def _control(study: Study, name: str) -> pd.DataFrame:
 
     raw = read(name, columns=study.options.columns, folder=study.folder)
     return place(rules.vet(raw, station=study.station, options=study.options).spots)
+
+
+def tally_files(study: Study, *, executor: Executor | None = None, now: datetime | None = None) -> tuple[Any, Counts]:
+    """Count a study's files one by one, or many at a time on other processes or machines, and add the counts up.
+
+    executor : anything with the standard library's Executor interface, such as ProcessPoolExecutor, or
+        `distributed.Client(...).get_executor()` for a cluster (the `cluster` extra); this process where left out
+    now : no spot may be later; the clock's time where left out
+    Returns (Tally, Counts) of all files. Duplicates are looked for within a file only, suspects not at all.
+    """
+    from reach.measure.tally import merge
+    from reach.read import sources
+
+    names = [str(path) for path in sources.expand(_files(study), study.folder)]
+    jobs = [(study, name, now) for name in names]
+    parts = list(executor.map(_tally_file, jobs) if executor else map(_tally_file, jobs))
+    return merge(part for part, _ in parts), sum((counts for _, counts in parts), Counts(0, 0, 0, 0))
+
+
+def _tally_file(job: tuple[Study, str, datetime | None]) -> tuple[Any, Counts]:
+    """One file's tally and counts, in a process of its own if need be."""
+    from reach.compare import sessions
+    from reach.measure.tally import tally
+    from reach.read.table import read
+    from reach.vet import rules
+
+    study, name, now = job
+    raw = sessions.by_file(read(name, columns=study.options.columns, folder=study.folder), study)
+    vetted = rules.vet(raw, station=study.station, options=study.options, now=now)
+    return tally(sessions.by_time(vetted.spots, study)), vetted.counts

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import difflib
 import importlib
+import os
 import sys
 from typing import Final, cast
 
@@ -70,7 +71,21 @@ def main(args: list[str] | None = None) -> None:
         with contextlib.suppress(AttributeError):  # a stream put in by a test may have no encoding to set
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
-        reach.main(args, prog_name="reach")
-    except ReachError as error:
-        click.secho(f"reach: {error}", err=True, fg="red")
+        code = reach.main(args, prog_name="reach", standalone_mode=False)
+    except click.exceptions.NoArgsIsHelpError as error:
+        click.echo(error.format_message())
         sys.exit(2)
+    except click.ClickException as error:
+        _complain(error.format_message())
+        sys.exit(2)
+    except click.Abort:
+        _complain("stopped.")
+        sys.exit(130)
+    except ReachError as error:
+        _complain(str(error))
+        sys.exit(2)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _complain(sentence: str) -> None:
+    click.secho(f"reach: {sentence}", err=True, fg=None if os.environ.get("NO_COLOR") else "red")

@@ -63,7 +63,7 @@ def open_all(sources: Iterable[str | os.PathLike[str]], folder: str | os.PathLik
     folder  : where relative paths start; the current one where left out
     Returns Sources, more than one for an archive. InputError where there is nothing, or it cannot be opened.
     """
-    paths = _expand(sources, Path(folder or "."))
+    paths = expand(sources, Path(folder or "."))
     if not paths:
         raise InputError("no file of spots was named.")
     found = []
@@ -78,7 +78,7 @@ def head(data: pa.Buffer, size: int) -> bytes:
     return bytes(data.slice(0, min(size, data.size)).to_pybytes())
 
 
-def _expand(sources: Iterable[str | os.PathLike[str]], folder: Path) -> list[Path | None]:
+def expand(sources: Iterable[str | os.PathLike[str]], folder: Path) -> list[Path | None]:
     """Paths in order, None for standard input."""
     paths: dict[Path | None, Path | None] = {}
     for source in sources:

@@ -1,0 +1,85 @@
+"""The walk as a library: tables in, tables out; parts that add up; rows that are never lost."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+import reach
+from reach import pipeline
+from reach.errors import ReachError, StudyError
+
+SAMPLES = Path(__file__).parents[1] / "sample_spots"
+NOW = datetime(2026, 11, 1, tzinfo=UTC)
+
+
+def test_step_by_step_is_the_whole_walk():
+    raw = reach.read(str(SAMPLES / "evening.csv"))
+    vetted = reach.vet(raw, station=reach.Station(locator="IO51es"), now=NOW)
+    spots = reach.place(vetted.spots)
+    counted = reach.tally(spots)
+    by_hand = reach.summary(counted, reach.paths(spots))
+    walked = reach.walk(reach.Study(files=[str(SAMPLES / "evening.csv")]), now=NOW)
+    assert by_hand["all"]["overall"]["median_km"] == walked.summary["all"]["overall"]["median_km"]
+    assert vetted.counts == walked.counts
+    assert walked.tally.equals(counted)
+
+
+def test_run_without_a_folder_writes_nothing(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    found = reach.run(SAMPLES / "evening.csv", locator="IO51es", power_w=5.0, now=NOW)
+    assert found.counts.accepted == 1580 and not list(tmp_path.iterdir())
+    assert found.study.station.power_w == 5
+
+
+def test_files_are_counted_in_parts(tmp_path):
+    """Three parts of a file, counted by threads, are the file; so with any executor, a cluster's too."""
+    text = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()
+    for k in range(3):
+        (tmp_path / f"part{k}.csv").write_text("\n".join([text[0], *text[1 + k :: 3]]) + "\n", encoding="utf-8")
+    study = reach.Study(files=["part*.csv"], folder=tmp_path)
+    whole = reach.walk(reach.Study(files=[str(SAMPLES / "evening.csv")]), now=NOW)
+    with ThreadPoolExecutor(2) as executor:
+        counted, counts = pipeline.tally_files(study, executor=executor, now=NOW)
+    assert counted.equals(whole.tally) and counts == whole.counts
+    assert pipeline.tally_files(study, now=NOW)[0].equals(counted)
+
+
+def test_sessions_by_file_and_by_time(tmp_path):
+    text = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()
+    for name, rows in (("a.csv", text[1:700]), ("b.csv", text[700:])):
+        (tmp_path / name).write_text("\n".join([text[0], *rows]) + "\n", encoding="utf-8")
+    study = reach.Study(
+        files=["a.csv", "b.csv"],
+        folder=tmp_path,
+        sessions=[
+            {"setup": "vertical", "files": ["a.csv"]},
+            {"setup": "wire", "name": "late", "start": datetime(2026, 5, 16, 22, tzinfo=UTC)},
+        ],
+    )
+    found = reach.walk(study, now=NOW)
+    spots = found.spots
+    assert (spots.loc[spots["source"] == "a.csv", "setup"] == "vertical").all()
+    late = (spots["source"] == "b.csv") & (spots["time_utc"] >= pd.Timestamp("2026-05-16T22:00Z"))
+    assert (spots.loc[late, "setup"] == "wire").all() and (spots.loc[late, "session"] == "late").all()
+    outside = int(spots["setup"].isna().sum())
+    assert outside == int(((spots["source"] == "b.csv") & ~late).sum()) > 0
+    assert str(outside) in found.notes[0]
+
+
+def test_no_accepted_row_is_a_result_too(tmp_path):
+    (tmp_path / "x.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,ZZ99zz,-12,20m\n")
+    found = reach.run(tmp_path / "x.csv", locator="IO51es", out=tmp_path / "out", now=NOW)
+    assert found.counts.rejected == 1 and (tmp_path / "out" / "report.html").is_file()
+
+
+def test_what_cannot_be_walked_is_a_sentence(tmp_path):
+    with pytest.raises(StudyError, match="names no files"):
+        reach.walk(reach.Study())
+    (tmp_path / "x.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
+    with pytest.raises(ReachError, match="--locator"):
+        reach.walk(reach.Study(files=[str(tmp_path / "x.csv")]), now=NOW)
