@@ -58,7 +58,7 @@ def _in_range(read: Times, column: Words, now: datetime) -> list[Finding | None]
     known = read.micros != NOWHEN
     findings = list(read.findings)
     for at in np.flatnonzero(known & (read.micros > _micros(now))):
-        why = f"{quoted(column.text(at))} lies in the future; the clock says {now:%Y-%m-%d %H:%M} UTC."
+        why = f"{quoted(column.text(at))} lies in the future: no report can be later than the clock."
         findings[at] = Finding("time-in-future", REJECTED, why)
     for at in np.flatnonzero(known & (read.micros < _micros(EARLIEST))):
         why = f"{quoted(column.text(at))} lies before {EARLIEST.year}, when no such reports were made."

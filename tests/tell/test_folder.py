@@ -42,6 +42,13 @@ def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path):
     assert {"report.html", "summary.json", "spots.csv", "problems.csv"} <= set(first)
 
 
+def test_the_clock_shows_in_no_file(messy, tmp_path):
+    """The same input a minute later gives the same bytes, with a spot of the future in it."""
+    later = pipeline.walk(study.load(SAMPLES / "messy.toml"), now=datetime(2026, 11, 1, 0, 1, tzinfo=UTC))
+    assert messy.problems["rule"].eq("time-in-future").any()
+    assert messy.problems.equals(later.problems)
+
+
 def test_tables_read_back(messy, tmp_path):
     folder.write_tables(messy, tmp_path)
     spots = pd.read_csv(tmp_path / "spots.csv", keep_default_na=False)
