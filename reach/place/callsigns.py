@@ -28,6 +28,10 @@ _THREE_DECIDE: Final = frozenset({"3D", "SS"})
 _HALF_BY_DIGIT: Final = {"3D2": "FJ"}  # 3DA0 is Eswatini and read by its letter
 # Allocated to an international organisation, or used by ships and bases anywhere: no country to compare with.
 _ANYWHERE: Final = re.compile(r"(4U|4Y|C7|DP[01])")
+# Callsigns of bases south of 60 S: those of territory AQ in call_territories.csv, and EM1, HF0, LZ0 (from memory).
+_ANTARCTIC: Final = re.compile(
+    r"KC4(AA[A-F]|US[A-Z])|VP8|FT[0-9]?Y|3Y|RI?1AN|VK0|ZL5|CE9|L[O-W][0-9]Z|ZS7|8J1R[LM]|OR4|EM1|HF0|LZ0"
+)
 # In use, though in no row of the table.
 _UNLISTED: Final = {"Z6": "XK", "S0": "EH", "1A": "IT", "1B": "CY"}
 # Places that the polygons show apart and where stations of these administrations are licensed as well.
@@ -59,7 +63,8 @@ class Origin:
     """What one callsign says.
 
     administrations  ISO codes of the administrations its prefix may belong to; empty where it says nothing
-    places           codes of the countries and territories, as `world` names them, where such a station may be
+    places           codes of the countries and territories, as `world` names them, where such a station may be; AQ,
+                     Antarctica, only for callsigns of bases there
     roams            it signs as portable, mobile or alternative, or uses a visitor's prefix
     afloat           it signs as at sea or in the air
     """
@@ -102,6 +107,8 @@ def origin(call: str) -> Origin:
     if len(found) < len(deciding):  # a part that nobody allocated leaves the place open
         return Origin(roams=roams)
     places = frozenset[str]().union(*(_places()[code] for code in found))
+    if any(_ANTARCTIC.match(part) for part in parts):
+        places |= {"AQ"}
     return Origin(tuple(dict.fromkeys(found)), places, roams)
 
 
@@ -186,7 +193,7 @@ def _places() -> dict[str, frozenset[str]]:
     for row in _rows("call_territories.csv"):
         owner, pair = row["administration_iso2"], (row["administration_iso2"], row["natural_earth_code"])
         if pair not in _BASES:
-            places[owner] |= {row["territory_iso2"], row["natural_earth_code"]} - {"IOA"}
+            places[owner] |= {row["territory_iso2"], row["natural_earth_code"]} - {"IOA", "AQ"}
     for owner, more in _ALSO.items():
         places[owner] |= more
     return {owner: frozenset(codes) for owner, codes in places.items()}

@@ -19,7 +19,7 @@ import pandas as pd
 
 from reach import data
 from reach.place import callsigns, path
-from reach.vet.world import NO, UNKNOWN, YES
+from reach.vet.world import ANTARCTIC_DEG, NO, UNKNOWN, YES
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -33,7 +33,6 @@ _BORDER_STEP_DEG: Final = 0.05  # borders as points at most 5.6 km apart: 25 km 
 _IS_A_POINT_KM: Final = 4.0  # as near to a territory that is only a point, a place is that territory
 _MASK_ROWS: Final = 4320
 _MASK_COLUMNS: Final = 4320
-_LAWLESS_SOUTH_DEG: Final = -60.0  # the Antarctic Treaty's edge: any administration may be there
 _HALF_A_SQUARE_KM: Final = 125.0  # from its centre to a corner, at the equator
 
 # Polygons without a code of their own.
@@ -139,9 +138,10 @@ class World:
         """Whether each callsign may be at each place: YES, NO, or UNKNOWN where nothing can be said.
 
         calls : n texts; lon_deg, lat_deg : centres of cells, shape (n,); characters : of the locators
-        YES where a place of its administration lies within 25 km of the cell's centre (of a square: of any
-        part), and for every callsign south of 60 S. UNKNOWN where the callsign says nothing of a country, and where no
-        country lies within 25 km: at sea, or on an island too small for the polygons.
+        YES where a place of its administration lies within 25 km of the cell's centre (of a square: of any part).
+        UNKNOWN where the callsign says nothing of a country, and where no country lies within 25 km: at sea, or on an
+        island too small for the polygons. South of 60 S there are no countries: YES for callsigns of bases there,
+        UNKNOWN for all others.
         """
         lon, lat = _flat(lon_deg, lat_deg)
         codes, allowed = _distinct_places(calls)
@@ -173,7 +173,8 @@ def _permitted(
 
     lon, lat, call_set, within_km : shape (n,); allowed : shape (sets, codes)
     """
-    yes = lat <= _LAWLESS_SOUTH_DEG
+    antarctic = lat <= ANTARCTIC_DEG
+    yes = antarctic & allowed[call_set, _atlas().codes.index("AQ")]
     place, code = _inside(lon, lat)
     np.logical_or.at(yes, place, allowed[call_set[place], code])
     for name, west, south, east, north in _SHARED:
@@ -186,6 +187,7 @@ def _permitted(
     for n, found in zip(left, near, strict=True):
         if found:
             answer[n] = YES if allowed[call_set[n], _atlas().border_code[found]].any() else NO
+    answer[antarctic & (answer == NO)] = UNKNOWN
     return answer
 
 

@@ -14,10 +14,11 @@ import numpy as np
 import numpy.typing as npt
 
 from reach.vet import history as past
+from reach.vet import slips
 from reach.vet.claims import Claims
 from reach.vet.history import History
 from reach.vet.strength import Strength
-from reach.vet.world import NO, World
+from reach.vet.world import ANTARCTIC_DEG, NO, UNKNOWN, YES, World
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -25,19 +26,20 @@ Flags = npt.NDArray[np.bool_]
 # One locator in a hundred and fifty is wrong before anything is known of it.
 PRIOR: Final = -5.0
 
-COUNTRY_DIFFERS: Final = 5.5
-AT_SEA: Final = 7.0
+COUNTRY_DIFFERS: Final = 6.2
+AT_SEA: Final = 8.0
+FAR_SOUTH: Final = 6.2
 BORROWED: Final = 3.0
 STRENGTH_FREE: Final = 1.5  # spreads within which a receiver may differ from others
 STRENGTH_PER_SPREAD: Final = 0.5
 STRENGTH_MOST: Final = 1.5
 
 # One receiver, two places: the log-odds that one of them is wrong, by how its reports lie in time.
-ONE_IS_WRONG: Final = {past.MIXED: 0.5, past.VISIT: -2.5, past.MOVED: -4.0, past.BRIEF: -1.0}
+ONE_IS_WRONG: Final = {past.MIXED: 0.2, past.BRIEF: -2.0, past.VISIT: -2.5, past.MOVED: -4.0}
 FAR_SLIP: Final = 7.0  # the two are one slip apart, in the first four characters
-NEAR_SLIP: Final = 2.5  # in the last two: the next cell is as often a true neighbour
+NEAR_SLIP: Final = 3.5  # in the last two: the next cell is as often a true neighbour
 TOO_FAST: Final = 3.0
-SHARE_POWER: Final = 1.5  # how strongly the rarer of two mixed places is blamed
+SHARE_POWER: Final = 1.2  # how strongly the rarer of two mixed places is blamed
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,27 @@ def sea(claims: Claims, world: World) -> Evidence:
     afloat = np.zeros(len(claims), dtype=bool)
     afloat[wet] = world.afloat(list(claims.rx_call[wet]))
     return Evidence("sea", np.where(land | afloat, 0.0, AT_SEA), lambda n: "there is no land within 10 km")
+
+
+def far_south(claims: Claims, world: World, answer: npt.NDArray[np.int8]) -> Evidence:
+    """South of 60 S, while one slip leads from there to the callsign's own country.
+
+    No country can be asked there and nobody is out of place; but hardly anybody is there, and the field letters A to C
+    are as easily typed as others. Callsigns of bases and those that say nothing of a country are let be.
+    answer : of the country test, shape (claims,)
+    """
+    log_odds = np.zeros(len(claims))
+    some = np.flatnonzero((claims.lat_deg < ANTARCTIC_DEG) & (answer == UNKNOWN))
+    if len(some):
+        found = slips.candidates(list(claims.rx_locator[some]))
+        row, column = np.nonzero(found.there)
+        lon, lat = slips.centres(found.values[row, column])
+        row, lon, lat = (values[lat > ANTARCTIC_DEG] for values in (row, lon, lat))
+        at_home = world.agrees(list(claims.rx_call[some][row]), lon, lat, claims.characters[some][row]) == YES
+        log_odds[some[np.unique(row[at_home])]] = FAR_SOUTH
+    return Evidence(
+        "far south", log_odds, lambda n: "it lies in the Antarctic, one slip from the callsign's own country"
+    )
 
 
 def borrowed(claims: Claims, differs: Flags) -> Evidence:

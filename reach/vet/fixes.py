@@ -2,7 +2,7 @@
 
 A fixes file is CSV, one row a distinct (callsign, locator): callsign, locator, suggestion, reason, rows, accept.
 `accept` is empty as written. The user puts `yes` (take the suggestion) or another locator; rows left empty change
-nothing.
+nothing. Case and blanks do not matter when rows are matched.
 """
 
 from __future__ import annotations
@@ -15,11 +15,13 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from reach.errors import StudyError
 from reach.spots import AS_RECEIVED
 from reach.vet import grammar
+from reach.vet.words import Words, category, words
 
 COLUMNS: Final = ("callsign", "locator", "suggestion", "reason", "rows", "accept")
 _YES: Final = {"yes", "y"}
@@ -44,19 +46,18 @@ class Applied:
     notes: tuple[str, ...] = ()
 
 
-def suggestions(problems: pd.DataFrame, suspects: pd.DataFrame | None = None) -> pd.DataFrame:
-    """The suggestions worth a decision, one row a distinct (callsign, locator).
+def suggestions(problems: pd.DataFrame) -> pd.DataFrame:
+    """The locators worth a decision, one row a distinct (callsign, locator).
 
-    problems : spots.PROBLEMS; suspects : adds those of which only several rows together speak
-    Returns COLUMNS with `accept` empty: first what is malformed, then what is suspect, in the order of the problems.
+    problems : spots.PROBLEMS, those of suspects among them
+    Returns COLUMNS with `accept` empty, in the order of the problems: what is malformed and what is suspect. Where there
+    is no suggestion, the user may know better.
     """
-    about = problems["rule"].str.startswith("locator") | problems["severity"].eq("suspect")
+    about = problems["rule"].str.startswith("locator") & problems["severity"].isin(["rejected", "suspect"])
     rows = problems[(about & problems["callsign"].ne("")).to_numpy()]
-    firsts = rows.assign(_key=rows["callsign"].str.strip().str.upper() + " " + rows["locator"].str.strip().str.upper())
-    counted = firsts["_key"].map(firsts["_key"].value_counts())
-    table = firsts.assign(rows=counted, reason=rows["explanation"], accept="")
-    table = table.sort_values("suggestion", key=lambda text: text.eq(""), kind="stable").drop_duplicates("_key")
-    return table.sort_index()[list(COLUMNS)].reset_index(drop=True)
+    keys = rows["callsign"].map(_plain) + " " + rows["locator"].map(_plain)
+    table = rows.assign(_key=keys, rows=keys.map(keys.value_counts()), reason=rows["explanation"], accept="")
+    return table.drop_duplicates("_key")[list(COLUMNS)].reset_index(drop=True)
 
 
 def read(path: str | Path) -> list[Fix]:
@@ -91,18 +92,48 @@ def apply(raw: pd.DataFrame, fixes: Sequence[Fix]) -> tuple[pd.DataFrame, Applie
     """
     if not fixes:
         return raw, Applied()
-    call, locator = (_plain(raw[column]) for column in ("rx_call", "rx_locator"))
-    changed = raw["rx_locator"].astype(object).to_numpy().copy()
-    received = np.full(len(raw), None, dtype=object)
-    notes = []
-    for fix in fixes:
-        hit = (call == fix.call) & (locator == fix.locator)
-        if not hit.any():
-            notes.append(f"{fix.where}: no row of {fix.call} has the locator {fix.locator or 'left blank'!s} any more.")
-            continue
-        received[hit], changed[hit] = changed[hit], fix.becomes
-    table = raw.assign(rx_locator=pd.Categorical(changed), **{AS_RECEIVED: pd.Categorical(received)})
-    return table, Applied(int((received != None).sum()), tuple(notes))  # noqa: E711 - elementwise
+    call, locator = words(raw, "rx_call"), words(raw, "rx_locator")
+    fix_of_row = _matching(call, locator, fixes)
+    hit = fix_of_row >= 0
+    rows = np.bincount(fix_of_row[hit], minlength=len(fixes))
+    notes = tuple(
+        f"{fix.where}: no row of {fix.call or 'a blank callsign'} has the locator {fix.locator or 'left blank'} any more."
+        for fix, count in zip(fixes, rows, strict=True)
+        if not count
+    )
+    texts = [*locator.texts, *(fix.becomes for fix in fixes)]
+    changed = np.where(hit, len(locator) + fix_of_row, locator.codes)
+    received = np.where(hit, locator.codes, len(locator.texts))
+    table = raw.assign(rx_locator=category(changed, texts), **{AS_RECEIVED: category(received, [*locator.texts, None])})
+    return table, Applied(int(hit.sum()), notes)
+
+
+def _matching(call: Words, locator: Words, fixes: Sequence[Fix]) -> npt.NDArray[np.int64]:
+    """Which fix each row asks for, -1 for none."""
+    call_number, call_of_word = _numbered(call)
+    locator_number, locator_of_word = _numbered(locator)
+    asked = {
+        call_number[fix.call] * len(locator_number) + locator_number[fix.locator]: k
+        for k, fix in enumerate(fixes)
+        if fix.call in call_number and fix.locator in locator_number
+    }
+    if not asked:
+        return np.full(len(call.codes), -1, dtype=np.int64)
+    row = call_of_word[call.codes] * len(locator_number) + locator_of_word[locator.codes]
+    keys = np.array(sorted(asked), dtype=np.int64)
+    at = np.minimum(np.searchsorted(keys, row), len(keys) - 1)
+    return np.where(keys[at] == row, np.array([asked[int(key)] for key in keys], dtype=np.int64)[at], -1)
+
+
+def _numbered(column: Words) -> tuple[dict[str, int], npt.NDArray[np.int64]]:
+    """Distinct words, case and blanks aside, with a number each; and the number of each word."""
+    plain = [_plain(text) for text in column.texts]
+    number = {text: k for k, text in enumerate(dict.fromkeys(plain))}
+    return number, np.array([number[text] for text in plain], dtype=np.int64)
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.split()).upper()
 
 
 def _fix(row: dict[str, str | None], where: str) -> Fix | None:
@@ -116,7 +147,7 @@ def _fix(row: dict[str, str | None], where: str) -> Fix | None:
     verdict = grammar.judge(wanted, four_characters=True)
     if verdict.locator is None:
         raise StudyError(f"{where}: {verdict.explanation} Under `accept` goes yes, a locator, or nothing.")
-    return Fix(cell.get("callsign", "").upper(), cell.get("locator", "").upper(), verdict.locator, where)
+    return Fix(_plain(cell.get("callsign", "")), _plain(cell.get("locator", "")), verdict.locator, where)
 
 
 def _agreeing(fixes: list[Fix]) -> list[Fix]:
@@ -130,11 +161,6 @@ def _agreeing(fixes: list[Fix]) -> list[Fix]:
                 f"while an earlier row wants {first.becomes}."
             )
     return list(by_key.values())
-
-
-def _plain(column: pd.Series) -> np.ndarray:
-    text = column.astype(object).where(column.notna(), "").astype(str)
-    return text.str.strip().str.upper().to_numpy(dtype=object)
 
 
 def _delimiter(text: str) -> str:

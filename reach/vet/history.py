@@ -24,7 +24,7 @@ ALONE: Final = 0  # no other place
 MIXED: Final = 1  # reports from here between reports from there
 VISIT: Final = 2  # one stay here, in the middle of reports from there, or the reverse
 MOVED: Final = 3  # all reports from here before all from there, or after; it stayed at both
-BRIEF: Final = 4  # the same, but there are too few from one of the two to call it a stay
+BRIEF: Final = 4  # the same, but there are too few from one of the two to call it a stay, or it would have had to fly
 
 _STAYS: Final = 3  # reports from a place in one go that make a stay
 _SLACK_HOURS: Final = 5 / 60  # times are the beginning of a transmission or the moment of a report
@@ -226,5 +226,5 @@ def _patterns(places: _Places, here: Ints, there: Ints) -> Ints:
     inner = np.where(places.reports[here] <= places.reports[there], here, there)
     one_stay = (places.stays[inner] == 1) & (places.reports[inner] >= _STAYS)
     pattern[slow & one_stay] = VISIT
-    pattern[slow & apart] = np.where(stayed, MOVED, BRIEF)[slow & apart]
+    pattern[apart] = np.where(stayed & slow, MOVED, BRIEF)[apart]
     return pattern

@@ -11,11 +11,12 @@ import numpy.typing as npt
 from reach.vet import slips
 from reach.vet.claims import Claims
 from reach.vet.history import History
-from reach.vet.world import NO, World
+from reach.vet.world import NO, YES, World
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
+SURE: Final = 0.8  # confidence from which a place is given up for another that no slip leads to
 CLEAR: Final = 0.95  # share of the weight that makes one candidate a suggestion
 WORTH_NAMING: Final = 0.1  # share that makes a candidate worth naming where none is clear
 MOST_NAMED: Final = 3
@@ -57,9 +58,10 @@ def _own_place(claims: Claims, history: History, confidence: Floats, n: np.int64
     if rival < 0:
         return None
     name = str(claims.rx_locator[rival])
-    if confidence[rival] <= 1 - CLEAR:
+    sure = bool(history.slip[n]) or confidence[n] >= SURE
+    if confidence[rival] <= 1 - CLEAR and sure:
         return Repair(name, history.slip[n] or "the receiver's other locator")
-    return Repair(competing=(name,)) if confidence[rival] < confidence[n] or history.slip[n] else None
+    return Repair(competing=(name,)) if confidence[rival] < confidence[n] or history.slip[n] or not sure else None
 
 
 def _is_borrowed(claims: Claims, n: int) -> bool:
@@ -76,9 +78,13 @@ def _by_slip(claims: Claims, world: World, some: Ints) -> list[Repair]:
     characters = claims.characters[some][row]
     good = world.on_land(lon, lat, characters) | world.afloat(list(claims.rx_call[some]))[row]
     calls = claims.rx_call[some][row[good]]
-    good[good] = world.agrees(list(calls), lon[good], lat[good], characters[good]) != NO
+    answer = np.full(len(row), NO, dtype=np.int8)
+    answer[good] = world.agrees(list(calls), lon[good], lat[good], characters[good])
+    at_home = np.zeros(len(some), dtype=bool)
+    at_home[row[answer == YES]] = True
     fits = np.zeros(weight.shape, dtype=bool)
-    fits[row[good], column[good]] = True
+    # Where a candidate lies in the callsign's own country, those of which that is not known are no match for it.
+    fits[row, column] = (answer == YES) | ((answer != NO) & ~at_home[row])
     return [_weigh(found, k, np.where(fits[k], weight[k], 0.0), str(claims.rx_locator[n])) for k, n in enumerate(some)]
 
 

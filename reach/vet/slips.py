@@ -164,14 +164,19 @@ def _mirrors(given: Ints) -> list[_Part]:
 
 
 def _turns(given: Ints) -> list[_Part]:
-    """Degrees of longitude taken for degrees of latitude and the reverse."""
+    """Degrees of longitude taken for degrees of latitude and the reverse.
+
+    A cell is twice as many degrees wide as high, so two cells, one above the other, may have been meant.
+    """
     lon, lat = centres(given)
-    at_lon, at_lat = lat, lon
-    fits = np.abs(at_lat) < 90
-    column = np.floor((at_lon + 180) * 12).astype(np.int64)
-    row = np.floor((np.where(fits, at_lat, 0) + 90) * 24).astype(np.int64)
-    values = [column // 240, row // 240, column // 24 % 10, row // 24 % 10, column % 24, row % 24]
-    return [(np.stack(values, axis=1)[:, None], TURNED, fits[:, None])]
+    fits = np.abs(lon) < 90
+    column = np.floor((lat + 180) * 12).astype(np.int64)
+    both = []
+    for half_up in (-1 / 48, 1 / 48):
+        row = np.floor((np.where(fits, lon, 0) + half_up + 90) * 24).astype(np.int64)
+        values = [column // 240, row // 240, column // 24 % 10, row // 24 % 10, column % 24, row % 24]
+        both.append(np.stack(values, axis=1))
+    return [(np.stack(both, axis=1), TURNED, np.stack([fits, fits], axis=1))]
 
 
 @cache

@@ -21,7 +21,7 @@ from reach.vet.evidence import PRIOR, Evidence
 from reach.vet.history import MOVED, History
 from reach.vet.ledger import NOTE
 from reach.vet.repair import Repair
-from reach.vet.world import YES, World
+from reach.vet.world import ANTARCTIC_DEG, YES, World
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -112,7 +112,7 @@ class _Case:
 def _weigh(spots: pd.DataFrame, told: Claims, world: World) -> _Case:
     """Collect the evidence and add it up."""
     country = evidence.country(told, world)
-    pieces = [country, evidence.sea(told, world)]
+    pieces = [country, evidence.sea(told, world), evidence.far_south(told, world, country.answer)]
     pieces.append(evidence.borrowed(told, country.log_odds == evidence.COUNTRY_DIFFERS))
     doubt = _sum(pieces)
     past = history.history(spots, told, world, doubt)
@@ -207,7 +207,7 @@ def _list(case: _Case, n: int) -> str:
 def _standings(spots: pd.DataFrame, told: Claims, case: _Case) -> pd.DataFrame:
     """How far each claim can be trusted: see spots.STANDINGS."""
     sound = case.answer == YES
-    silent = ~sound & ~case.suspect
+    silent = ~sound & ~case.suspect & (told.lat_deg > ANTARCTIC_DEG)  # there only a base's callsign speaks for a place
     silent[silent] = told.reports[silent] > 1
     sound[silent] = _hours(spots, told, silent)[silent] >= 2
     out = np.abs(np.nan_to_num(strength.strength(spots, told, sound & silent).spreads)) > OUT_OF_KEEPING

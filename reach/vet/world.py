@@ -16,6 +16,8 @@ YES: Final = 1
 NO: Final = 0
 UNKNOWN: Final = -1
 
+ANTARCTIC_DEG: Final = -60.0  # the edge of the Antarctic Treaty's area: south of it there are no countries
+
 
 class World(Protocol):
     """Places and callsigns. Each method takes and returns arrays of one length.
@@ -34,7 +36,8 @@ class World(Protocol):
 
     def agrees(self, calls: Sequence[str], lon_deg: Floats, lat_deg: Floats, characters: Ints) -> npt.NDArray[np.int8]:
         """YES where the callsign's administration has a place within 25 km of the cell, NO where only others have, and
-        UNKNOWN where the callsign says nothing of a country or no country is near."""
+        UNKNOWN where the callsign says nothing of a country or no country is near. South of 60 S never NO, and YES for
+        callsigns of bases there."""
 
     def administrations(self, calls: Sequence[str]) -> npt.NDArray[np.object_]:
         """Names of the administrations behind the callsigns; "" where a callsign says none."""

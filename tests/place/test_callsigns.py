@@ -117,11 +117,17 @@ def test_endings_tell_how_a_station_travels():
 
 
 def test_territories_count_but_not_the_country_around_a_base():
-    assert {"PR", "GU", "AQ"} <= callsigns.origin("W1QUA").places
+    assert {"PR", "GU"} <= callsigns.origin("W1QUA").places
     assert "CU" not in callsigns.origin("W1QUA").places
     assert "CY" not in callsigns.origin("G3QRC").places
     assert {"RE", "GF", "NC"} <= callsigns.origin("F5QRB").places
     assert "EH" in callsigns.origin("CN8QR").places
+
+
+def test_antarctica_is_only_for_callsigns_of_bases():
+    antarctic = ["KC4AAA", "KC4USV", "VP8QR", "FT4YQ", "3Y0QR", "RI1ANQ", "VK0QR", "ZL5QR", "LU1ZQ", "ZS7QR", "OR4QR"]
+    assert all("AQ" in o.places for o in callsigns.origins(antarctic))
+    assert not any("AQ" in o.places for o in callsigns.origins(["W1QUA", "KC4QUA", "DL1QRA", "LU1QRA", "F5QRB"]))
 
 
 def test_every_range_of_the_table_is_understood():

@@ -132,7 +132,9 @@ def test_prefixes_of_territories_agree_with_their_towns(towns, asked):
         ("SWL123", "JN58td", UNKNOWN),
         ("4U1QR", "JN58td", UNKNOWN),
         ("DL1QRA", "IN51aa", UNKNOWN),  # at sea: a matter of the land mask
-        ("DL1QRA", "RB32id", YES),  # south of 60 S
+        ("DL1QRA", "RB32id", UNKNOWN),  # south of 60 S anybody may be, but nothing speaks for it
+        ("KC4USV", "RB32id", YES),  # but a base
+        ("ZL5QA", "RB32id", YES),
         ("UT1QRA", "KN75aa", YES),  # Crimea
         ("R1QRA", "KN75aa", YES),
         ("LZ1QRA", "KN75aa", NO),

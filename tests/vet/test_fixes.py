@@ -4,10 +4,16 @@ from __future__ import annotations
 
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reach.errors import StudyError
-from reach.vet import fixes
-from tests.vet.rows import judged, raw
+from reach.place.place import place
+from reach.place.world import World
+from reach.study import Station
+from reach.vet import fixes, suspects
+from reach.vet.rules import Vetted, vet
+from tests.vet.rows import NOW, judged, raw
 
 HEADER = "callsign,locator,suggestion,reason,rows,accept\n"
 
@@ -83,3 +89,67 @@ def test_suggestions_of_suspects_are_written_too():
         columns=["source", "line", "callsign", "locator", "rule", "severity", "explanation", "suggestion"],
     )
     assert fixes.suggestions(problems)["suggestion"].tolist() == ["JN58td"]
+
+
+def test_a_blank_locator_can_be_filled_in(tmp_path):
+    table = raw({"rx_locator": ""}, {"rx_locator": None}, {})
+    fixed, applied = fixes.apply(table, read(tmp_path, HEADER + "DL2QTC,,,x,2,JN58td\n"))
+    assert fixed["rx_locator"].tolist() == ["JN58td"] * 3 and applied.rows == 2
+    assert fixed[fixes.AS_RECEIVED].tolist()[:2] == ["", ""] and fixed[fixes.AS_RECEIVED].isna().tolist()[2]
+
+
+def test_remarks_are_no_decisions():
+    problems = pd.DataFrame(
+        [
+            ["may.csv", 5, "DL2QTC", "JN58td", "receiver-moved", "note", "why", ""],
+            ["may.csv", 6, "DL2QTC", "JN58te", "locator-doubtful", "note", "why", ""],
+            ["may.csv", 7, "DL2QTC", "JN58td", "snr-blank", "rejected", "why", ""],
+            ["may.csv", 8, "", "JN5Btd", "locator-letter-for-digit", "rejected", "why", "JN58td"],
+        ],
+        columns=["source", "line", "callsign", "locator", "rule", "severity", "explanation", "suggestion"],
+    )
+    assert fixes.suggestions(problems).empty
+
+
+def test_round_trip_from_a_suspect_to_none(tmp_path):
+    """Found, written, accepted, applied: the suspect is gone, its locator as received is kept, all rows are there."""
+    home = [{"time_utc": f"2026-05-16 20:{k:02}"} for k in range(0, 40, 4)]
+    table = raw(*home, {"time_utc": "2026-05-16 20:41", "rx_locator": "jo58TD"})
+    station = Station(locator="IO51es")
+
+    def look(rows: pd.DataFrame) -> tuple[Vetted, suspects.Findings]:
+        vetted = vet(rows, station=station, now=NOW)
+        return vetted, suspects.find(place(vetted.spots), World())
+
+    vetted, found = look(table)
+    written = fixes.suggestions(pd.concat([vetted.problems, found.problems]))
+    assert written["suggestion"].tolist() == ["JN58td"] and written["rows"].tolist() == [1]
+    written.assign(accept="yes").to_csv(tmp_path / "fixes.csv", index=False)
+    fixed, applied = fixes.apply(table, fixes.read(tmp_path / "fixes.csv"))
+    vetted, found = look(fixed)
+    assert applied.rows == 1 and found.suspects.empty and vetted.counts.accepted == len(table)
+    assert vetted.spots[fixes.AS_RECEIVED].tolist()[-1] == "jo58TD"
+    assert vetted.spots[fixes.AS_RECEIVED].isna().tolist() == [True] * 10 + [False]
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(["A1QR", "B1QR"]), st.sampled_from(["JN58td", "jn58TD ", "XX", "", "IO51es"])),
+        min_size=1,
+        max_size=12,
+    )
+)
+def test_as_one_row_after_the_other_would_do_it(rows):
+    asked = [
+        fixes.Fix("A1QR", "JN58TD", "JN58te", "a"),
+        fixes.Fix("B1QR", "", "IO51es", "b"),
+        fixes.Fix("C1QR", "XX", "IO51es", "c"),
+    ]
+    fixed, applied = fixes.apply(raw(*({"rx_call": call, "rx_locator": name} for call, name in rows)), asked)
+    wanted = [
+        next((fix.becomes for fix in asked if (fix.call, fix.locator) == (call, name.strip().upper())), name)
+        for call, name in rows
+    ]
+    assert fixed["rx_locator"].tolist() == wanted
+    assert applied.rows == sum(new != old for new, (_, old) in zip(wanted, rows, strict=True))
+    assert any("C1QR" in note for note in applied.notes)
