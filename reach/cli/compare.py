@@ -58,7 +58,7 @@ def command(
 
 
 def _print(found: Comparison, study: Study) -> None:
-    for sentence in (*found.sentences, *found.warnings, *found.notes):
+    for sentence in found.sentences:
         click.echo(sentence)
     shown = [cell for cell in found.cells if cell.shown]
     if shown:

@@ -7,15 +7,17 @@ from dataclasses import replace
 import pandas as pd
 
 from reach.compare import checks, daily, effort, facts, headline, labels, result
+from reach.compare import control as control_station
 from reach.compare.daily import Daily
 from reach.compare.data import Data
+from reach.compare.reports import Reports
 from reach.compare.result import Comparison
 
 
 def by_days(data: Data, base: Comparison, control: pd.DataFrame | None) -> Comparison | None:
     """Setups that change from day to day only: with a control station, or many days in turn."""
     theirs = labels.like(control, data.labelled.spots, data.cleaned) if control is not None else None
-    found = daily.with_control(data.reports, theirs) if theirs is not None else None
+    found = _with_control(data, theirs) if theirs is not None else None
     if found is not None:
         note = "It assumes that the paths from the control station moved as this station's did."
         return _told(data, base, found, "before and after with control", (note,))
@@ -23,6 +25,10 @@ def by_days(data: Data, base: Comparison, control: pd.DataFrame | None) -> Compa
     if found is None or found.slope > checks.AT_FLOOR_SLOPE or found.kept_share < checks.AT_FLOOR_KEPT:
         return None
     return _told(data, base, found, "days alternate", ())
+
+
+def _with_control(data: Data, theirs: Reports) -> Daily | None:
+    return control_station.with_control(data.reports, data.limit, theirs, data.power_db)
 
 
 def _told(data: Data, base: Comparison, found: Daily, kind: str, notes: tuple[str, ...]) -> Comparison:

@@ -1,7 +1,8 @@
 """How long to alternate for a wanted half-width: the law fitted to simulated sessions.
 
-half-width [dB, 95 %] = k * hours^-a * receivers^-b, receivers being those heard with both setups. Fitted over 1.5 to
-36 h and 5 to 170 receivers, continuous transmission; good to about 25 %. METHOD.md has the table.
+half-width [dB, 95 %] = k * hours^-a * receivers^-b, receivers being those with pairs. Fitted by tests/compare/effort_fit
+over 1 to 24 h and 8 to 180 listeners, blocks in random order within pairs, a transmission every two minutes; two sessions
+in three lie within a factor of 1.3 to 1.5. METHOD.md has the table.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ class Law:
     """One design's law.
 
     block_min  length of a block; 0 where both setups are on the air at once
-    shortest_hours  a shorter session is refused or was never tried
+    shortest_hours  a shorter session may be refused
     """
 
     block_min: float
@@ -27,12 +28,13 @@ class Law:
     shortest_hours: float
 
 
-TOGETHER: Final = Law(0.0, 1.93, 0.32, 0.51, 1.5)
+TOGETHER: Final = Law(0.0, 3.39, 0.45, 0.52, 1.5)
 LAWS: Final = (
-    Law(2.0, 3.57, 0.36, 0.43, 1.5),
-    Law(10.0, 4.00, 0.39, 0.31, 2.0),
-    Law(20.0, 5.73, 0.45, 0.27, 4.0),
-    Law(30.0, 6.48, 0.43, 0.26, 6.0),
+    Law(2.0, 3.60, 0.42, 0.32, 1.0),
+    Law(5.0, 4.51, 0.51, 0.25, 1.5),
+    Law(10.0, 6.11, 0.57, 0.19, 3.0),
+    Law(20.0, 14.82, 0.72, 0.19, 5.0),
+    Law(30.0, 27.48, 0.92, 0.13, 7.5),
 )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass
 from typing import Final
 
@@ -94,10 +95,20 @@ def _told_apart(table: pd.DataFrame, a: str, b: str, scheduled: bool) -> tuple[s
     near = _by_frequency(table, a, b)
     if near is not None:
         return "freq_mhz", near
+    return _one_unheard(table, a, b)
+
+
+def _one_unheard(table: pd.DataFrame, a: str, b: str) -> tuple[str, pd.Series]:
+    """One setup there and the other not: never reported, unless its name is nearly another's or nothing is known."""
     known = _names(table["setup"]) if "setup" in table.columns else []
-    absent = a if a not in known else b
     there = f"there are {', '.join(map(repr, known))}" if known else "no spot has a setup"
-    raise CompareError(f"no setup is called {absent!r}; {there}")
+    for absent in (name for name in (a, b) if name not in known):
+        near = difflib.get_close_matches(absent, known, n=1)
+        if near:
+            raise CompareError(f"no setup is called {absent!r}; did you mean {near[0]!r}?")
+        if not {a, b} & set(known):
+            raise CompareError(f"no setup is called {absent!r}; {there}")
+    return "setup", table["setup"]
 
 
 def _names(column: pd.Series) -> list[str]:

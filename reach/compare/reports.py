@@ -89,7 +89,7 @@ def clean(
     row = strongest[first]
     duplicates = len(time_us) - len(row)
 
-    what = _mix(time_us[row], np.round(snr_db[row] * 1000).astype(np.int64), second[row].astype(np.int64))
+    what = _mix(time_us[row], _above_weakest(snr_db[row], second[row]), second[row].astype(np.int64))
     channel_no = _renumber(channel[row], what)
     receiver_no = _renumber(receiver[row], _mix(what.astype(np.int64), channel_no, channel_no))
     n_channels = int(channel_no.max()) + 1 if len(row) else 1
@@ -111,6 +111,15 @@ def clean(
         level_db=snr + _rounding(snr, chosen_a) - power_difference_db * chosen_a,
     )
     return Cleaned(reports, row, duplicates, int(start))
+
+
+def _above_weakest(snr_db: Floats, second: Bools) -> Ints:
+    """Thousandths of a dB above the weakest report of the same setup: what an offset of one setup does not change."""
+    above = np.zeros(len(snr_db))
+    for setup in (second, ~second):
+        if setup.any():
+            above[setup] = snr_db[setup] - snr_db[setup].min()
+    return np.round(above * 1000).astype(np.int64)
 
 
 def _rounding(snr_db: Floats, is_a: Bools) -> Floats:

@@ -24,6 +24,7 @@ LONGEST_BIN_MIN: Final = 60.0
 SHORTEST_BIN_MIN: Final = 10.0
 BINS_WANTED: Final = 12
 ENOUGH_RECEIVERS: Final = 6.0
+BINS_SPENT: Final = 2.5  # bins that the mean and the neighbours take up; with 2, no difference was called one too often
 NEVER: Final = 1e9  # stands in for a division by nothing: no interval worth having
 
 
@@ -98,7 +99,7 @@ def contrast_spread(cell: Scores, rest: Scores) -> Spread:
 def _spread(score: Scores, receivers: float, times: float) -> Spread:
     by_receiver = _over(receivers, receivers - 1) * float(np.sum(_sum(score.receiver, score.push) ** 2))
     by_bin = _sum(score.bin, score.push)
-    by_time = _over(times, times - 2) * max(_hac(by_bin), 0.5 * float(by_bin @ by_bin))
+    by_time = _over(times, times - BINS_SPENT) * max(_hac(by_bin), 0.5 * float(by_bin @ by_bin))
     width = int(score.bin.max()) + 2
     by_both = _hac_of_each(score.receiver * width + score.bin, score.push)
     like = max(by_receiver + by_time - by_both, by_receiver, by_time)

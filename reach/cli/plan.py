@@ -1,0 +1,160 @@
+"""`reach plan`: how long to alternate two setups, and a schedule to follow."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from reach.cli import console, options
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from reach.compare.plan import Plan, Row
+    from reach.study import Study
+
+
+@click.command("plan", short_help="How long to alternate two setups, and a schedule to follow.")
+@click.argument("files", nargs=-1, metavar="[FILES|STUDY.toml]")
+@click.option("--half-width", "half_width_db", type=float, default=1.0, show_default=True, metavar="DB",
+              help="Wanted: the interval is the difference plus and minus this.")  # fmt: skip
+@click.option("--receivers", type=int, metavar="N", help="Receivers that will hear both; counted in FILES, else 20.")
+@click.option("--block", "block_min", type=float, default=10.0, show_default=True, metavar="MINUTES",
+              help="The shortest block that you can keep up.")  # fmt: skip
+@click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
+@click.option("--b", "name_b", metavar="NAME", help="The other.")
+@click.option("--start", metavar="TIME", help="Start of the schedule in UTC, such as '2026-05-16 18:00'.")
+@click.option("--session-hours", type=float, metavar="HOURS", help="Hours a day; then on at the same time next day.")
+@click.option("--seed", type=int, default=0, show_default=True, help="For the coin: the same seed, the same schedule.")
+@click.option("--out", type=click.Path(), metavar="FOLDER",
+              help="Write schedule.csv and schedule.ics there, instead of printing the schedule.")  # fmt: skip
+@options.station
+@options.reading
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+def command(
+    files: tuple[str, ...],
+    half_width_db: float,
+    receivers: int | None,
+    block_min: float,
+    name_a: str | None,
+    name_b: str | None,
+    start: str | None,
+    session_hours: float | None,
+    seed: int,
+    out: str | None,
+    as_json: bool,
+    **given: Any,
+) -> None:
+    """How many hours and blocks of alternation for a wanted half-width, from assumptions or from earlier spots.
+
+    \b
+      reach plan --receivers 30
+      reach plan evening.csv --locator IO51es --half-width 0.5
+      reach plan --a vertical --b wire --start "2026-05-16 18:00" --seed 7 --out plans
+      reach compare FILES --a vertical --b wire --schedule plans/schedule.csv
+    """
+    from reach import errors
+
+    begin = _moment(start) if start else None
+    if begin is None and (out or session_hours):
+        raise errors.StudyError("a schedule needs its start: give --start '2026-05-16 18:00' (UTC).")
+    study = options.study_from(files, **given) if files else None
+    with console.progress() as progress:
+        progress("starting")
+        from reach.compare import plan as plans
+
+        spots = _spots(study, progress) if study is not None else None
+        progress("planning")
+        made = plans.plan(spots, half_width_db=half_width_db, receivers=receivers, block_min=block_min, seed=seed)
+    schedule: pd.DataFrame | None = None
+    if begin is not None:
+        asked = study.compare if study is not None else None
+        name_a, name_b = name_a or (asked.a if asked else "a"), name_b or (asked.b if asked else "b")
+        schedule = plans.deal(
+            name_a, name_b, start=begin, blocks=made.blocks, block_min=block_min, session_hours=session_hours, seed=seed
+        )
+    written = _write(schedule, out, study.title if study else "") if out and schedule is not None else []
+    if as_json:
+        console.as_json({**made.to_dict(), "seed": seed, "schedule": _rows(schedule), "written": written})
+        return
+    _print(made)
+    if schedule is not None and not written:
+        from reach.compare import schedule as schedules
+
+        click.echo(f"\nSchedule, UTC, seed {seed}:\n{schedules.text(schedule)}", nl=False)
+    for name in written:
+        click.echo(f"Written: {name} (UTC, seed {seed})")
+
+
+def _moment(text: str) -> datetime:
+    from datetime import UTC
+
+    from reach.errors import StudyError
+
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise StudyError(f"--start: {text!r} is no time; wanted UTC such as '2026-05-16 18:00'.") from None
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+
+
+def _spots(study: Study, progress: console.Step) -> pd.DataFrame:
+    """The spots of the study with their setups; where they were heard does not matter here."""
+    from reach.compare import sessions
+    from reach.read.table import read_files
+    from reach.vet import rules
+
+    names = dict.fromkeys([*study.files, *(name for session in study.sessions for name in session.files)])
+    progress("reading")
+    raw, _ = read_files(*map(Path, names), columns=study.options.columns, folder=study.folder)
+    progress("vetting")
+    vetted = rules.vet(sessions.by_file(raw, study), station=study.station, options=study.options)
+    return sessions.by_time(vetted.spots, study)
+
+
+def _write(schedule: pd.DataFrame, out: str, title: str) -> list[str]:
+    """schedule.csv and schedule.ics in the folder; OutputError where they cannot be written."""
+    from reach.compare import schedule as schedules
+    from reach.errors import OutputError
+
+    folder = Path(out)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / "schedule.csv").write_text(schedules.text(schedule), encoding="utf-8", newline="")
+        (folder / "schedule.ics").write_bytes(schedules.calendar(schedule, title=title))
+    except OSError as error:
+        raise OutputError(f"{folder}: cannot be written ({error.strerror}).") from None
+    return [str(folder / "schedule.csv"), str(folder / "schedule.ics")]
+
+
+def _rows(schedule: pd.DataFrame | None) -> list[dict[str, str]] | None:
+    if schedule is None:
+        return None
+    moments = zip(schedule["start"], schedule["end"], schedule["setup"], strict=True)
+    return [
+        {"start": f"{s:%Y-%m-%dT%H:%M:%SZ}", "end": f"{e:%Y-%m-%dT%H:%M:%SZ}", "setup": name} for s, e, name in moments
+    ]
+
+
+def _print(made: Plan) -> None:
+    for sentence in made.sentences():
+        click.echo(sentence)
+    click.echo()
+    after = [f"{hours:g} h" for hours in made.table_hours]
+    console.table(
+        f"Half-width in dB after so many hours, and the hours for +-{made.half_width_db:g} dB",
+        ["blocks", *after, "hours", "blocks in all"],
+        [_row(row) for row in made.table],
+    )
+    click.echo()
+    for sentence in made.advice:
+        click.echo(f"- {sentence}")
+
+
+def _row(row: Row) -> list[str]:
+    name = "both at once" if row.block_min == 0 else f"{row.block_min:g} min"
+    widths = ["refused" if width is None else f"{width:.2f}" for width in row.half_width_db]
+    return [name, *widths, f"{row.hours:.1f}", "" if row.blocks is None else str(row.blocks)]

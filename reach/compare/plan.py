@@ -1,0 +1,275 @@
+"""Planning: how long to alternate two setups for a wanted half-width, and a schedule to follow.
+
+The hours come from the law in `effort.py`. Earlier spots make it the user's own: how many receivers heard the station,
+and how wide the interval really was. Where they hold one setup only, setups are dealt out to them as a schedule would,
+and the method is run on that: whatever it finds is chance, and its interval is what a real comparison would have had.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from reach.compare import effort
+from reach.compare import schedule as schedules
+from reach.compare.comparison import compare
+from reach.compare.result import Comparison
+from reach.errors import CompareError
+
+HALF_WIDTH_DB: Final = 1.0
+RECEIVERS: Final = 20
+BLOCK_MIN: Final = 10.0
+BLOCKS_MIN: Final = (2.0, 5.0, 10.0, 20.0, 30.0)
+TABLE_HOURS: Final = (2.0, 3.0, 6.0, 12.0, 24.0)
+FITTED_HOURS: Final = 24.0
+LONGEST_HOURS: Final = 1000.0
+DEALS: Final = 5
+ADVICE: Final = (
+    "Change as quickly as the equipment allows: a band changes by several dB within the hour.",
+    "Let a coin decide which setup starts each pair of blocks; the schedule has tossed it.",
+    "Keep power, frequency, mode and everything else equal; measure the power at the radio for both.",
+    "Note every change, also the unwanted ones, with its time in UTC: a row of the schedule is on the air from its start "
+    "up to its end.",
+    "Length of the session counts first, receivers second; more reports in the same minutes hardly help.",
+)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the table: a length of block.
+
+    block_min   0: both setups on the air at once, on two frequencies or with two callsign suffixes
+    hours       for the wanted half-width; never less than the least session
+    blocks      how many blocks that is, an even number; None where both are on the air at once
+    half_width_db  after each of TABLE_HOURS; None where such a session would be refused
+    """
+
+    block_min: float
+    hours: float
+    blocks: int | None
+    half_width_db: tuple[float | None, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """How long to alternate.
+
+    half_width_db  wanted, of the 95 % interval [dB]
+    receivers      that hear both setups: assumed, or counted in earlier spots
+    factor         how much wider (or narrower) intervals are here than the law says, 1 where nothing is known
+    from_spots     what the earlier spots told, one sentence; empty where there were none
+    block_min, hours, blocks  the answer
+    table_hours    columns of the table
+    table          a row a length of block
+    advice         in plain words
+    """
+
+    half_width_db: float
+    receivers: int
+    factor: float
+    from_spots: str
+    block_min: float
+    hours: float
+    blocks: int
+    table_hours: tuple[float, ...]
+    table: tuple[Row, ...]
+    advice: tuple[str, ...] = ADVICE
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values for JSON, under the field names."""
+        return asdict(self)
+
+    def sentences(self) -> tuple[str, ...]:
+        """The answer in words, first the hours."""
+        beyond = (
+            f" That is beyond the {FITTED_HOURS:.0f} hours that the law was fitted to: take it as an order of magnitude."
+            if self.hours > FITTED_HOURS
+            else ""
+        )
+        answer = (
+            f"For +-{self.half_width_db:g} dB (95 %) with {self.receivers} receivers that hear both setups: alternate for "
+            f"{effort.about(self.hours)}, {self.blocks} blocks of {self.block_min:g} minutes.{beyond}"
+        )
+        known = self.from_spots or "The number of receivers is assumed; earlier spots would make this your own figure."
+        return (answer, known, "Two sessions in three come out within a factor of 1.5 of that; allow for a wider one.")
+
+
+def plan(
+    spots: pd.DataFrame | None = None,
+    *,
+    half_width_db: float = HALF_WIDTH_DB,
+    receivers: int | None = None,
+    block_min: float = BLOCK_MIN,
+    seed: int = 0,
+) -> Plan:
+    """How many hours and blocks for a wanted half-width.
+
+    spots : earlier spots, as `compare` takes them (`setup` not needed), or None
+    half_width_db : of the 95 % interval [dB], > 0
+    receivers : that will hear both setups, >= 3; counted in `spots`, or 20, where left out
+    block_min : length of a block [minutes], 1 to 60; shorter is better
+    seed : for dealing setups out to earlier spots
+    CompareError where a number is out of range.
+    """
+    if not 0 < half_width_db < 20:
+        raise CompareError(f"a half-width is more than 0 and less than 20 dB, not {half_width_db!r}")
+    if receivers is not None and receivers < 3:
+        raise CompareError(f"a comparison needs 3 receivers or more, not {receivers!r}")
+    if not 1 <= block_min <= 60:
+        raise CompareError(f"a block lasts 1 to 60 minutes, not {block_min!r}")
+    seen = _seen(spots, seed) if spots is not None else _Seen(None, 1.0, "")
+    count = receivers or seen.receivers or RECEIVERS
+    lengths = sorted({*BLOCKS_MIN, block_min})
+    table = tuple(_row(length, count, seen.factor, half_width_db) for length in (0.0, *lengths))
+    answer = next(row for row in table if row.block_min == block_min)
+    return Plan(
+        half_width_db,
+        count,
+        seen.factor,
+        seen.told,
+        block_min,
+        answer.hours,
+        answer.blocks or 0,
+        TABLE_HOURS,
+        table,
+    )
+
+
+def _row(block_min: float, receivers: int, factor: float, half_width_db: float) -> Row:
+    together = block_min == 0
+    law = effort.law(together, block_min)
+    hours = min(effort.hours(together, block_min, receivers, half_width_db / factor), LONGEST_HOURS)
+    blocks = None if together else 2 * int(np.ceil(hours * 60 / block_min / 2 - 1e-9))
+    widths = tuple(
+        None if one < law.shortest_hours else factor * effort.half_width_db(together, block_min, receivers, one)
+        for one in TABLE_HOURS
+    )
+    return Row(block_min, hours if blocks is None else blocks * block_min / 60, blocks, widths)
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """What earlier spots told: receivers (None: cannot say), factor on the law, and in words."""
+
+    receivers: int | None
+    factor: float
+    told: str
+
+
+def _seen(spots: pd.DataFrame, seed: int) -> _Seen:
+    """From a real alternation in the spots where there is one, else from setups dealt out to them."""
+    real = _real(spots)
+    if real is not None:
+        factor = _factor([real])
+        return _Seen(
+            real.receivers,
+            factor,
+            f"In the earlier spots {real.a} and {real.b} alternated: {real.receivers} receivers gave an interval "
+            f"{_times(factor)} the usual one, and the figures allow for it.",
+        )
+    dealt = [found for k in range(DEALS) if (found := _dealt(spots, seed + k)).low_db is not None]
+    if not dealt:
+        heard = spots.groupby("rx_call", observed=True).size()
+        regular = int((heard >= 6).sum())
+        return _Seen(
+            regular if regular >= 3 else None,
+            1.0,
+            f"The earlier spots are too few to show how much the band moves; {regular} receivers reported 6 times or more.",
+        )
+    factor = _factor(dealt)
+    receivers = int(np.median([found.receivers for found in dealt]))
+    return _Seen(
+        receivers,
+        factor,
+        f"Setups dealt out to the earlier spots by coin: {receivers} receivers would have been paired, with an interval "
+        f"{_times(factor)} the usual one, and the figures allow for it.",
+    )
+
+
+def _real(spots: pd.DataFrame) -> Comparison | None:
+    """The two setups with most reports compared, where they alternated."""
+    if "setup" not in spots.columns:
+        return None
+    most = [str(name) for name in spots["setup"].value_counts().index[:2]]
+    if len(most) < 2:
+        return None
+    found = compare(_bare(spots), *sorted(most))
+    alternated = found.design is not None and found.design.kind in ("alternating", "simultaneous")
+    return found if alternated and found.low_db is not None else None
+
+
+def _dealt(spots: pd.DataFrame, seed: int) -> Comparison:
+    """The comparison of two names dealt out to the times of the most reported setup, in 10-minute blocks."""
+    if "setup" in spots.columns and spots["setup"].notna().any():
+        most = spots["setup"].value_counts().index[0]
+        spots = spots[(spots["setup"] == most).to_numpy()]
+    block = schedules.micros(spots["time_utc"]) // int(BLOCK_MIN * 60e6)
+    pair, which = np.unique(block // 2, return_inverse=True)
+    first = np.random.default_rng([seed]).integers(0, 2, len(pair))[which]
+    names = np.where((block + first) % 2 == 0, "a", "b")
+    return compare(_bare(spots).assign(setup=pd.Categorical(names, categories=["a", "b"])), "a", "b")
+
+
+def _bare(spots: pd.DataFrame) -> pd.DataFrame:
+    """Without what only the breakdown needs."""
+    named = ["time_utc", "rx_call", "rx_locator", "snr_db", "band", "mode", "setup"]
+    return spots[[name for name in named if name in spots.columns]]
+
+
+def _factor(found: Sequence[Comparison]) -> float:
+    """How much wider their intervals are than the law says, the geometric mean."""
+    ratios = []
+    for one in found:
+        assert one.low_db is not None and one.high_db is not None and one.design is not None
+        together = one.design.kind == "simultaneous"
+        block_min = one.design.period_min or BLOCK_MIN
+        usual = effort.half_width_db(together, block_min, max(one.receivers, 3), max(one.design.hours, 1.0))
+        ratios.append((one.high_db - one.low_db) / 2 / usual)
+    return float(np.exp(np.mean(np.log(ratios))))
+
+
+def _times(factor: float) -> str:
+    return f"{factor:.1f} times"
+
+
+def deal(
+    a: str,
+    b: str,
+    *,
+    start: datetime,
+    blocks: int,
+    block_min: float = BLOCK_MIN,
+    session_hours: float | None = None,
+    seed: int = 0,
+) -> pd.DataFrame:
+    """A schedule: pairs of blocks, a coin deciding which setup goes first in each.
+
+    a, b : names of the setups, different and not blank
+    start : of the first block, with its offset from UTC
+    blocks : how many, rounded up to whole pairs; block_min : minutes each
+    session_hours : hours a day; the next session starts 24 hours after the one before; None: all in one go
+    seed : the same seed gives the same schedule
+    Returns schedule.SCHEDULE, in time order. CompareError where the session is shorter than a pair, or a name is wrong.
+    """
+    if not a.strip() or not b.strip() or a == b:
+        raise CompareError(f"a schedule needs two different setups, not {a!r} and {b!r}")
+    pairs = max(1, -(-blocks // 2))
+    a_day = pairs if session_hours is None else int(session_hours * 60 / (2 * block_min) + 1e-9)
+    if a_day < 1 or (session_hours is not None and session_hours > 24):
+        raise CompareError(
+            f"a session lasts from {2 * block_min / 60:.2g} hours (a pair of blocks) to 24, not {session_hours}"
+        )
+    coin = np.random.default_rng([seed]).integers(0, 2, pairs)
+    length = timedelta(minutes=block_min)
+    rows: list[tuple[datetime, datetime, str]] = []
+    for pair in range(pairs):
+        day, place = divmod(pair, a_day)
+        begin = start + timedelta(days=day) + 2 * place * length
+        order = (a, b) if coin[pair] else (b, a)
+        rows += [(begin, begin + length, order[0]), (begin + length, begin + 2 * length, order[1])]
+    return schedules.table(rows)

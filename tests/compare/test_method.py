@@ -1,0 +1,573 @@
+"""The steps of the method one by one: design, floor, contrasts, variance, refusals, warnings, breakdown, wording."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from statsmodels.regression.linear_model import OLS
+from statsmodels.stats.multitest import multipletests
+from statsmodels.stats.sandwich_covariance import cov_cluster_2groups
+
+from reach.compare import cells, contrasts, control, design, floor, headline, schedule, tables, variance, wording
+from reach.compare.comparison import compare
+from reach.compare.reports import Reports, clean
+from reach.compare.result import VERDICTS, Comparison
+from reach.errors import CompareError
+from tests.compare import simulator
+from tests.compare.factory import START, alternating
+from tests.compare.simulator import Scenario
+
+
+def _reports(time_min, is_a, *, receiver=None, channel=None, snr_db=None) -> Reports:
+    n = len(time_min)
+    zeros = np.zeros(n, dtype=np.int64)
+    found = clean(
+        (np.asarray(time_min, float) * 60e6).astype(np.int64),
+        zeros if receiver is None else np.asarray(receiver),
+        zeros if channel is None else np.asarray(channel),
+        np.asarray(is_a, bool),
+        np.full(n, -10.0) if snr_db is None else np.asarray(snr_db, float),
+    ).reports
+    return replace(found, level_db=found.snr_db)  # rounding not spread out: the numbers below are exact
+
+
+# -- cleaning
+
+
+def test_one_row_a_transmission_the_strongest_stays():
+    found = clean(
+        np.array([0, 0, 0, 60_000_000]),
+        np.zeros(4, int),
+        np.zeros(4, int),
+        np.array([True] * 4),
+        np.array([-9.0, -3, -5, -7]),
+    )
+    assert found.duplicates == 2
+    assert found.reports.snr_db.tolist() == [-3.0, -7.0]
+    assert found.row.tolist() == [1, 3]
+
+
+def test_rounding_is_spread_out_evenly_and_only_where_reports_are_rounded():
+    n = 4000
+    whole = clean(np.arange(n), np.zeros(n, int), np.zeros(n, int), np.arange(n) % 2 == 0, np.full(n, -10.0)).reports
+    off = whole.level_db - whole.snr_db
+    assert np.abs(off).max() <= 0.5
+    assert np.histogram(off, bins=20, range=(-0.5, 0.5))[0].min() > 0.9 * n / 20
+    assert abs(off[whole.is_a].mean() - off[~whole.is_a].mean()) < 0.005
+    odd = clean(
+        np.arange(3), np.zeros(3, int), np.zeros(3, int), np.array([True] * 3), np.array([-9.5, -3.2, -5.0])
+    ).reports
+    assert (odd.level_db == odd.snr_db).all()
+
+
+def test_two_stations_under_one_callsign_are_two_receivers():
+    one = alternating(1, receivers=1)
+    moved = one.assign(rx_locator=pd.Categorical(["FN31pr"] * len(one)))
+    found = compare(pd.concat([one, moved], ignore_index=True), "a", "b")
+    assert len(found.by_receiver) == 2
+    assert {r.square for r in found.by_receiver} == {"JN58", "FN31"}
+    finer = one.assign(rx_locator=pd.Categorical(["JN58aa"] * len(one)))
+    assert len(compare(pd.concat([one, finer], ignore_index=True), "a", "b").by_receiver) == 1
+
+
+# -- design
+
+
+def test_alternation_period_and_window():
+    found = design.design(_reports(np.arange(0, 120, 2.0), np.arange(60) // 5 % 2 == 0))
+    assert found.period_min == 10.0 and found.within_min == 20.0 and found.slot_min == 2.0
+    assert (found.runs_a, found.runs_b, found.simultaneous, found.confounded) == (6, 6, False, False)
+
+
+def test_pauses_do_not_count_as_periods():
+    time = np.concatenate([np.arange(0, 60, 2.0), 1440 + np.arange(0, 60, 2.0)])
+    found = design.design(_reports(time, np.floor(time / 10) % 2 == 0))
+    assert found.period_min == 10.0 and not found.confounded
+
+
+def test_days_in_a_row_on_one_setup_are_one_stretch():
+    time = np.concatenate([day * 1440 + np.arange(0, 60, 2.0) for day in range(4)])
+    found = design.design(_reports(time, time < 2 * 1440))
+    assert (found.runs_a, found.runs_b) == (1, 1) and found.confounded
+
+
+def test_both_at_once():
+    time = np.repeat(np.arange(0, 60, 2.0), 2)
+    found = design.design(_reports(time, np.arange(len(time)) % 2 == 0))
+    assert found.simultaneous and not found.confounded
+    assert (found.period_min, found.within_min) == (2.0, 12.0)
+
+
+def test_setups_on_bands_of_their_own_are_no_alternation():
+    time = np.arange(0, 240, 2.0)
+    is_a = time // 10 % 2 == 0
+    found = design.design(_reports(time, is_a, channel=is_a.astype(int)))
+    assert found.confounded and (found.runs_a, found.runs_b) == (0, 0)
+
+
+def test_bands_in_turn_are_timed_band_by_band():
+    """A and B on 20 m, then A and B on 40 m: each band sees its setups ten minutes apart, then a pause."""
+    time = np.arange(0, 240, 2.0)
+    found = design.design(_reports(time, time // 10 % 2 == 0, channel=time // 20 % 2))
+    assert not found.confounded and 10.0 < found.period_min <= 30.0
+
+
+def test_the_schedule_counts_silent_blocks():
+    """Nobody heard the second half: with a schedule its blocks are known all the same."""
+    time = np.array([0.0, 10.0, 20.0, 30.0, 40.0, 50.0])
+    reports = _reports([0, 2, 12, 40, 42, 52], [1, 1, 0, 1, 1, 0])
+    found = design.design(reports, (time, np.arange(6) % 2 == 0))
+    assert (found.runs_a, found.runs_b) == (2, 2) and found.period_min == 10.0
+
+
+# -- floor
+
+
+def test_floor_of_all_and_of_one_receiver():
+    rng = np.random.default_rng(3)
+    weak, strong = rng.normal(-20, 3, 400), rng.normal(-5, 3, 400)
+    snr = np.concatenate([weak, strong])
+    reports = _reports(np.tile(np.arange(400.0), 2), np.ones(800), receiver=np.repeat([0, 1], 400), snr_db=snr)
+    limit = floor.limits(reports, np.zeros(800, int))
+    common = np.quantile(snr, 0.02) + 3
+    assert limit.floor_db.min() == pytest.approx(common)
+    of_strong = limit.floor_db[reports.snr_db == strong.max()][0]
+    assert of_strong == pytest.approx(np.quantile(strong, 0.03) + 2)
+    assert limit.ceiling_db == np.inf
+    known = floor.limits(reports, np.zeros(800, int), decoding_limit_db=-30.0)
+    # A receiver never near a known limit is not cut at its own weakest; the other one is.
+    assert known.floor_db[reports.snr_db == strong.max()][0] == -27.0
+    assert known.floor_db.max() == pytest.approx(np.quantile(weak, 0.03) + 2)
+
+
+def test_every_mode_has_its_own_limit():
+    snr = np.concatenate([np.linspace(-28, 0, 200), np.linspace(-12, 10, 200)])
+    mode = np.repeat([0, 1], 200)
+    reports = _reports(np.arange(400.0), np.ones(400), receiver=np.arange(400), snr_db=snr)
+    limit = floor.limits(reports, mode[np.argsort(np.argsort(reports.snr_db, kind="stable"), kind="stable")])
+    assert len(np.unique(limit.floor_db)) == 2
+
+
+def test_saturated_reports_are_cut():
+    snr = np.concatenate([np.linspace(-20, -1, 100).round(), np.zeros(60)])
+    reports = _reports(np.arange(160.0), np.ones(160), snr_db=snr)
+    assert floor.limits(reports, np.zeros(160, int)).ceiling_db == -1.0
+
+
+def test_both_setups_are_cut_at_one_level_of_the_signal():
+    """A 5 dB stronger: its reports count down to 5 dB above the floor, B's down to the floor."""
+    reports = _reports(np.arange(40.0), np.arange(40) % 2 == 0, snr_db=np.repeat(np.arange(-30, -10, 1.0), 2))
+    limit = floor.Limits(np.full(40, -25.0), np.inf)
+    kept = floor.kept(reports, limit, np.full(40, 5.0), 0.0)
+    assert reports.snr_db[kept & reports.is_a].min() == -20.0
+    assert reports.snr_db[kept & ~reports.is_a].min() == -25.0
+    weaker = floor.kept(reports, limit, np.full(40, -5.0), 0.0)
+    assert reports.snr_db[weaker & reports.is_a].min() == -25.0
+    assert reports.snr_db[weaker & ~reports.is_a].min() == -20.0
+
+
+# -- contrasts
+
+
+def test_a_contrast_needs_the_other_setup_on_both_sides():
+    reports = _reports([0, 2, 4, 6], [1, 0, 0, 1], snr_db=[-10.0, -13.0, -12.0, -8.0])
+    found = contrasts.in_time(reports, within_min=10.0)
+    assert found.row.tolist() == [1, 2]
+    assert found.difference_db == pytest.approx([-10 + 2 * 2 / 6 + 13, -10 + 2 * 4 / 6 + 12])
+    assert contrasts.in_time(reports, within_min=3.0).row.tolist() == []
+
+
+def test_contrasts_stay_within_a_receiver_and_a_band():
+    apart = _reports([0, 2, 4], [1, 0, 1], receiver=[0, 1, 0])
+    assert not len(contrasts.in_time(apart, 10.0).row)
+    bands = _reports([0, 2, 4], [1, 0, 1], channel=[0, 1, 0])
+    assert not len(contrasts.in_time(bands, 10.0).row)
+
+
+def test_at_once_takes_one_moment():
+    reports = _reports([0, 0, 2, 4, 4], [1, 0, 1, 0, 1], snr_db=[-5.0, -8.0, -1.0, -9.0, -7.0])
+    assert contrasts.at_once(reports).difference_db.tolist() == [3.0, 2.0]
+
+
+# -- variance
+
+
+def test_two_way_clusters_agree_with_statsmodels():
+    """Bins kept apart, so that no neighbours count: V = V_receivers + V_times - V_both, with our small-sample factors."""
+    rng = np.random.default_rng(5)
+    m, receivers, bins = 600, 20, 15
+    receiver, bin_no = rng.integers(0, receivers, m), rng.integers(0, bins, m)
+    d = rng.normal(0, 1, m) + rng.normal(0, 1, receivers)[receiver] + rng.normal(0, 1, bins)[bin_no]
+    share = np.full(m, 1 / m)
+    found = variance.spread(variance.Scores(share * (d - d.mean()), share, receiver, 2 * bin_no))
+    fitted = OLS(d, np.ones(m)).fit()
+    both, by_receiver, by_time = (
+        float(np.squeeze(v)) for v in cov_cluster_2groups(fitted, receiver, bin_no, use_correction=False)
+    )
+    r, g = found.receivers, found.times
+    of_both = by_receiver + by_time - both
+    assert found.like**2 == pytest.approx(r / (r - 1) * by_receiver + g / (g - 2.5) * by_time - of_both, rel=1e-9)
+    assert found.like_df == pytest.approx(min(r - 1, g - 2))
+
+
+def test_effective_numbers_count_equal_shares():
+    share = np.full(12, 1 / 12)
+    found = variance.spread(variance.Scores(share * 0.1, share, np.arange(12) % 3, np.arange(12) // 2))
+    assert (found.receivers, found.times) == (pytest.approx(3), pytest.approx(6))
+
+
+# -- refusals
+
+
+def _told(scenario: Scenario, seed: int = 1, **options) -> Comparison:
+    made = simulator.make(scenario, seed)
+    return compare(made.spots, "vertical", "wire", control=made.control, **options)
+
+
+@pytest.mark.parametrize(
+    ("scenario", "says"),
+    [
+        (Scenario("halves", design="halves", hours=6, receivers=40), "1 stretch"),
+        (Scenario("day each", design="day each", days=2, hours=3, receivers=40), "1 stretch"),
+        (Scenario("day each c", design="day each", days=2, hours=3, receivers=40, control=True), "1 stretch"),
+        (Scenario("before after", design="before after", days=6, hours=2, receivers=40), "1 stretch"),
+        (Scenario("2-hour blocks", block_min=120, receivers=40), "every 2 hours"),
+        (Scenario("split", design="split", bands=2, hours=6, receivers=40), "never on the air on the same band"),
+        (Scenario("short", hours=1, receivers=40), "independent stretches of time"),
+        (Scenario("two receivers", receivers=2, part_time=0, hoppers=0), "receivers are needed"),
+    ],
+)
+def test_what_cannot_tell_is_refused(scenario, says):
+    found = _told(scenario)
+    assert found.verdict == "cannot tell" and found.difference_db is None and not found.cells
+    assert says in found.reasons[0] and found.next_steps
+    assert found.sentences[0].startswith("Cannot tell: ")
+    assert found.by_receiver and found.by_block and found.naive_difference_db is not None
+
+
+def test_nearly_all_at_the_limit_is_refused():
+    weak = Scenario(
+        "limit", level_db=-34, truth_db=4, offset_sd_db=1, slow_sd_db=1.5, day_sd_db=0, trend_db=0, receivers=100
+    )
+    found = _told(weak)
+    assert found.verdict == "cannot tell" and "nearly all reports lie at the decoding limit" in found.reasons[0]
+
+
+def test_one_receiver_that_carries_the_result_is_refused():
+    """Three receivers that say little; one next door, always on, that makes it a claim."""
+    others = alternating(2, receivers=3, blocks=40, difference_db=3.0, heard=0.2, noise_db=4.0)
+    local = alternating(3, receivers=1, blocks=40, difference_db=3.0, heard=1.0, level_db=0.0, noise_db=1.0)
+    local = local.assign(rx_call=pd.Categorical(["EI2QSU"] * len(local)))
+    found = compare(pd.concat([others, local], ignore_index=True), "a", "b", decoding_limit_db=-40)
+    assert found.verdict == "cannot tell" and "EI2QSU (JN58)" in found.reasons[0]
+    assert "one receiver carries the result" in found.reasons[0]
+
+
+@pytest.mark.parametrize(
+    ("verdict", "without", "weight", "carries"),
+    [
+        ("a better", "no clear difference", 0.31, True),
+        ("a better", "b better", 0.31, True),
+        ("a better", "a better", 0.60, False),
+        ("no clear difference", "a better", 0.60, False),
+        ("a better", "cannot tell", 0.45, True),
+        ("no clear difference", "cannot tell", 0.45, True),
+        ("a better", "cannot tell", 0.33, False),  # three receivers: any two alone are too few to tell
+    ],
+)
+def test_when_one_receiver_carries_the_result(verdict, without, weight, carries):
+    assert headline._carries(verdict, without, weight) is carries
+
+
+def test_a_heavy_receiver_is_named_and_left_out_once():
+    others = alternating(2, receivers=4, blocks=40, difference_db=4.0, heard=0.2)
+    local = alternating(3, receivers=1, blocks=40, difference_db=4.0, heard=1.0, level_db=0.0, noise_db=1.0)
+    local = local.assign(rx_call=pd.Categorical(["EI2QSU"] * len(local)))
+    found = compare(pd.concat([others, local], ignore_index=True), "a", "b", decoding_limit_db=-40)
+    assert found.verdict == "a better" and found.without is not None
+    assert any("EI2QSU (JN58) has" in text for text in found.warnings)
+    assert found.without.difference_db == pytest.approx(4.0, abs=1.5)
+
+
+def test_only_one_setup_heard():
+    spots = alternating(1)
+    one = spots[(spots["setup"] == "a").to_numpy()]
+    found = compare(one, "a", "b")
+    assert found.verdict == "cannot tell" and "b never" in found.reasons[0]
+    assert found.sentences[0] == "Cannot tell: only a was reported, b never."
+    assert compare(one.assign(setup=one["setup"].cat.remove_unused_categories()), "a", "zz").verdict == "cannot tell"
+    nobody = compare(spots.iloc[:0], "a", "b")
+    assert nobody.verdict == "cannot tell" and nobody.spots == 0
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "says"),
+    [("a", "a", "two different"), ("wires", "verticals", "no setup is called"), ("c", "d", "there are 'a', 'b'")],
+)
+def test_a_wrong_question_is_an_error(a, b, says):
+    with pytest.raises(CompareError, match=says):
+        compare(alternating(1), a, b)
+
+
+def test_a_name_nearly_right_is_asked_back():
+    spots = alternating(1)
+    named = spots.assign(setup=spots["setup"].cat.rename_categories(["vertical", "wire"]))
+    with pytest.raises(CompareError, match="did you mean 'vertical'"):
+        compare(named, "vertcal", "wire")
+
+
+def test_a_column_that_is_missing_is_named():
+    with pytest.raises(CompareError, match="'snr_db'"):
+        compare(alternating(1).drop(columns="snr_db"), "a", "b")
+    with pytest.raises(CompareError, match="'setup', or a schedule"):
+        compare(alternating(1).drop(columns="setup"), "a", "b")
+    with pytest.raises(CompareError, match="control station"):
+        compare(alternating(1), "a", "b", control=alternating(2).drop(columns="band"))
+    with pytest.raises(CompareError, match="60"):
+        compare(alternating(1), "a", "b", power_difference_db=float("nan"))
+
+
+# -- which column tells the setups apart
+
+
+def test_a_schedule_replaces_the_column():
+    spots = alternating(4, blocks=24)
+    rows = []
+    for k in range(24):
+        begin = START + pd.Timedelta(minutes=10 * k)
+        rows.append((begin.to_pydatetime(), (begin + pd.Timedelta(minutes=10)).to_pydatetime(), "ab"[k % 2]))
+    table = schedule.table(rows[:20])
+    found = compare(spots.drop(columns="setup"), "a", "b", schedule=table)
+    inside = spots[(spots["time_utc"] < START + pd.Timedelta(minutes=200)).to_numpy()]
+    assert found.difference_db == compare(inside, "a", "b").difference_db
+    assert found.left_out == {"outside the schedule": len(spots) - len(inside)}
+    assert found.design.told_by == "schedule"
+
+
+def _together() -> pd.DataFrame:
+    """Both on the air at once: what they share, B 3 dB less, and noise of its own for each."""
+    shared = alternating(6, blocks=24, difference_db=0.0, noise_db=0.5, heard=0.9)
+    rng = np.random.default_rng(7)
+    parts = [
+        shared.assign(setup=name, snr_db=(shared["snr_db"] - less + rng.normal(0, 1, len(shared))).round())
+        for name, less in (("a", 0.0), ("b", 3.0))
+    ]
+    return pd.concat(parts, ignore_index=True)
+
+
+def test_two_callsigns_on_the_air_at_once():
+    spots = _together()
+    calls = spots["setup"].map({"a": "EI4QTB/P", "b": "EI4QTB/2"})
+    found = compare(spots.drop(columns="setup").assign(tx_call=calls), "EI4QTB/P", "EI4QTB/2")
+    assert found.design.kind == "simultaneous" and found.design.told_by == "tx_call"
+    assert found.verdict == "a better" and found.low_db < 3.0 < found.high_db
+    assert "slots)" in found.sentences[0]
+
+
+def test_two_frequencies_on_the_air_at_once():
+    spots = _together()
+    mhz = np.where(spots["setup"] == "a", 14.09710, 14.09715) + np.tile([0.0, 1e-6], len(spots) // 2)
+    strayed = spots.drop(columns="setup").assign(freq_mhz=np.where(np.arange(len(spots)) == 5, 14.2, mhz))
+    found = compare(strayed, "14.09710", "14.09715")
+    assert found.design.kind == "simultaneous" and found.design.told_by == "freq_mhz"
+    assert found.verdict == "a better" and found.low_db < 3.0 < found.high_db
+    assert found.left_out == {"no setup known": 1}
+
+
+# -- result
+
+
+def test_power_and_equality_are_said():
+    spots = alternating(8, receivers=14, blocks=60, difference_db=0.2, noise_db=1.0)
+    found = compare(spots, "a", "b")
+    assert found.equal_within_db == 1.0 and any("Equal within 1 dB" in text for text in found.sentences)
+    unknown = compare(spots, "a", "b", power_difference_db=None)
+    assert unknown.power_difference_db is None and unknown.difference_db == found.difference_db
+    assert any("antenna plus power" in text for text in unknown.sentences)
+    taken = compare(spots, "a", "b", power_difference_db=3.0)
+    assert any("3.0 dB more power at the antenna of a has been taken off" in text for text in taken.sentences)
+
+
+def test_fading_of_different_depth_is_warned_about():
+    found = _told(Scenario("deeper", fast_b_factor=2.0, hours=6, level_db=-12))
+    assert found.spread_ratio is not None and found.spread_ratio < 0.8
+    assert any("fade differently (wire more deeply" in text for text in found.warnings)
+
+
+def test_duplicates_and_saturation_are_noted():
+    found = _told(Scenario("both", level_db=-6, top_db=0, duplicates=0.2, hours=3, receivers=40))
+    assert any("repeated" in text for text in found.notes)
+    assert any("saturated" in text for text in found.notes)
+
+
+def test_few_receivers_speak_for_themselves_only():
+    spots = alternating(9, receivers=4, blocks=40, heard=0.9)
+    found = compare(spots, "a", "b")
+    assert found.interval_for == "these receivers only"
+    assert (found.low_db, found.high_db) == (found.these_low_db, found.these_high_db)
+    many = compare(alternating(9, receivers=14, blocks=40, heard=0.9), "a", "b")
+    assert many.interval_for == "receivers like these"
+
+
+def test_a_control_station_that_moved_in_step_is_warned_about():
+    """The control fades with the schedule of the setups: nothing that a comparison may build on."""
+    spots = alternating(10, receivers=12, blocks=40, difference_db=3.0)
+    steady = compare(spots, "a", "b", control=alternating(11, receivers=12, blocks=40, difference_db=0.0))
+    assert steady.control is not None and steady.control.low_db < 0 < steady.control.high_db
+    moved = compare(spots, "a", "b", control=alternating(11, receivers=12, blocks=40, difference_db=3.0))
+    assert moved.control is not None and moved.control.low_db > 0
+    assert any("control station differs" in text for text in moved.warnings)
+    assert moved.difference_db == steady.difference_db
+
+
+def test_days_that_alternate_and_a_control_station_give_wide_answers():
+    days = _told(Scenario("days", design="days", days=10, hours=3, receivers=30))
+    assert days.design.kind == "days alternate" and days.interval_for == "days like these"
+    assert days.blocks == 10 and days.high_db - days.low_db > 3
+    assert "on 10 days" in days.sentences[0]
+    control = _told(Scenario("control", design="before after", days=8, hours=3, receivers=30, control=True))
+    assert control.design.kind == "before and after with control" and control.low_db < 2 < control.high_db
+
+
+def test_days_near_each_other_are_counted_as_alike():
+    """The variance of a mean of days, against many simulated stretches of days with that memory."""
+    rng = np.random.default_rng(4)
+    n, runs, keep = 5, 20_000, np.exp(-1.0)
+    level = np.empty((runs, n))
+    level[:, 0] = rng.standard_normal(runs)
+    for k in range(1, n):
+        level[:, k] = keep * level[:, k - 1] + np.sqrt(1 - keep**2) * rng.standard_normal(runs)
+    claimed = np.mean([control._mean_variance(one, np.arange(n)) for one in level[:2000]])
+    assert claimed == pytest.approx(level.mean(axis=1).var(), rel=0.08)
+    assert claimed > 1.5 * np.mean(level[:2000].var(axis=1, ddof=1)) / n
+    far = control._mean_variance(level[0], np.arange(n) * 30)
+    assert far == pytest.approx(level[0].var(ddof=1) / n)
+
+
+def test_json_holds_the_named_fields():
+    found = compare(alternating(12, blocks=30), "a", "b")
+    plain = json.loads(json.dumps(found.to_dict(), allow_nan=False))
+    for name in (
+        "difference_db", "low_db", "high_db", "confidence", "verdict", "reasons", "spots", "pairs", "receivers", "blocks",
+        "left_out", "design", "near_limit", "sensitivity", "heard", "cells", "naive_difference_db", "warnings",
+    ):  # fmt: skip
+        assert name in plain
+    assert plain["verdict"] in VERDICTS and plain["confidence"] == 0.95
+    assert len(plain["sensitivity"]) == 2
+    assert json.dumps(compare(alternating(12).iloc[:0], "a", "b").to_dict(), allow_nan=False)
+
+
+def test_blocks_come_in_time_order():
+    found = compare(alternating(13, blocks=20), "a", "b")
+    starts = [block.start_utc for block in found.by_block]
+    assert starts == sorted(starts) and len(starts) == 20
+    assert [block.setup for block in found.by_block] == ["a", "b"] * 10
+    assert sum(block.reports for block in found.by_block) == found.spots
+
+
+def test_overlap_is_the_share_with_a_partner():
+    reports = _reports([0, 5, 100, 200, 204], [1, 0, 1, 0, 1])
+    assert tables.overlap(reports, within_min=6.0) == pytest.approx(0.8)
+
+
+# -- breakdown
+
+
+def _located(seed: int, near_db: float, far_db: float) -> pd.DataFrame:
+    """Twelve receivers near and to the east, twelve far and to the west."""
+    near = alternating(seed, receivers=12, blocks=40, difference_db=near_db, noise_db=1.5)
+    far = alternating(seed + 1, receivers=12, blocks=40, difference_db=far_db, noise_db=1.5)
+    far = far.assign(rx_call=far["rx_call"].cat.rename_categories(lambda name: "K" + name[1:]))
+    near = near.assign(distance_km=800.0, bearing_deg=92.0)
+    far = far.assign(distance_km=6000.0, bearing_deg=285.0)
+    return pd.concat([near, far], ignore_index=True).assign(mid_sky="night")
+
+
+def test_parts_that_differ_are_claimed_and_said():
+    found = compare(_located(20, -2.0, 4.0), "a", "b")
+    zones = {cell.label: cell for cell in found.cells if cell.by == "zone"}
+    assert zones["within 1,500 km"].differs and zones["beyond 3,000 km"].differs
+    assert zones["within 1,500 km"].difference_db == pytest.approx(-2, abs=0.6)
+    assert zones["beyond 3,000 km"].difference_db == pytest.approx(4, abs=0.6)
+    assert any("Beyond 3,000 km" in text and "within 1,500 km: b by" in text for text in found.sentences)
+    sectors = {cell.label for cell in found.cells if cell.by == "sector"}
+    assert sectors == {"E", "WNW"}
+    assert not any(cell.by in ("band", "sky") for cell in found.cells)  # one band, all night: nothing to tell apart
+
+
+def test_parts_that_do_not_differ_are_not():
+    found = compare(_located(22, 2.0, 2.0), "a", "b")
+    assert not any(cell.differs for cell in found.cells)
+    assert any("No distance, direction, band or time of day differs" in text for text in found.sentences)
+
+
+def test_a_cell_with_few_receivers_is_not_shown():
+    spots = _located(24, 2.0, 2.0)
+    lonely = spots["rx_call"] == spots["rx_call"].iloc[0]
+    found = compare(spots.assign(distance_km=np.where(lonely, 2500.0, spots["distance_km"])), "a", "b")
+    cell = next(cell for cell in found.cells if cell.label == "1,500 to 3,000 km")
+    assert not cell.shown and cell.difference_db is None and cell.receivers <= 1
+
+
+def test_holm_agrees_with_statsmodels():
+    p = [0.004, 0.2, 0.013, None, 0.012, 0.9, 0.03]
+    blank = cells.Cell("ring", "", 0.0, 1.0, 3, 20, True)
+    claimed = cells._claims([replace(blank, p_holm=one) for one in p])
+    _, adjusted, *_ = multipletests([one for one in p if one is not None], method="holm")
+    assert [cell.p_holm for cell in claimed if cell.p_holm is not None] == pytest.approx(list(adjusted))
+    assert [cell.differs for cell in claimed] == [True] + 6 * [False]
+    assert claimed[3].p_holm is None
+
+
+def test_sidak_is_wider_than_plain_and_holm_never_smaller_than_its_p():
+    found = compare(_located(26, 0.0, 1.0), "a", "b")
+    for cell in (cell for cell in found.cells if cell.shown):
+        assert cell.sidak_low_db <= cell.low_db < cell.difference_db < cell.high_db <= cell.sidak_high_db
+        assert cell.differs == (cell.p_holm < 0.05)
+
+
+def test_without_a_station_locator_the_breakdown_is_left_out_and_that_is_said():
+    found = compare(alternating(14, blocks=30, bands=("20m", "40m")), "a", "b")
+    assert {cell.by for cell in found.cells} == {"band"}
+    assert any("tx_locator" in text for text in found.breakdown_left_out)
+    placed = compare(alternating(14, blocks=30).assign(tx_locator="IO51es"), "a", "b")
+    assert {"zone", "ring", "sector"} <= {cell.by for cell in placed.cells} and not placed.breakdown_left_out
+
+
+def test_labels_of_distances_and_order_of_bands():
+    assert cells.distance_label(0, 1500, 20100) == "within 1,500 km"
+    assert cells.distance_label(1500, 3000, 20100) == "1,500 to 3,000 km"
+    assert cells.distance_label(3000, 20100, 20100) == "beyond 3,000 km"
+    assert sorted(["20m", "160m", "40m"], key=cells._natural) == ["160m", "40m", "20m"]
+
+
+# -- wording
+
+
+def _said(**changes) -> str:
+    base = compare(alternating(12, blocks=30), "a", "b")
+    values = {"a": "vertical", "b": "wire", "pairs": 412, "receivers": 61, "blocks": 24, **changes}
+    return wording.headline(replace(base, **values))
+
+
+def test_the_headline_says_effect_interval_evidence():
+    assert _said(verdict="a better", difference_db=2.4, low_db=1.6, high_db=3.2) == (
+        "vertical was 2.4 dB stronger than wire (95 % interval 1.6 to 3.2 dB; 412 pairs at 61 receivers in 24 blocks)."
+    )
+    assert _said(verdict="b better", difference_db=-2.4, low_db=-3.2, high_db=-1.6).startswith(
+        "wire was 2.4 dB stronger than vertical (95 % interval 1.6 to 3.2 dB"
+    )
+    assert _said(verdict="no clear difference", difference_db=-0.2, low_db=-0.9, high_db=0.6) == (
+        "No clear difference between vertical and wire: 0.9 dB in favour of wire to 0.6 dB in favour of vertical "
+        "(95 % interval; 412 pairs at 61 receivers in 24 blocks)."
+    )
+
+
+def test_numbers_use_ascii_minus():
+    for seed in range(6):
+        for text in compare(alternating(seed, blocks=30), "a", "b").sentences:
+            assert "\N{MINUS SIGN}" not in text and text.rstrip()[-1] in ".:"

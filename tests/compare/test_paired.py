@@ -1,0 +1,122 @@
+"""Paired differences held to published examples, and to scipy and statsmodels on the same numbers."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import scipy.stats
+from hypothesis import given
+from hypothesis import strategies as st
+from statsmodels.stats.contingency_tables import mcnemar as sm_mcnemar
+from statsmodels.stats.meta_analysis import combine_effects
+from statsmodels.stats.weightstats import DescrStatsW
+
+from reach.compare import estimate, paired
+
+# Extra hours of sleep, ten patients on two drugs. Student (1908), The probable error of a mean, Biometrika 6, 1-25.
+SLEEP = np.array([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]) - np.array(
+    [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4]
+)
+# Cross- and self-fertilised maize, Darwin's pairs, eighths of an inch. Wilcoxon (1945), Biometrics Bulletin 1, 80-83.
+MAIZE = np.array([6, 8, 14, 16, 23, 24, 28, 29, 41, -48, 49, 56, 60, -67, 75], float)
+# Hamilton depression scale, nine patients, two visits. Hollander, Wolfe (1973), Nonparametric Statistical Methods, 29.
+DEPRESSION = np.array([1.83, 0.50, 1.62, 2.48, 1.68, 1.88, 1.55, 3.06, 1.30]) - np.array(
+    [0.878, 0.647, 0.598, 2.05, 1.06, 1.29, 1.06, 3.14, 1.29]
+)
+# Peak flow by two meters, l/min. Bland, Altman (1986), Lancet i, 307-310, table 1.
+LARGE = np.array([494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427], float)
+MINI = np.array([512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451], float)
+
+
+def test_student_1908():
+    found = paired.student(SLEEP)
+    assert found.mean == pytest.approx(-1.58, abs=1e-9)
+    assert found.t == pytest.approx(-4.0621, abs=1e-4)
+    assert found.df == 9
+    assert found.p == pytest.approx(0.002833, abs=1e-6)
+    assert (found.low, found.high) == pytest.approx((-2.4599, -0.7001), abs=1e-4)
+    assert found.p == pytest.approx(scipy.stats.ttest_1samp(SLEEP, 0).pvalue, rel=1e-12)
+    assert (found.low, found.high) == pytest.approx(DescrStatsW(SLEEP).tconfint_mean(), rel=1e-12)
+
+
+def test_wilcoxon_1945():
+    found = paired.signed_ranks(MAIZE)
+    assert (found.positive, found.negative) == (96, 24)
+    assert found.p == pytest.approx(0.041259765625, abs=1e-12)
+    assert found.p == pytest.approx(scipy.stats.wilcoxon(MAIZE, method="exact").pvalue, rel=1e-12)
+
+
+def test_hollander_and_wolfe_1973():
+    found = paired.signed_ranks(DEPRESSION)
+    assert found.positive == 40
+    assert found.p / 2 == pytest.approx(0.01953125, abs=1e-9)  # theirs is one-sided
+
+
+def test_ties_and_a_zero():
+    """Student's numbers by ranks: one zero left out, ties; R 4.2.2 gives V = 0, p = 0.009091."""
+    found = paired.signed_ranks(SLEEP)
+    assert found.positive == 0
+    assert found.p == pytest.approx(0.009091, abs=1e-6)
+    other = scipy.stats.wilcoxon(SLEEP, zero_method="wilcox", correction=True, method="asymptotic").pvalue
+    assert found.p == pytest.approx(other, rel=1e-9)
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(6, 40), st.floats(-3, 3))
+def test_the_interval_is_what_the_signed_rank_test_allows(seed, n, shift):
+    """Just inside its ends a difference is not rejected at 5 %, just outside it is (scipy's exact test)."""
+    d = np.random.default_rng(seed).normal(shift, 2, n)
+    found = paired.signed_ranks(d)
+    for end, inward in ((found.low, 1e-9), (found.high, -1e-9)):
+        assert scipy.stats.wilcoxon(d - (end + inward), method="exact").pvalue >= 0.05
+        assert scipy.stats.wilcoxon(d - (end - inward), method="exact").pvalue < 0.05 + 1e-12
+    assert found.low <= found.median <= found.high
+
+
+def test_many_differences_take_the_normal_curve():
+    d = np.random.default_rng(1).normal(0.2, 1, 500)
+    found = paired.signed_ranks(d)
+    other = scipy.stats.wilcoxon(d, correction=True, method="asymptotic").pvalue
+    assert found.p == pytest.approx(other, rel=1e-9)
+    assert found.low < found.median < found.high
+
+
+def test_more_than_fit_in_memory_by_quantiles():
+    d = np.random.default_rng(2).normal(1.0, 2.0, 5000)
+    found = paired.signed_ranks(d)
+    assert found.median == pytest.approx(1.0, abs=0.1)
+    half = 1.96 * 2.0 / np.sqrt(5000) / np.sqrt(3 / np.pi)  # efficiency of signed ranks under the normal: 3/pi
+    assert (found.high - found.low) / 2 == pytest.approx(half, rel=0.1)
+
+
+def test_bland_and_altman_1986():
+    found = paired.agreement(LARGE - MINI)
+    assert found.mean == pytest.approx(-2.1, abs=0.1)
+    assert found.sd == pytest.approx(38.8, abs=0.1)
+    assert (found.low, found.high) == pytest.approx((-79.7, 75.5), abs=0.1)
+
+
+def test_mcnemar_in_agresti_1990():
+    """Approval of the President's performance, two surveys of 1600 voters. Agresti (1990), Categorical Data Analysis,
+    350."""
+    found = paired.mcnemar(150, 86)
+    assert found.chi2 == pytest.approx(17.356, abs=1e-3)
+    assert found.chi2_corrected == pytest.approx(16.818, abs=1e-3)
+    assert found.p_exact == pytest.approx(3.716e-05, abs=1e-8)
+    table = [[794, 86], [150, 570]]
+    assert found.p_exact == pytest.approx(sm_mcnemar(table, exact=True).pvalue, rel=1e-9)
+    assert found.chi2 == pytest.approx(sm_mcnemar(table, exact=False, correction=False).statistic, rel=1e-12)
+    assert paired.mcnemar(3, 3).p_exact == 1.0
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(3, 30))
+def test_the_variance_between_receivers_is_dersimonian_and_lairds(seed, n):
+    """Pooled contrasts against statsmodels' meta-analysis of the same receivers."""
+    rng = np.random.default_rng(seed)
+    unit = np.repeat(np.arange(n), rng.integers(2, 12, n))
+    d = rng.normal(rng.normal(1, 1.5, n)[unit], 2.0)
+    pooled = estimate.pool(d, unit)
+    with np.errstate(invalid="ignore"):  # of one of its other estimates
+        other = combine_effects(pooled.own_db, pooled.own_variance, method_re="dl")
+    assert pooled.spread_db2 == pytest.approx(max(other.tau2, 0.0), rel=1e-9, abs=1e-12)
+    assert pooled.weight.sum() == pytest.approx(1)
+    assert pooled.difference_db == pytest.approx(pooled.weight @ pooled.own_db)

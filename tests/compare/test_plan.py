@@ -1,0 +1,252 @@
+"""Planning: hours that grow as they should, the user's own spots counted, schedules that are fair and read back."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+
+import icalendar
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reach.cli.compare import command as compare_command
+from reach.cli.plan import command as plan_command
+from reach.compare import effort, plan, schedule
+from reach.compare.comparison import compare
+from reach.errors import CompareError, OutputError, StudyError
+from tests.compare import simulator
+from tests.compare.factory import START, alternating
+
+BEGIN = datetime(2026, 5, 16, 18, 0, tzinfo=UTC)
+
+
+# -- hours
+
+
+@given(st.floats(0.3, 3), st.integers(3, 300), st.sampled_from([1.0, 2.0, 7.0, 10.0, 30.0, 60.0]))
+def test_narrower_takes_longer_and_more_receivers_take_less(half_width_db, receivers, block_min):
+    hours = effort.hours(False, block_min, receivers, half_width_db)
+    assert effort.hours(False, block_min, receivers, half_width_db * 0.8) >= hours
+    assert effort.hours(False, block_min, receivers + 10, half_width_db) <= hours
+    assert hours >= effort.law(False, block_min).shortest_hours
+    reached = effort.half_width_db(False, block_min, receivers, hours)
+    assert reached <= half_width_db * (1 + 1e-9)
+    assert hours == effort.law(False, block_min).shortest_hours or reached == pytest.approx(half_width_db)
+
+
+def test_shorter_blocks_need_fewer_hours():
+    table = plan.plan(receivers=30, half_width_db=0.7).table
+    hours = [row.hours for row in table]
+    assert [row.block_min for row in table] == [0, 2, 5, 10, 20, 30]
+    assert hours == sorted(hours)
+    for row in table:
+        widths = [width for width in row.half_width_db if width is not None]
+        assert widths == sorted(widths, reverse=True)
+
+
+def test_the_answer_is_a_row_of_the_table():
+    made = plan.plan(receivers=30, block_min=4.0)
+    row = next(row for row in made.table if row.block_min == 4.0)
+    assert (made.hours, made.blocks) == (row.hours, row.blocks)
+    assert made.blocks % 2 == 0 and made.hours == pytest.approx(made.blocks * 4 / 60)
+    assert "30 receivers" in made.sentences()[0] and f"{made.blocks} blocks of 4 minutes" in made.sentences()[0]
+    assert json.loads(json.dumps(made.to_dict(), allow_nan=False))["hours"] == made.hours
+
+
+def test_hours_beyond_the_fitted_ones_are_called_so():
+    assert "order of magnitude" in plan.plan(receivers=5, half_width_db=0.2, block_min=30).sentences()[0]
+    assert "order of magnitude" not in plan.plan(receivers=100).sentences()[0]
+
+
+@pytest.mark.parametrize("wrong", [{"half_width_db": 0}, {"receivers": 2}, {"block_min": 0.5}, {"block_min": 90}])
+def test_numbers_out_of_range_are_errors(wrong):
+    with pytest.raises(CompareError):
+        plan.plan(**wrong)
+
+
+def test_the_law_holds_for_simulated_sessions():
+    """Sessions that the fit has not seen: within a factor of 1.5 of the law on the whole."""
+    ratios = []
+    for seed in range(2000, 2006):
+        made = simulator.make(simulator.Scenario("law", design="random", hours=5, receivers=70), seed)
+        found = compare(made.spots.drop(columns=["distance_km", "bearing_deg"]), "vertical", "wire")
+        expected = effort.half_width_db(False, 10.0, found.receivers, 5.0)
+        ratios.append((found.high_db - found.low_db) / 2 / expected)
+    assert 1 / 1.5 < np.exp(np.mean(np.log(ratios))) < 1.5
+
+
+# -- from earlier spots
+
+
+def test_an_earlier_alternation_counts_as_it_was():
+    spots = alternating(1, receivers=12, blocks=40)
+    made = plan.plan(spots)
+    found = compare(spots, "a", "b")
+    assert made.receivers == found.receivers
+    assert "a and b alternated" in made.from_spots
+    expected = effort.half_width_db(False, found.design.period_min, found.receivers, found.design.hours)
+    assert made.factor == pytest.approx((found.high_db - found.low_db) / 2 / expected)
+
+
+def test_setups_are_dealt_out_to_spots_of_one_setup():
+    """The factor comes out near that of a true alternation on the same band."""
+    quiet, wild = (alternating(2, receivers=12, blocks=40, difference_db=0, noise_db=noise) for noise in (1.0, 5.0))
+    plans = [plan.plan(spots.drop(columns="setup"), receivers=20) for spots in (quiet, wild)]
+    assert all("dealt out" in made.from_spots for made in plans)
+    assert plans[1].factor > 1.5 * plans[0].factor
+    assert plans[1].hours > plans[0].hours
+    assert 10 <= plan.plan(quiet.drop(columns="setup")).receivers <= 12
+    again = plan.plan(quiet.drop(columns="setup"), receivers=20)
+    assert again == plans[0]
+
+
+def test_too_few_earlier_spots_are_said_to_be():
+    made = plan.plan(alternating(3, receivers=4, blocks=3).drop(columns="setup"))
+    assert made.factor == 1.0 and "too few" in made.from_spots
+    assert made.receivers == 4
+
+
+# -- schedules
+
+
+@given(st.integers(1, 200), st.integers(0, 99), st.sampled_from([2.0, 2.5, 10.0]), st.sampled_from([None, 1.0, 3.5]))
+def test_a_schedule_is_fair_and_in_order(blocks, seed, block_min, session_hours):
+    dealt = plan.deal("a", "b", start=BEGIN, blocks=blocks, block_min=block_min, session_hours=session_hours, seed=seed)
+    assert len(dealt) == 2 * -(-blocks // 2)
+    pairs = dealt["setup"].astype(str).to_numpy().reshape(-1, 2)
+    assert all(set(pair) == {"a", "b"} for pair in pairs)
+    starts, ends = dealt["start"], dealt["end"]
+    assert (starts.iloc[1:].to_numpy() >= ends.iloc[:-1].to_numpy()).all()
+    assert ((ends - starts) == pd.Timedelta(minutes=block_min)).all()
+    if session_hours:
+        since = (ends - starts.iloc[0]) % pd.Timedelta(days=1)
+        assert (since <= pd.Timedelta(hours=session_hours)).all()
+    assert dealt.equals(plan.deal("a", "b", start=BEGIN, blocks=blocks, block_min=block_min,
+                                  session_hours=session_hours, seed=seed))  # fmt: skip
+    assert schedule.parse(schedule.text(dealt)).astype(str).equals(dealt.astype(str))
+
+
+def test_the_coin_falls_either_way():
+    first = plan.deal("a", "b", start=BEGIN, blocks=400, seed=3)["setup"].astype(str).to_numpy()[::2]
+    assert 70 < (first == "a").sum() < 130
+    other = plan.deal("a", "b", start=BEGIN, blocks=400, seed=4)["setup"].astype(str).to_numpy()[::2]
+    assert (first != other).any()
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"a": "x", "b": "x"}, {"a": " "}, {"session_hours": 0.1}, {"session_hours": 25.0}],
+)
+def test_a_schedule_that_cannot_be_is_an_error(wrong):
+    with pytest.raises(CompareError):
+        plan.deal(**{"a": "a", "b": "b", "start": BEGIN, "blocks": 4, **wrong})
+
+
+def test_the_calendar_holds_the_same_events():
+    dealt = plan.deal("vertical", "wire, long", start=BEGIN, blocks=6, seed=1)
+    content = schedule.calendar(dealt, title="Test; a, b")
+    assert content == schedule.calendar(dealt, title="Test; a, b")
+    events = icalendar.Calendar.from_ical(content).walk("VEVENT")
+    assert [event.decoded("dtstart") for event in events] == list(dealt["start"].dt.to_pydatetime())
+    assert [event.decoded("dtend") for event in events] == list(dealt["end"].dt.to_pydatetime())
+    assert [str(event["summary"]) for event in events] == [f"Test; a, b: {name}" for name in dealt["setup"]]
+    assert len({str(event["uid"]) for event in events}) == len(events)
+    assert b"\r\n" in content and all(len(line) <= 75 for line in content.split(b"\r\n"))  # RFC 5545, 3.1
+
+
+def test_a_spot_belongs_to_the_row_that_holds_its_time():
+    """From the start up to, but not at, the end; gaps and missing times belong to none."""
+    rows = [(0, 10, "a"), (10, 20, "b"), (30, 40, "a")]
+    moments = [START + pd.Timedelta(minutes=m) for m in range(0, 50, 10)]
+    table = schedule.table(
+        [(moments[s // 10].to_pydatetime(), moments[e // 10].to_pydatetime(), name) for s, e, name in rows]
+    )
+    times = pd.Series([START + pd.Timedelta(minutes=m) for m in (-1, 0, 9.99, 10, 20, 29, 30, 40)] + [pd.NaT])
+    named = schedule.assign(pd.DataFrame({"time_utc": times}), table)["setup"]
+    assert named.astype(object).where(named.notna(), None).tolist() == [
+        None, "a", "a", "b", None, None, "a", None, None,
+    ]  # fmt: skip
+    none = schedule.assign(pd.DataFrame({"time_utc": times}), schedule.table([]))
+    assert none["setup"].isna().all()
+
+
+def test_schedules_in_other_forms_are_read():
+    text = "# made by hand\nsetup;end;start\n\nwire;2026-05-16T19:10+01:00;2026-05-16 18:00\n"
+    read = schedule.parse(text)
+    assert read["start"].iloc[0] == START and read["end"].iloc[0] == START + pd.Timedelta(minutes=10)
+
+
+def test_a_schedule_file_that_is_none(tmp_path):
+    with pytest.raises(StudyError, match="cannot be read"):
+        schedule.read(tmp_path / "none.csv")
+    (tmp_path / "latin.csv").write_bytes(
+        "start,end,setup\n2026-05-16 18:00,2026-05-16 18:10,Dr\xe4htle\n".encode("latin1")
+    )
+    with pytest.raises(StudyError, match="UTF-8"):
+        schedule.read(tmp_path / "latin.csv")
+
+
+# -- command line
+
+
+def _run(command, *args: str):
+    return CliRunner().invoke(command, list(args), catch_exceptions=False)
+
+
+def _csv(spots: pd.DataFrame, path) -> str:
+    columns = {"time_utc": "time", "rx_call": "callsign", "rx_locator": "locator", "snr_db": "snr", "band": "band"}
+    table = spots[list(columns)].rename(columns=columns)
+    table.assign(time=spots["time_utc"].dt.strftime("%Y-%m-%d %H:%M:%S")).to_csv(path, index=False)
+    return str(path)
+
+
+def test_plan_then_compare_by_its_schedule(tmp_path):
+    """The schedule that `reach plan` writes is what `reach compare --schedule` reads."""
+    out = tmp_path / "plans"
+    done = _run(plan_command, "--receivers", "12", "--a", "vertical", "--b", "wire", "--start", "2026-05-16 18:00",
+                "--seed", "5", "--out", str(out))  # fmt: skip
+    assert done.exit_code == 0 and "Written" in done.output and "seed 5" in done.output
+    dealt = schedule.read(out / "schedule.csv")
+    assert dealt["start"].iloc[0] == START
+    assert icalendar.Calendar.from_ical((out / "schedule.ics").read_bytes()).walk("VEVENT")
+    order = "".join("a" if name == "vertical" else "b" for name in dealt["setup"])
+    spots = alternating(6, receivers=12, blocks=len(dealt), order=order, difference_db=3.0)
+    named = [f"G{k}QR{chr(65 + k)}" for k in range(10)] + ["M0QSA", "M1QSB"]
+    renamed = spots.assign(rx_call=spots["rx_call"].cat.rename_categories(named))
+    told = _run(compare_command, _csv(renamed, tmp_path / "spots.csv"), "--locator", "IO51es", "--a", "vertical",
+                "--b", "wire", "--schedule", str(out / "schedule.csv"), "--power-difference-db", "0", "--json")  # fmt: skip
+    found = json.loads(told.output)
+    assert found["verdict"] == "a better" and found["low_db"] < 3.0 < found["high_db"]
+    assert found["design"]["kind"] == "alternating"
+    for line in ("warnings", "notes"):
+        printed = _run(compare_command, str(tmp_path / "spots.csv"), "--locator", "IO51es", "--a", "vertical",
+                       "--b", "wire", "--schedule", str(out / "schedule.csv"))  # fmt: skip
+        assert all(printed.output.count(text) == 1 for text in found[line])
+
+
+def test_plan_from_a_file_and_as_json(tmp_path):
+    spots = alternating(6, receivers=10, blocks=40)
+    renamed = spots.assign(rx_call=spots["rx_call"].cat.rename_categories([f"G{k}QR{chr(65 + k)}" for k in range(10)]))
+    done = _run(plan_command, _csv(renamed, tmp_path / "spots.csv"), "--half-width", "0.8", "--json")
+    told = json.loads(done.output)
+    assert told["half_width_db"] == 0.8 and told["receivers"] == 10 and "dealt out" in told["from_spots"]
+    assert told["schedule"] is None and told["written"] == []
+
+
+def test_plan_prints_its_schedule_where_no_folder_is_given():
+    done = _run(plan_command, "--start", "2026-05-16T20:00+02:00", "--a", "x", "--b", "y")
+    assert "start,end,setup" in done.output and "2026-05-16 18:00,2026-05-16 18:10," in done.output
+
+
+def test_plan_needs_a_start_to_write(tmp_path):
+    with pytest.raises(StudyError, match="--start"):
+        _run(plan_command, "--out", str(tmp_path))
+    with pytest.raises(StudyError, match="no time"):
+        _run(plan_command, "--start", "tomorrow")
+    (tmp_path / "file").write_text("")
+    with pytest.raises(OutputError, match="cannot be written"):
+        _run(plan_command, "--start", "2026-05-16 18:00", "--out", str(tmp_path / "file"))
