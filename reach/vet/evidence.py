@@ -97,7 +97,8 @@ def far_south(claims: Claims, world: World, answer: npt.NDArray[np.int8]) -> Evi
         found = slips.candidates(list(claims.rx_locator[some]))
         row, column = np.nonzero(found.there)
         lon, lat = slips.centres(found.values[row, column])
-        row, lon, lat = (values[lat > ANTARCTIC_DEG] for values in (row, lon, lat))
+        north = lat > ANTARCTIC_DEG
+        row, lon, lat = row[north], lon[north], lat[north]
         at_home = world.agrees(list(claims.rx_call[some][row]), lon, lat, claims.characters[some][row]) == YES
         log_odds[some[np.unique(row[at_home])]] = FAR_SOUTH
     return Evidence(
