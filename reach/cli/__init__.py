@@ -23,6 +23,7 @@ COMMANDS: Final = {
     "run": "From CSV files or a study to a folder of maps, charts, tables and a page.",
     "vet": "Check files row by row and list what is wrong or doubtful.",
     "compare": "Was setup A better than setup B, by how many dB, and how sure is that?",
+    "plan": "How long to alternate two setups to tell them apart; writes a schedule.",
     "budget": "What leaves the antenna: cable, mismatch, power, trimming.",
     "locator": "Locator to position and back; distance and bearing between two.",
 }

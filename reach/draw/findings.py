@@ -37,13 +37,16 @@ def receivers(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
 
 def about(result: Result, title: str, *, notes: tuple[str, ...] = ()) -> Words:
     """The words round a picture: n, period, power, setups below the title; cautions and whose signal at the foot."""
-    rows, _ = counted(result)
+    rows, sure = counted(result)
     reports = int(rows["reports"].sum())
     parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
     if reports:
         parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
     parts += [_power(result), words.listed(setups(rows)) if setups(rows) else ""]
-    all_notes = [*notes, _left_out(result, reports)]
+    unsure = (
+        "" if sure or not reports else "No locator is corroborated: these are all accepted reports, doubtful ones too."
+    )
+    all_notes = [*notes, _left_out(result, reports), unsure]
     if result.study.made_up:
         all_notes.append(MADE_UP)
     call = result.study.station.callsign or _most(result.spots["tx_call"])

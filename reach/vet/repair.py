@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from reach.vet import slips
 from reach.vet.claims import Claims
+from reach.vet.evidence import ANTARCTIC_DEG
 from reach.vet.history import History
 from reach.vet.world import NO, YES, World
 
@@ -80,6 +81,9 @@ def _by_slip(claims: Claims, world: World, some: Ints) -> list[Repair]:
     calls = claims.rx_call[some][row[good]]
     answer = np.full(len(row), NO, dtype=np.int8)
     answer[good] = world.agrees(list(calls), lon[good], lat[good], characters[good])
+    # Anybody may be south of 60 S, but a callsign that names a country was hardly meant to be there.
+    named = np.array([name != "" for name in world.administrations(list(claims.rx_call[some]))], dtype=bool)
+    answer[(lat < ANTARCTIC_DEG) & (answer != YES) & named[row]] = NO
     at_home = np.zeros(len(some), dtype=bool)
     at_home[row[answer == YES]] = True
     fits = np.zeros(weight.shape, dtype=bool)

@@ -80,6 +80,13 @@ def test_country():
     assert "Germany" in got.suspects["sentence"][0] and "country" in got.suspects["evidence"][0]
 
 
+def test_nobody_with_a_country_is_sent_to_the_antarctic():
+    got = found(*steady("CT1QTP", "JN12ks"))
+    assert names(got) == {("CT1QTP", "JN12ks")}
+    meant = f"{got.suspects['suggestion'][0]} {got.suspects['competing'][0]}".split()
+    assert not [name for name in meant if name[1] in "AB"]
+
+
 @pytest.mark.parametrize("call", ["DL2QTC/MM", "4U1QTC", "LISTENER-7"])
 def test_country_is_not_asked_of_those_that_say_none(call):
     assert not names(found(*steady(call, "JN58td")))
