@@ -1,0 +1,105 @@
+"""`reach motion`: a day of reports as a film, with the night side moving."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+
+from reach.cli import console, options
+from reach.cli.run import folder_name
+
+
+@click.command("motion", short_help="A day of reports as a film, with the night side moving.")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.option("--day", metavar="DATE", help="A UTC day such as 2026-05-16, shown whole.  [default: the period of the "
+              "reports if it is within 24 hours, else the day with most reports]")  # fmt: skip
+@click.option("--out", type=click.Path(), metavar="FILE", help="Ends in .mp4 or .webp.  [default: outputs/<study>.mp4]")
+@click.option("--size", default="1280x720", show_default=True, metavar="WxH", help="In pixels, both even.")
+@click.option("--seconds", type=click.FloatRange(0.5, 600), default=24.0, show_default=True, help="How long it runs.")
+@click.option("--fps", type=click.FloatRange(1, 60), default=15.0, show_default=True, help="Frames a second.")
+@click.option("--style", type=click.Choice(["light", "dark"]), default="dark", show_default=True)
+@click.option("--title", help="The study's name, and so the file's.")
+@click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
+@click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+@options.station
+@options.reading
+def command(
+    files: tuple[str, ...],
+    day: str | None,
+    out: str | None,
+    size: str,
+    seconds: float,
+    fps: float,
+    style: str,
+    fixes: str | None,
+    **given: Any,
+) -> None:
+    """Reports light up and fade on a world map while the night side moves.
+
+    The film is an MP4 (H.264) if ffmpeg or the package imageio-ffmpeg is there, else a WebP picture that moves.
+
+    \b
+      reach motion spots.csv --locator IO51es
+      reach motion may.toml --day 2026-05-16 --out film.mp4 --seconds 40
+    """
+    shown_day, size_px = _day(day), _size(size)
+    study = options.study_from(files, **given)
+    path = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}.mp4"
+    with console.progress() as progress:
+        progress("starting")
+        from reach import pipeline
+        from reach.draw import motion
+        from reach.tell import film
+
+        film.check(film.where(path)[0])
+        motion.checked(size_px)
+        result = pipeline.walk(study, fixes=fixes, progress=progress)
+        progress("drawing the map")
+        shown = motion.span(result, shown_day)
+        reel = motion.Film(result, shown, size_px=size_px, look=style)
+    count = max(2, round(seconds * fps))
+    with _bar(count) as tick:
+        made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick)
+    if made.note:
+        click.echo(made.note, err=True)
+    click.echo(
+        f"Wrote {made.path}: {shown.start:%Y-%m-%d %H:%M} to {shown.end:%Y-%m-%d %H:%M} UTC in {count / fps:g} s "
+        f"({count} frames, {size}, by {made.encoder})"
+    )
+
+
+def _day(text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise click.UsageError(f"--day: {text!r} is no day; wanted one such as 2026-05-16.") from None
+
+
+def _size(text: str) -> tuple[int, int]:
+    width, cross, height = text.lower().partition("x")
+    if not (cross and width.strip().isdecimal() and height.strip().isdecimal()):
+        raise click.UsageError(f"--size: {text!r} is no size; wanted one such as 1280x720.")
+    return int(width), int(height)
+
+
+@contextlib.contextmanager
+def _bar(total: int) -> Iterator[Callable[[int], None]]:
+    """A bar on stderr; silent when stderr is no terminal. Yields a function to call with how much is done."""
+    if not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("drawing frames"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True)) as shown:
+        task = shown.add_task("", total=total)
+        yield lambda done: shown.update(task, completed=done)

@@ -1,0 +1,75 @@
+"""The last slides: what the data cannot tell, and what to try next."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from reach.compare import plan as plans
+from reach.draw import findings, words
+from reach.result import Result
+from reach.spots import SUSPECT
+from reach.tell import facts, texts
+from reach.tell.deck.fit import clean, signs
+from reach.tell.deck.layout import Paragraph
+from reach.tell.deck.model import Slide, Table
+
+MOST: Final = 8
+_MUTED: Final = 0.8
+NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit is not worth a line
+
+
+def sentences(result: Result, say: texts.Say) -> list[str]:
+    """The limits, most telling first."""
+    found = result.comparison
+    days = words.things(int(result.spots["time_utc"].dt.date.nunique()), "day")
+    decoded = say("limits.decoded")
+    if found is not None and found.near_limit is not None and found.near_limit >= NEAR_LIMIT:
+        decoded += " " + say("limits.near", share=facts.percent(found.near_limit))
+    suspects = int((result.receivers["standing"] == SUSPECT).sum())
+    doubt = say("limits.suspects", suspects=words.things(suspects, "locator")) if suspects else say("limits.sure")
+    said = [
+        findings.NO_LISTENER,
+        decoded,
+        say("limits.days", days=days),
+        say("limits.snr"),
+        say("limits.locators", doubt=doubt),
+    ]
+    said += [clean(one) for one in (*(found.warnings if found is not None else ()), *result.notes)]
+    if found is None:
+        said.append(clean(facts.better(result).text))
+    return said[:MOST]
+
+
+def limits(result: Result, say: texts.Say) -> Slide:
+    """What the data cannot tell."""
+    items = tuple(Paragraph(one, item=True) for one in sentences(result, say))
+    return Slide("limits", "text", say("limits.title"), (items,), say("limits.shows"), say("limits.hides"))
+
+
+def next_step(result: Result, say: texts.Say) -> Slide:
+    """How long to alternate two setups next time, from these spots where there are any."""
+    planned = plans.plan(None if result.spots.empty else result.spots)
+    found = result.comparison
+    first = [clean(one) for one in found.next_steps] if found is not None else []
+    lines = [Paragraph(signs(one)) for one in (*first, planned.sentences()[0])]
+    lines += [Paragraph(signs(one), _MUTED, muted=True) for one in planned.sentences()[1:2]]
+    lines += [Paragraph(clean(one), _MUTED, item=True) for one in planned.advice[:4]]
+    rows = [
+        (
+            say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),
+            say("next.hours", hours=f"{row.hours:.1f}" if row.hours < 9.95 else f"{row.hours:.0f}"),
+            "" if row.blocks is None else words.count(row.blocks),
+        )
+        for row in planned.table
+    ]
+    at = next((k for k, row in enumerate(planned.table) if row.block_min == planned.block_min), 0)
+    table = Table(
+        "plan",
+        say("next.alt"),
+        tuple(say("next.columns", half=f"±{planned.half_width_db:g}").split("|")),
+        tuple(rows),
+        (1.5, 1.0, 1.0),
+        (0,),
+        (at,),
+    )
+    return Slide("next", "beside", say("next.title"), (tuple(lines),), say("next.shows"), say("next.hides"), table)

@@ -1,0 +1,284 @@
+"""What the slides say, in their order: question, station, cautions, where, how far, when, the comparison, limits, next.
+
+Findings come from `facts` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from reach.draw import bare, findings, style, words
+from reach.radio import cautions
+from reach.result import Result
+from reach.tell import facts, texts
+from reach.tell.deck import limits, versus
+from reach.tell.deck.fit import clean, name
+from reach.tell.deck.layout import Paragraph
+from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+MOST_BANDS: Final = 6  # told apart by colour; the rest is one
+FAR_KM: Final = 10_000.0  # from here on distances are named in thousands, and more columns find room
+MUTED: Final = 0.8  # size of evidence against findings
+
+
+def deck(result: Result, *, club: str = "", look: str = "light", language: str = "en") -> Deck:
+    """The whole deck of a walk: 8 slides, 9 or 10 with a comparison, fewer where no report was accepted.
+
+    club : shown on the first slide and at the foot of each; may be empty
+    look : light or dark
+    """
+    say, theme = texts.speaker(language), style.theme(look)
+    call, locator = (name(part) for part in facts.station(result))
+    whose = f"{call} in {locator}" if call and locator else call or locator
+    foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
+    notice = say("made_up") if result.study.made_up else ""
+    opening = [question(result, say, club), station(result, say), caution(result, say)]
+    if result.spots.empty:
+        slides = [*opening, nothing(result, say), limits.next_step(result, say)]
+    else:
+        found = [where(result, say), far(result, say, theme), when(result, say, theme)]
+        slides = [*opening, *found, *versus.slides(result, say), limits.limits(result, say)]
+        slides.append(limits.next_step(result, say))
+    return Deck(opening[0].title, foot, notice, theme, tuple(slides))
+
+
+def question(result: Result, say: texts.Say, club: str) -> Slide:
+    """What was asked, of whom, when."""
+    watts = facts.powers(result)
+    power = words.watt(max(watts)) if watts else ""
+    call = name(facts.station(result)[0]) or say("station.title.unknown").lower()
+    asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
+    title = say("question.title", watt=power) if power else say("question.title.unknown")
+    lines = [Paragraph(asked)]
+    if result.comparison is not None:
+        a, b = name(result.comparison.a), name(result.comparison.b)
+        lines.append(Paragraph(say("question.compare", a=a, b=b)))
+    about = [clean(text) for text in (result.study.about, facts.circumstances(result), club)]
+    lines += [Paragraph(text, MUTED, muted=True) for text in about if text]
+    return Slide(
+        "question", "opening", clean(result.study.title) or title, (tuple(lines),),
+        say("question.shows"), say("question.hides"),
+    )  # fmt: skip
+
+
+def station(result: Result, say: texts.Say) -> Slide:
+    """What was on the air."""
+    call, locator = (name(part) for part in facts.station(result))
+    if call and locator:
+        title = say("station.title", call=call, locator=locator)
+    else:
+        title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
+    counts = result.counts
+    lines = [Paragraph(facts.circumstances(result))] if not result.spots.empty else []
+    lines.append(
+        Paragraph(
+            say(
+                "station.rows", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
+                rejected=words.count(counts.rejected), duplicates=words.count(counts.duplicates),
+            ), MUTED, muted=True,
+        )
+    )  # fmt: skip
+    if any(one.power_at_antenna_w is not None for one in result.budgets.values()):
+        lines.append(Paragraph(say("station.budget"), MUTED, muted=True))
+    table = _setups(result, say) if _setup_names(result) else _plain_facts(result, say)
+    return Slide("station", "over", title, (tuple(lines),), say("station.shows"), say("station.hides"), table)
+
+
+def _setup_names(result: Result) -> list[str]:
+    known = list(result.study.setups)
+    return known + [each for each in facts.setups(result.spots) if each not in known]
+
+
+def _setups(result: Result, say: texts.Say) -> Table:
+    unknown = say("station.unknown")
+    rows = []
+    for setup in _setup_names(result):
+        told = result.study.setups.get(setup)
+        radio_w = result.study.power_w(setup)
+        rows.append(
+            (
+                clean(setup),
+                clean(told.antenna if told else "") or unknown,
+                _feedline(result, setup) or unknown,
+                words.watt(radio_w) if radio_w is not None else unknown,
+                _at_antenna(result, setup) or unknown,
+            )
+        )
+    columns = tuple(say("station.columns").split("|"))
+    return Table("setups", say("station.alt"), columns, tuple(rows), (1.5, 3.4, 2.0, 1.4, 1.7), (0, 1, 2))
+
+
+def _feedline(result: Result, named: str) -> str:
+    lines = {budget.line for (setup, _), budget in result.budgets.items() if setup == named and budget.line}
+    if lines:
+        return clean(sorted(lines)[0])
+    told = result.study.setups.get(named)
+    return clean(f"{told.cable.length_m:g} m {told.cable.kind or ''}") if told and told.cable else ""
+
+
+def _at_antenna(result: Result, named: str) -> str:
+    """Least to most power at the antenna over the bands, in words; empty where not known."""
+    known = [
+        budget.power_at_antenna_w
+        for (setup, _), budget in result.budgets.items()
+        if setup == named and budget.power_at_antenna_w is not None
+    ]
+    if not known:
+        return ""
+    low, high = words.watt(min(known)), words.watt(max(known))
+    return low if low == high else f"{low} to {high}"
+
+
+def _plain_facts(result: Result, say: texts.Say) -> Table:
+    """What is known of the station where no setup is named."""
+    unknown = say("station.unknown")
+    watts, bands = facts.powers(result), facts.bands(result.spots)
+    rows = (
+        (say("station.period"), facts.period(result)),
+        (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown),
+        (say("station.bands"), words.listed(bands) if bands else unknown),
+    )
+    columns = tuple(say("station.facts").split("|"))
+    return Table("station", say("station.alt.facts"), columns, rows, (1.0, 3.0), (0, 1))
+
+
+def caution(result: Result, say: texts.Say) -> Slide:
+    """The cautions in their own words, for the largest power in use."""
+    watts = facts.powers(result)
+    each = cautions.cautions(max(watts)) if watts else cautions.cautions()
+    boxes: list[tuple[Paragraph, ...]] = [(Paragraph(one.title, 1.1, bold=True), Paragraph(one.text)) for one in each]
+    boxes.append((Paragraph(cautions.CLOSING, muted=True),))
+    return Slide(
+        "cautions", "quarters", say("cautions.title"), tuple(boxes), say("cautions.shows"), say("cautions.hides")
+    )
+
+
+def where(result: Result, say: texts.Say) -> Slide:
+    """The map of everyone who heard it."""
+    found, _ = facts.headline_reach(result)
+    sentence = facts.answer(result)[1]
+    title = say(
+        "where.title", countries=words.things(found.countries, "country", "countries"),
+        squares=words.things(found.squares, "square"),
+    )  # fmt: skip
+    text = (
+        Paragraph(clean(sentence.text)),
+        Paragraph(clean(sentence.evidence), MUTED, muted=True),
+        Paragraph(findings.NO_LISTENER, MUTED, muted=True),
+    )
+    picture = Picture("map", say("where.alt", behind=behind(result)), partial(_heard, result))
+    return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
+
+
+def _heard(result: Result, figure: object, look: style.Theme, **place: float) -> object:
+    return bare.heard(figure, look, result, **place)  # type: ignore[arg-type]
+
+
+def far(result: Result, say: texts.Say, look: style.Theme) -> Slide:
+    """How many reports came from how far."""
+    rows, _ = findings.counted(result)
+    sentence = facts.answer(result)[0]
+    text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
+    farthest_km = float(rows["distance_km"].max())
+    step, edges = _steps(farthest_km)
+    unit = 1000 if farthest_km >= FAR_KM else 1
+    names = findings.setups(rows)
+    if not 2 <= len(names) <= len(look.setups):
+        names = []
+    series = [
+        Series(clean(name), _count(rows[(rows["setup"] == name).to_numpy()], edges), look.setups[k])
+        for k, name in enumerate(names)
+    ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
+    chart = Chart(
+        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=behind(result)),
+        tuple(f"{low / 1000:g}" if unit == 1000 else words.count(low) for low in edges[:-1]), tuple(series),
+        say(f"far.x.{unit}", step=words.km(step)), say("far.y"),
+    )  # fmt: skip
+    return Slide("far", "wide", facts.headline(result), (text,), say("far.shows"), say("far.hides"), chart)
+
+
+def _steps(farthest_km: float) -> tuple[float, np.ndarray]:
+    """A round step and the edges that hold every distance: 12 columns at most, 20 where distances are long."""
+    least = max(farthest_km, 1.0) / (20 if farthest_km >= FAR_KM else 12)
+    power = 10.0 ** np.floor(np.log10(least))
+    step = next(k * power for k in (1.0, 2.0, 2.5, 5.0, 10.0) if k * power >= least)
+    step = max(step, 10.0)
+    return step, np.arange(int(farthest_km // step) + 2) * step
+
+
+def _count(rows: pd.DataFrame, edges: np.ndarray) -> tuple[int, ...]:
+    counted, _ = np.histogram(rows["distance_km"], edges, weights=rows["reports"])
+    return tuple(int(each) for each in counted)
+
+
+def when(result: Result, say: texts.Say, look: style.Theme) -> Slide:
+    """Reports by hour and band: the hours of the period where it is within a day, else the hours of the day."""
+    rows, _ = findings.counted(result)
+    sentence = facts.answer(result)[2]
+    text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
+    hours = _hours(rows["hour_utc"])
+    bands = _bands(rows, say)
+    shades = style.ramp(look.ramp)(np.linspace(1.0, 0.15, max(len(bands), 2)))
+    hour, reports = rows["hour_utc"].dt.hour.to_numpy(), rows["reports"].to_numpy()
+    series = tuple(
+        Series(
+            shown,
+            tuple(int(reports[rows["band"].isin(held).to_numpy() & (hour == each)].sum()) for each in hours),
+            _hexadecimal(shades[k]),
+        )
+        for k, (shown, held) in enumerate(bands.items())
+    )
+    chart = Chart(
+        "hours", say("when.alt", behind=behind(result)), tuple(f"{each:02d}" for each in hours), series,
+        say("when.x"), say("far.y"), stacked=True,
+    )  # fmt: skip
+    title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")
+    return Slide("when", "wide", title, (text,), say("when.shows"), say("when.hides"), chart)
+
+
+def _bands(rows: pd.DataFrame, say: texts.Say) -> dict[str, list[str]]:
+    """What the colours of the chart stand for, longest wave first: a band each, and the least used ones together."""
+    bands = facts.bands(rows)
+    if len(bands) <= MOST_BANDS:
+        return {band: [band] for band in bands}
+    counts = rows.groupby("band", observed=True)["reports"].sum()
+    busy = set(sorted(bands, key=lambda band: -int(counts[band]))[: MOST_BANDS - 1])
+    return {band: [band] for band in bands if band in busy} | {
+        say("when.other"): [band for band in bands if band not in busy]
+    }
+
+
+def _hours(hour_utc: pd.Series) -> list[int]:
+    first, last = hour_utc.min(), hour_utc.max()
+    count = int((last - first).total_seconds() // 3600) + 1
+    return [(first.hour + k) % 24 for k in range(count)] if count < 24 else list(range(24))
+
+
+def _hexadecimal(rgba: np.ndarray) -> str:
+    return "#" + "".join(f"{round(255 * float(part)):02x}" for part in rgba[:3])
+
+
+def nothing(result: Result, say: texts.Say) -> Slide:
+    """Why no report could be used."""
+    rejected = result.problems[(result.problems["severity"] == "rejected").to_numpy()]
+    counted = rejected["rule"].astype(str).value_counts().sort_index().sort_values(ascending=False, kind="stable")
+    rows = tuple((clean(str(rule)).replace("-", " "), words.count(int(n))) for rule, n in counted.head(9).items())
+    text = (Paragraph(say("nothing.text", read=words.things(result.counts.read, "row"))),)
+    columns = tuple(say("nothing.columns").split("|"))
+    table = Table("reasons", say("nothing.alt"), columns, rows, (3.0, 1.0)) if rows else None
+    return Slide(
+        "nothing", "beside" if table else "text", say("nothing.title"), (text,), say("nothing.shows"),
+        say("nothing.hides"), table,
+    )  # fmt: skip
+
+
+def behind(result: Result) -> str:
+    """'1 580 reports of 70 receivers'."""
+    found, _ = facts.headline_reach(result)
+    return f"{words.things(found.reports, 'report')} of {words.things(found.receivers, 'receiver')}"

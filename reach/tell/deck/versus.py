@@ -1,0 +1,136 @@
+"""The slides of a comparison: the verdict with its parts, and the map of receivers; or why it cannot be told."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Final
+
+from reach.compare import wording
+from reach.compare.result import A_BETTER, CANNOT_TELL, Cell, Comparison
+from reach.draw import bare, style, words
+from reach.draw import versus as drawn
+from reach.result import Result
+from reach.tell import texts
+from reach.tell.deck.fit import clean, name, signs
+from reach.tell.deck.layout import Paragraph
+from reach.tell.deck.model import Picture, Slide, Table
+
+MOST_PARTS: Final = 9
+_ORDER: Final = ("zone", "sky", "band", "sector")  # of the breakdown; rings say the same as zones, finer
+_MUTED: Final = 0.8
+
+
+def slides(result: Result, say: texts.Say) -> list[Slide]:
+    """None without a comparison, one where it cannot be told, else two."""
+    found = result.comparison
+    if found is None:
+        return []
+    if found.verdict == CANNOT_TELL or found.difference_db is None:
+        return [_unknown(found, say)]
+    made = [_verdict(found, say)]
+    if len(drawn.differences(result)["difference_db"].dropna()):
+        made.append(_receivers(result, found, say))
+    return made
+
+
+def title(found: Comparison, say: texts.Say) -> str:
+    """The verdict, short."""
+    a, b = name(found.a), name(found.b)
+    if found.verdict == CANNOT_TELL or found.difference_db is None:
+        return say("verdict.unknown", a=a, b=b)
+    if found.verdict in (A_BETTER, "b better"):
+        better, worse = (a, b) if found.verdict == A_BETTER else (b, a)
+        digits = 1 if abs(found.difference_db) >= 0.1 else 2
+        return say("verdict.stronger", better=better, worse=worse, db=f"{abs(found.difference_db):.{digits}f}")
+    return say("verdict.same", a=a, b=b)
+
+
+def _verdict(found: Comparison, say: texts.Say) -> Slide:
+    told = [one for one in found.sentences[1:] if one not in (*found.warnings, *found.notes)]
+    lines = [Paragraph(signs(wording.headline(found)))]
+    lines += [Paragraph(signs(one), _MUTED, muted=True) for one in told[:3]]
+    a, b = name(found.a), name(found.b)
+    parts = sorted(
+        (cell for cell in found.cells if cell.shown and cell.by in _ORDER),
+        key=lambda cell: (_ORDER.index(cell.by), not cell.differs if cell.by == "sector" else False),
+    )[:MOST_PARTS]
+    whole = (
+        say("verdict.all"),
+        _signed(found.difference_db),
+        _interval(found.low_db, found.high_db),
+        words.count(found.receivers),
+    )
+    rows = [whole, *(_row(cell, say) for cell in parts)]
+    if any(cell.differs for cell in parts):
+        lines.append(Paragraph(say("verdict.star"), _MUTED, muted=True))
+    table = Table(
+        "parts", say("verdict.alt"), tuple(say("verdict.columns", a=a, b=b).split("|")), tuple(rows),
+        (3.1, 1.9, 2.5, 1.7), (0,), (0,),
+    )  # fmt: skip
+    return Slide(
+        "verdict", "beside", title(found, say), (tuple(lines),), say("verdict.shows"), say("verdict.hides"), table
+    )
+
+
+def _row(cell: Cell, say: texts.Say) -> tuple[str, ...]:
+    star = " " + say("verdict.differs") if cell.differs else ""
+    return (
+        clean(cell.label) + star,
+        _signed(cell.difference_db),
+        _interval(cell.low_db, cell.high_db),
+        words.count(cell.receivers),
+    )
+
+
+def _signed(value_db: float | None) -> str:
+    return "" if value_db is None else words.db_signed(value_db)
+
+
+def _interval(low_db: float | None, high_db: float | None) -> str:
+    if low_db is None or high_db is None:
+        return ""
+    low, high = (f"{value:+.1f}".replace("-", words.MINUS) for value in (low_db, high_db))
+    return f"{low} to {high}"
+
+
+def _unknown(found: Comparison, say: texts.Say) -> Slide:
+    lines = [Paragraph(signs(one)) for one in found.reasons]
+    lines += [Paragraph(signs(one), _MUTED, muted=True) for one in (*found.next_steps, *found.warnings)]
+    a, b = name(found.a), name(found.b)
+    rows = [(say("verdict.reports"), words.count(found.spots_a), words.count(found.spots_b))]
+    if found.design is not None:
+        stretches = words.count(found.design.stretches_a), words.count(found.design.stretches_b)
+        rows.append((say("verdict.stretches"), *stretches))
+    rows.append((say("verdict.only"), words.count(len(found.heard.a_only)), words.count(len(found.heard.b_only))))
+    columns = tuple(say("verdict.design", a=a, b=b).split("|"))
+    table = Table("design", say("verdict.alt.design"), columns, tuple(rows), (2.4, 1.0, 1.0))
+    return Slide(
+        "verdict", "beside", title(found, say), (tuple(lines),), say("verdict.shows.unknown"),
+        say("verdict.hides.unknown"), table,
+    )  # fmt: skip
+
+
+def _receivers(result: Result, found: Comparison, say: texts.Say) -> Slide:
+    known = drawn.differences(result)["difference_db"].dropna()
+    a, b, heard = name(found.a), name(found.b), found.heard
+    stronger, receivers = int((known > 0).sum()), words.things(len(known), "receiver")
+    lines = (
+        Paragraph(say("receivers.key", a=a, b=b)),
+        Paragraph(say("receivers.shape", a=a, b=b)),
+        Paragraph(
+            say(
+                "receivers.heard", a=a, b=b, a_only=len(heard.a_only), b_only=len(heard.b_only), both=len(heard.both)
+            ), _MUTED, muted=True,
+        ),
+    )  # fmt: skip
+    picture = Picture(
+        "map", say("receivers.alt", a=a, b=b, stronger=stronger, receivers=receivers), partial(_compared, result)
+    )
+    return Slide(
+        "receivers", "beside", say("receivers.title", a=a, stronger=stronger, receivers=receivers), (lines,),
+        say("receivers.shows"), say("receivers.hides"), picture,
+    )  # fmt: skip
+
+
+def _compared(result: Result, figure: object, look: style.Theme, **place: float) -> object:
+    return bare.compared(figure, look, result, **place)  # type: ignore[arg-type]

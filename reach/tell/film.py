@@ -1,0 +1,265 @@
+"""Frames into a film file: H.264 in an MP4 by an ffmpeg program where there is one, else WebP by Pillow.
+
+The MP4 is what a club's laptop, a phone or a slide plays unaided: yuv420p, even sides, its index in front. Encoders run
+as separate programs and are looked for in this order: `ffmpeg` on the PATH, the one that the optional package
+imageio-ffmpeg brings, none. The same frames give the same bytes with the same encoder.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import functools
+import importlib.util
+import os
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from reach.errors import OutputError
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+Frame = npt.NDArray[np.uint8]
+MP4, WEBP = ".mp4", ".webp"
+SIGNED: Final = "Drawn by reach from reception reports."  # in every film; by it an older one of ours is known
+WEBP_QUALITY: Final = 62
+_CODEC: Final = "libx264"
+_LAST_LINES: Final = 3
+_LOOKED_AT: Final = 65536  # bytes at either end of a file in which the signature lies
+
+
+@dataclass(frozen=True)
+class Written:
+    """A film: where it is, by what it was made, and what the user should know (empty: nothing)."""
+
+    path: Path
+    encoder: str
+    note: str = ""
+
+
+def write(
+    frames: Callable[[int], Iterable[Frame]],
+    count: int,
+    out: str | Path,
+    *,
+    size_px: tuple[int, int],
+    fps: float,
+    tick: Callable[[int], None] = lambda done: None,
+) -> Written:
+    """Write a film.
+
+    frames : called with `count`, yields so many frames RGBA, uint8, shape (height, width, 4), one at a time
+    out : a file ending in .mp4 or .webp; an MP4 becomes a WebP beside it where there is no encoder
+    size_px : width and height, even; fps : frames a second, > 0
+    tick : told how many frames are done
+    Returns Written. OutputError where the name, the place or the encoder will not do; then nothing is left behind. A
+    film that `reach` wrote before is replaced, any other file is left alone.
+    """
+    out = Path(out)
+    target, program, note = where(out)
+    check(target)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=target.suffix, dir=target.parent)
+    except OSError as error:
+        raise OutputError(f"{target}: cannot be written ({error.strerror}); choose another place with --out.") from None
+    os.close(handle)
+    partial = Path(name)
+    try:
+        told = _told(frames(count), size_px, tick)
+        if program:
+            _mp4(told, partial, program, size_px, fps)
+        else:
+            _webp(told, count, partial, size_px, fps)
+        partial.chmod(0o666 & ~_umask())
+        os.replace(partial, target)
+    except OSError as error:
+        raise OutputError(f"{target}: could not be written ({error.strerror or error}).") from None
+    finally:
+        partial.unlink(missing_ok=True)
+    return Written(target, Path(program).name if program else "Pillow", note)
+
+
+def where(out: Path) -> tuple[Path, str | None, str]:
+    """The file that will be written, the encoder's program (None: Pillow), and a note where that is not as asked."""
+    kind = out.suffix.lower()
+    if kind == WEBP:
+        return out, None, ""
+    if kind != MP4:
+        raise OutputError(f"{out}: a film's name ends in .mp4 or .webp, such as {out.stem or 'film'}.mp4.")
+    program = encoder()
+    if program:
+        return out, program, ""
+    note = (
+        "No ffmpeg with H.264 was found, so the film is a WebP picture that moves: browsers play it, slides may not. "
+        "Install ffmpeg, or `pip install 'reach[film]'`, for an MP4."
+    )
+    return out.with_suffix(WEBP), None, note
+
+
+def encoder() -> str | None:
+    """An ffmpeg program that writes H.264: from the PATH, else of imageio-ffmpeg; None where there is neither."""
+    found = shutil.which("ffmpeg")
+    if found and _writes_h264(found):
+        return found
+    brought = _brought()
+    return brought if brought and _writes_h264(brought) else None
+
+
+def _brought() -> str | None:
+    """The program that the package imageio-ffmpeg brings; None without the package, or where it has none."""
+    if importlib.util.find_spec("imageio_ffmpeg") is None:
+        return None
+    import imageio_ffmpeg
+
+    try:
+        return str(imageio_ffmpeg.get_ffmpeg_exe())
+    except RuntimeError:
+        return None
+
+
+@functools.cache
+def _writes_h264(program: str) -> bool:
+    """Whether an ffmpeg was built with the encoder; some systems leave it out."""
+    try:
+        asked = subprocess.run(
+            [program, "-hide_banner", "-loglevel", "error", "-encoders"], capture_output=True, stdin=subprocess.DEVNULL,
+            timeout=30, check=False,
+        )  # fmt: skip
+    except (OSError, subprocess.SubprocessError):
+        return False
+    return _CODEC.encode() in asked.stdout.split()
+
+
+def check(target: Path) -> None:
+    """OutputError unless the place is free, or holds a film that `reach` wrote."""
+    if not target.exists():
+        return
+    if target.is_file():
+        with contextlib.suppress(OSError), target.open("rb") as file:
+            if _signed(file):
+                return
+    raise OutputError(f"{target}: is there already and is no film of ours, so it is left alone; choose another --out.")
+
+
+def _signed(file: IO[bytes]) -> bool:
+    head = file.read(_LOOKED_AT)
+    file.seek(max(0, file.seek(0, os.SEEK_END) - _LOOKED_AT))
+    return SIGNED.encode() in head or SIGNED.encode() in file.read()
+
+
+def _told(frames: Iterable[Frame], size_px: tuple[int, int], tick: Callable[[int], None]) -> Iterator[Frame]:
+    """The frames, checked for their shape and counted as they pass."""
+    width, height = size_px
+    for done, frame in enumerate(frames, 1):
+        if frame.shape != (height, width, 4):
+            raise AssertionError(f"a frame of shape {frame.shape} in a film of {width}x{height}")
+        yield frame
+        tick(done)
+
+
+# --- MP4 --------------------------------------------------------------------------------------------------------------
+
+
+def command(program: str, out: Path, size_px: tuple[int, int], fps: float) -> list[str]:
+    """The encoder's command line: raw frames come in on its standard input.
+
+    The number of threads is fixed because it changes the bytes; dates and version strings are left out.
+    """
+    width, height = size_px
+    return [
+        program, "-hide_banner", "-loglevel", "error", "-nostdin", "-y",
+        "-f", "rawvideo", "-pix_fmt", "rgba", "-video_size", f"{width}x{height}", "-framerate", f"{fps:g}", "-i", "pipe:0",
+        "-an", "-c:v", _CODEC, "-preset", "veryfast", "-crf", "21", "-pix_fmt", "yuv420p", "-threads", "2",
+        "-map_metadata", "-1", "-metadata", f"comment={SIGNED}", "-fflags", "+bitexact", "-flags:v", "+bitexact",
+        "-movflags", "+faststart", "-f", "mp4", str(out),
+    ]  # fmt: skip
+
+
+def _mp4(frames: Iterable[Frame], out: Path, program: str, size_px: tuple[int, int], fps: float) -> None:
+    # What the encoder says goes to a file: nobody reads a pipe while frames are written, and a full one would block.
+    with tempfile.TemporaryFile() as said:
+        try:
+            running = subprocess.Popen(
+                command(program, out, size_px, fps), stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=said
+            )
+        except OSError as error:
+            raise OutputError(f"The encoder {program} cannot be started ({error.strerror}).") from None
+        assert running.stdin is not None
+        try:
+            for frame in frames:
+                running.stdin.write(np.ascontiguousarray(frame).data)
+            running.stdin.close()
+            code = running.wait()
+        except OSError:  # a broken pipe, or what Windows makes of one: the encoder has stopped and says why
+            code = running.wait() or 1
+        except BaseException:
+            running.kill()
+            running.wait()
+            raise
+        finally:
+            with contextlib.suppress(OSError):
+                running.stdin.close()
+        if code:
+            raise OutputError(f"The encoder {program} failed: {_words_of(said)}")
+
+
+def _words_of(said: Any) -> str:
+    """What an encoder said last, as the end of a sentence."""
+    said.seek(0)
+    lines = [line.strip() for line in said.read().decode("utf-8", "replace").splitlines() if line.strip()]
+    return "; ".join(lines[-_LAST_LINES:]).rstrip(".") + "." if lines else "it gave no reason."
+
+
+# --- WebP -------------------------------------------------------------------------------------------------------------
+
+
+def _webp(frames: Iterable[Frame], count: int, out: Path, size_px: tuple[int, int], fps: float) -> None:
+    from PIL import features
+
+    if not features.check("webp"):
+        raise OutputError("No ffmpeg was found, and this Pillow writes no WebP: install ffmpeg.")
+    milliseconds = [round(1000 * (k + 1) / fps) - round(1000 * k / fps) for k in range(count)]
+    about = f'<x:xmpmeta xmlns:x="adobe:ns:meta/"><!-- {SIGNED} --></x:xmpmeta>'.encode()
+    with out.open("wb") as file:
+        _reel(iter(frames), count, size_px).save(
+            file, format="WEBP", save_all=True, duration=milliseconds, loop=0, quality=WEBP_QUALITY, method=0, xmp=about
+        )
+
+
+def _reel(frames: Iterator[Frame], count: int, size_px: tuple[int, int]) -> Image:
+    """A picture of many frames that draws each when it is asked for, so that none but one is in memory."""
+    from PIL import Image
+
+    class Reel(Image.Image):
+        n_frames = count
+
+        def __init__(self) -> None:
+            super().__init__()
+            self._mode, self._size = "RGB", size_px
+            self._at = -1
+            self.seek(0)
+
+        def seek(self, frame: int) -> None:
+            while self._at < frame:
+                self.im = Image.fromarray(np.ascontiguousarray(next(frames)[..., :3])).im
+                self._at += 1
+
+        def tell(self) -> int:
+            return self._at
+
+    return Reel()
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

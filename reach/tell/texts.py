@@ -1,0 +1,140 @@
+"""Every fixed label and sentence of slides and handout, in one place, by language.
+
+To add a language, copy ENGLISH, translate its values (what stands in braces is put in and keeps its name), and enter it
+in LANGUAGES. Sentences with findings come from `facts` and `compare.wording`; cautions from `radio.cautions`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+ENGLISH: Final[Mapping[str, str]] = {
+    # --- slides, in their order; `shows` and `hides` are the two sentences of the speaker notes ---
+    "question.title": "How far did {watt} reach?",
+    "question.title.unknown": "How far did the signal reach?",
+    "question.ask": "How far, where to and when was {call} heard with {watt}?",
+    "question.ask.unknown": "How far, where to and when was {call} heard?",
+    "question.compare": "And was {a} better than {b}, or did the band just change?",
+    "question.shows": "This slide asks the question and says whose signal it is about, when, and with how much power.",
+    "question.hides": "It does not say yet what came out, and the answer holds for this station, place and period only.",
+    "station.title": "The station: {call} in {locator}",
+    "station.title.call": "The station: {call}",
+    "station.title.unknown": "The station",
+    "station.columns": "Setup|Antenna|Feedline|At the radio|At the antenna",
+    "station.rows": "{read} read: {accepted} accepted, {rejected} rejected, {duplicates} duplicates.",
+    "station.facts": "|As reported",
+    "station.period": "Period",
+    "station.power": "Power at the radio",
+    "station.bands": "Bands",
+    "station.unknown": "not given",
+    "station.budget": "Power at the antenna is worked out from cable and match, each setup's least to most over its bands.",
+    "station.alt": "Table of the setups: antenna, feedline, power at the radio and at the antenna.",
+    "station.alt.facts": "Table: period, power and bands of the station.",
+    "station.shows": "This slide shows what was on the air: antennas, feedlines, and the power that reached each antenna.",
+    "station.hides": (
+        "It does not show gain or efficiency of the antennas, and it takes what the operator wrote down as true."
+    ),
+    "cautions.title": "Before you build one: four cautions",
+    "cautions.shows": "This slide shows what can hurt people when a wire antenna is put up and used.",
+    "cautions.hides": "It is no advice on compliance: local codes, your licence and licensed practice come first.",
+    "where.title": "Heard in {countries} and {squares}",
+    "where.alt": "Map centred on the station with a great circle to each receiver, coloured by median SNR; {behind}.",
+    "where.shows": (
+        "This map shows every receiver that reported the signal, at its true distance and bearing from the station."
+    ),
+    "where.hides": (
+        "It does not show where the signal arrived and nobody was listening, so an empty direction proves nothing."
+    ),
+    "far.x.1": "from so many km on, in steps of {step}",
+    "far.x.1000": "from so many thousand km on, in steps of {step}",
+    "far.y": "reports",
+    "far.alt": "Column chart of reports by distance, {steps} steps of {step}; {behind}.",
+    "far.all": "all reports",
+    "far.shows": "This chart shows how many reports came from how far, in equal steps of distance.",
+    "far.hides": (
+        "It does not show how far the signal could have gone: receivers are where people live, and the sea has none."
+    ),
+    "when.other": "other bands",
+    "when.x": "hour, UTC",
+    "when.alt": "Stacked column chart of reports by hour in UTC and by band; {behind}.",
+    "when.shows": "This chart shows in which hours the reports came, one colour for each band.",
+    "when.hides": "It does not tell a closed band from an hour in which the station did not transmit.",
+    "verdict.stronger": "{better} was {db} dB stronger than {worse}",
+    "verdict.same": "No clear difference between {a} and {b}",
+    "verdict.unknown": "These data cannot tell {a} from {b}",
+    "verdict.columns": "Part|{a} − {b}|95 % interval|Receivers",
+    "verdict.all": "all together",
+    "verdict.differs": "*",
+    "verdict.star": "* differs from the rest beyond chance, allowing for the number of parts.",
+    "verdict.design": "|{a}|{b}",
+    "verdict.reports": "Reports",
+    "verdict.stretches": "Stretches on the air",
+    "verdict.only": "Receivers that heard only this",
+    "verdict.alt": "Table: difference of the setups in dB with interval, over all and part by part.",
+    "verdict.alt.design": "Table: reports and stretches on the air of each setup.",
+    "verdict.shows": (
+        "This slide shows the difference between the setups where the same receiver heard both close together in time, "
+        "with how sure it is."
+    ),
+    "verdict.hides": "It does not say which antenna is better elsewhere, at another height, or on another day.",
+    "verdict.shows.unknown": "This slide shows why the way the setups were used cannot answer the question.",
+    "verdict.hides.unknown": "It does not say that they are equal: a difference may be there and hidden in the band's own changes.",
+    "receivers.title": "{a} was the stronger at {stronger} of {receivers}",
+    "receivers.key": "Colour: {a} minus {b}. Blue: {a} stronger; orange: {b} stronger.",
+    "receivers.shape": "Circle: heard both. Triangle: {a} only. Square: {b} only. Hollow: no pair close enough in time.",
+    "receivers.heard": "{a_only} heard {a} only, {b_only} heard {b} only, {both} both. Hearing one only is no evidence.",
+    "receivers.alt": "Map centred on the station: receivers coloured by {a} minus {b}; {stronger} of {receivers} in favour of {a}.",
+    "receivers.shows": "This map shows at which receivers which setup was the stronger, and by how much.",
+    "receivers.hides": (
+        "It does not show how sure each single receiver is; one receiver alone may be off by several decibels."
+    ),
+    "limits.title": "What these data cannot tell",
+    "limits.decoded": (
+        "How strong the weakest signals were: what is not decoded is not reported, so averages read too high."
+    ),
+    "limits.near": "{share} of the reports lie near the decoding limit.",
+    "limits.snr": "Field strength: an SNR is measured against each receiver's own noise.",
+    "limits.days": "Another day: this was {days}, and a band changes by several decibels from day to day.",
+    "limits.locators": "Distances are between centres of locator cells; {doubt}.",
+    "limits.sure": "no locator is in doubt",
+    "limits.suspects": "{suspects} in doubt, not counted anywhere here",
+    "limits.shows": "This slide lists the limits of the data, so that nobody takes home more than they hold.",
+    "limits.hides": "It does not list what is wrong with single rows: problems.csv and suspects.csv of `reach run` do.",
+    "next.title": "What to try next",
+    "next.columns": "Change every|Hours for {half} dB|Blocks",
+    "next.minutes": "{minutes} min",
+    "next.hours": "{hours} h",
+    "next.together": "both at once",
+    "next.alt": "Table: hours and blocks needed for each length of block.",
+    "next.shows": "This slide shows how long two setups must alternate until a difference of so many decibels can be seen.",
+    "next.hides": "It does not promise it: the band decides, and a single session may come out a third wider or narrower.",
+    "nothing.title": "No report was accepted",
+    "nothing.columns": "Why|Rows",
+    "nothing.alt": "Table: reasons why rows were rejected, with their number.",
+    "nothing.text": "{read} read. `reach vet` says for every row what is wrong with it and what was probably meant.",
+    "nothing.shows": "This slide shows why no report could be used.",
+    "nothing.hides": "It does not say that nobody heard the signal.",
+    "nothing.limit": "That no report was accepted does not mean that nobody heard the signal.",
+    # --- on every slide ---
+    "made_up": "Made-up demonstration data",
+    "about": "Made by reach from reception reports",
+    # --- handout ---
+    "handout.where": "Where it was heard",
+    "handout.far": "How far",
+    "handout.limits": "What these data cannot tell",
+    "handout.data": "{read} = {accepted} accepted + {rejected} rejected + {duplicates} duplicates.",
+}
+
+LANGUAGES: Final[Mapping[str, Mapping[str, str]]] = {"en": ENGLISH}
+Say = Callable[..., str]
+
+
+def speaker(language: str = "en") -> Say:
+    """A function that says the text of a name with its values put in: say("next.hours", hours="3.0")."""
+    texts = LANGUAGES[language]
+
+    def say(name: str, **values: Any) -> str:
+        return texts[name].format(**values)
+
+    return say

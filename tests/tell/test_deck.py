@@ -1,0 +1,540 @@
+"""Slides, their PDF and the handout: what they say, that it fits, that it can be edited, and that no clock shows."""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+import subprocess
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+from pptx import Presentation
+from pptx.util import Emu
+
+from reach import study as studies
+from reach.cli.deck import command
+from reach.draw import findings, style
+from reach.errors import OutputError
+from reach.radio import cautions
+from reach.tell import deck, facts, folder, texts
+from reach.tell.deck import editable, fit, handout, layout, outline, pages
+from reach.tell.deck.fit import OWN, WIDE
+from reach.tell.deck.layout import Box, Paragraph
+from reach.tell.deck.model import Chart, Picture, Table
+from reach.tell.deck.template import EMU_PER_PX
+from tests import factory
+
+LONG = "An extraordinarily long title about a very long evening on a very long peninsula with "
+NASTY = "<b>&amp;</b> \x00\x1b[31m \u202eevil\u202c \u65e5\u672c \U0001f389 $x^2$ {0} %s \ud800 "
+AMONG = factory.receivers(90, np.random.default_rng(1))
+PLAIN = factory.result()
+COMPARED = replace(PLAIN, comparison=factory.comparison(AMONG))
+REFUSED = replace(PLAIN, comparison=factory.comparison(AMONG, told=False))
+NOTHING = replace(factory.from_spots(PLAIN.spots.iloc[:0], AMONG), study=factory.study(compare=None))
+ONE = replace(factory.from_spots(PLAIN.spots.iloc[:1], AMONG), study=studies.check({"files": ["x.csv"]}))
+
+
+def hostile():
+    """Everything too long and full of what breaks files."""
+    names = [f"{k} " + (LONG if k % 2 else "W" * 2500) + NASTY for k in range(12)]
+    study = factory.study(
+        title=LONG * 4 + NASTY, about=(LONG + NASTY) * 6, compare={"a": names[0], "b": names[1]},
+        setups={name: {"antenna": LONG * 3 + "W" * 300, "power_w": 5.0} for name in names},
+    )  # fmt: skip
+    found = replace(COMPARED.comparison, a=names[0], b=names[1], warnings=(LONG * 4,) * 6)
+    return replace(PLAIN, study=study, comparison=found, notes=(LONG * 5, "W" * 900))
+
+
+HOSTILE = hostile()
+ALL = {
+    "plain": PLAIN, "compared": COMPARED, "refused": REFUSED, "nothing": NOTHING, "one": ONE, "hostile": HOSTILE,
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module", params=list(ALL))
+def case(request):
+    """A deck of each kind with its presentation: (name, result, deck, bytes)."""
+    result = ALL[request.param]
+    made = outline.deck(result, club=LONG * 3 + NASTY if request.param == "hostile" else "Beara Radio Club")
+    return request.param, result, made, editable.pptx(made)
+
+
+def opened(content: bytes):
+    return Presentation(io.BytesIO(content))
+
+
+def words_of(slide) -> str:
+    return "\n".join(shape.text_frame.text for shape in slide.shapes if shape.has_text_frame)
+
+
+def named(slide, name):
+    return next(shape for shape in slide.shapes if shape.name == name)
+
+
+# --- which slides -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("result", "names"),
+    [
+        (PLAIN, "question station cautions where far when limits next"),
+        (COMPARED, "question station cautions where far when verdict receivers limits next"),
+        (REFUSED, "question station cautions where far when verdict limits next"),
+        (NOTHING, "question station cautions nothing next"),
+    ],
+)
+def test_eight_slides_and_two_for_a_comparison(result, names):
+    assert [slide.name for slide in outline.deck(result).slides] == names.split()
+
+
+def test_titles_say_the_finding():
+    for result, verdict in (
+        (COMPARED, "vertical was 2.4 dB stronger than wire"), (REFUSED, "These data cannot tell vertical from wire"),
+    ):  # fmt: skip
+        titles = {slide.name: slide.title for slide in outline.deck(result).slides}
+        assert (titles["far"], titles["verdict"]) == (facts.headline(result), verdict)
+
+
+@pytest.mark.parametrize(
+    ("verdict", "db", "said"),
+    [
+        ("b better", -1.84, "wire was 1.8 dB stronger than vertical"),
+        ("a better", 0.04, "vertical was 0.04 dB stronger than wire"),
+        ("no clear difference", 0.4, "No clear difference between vertical and wire"),
+    ],
+)
+def test_the_verdict_in_a_title(verdict, db, said):
+    found = replace(COMPARED.comparison, verdict=verdict, difference_db=db)
+    titles = [slide.title for slide in outline.deck(replace(PLAIN, comparison=found)).slides]
+    assert said in titles
+
+
+def test_the_question_names_what_is_known():
+    text = " ".join(p.text for slide in outline.deck(COMPARED).slides[:1] for p in slide.texts[0])
+    assert (
+        "EI4QTB/P" in text
+        and "5\N{NARROW NO-BREAK SPACE}W" in text
+        and "Was vertical better" in text.replace("was", "Was")
+    )
+    unknown = replace(ONE, spots=ONE.spots.assign(power_w=np.float32("nan")))
+    first = outline.deck(unknown).slides[0]
+    assert first.title == "How far did the signal reach?"
+
+
+def test_limits_name_the_doubt_and_the_days():
+    said = " ".join(p.text for p in outline.deck(PLAIN).slides[-2].texts[0])
+    suspects = int((PLAIN.receivers["standing"] == "suspect").sum())
+    assert suspects > 0
+    assert f"{suspects} locator" in said and "this was 1 day" in said and findings.NO_LISTENER in said
+    assert "31 % of the weight" in " ".join(p.text for p in outline.deck(COMPARED).slides[-2].texts[0])
+
+
+def test_the_next_step_is_that_of_the_plan():
+    from reach.compare import plan
+
+    slide = outline.deck(PLAIN).slides[-1]
+    planned = plan.plan(PLAIN.spots)
+    assert f"{planned.blocks} blocks" in slide.texts[0][0].text
+    assert isinstance(slide.exhibit, Table) and len(slide.exhibit.rows) == len(planned.table)
+    (bold,) = slide.exhibit.bold
+    assert slide.exhibit.rows[bold][0] == "10 min"
+
+
+def test_powers_and_antennas_of_every_setup():
+    table = outline.deck(PLAIN).slides[1].exhibit
+    assert isinstance(table, Table)
+    assert [row[0] for row in table.rows] == ["vertical", "wire"]
+    assert table.rows[0][1] == "quarter-wave, raised radials"
+    assert [row[3] for row in table.rows] == ["5\N{NARROW NO-BREAK SPACE}W"] * 2
+
+
+# --- the presentation -------------------------------------------------------------------------------------------------
+
+
+def test_a_presentation_opens_and_has_the_same_slides(case):
+    name, _, made, content = case
+    show = opened(content)
+    assert (show.slide_width, show.slide_height) == (1920 * EMU_PER_PX, 1080 * EMU_PER_PX)
+    titles = [slide.shapes.title.text_frame.text for slide in show.slides]
+    for shown, slide in zip(titles, made.slides, strict=True):
+        told = fit.plain(slide.title)
+        assert shown == told or (name == "hostile" and shown.endswith("…") and told.startswith(shown[:-1]))
+
+
+def test_every_slide_has_notes_of_two_sentences(case):
+    _, _, made, content = case
+    for page, slide in zip(opened(content).slides, made.slides, strict=True):
+        notes = page.notes_slide.notes_text_frame.text
+        assert notes == f"{slide.shows} {slide.hides}"
+        assert slide.shows.count(". ") == 0 and slide.hides.count(". ") == 0
+        assert slide.shows.endswith(".") and slide.hides.endswith(".")
+
+
+def test_made_up_data_says_so_on_every_slide(case):
+    name, result, _, content = case
+    for page in opened(content).slides:
+        assert ("Made-up demonstration data" in words_of(page)) == result.study.made_up, name
+
+
+def test_slides_are_numbered(case):
+    *_, content = case
+    for number, page in enumerate(opened(content).slides, 1):
+        assert str(number) in words_of(page).split("\n")
+
+
+def test_the_cautions_are_there_in_full(case):
+    *_, content = case
+    page = opened(content).slides[2]
+    said = words_of(page)
+    for each in cautions.cautions(5.0):
+        assert each.title in said and each.text in said
+    assert cautions.CLOSING in said
+
+
+def test_a_map_is_a_picture_of_twice_the_pixels_with_a_text(case):
+    name, _, made, content = case
+    found = 0
+    for page, slide in zip(opened(content).slides, made.slides, strict=True):
+        if isinstance(slide.exhibit, Picture):
+            picture = named(page, slide.exhibit.name)
+            with Image.open(io.BytesIO(picture.image.blob)) as image:
+                assert image.format == "PNG"
+                assert image.width >= 2 * picture.width / EMU_PER_PX - 1
+                assert len(np.unique(np.asarray(image.convert("L")))) > 20  # something is drawn
+            found += 1
+    assert found == {"plain": 1, "one": 1, "refused": 1, "nothing": 0}.get(name, 2)
+
+
+def test_everything_shown_has_a_text_for_the_blind(case):
+    _, _, made, content = case
+    for page, slide in zip(opened(content).slides, made.slides, strict=True):
+        if slide.exhibit is not None:
+            shape = named(page, slide.exhibit.name)
+            assert shape._element.xpath(".//p:cNvPr")[0].get("descr") == fit.plain(slide.exhibit.alt)
+            assert len(slide.exhibit.alt) > 20
+
+
+def test_charts_are_native_and_hold_every_report(case):
+    _, result, made, content = case
+    for page, slide in zip(opened(content).slides, made.slides, strict=True):
+        if not isinstance(slide.exhibit, Chart):
+            continue
+        chart = named(page, slide.exhibit.name).chart
+        assert sum(sum(series.values) for series in chart.plots[0].series) == facts.headline_reach(result)[0].reports
+        assert list(chart.plots[0].categories) == [fit.plain(each) for each in slide.exhibit.categories]
+        numbers = [int(each) for each in re.findall(r'(?:axId|crossAx) val="(-?\d+)"', chart._chartSpace.xml)]
+        assert len(set(numbers)) == 2 and all(0 < each < 2**31 for each in numbers)
+        assert chart.category_axis.axis_title.text_frame.text != chart.value_axis.axis_title.text_frame.text
+
+
+def test_the_distance_chart_counts_each_step():
+    slide = next(slide for slide in outline.deck(PLAIN).slides if slide.name == "far")
+    rows, _ = findings.counted(PLAIN)
+    assert isinstance(slide.exhibit, Chart)
+    assert [series.name for series in slide.exhibit.series] == ["vertical", "wire"]
+    vertical = rows[(rows["setup"] == "vertical").to_numpy()]
+    within = int(vertical["reports"][(vertical["distance_km"] < 1000).to_numpy()].sum())
+    assert slide.exhibit.categories[:2] == ("0", "1") and slide.exhibit.series[0].values[0] == within > 0
+
+
+@pytest.mark.parametrize(
+    ("farthest_km", "step_km", "columns"),
+    [(18969, 1000, 19), (10000, 500, 21), (5200, 500, 11), (340, 50, 7), (0, 10, 1), (20004, 2000, 11)],
+)
+def test_steps_of_distance_are_round_and_hold_the_farthest(farthest_km, step_km, columns):
+    step, edges = outline._steps(farthest_km)
+    assert (step, len(edges) - 1) == (step_km, columns)
+    assert edges[0] == 0 and edges[-1] > farthest_km
+
+
+def test_many_bands_are_not_many_colours():
+    bands = ("160m", "80m", "40m", "30m", "20m", "17m", "15m", "10m")
+    result = factory.result(900, 40, bands=bands)
+    slide = next(slide for slide in outline.deck(result).slides if slide.name == "when")
+    assert isinstance(slide.exhibit, Chart)
+    assert len(slide.exhibit.series) == outline.MOST_BANDS and slide.exhibit.series[-1].name == "other bands"
+    assert sum(sum(one.values) for one in slide.exhibit.series) == facts.headline_reach(result)[0].reports
+
+
+def test_tables_are_native_and_say_what_they_should():
+    show = opened(editable.pptx(outline.deck(COMPARED)))
+    table = named(show.slides[6], "parts").table
+    texts_ = [[cell.text_frame.text for cell in row.cells] for row in table.rows]
+    assert texts_[0] == ["Part", "vertical − wire", "95 % interval", "Receivers"]
+    assert texts_[1] == ["all together", "+2.4\N{NO-BREAK SPACE}dB", "+1.6 to +3.2", "61"]
+    assert ["beyond 3,000 km *", "+4.1\N{NO-BREAK SPACE}dB", "+2.8 to +5.4", "31"] in texts_
+
+
+def test_a_refusal_shows_reasons_and_no_number_of_decibels():
+    slide = outline.deck(REFUSED).slides[6]
+    said = " ".join(p.text for p in slide.texts[0])
+    assert "Each setup was on the air on one day only." in said and "dB" not in said
+    assert isinstance(slide.exhibit, Table) and slide.exhibit.rows[0] == ("Reports", "610", "590")
+
+
+# --- it fits ----------------------------------------------------------------------------------------------------------
+
+
+def test_no_words_run_out_of_their_place(case):
+    """With the widest face that may stand in, every text fits its box, and every box lies on the slide."""
+    name, _, made, content = case
+    show = opened(content)
+    for page, slide in zip(show.slides, made.slides, strict=True):
+        boxes = {0: layout.BIG_TITLE if slide.layout == "opening" else layout.TITLE}
+        boxes |= {k + 1: box for k, box in enumerate(layout.TEXTS[slide.layout])}
+        for holder in page.placeholders:
+            box = boxes.get(holder.placeholder_format.idx)
+            if box is None or not holder.text_frame.text:
+                continue
+            high = 0.0
+            for paragraph in holder.text_frame.paragraphs:
+                size = paragraph.runs[0].font.size.pt * 2
+                bold = bool(paragraph.runs[0].font.bold)
+                room = box.width - (
+                    int(paragraph._p.pPr.get("marL") or 0) / EMU_PER_PX if paragraph._p.pPr is not None else 0
+                )
+                above = paragraph.space_before.pt * 2 if paragraph.space_before is not None else 0
+                leading = layout.LEADING if holder.placeholder_format.idx else 0.94 * 1.22
+                high += len(WIDE.lines(paragraph.text, size, room, bold=bold)) * size * leading + above
+                assert size >= 19, (name, slide.name, size)  # 9.5 points on a slide of 13.33 inches
+            assert high <= box.height * 1.005, (name, slide.name, paragraph.text[:40])
+
+
+def test_everything_lies_on_the_slide_and_nothing_on_top_of_words(case):
+    name, _, made, content = case
+    show = opened(content)
+    for page, slide in zip(show.slides, made.slides, strict=True):
+        shapes = [shape for shape in page.shapes if not shape.is_placeholder]
+        texts_ = [layout.TITLE, *layout.TEXTS[slide.layout], layout.FOOT]
+        for shape in shapes:
+            left, top, width, height = (
+                Emu(each) / EMU_PER_PX for each in (shape.left, shape.top, shape.width, shape.height)
+            )
+            assert left >= 0 and top >= 0 and left + width <= 1920.5 and top + height <= 1080.5, (name, slide.name)
+            for box in texts_:
+                apart = (
+                    left >= box.x + box.width - 0.5 or left + width <= box.x + 0.5
+                    or top >= box.y + box.height - 0.5 or top + height <= box.y + 0.5
+                )  # fmt: skip
+                assert apart, (name, slide.name, box)
+
+
+@given(st.text(max_size=400), st.integers(100, 1200))
+def test_cut_text_fits_and_begins_as_the_whole(text, room):
+    text = fit.clean(text)
+    shown = WIDE.cut(text, 40, room, 2, bold=True)
+    assert len(WIDE.lines(shown, 40, room, bold=True)) <= 2
+    assert shown == text or (shown.endswith("…") and text.startswith(shown[:-1].rstrip()))
+
+
+@given(st.lists(st.text(max_size=300), max_size=8), st.integers(200, 900), st.integers(40, 700))
+def test_fitted_paragraphs_fit(texts_, width, height):
+    box = Box(0, 0, width, height)
+    told = [Paragraph(fit.clean(text), 0.8 if k else 1.0, item=bool(k % 2)) for k, text in enumerate(texts_)]
+    shown, size = OWN.fitted(told, box)
+    assert OWN.height(shown, size, width) <= height + 1e-6
+    assert len(shown) <= len(told)
+
+
+@given(
+    st.lists(st.lists(st.text(max_size=60), min_size=3, max_size=3), max_size=30), st.integers(500, 1700),
+    st.integers(300, 700),
+)  # fmt: skip
+def test_tables_fit_their_box(rows, width, height):
+    clean = [[fit.clean(text) for text in row] for row in rows]
+    grid = WIDE.grid(["name", "much", "more words"], clean, (2.0, 1.0, 1.0), Box(0, 0, width, height))
+    assert sum(grid.heights) <= height + 1e-6 or len(grid.rows) <= 2
+    assert sum(grid.widths) == pytest.approx(width)
+    left_out = re.fullmatch(r"… \+ (\d+)", grid.rows[-1][0]) if len(grid.rows) <= len(rows) else None
+    shown = len(grid.rows) - 1
+    assert shown == len(rows) or (left_out is not None and shown - 1 + int(left_out.group(1)) == len(rows))
+
+
+def test_what_a_slide_cannot_hold_is_dropped():
+    assert fit.clean("a\x00b\x1b c\u202ed\ud800e\u200b\n\tf") == "ab cde f"
+    assert fit.plain("2\N{NARROW NO-BREAK SPACE}080") == "2\N{NO-BREAK SPACE}080"
+    assert fit.signs("it is -0.2 dB to +-1, end-fed, 1-2") == "it is \N{MINUS SIGN}0.2 dB to ±1, end-fed, 1-2"
+    assert len(fit.name("W" * 99)) == fit.LONGEST_NAME
+
+
+# --- no clock -----------------------------------------------------------------------------------------------------------
+
+
+def test_the_same_deck_gives_the_same_bytes(case):
+    _, _, made, content = case
+    assert editable.pptx(made) == content
+
+
+def parts_of(content: bytes):
+    """Every part of an Office file, those of the files inside included: (zip info, bytes)."""
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        for about in archive.infolist():
+            yield about, archive.read(about)
+            if about.filename.endswith(".xlsx"):
+                yield from parts_of(archive.read(about))
+
+
+def test_no_date_is_in_a_presentation(case):
+    *_, content = case
+    seen = set()
+    for about, part in parts_of(content):
+        assert about.date_time == (1980, 1, 1, 0, 0, 0)
+        if about.filename.endswith("core.xml"):
+            assert b"dcterms:created" not in part and b"dcterms:modified" not in part
+            seen.add(about.filename)
+    assert seen
+
+
+def test_pdfs_are_the_same_each_time_and_have_no_date():
+    made = outline.deck(COMPARED)
+    first = pages.pdf(made)
+    assert first == pages.pdf(outline.deck(COMPARED))
+    sheet = handout.pdf(COMPARED)
+    assert sheet == handout.pdf(COMPARED)
+    for content in (first, sheet):
+        assert b"CreationDate" not in content and b"ModDate" not in content
+        assert b"/FontFile2" in content  # TrueType, as printers like
+
+
+# --- PDF and handout ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["plain", "compared", "nothing"])
+def test_the_pdf_has_the_slides_in_their_order(name):
+    made = outline.deck(ALL[name])
+    content = pages.pdf(made)
+    assert len(re.findall(rb"/Type /Page\b", content)) == len(made.slides)
+    if shutil.which("pdftotext") is None:
+        pytest.skip("no pdftotext on this machine: the number of pages was checked")
+    read = subprocess.run(["pdftotext", "-layout", "-", "-"], input=content, capture_output=True, check=True).stdout
+    sheets = read.decode().replace("\N{NO-BREAK SPACE}", " ").split("\f")
+    for slide, sheet in zip(made.slides, sheets, strict=False):
+        assert fit.plain(slide.title).replace("\N{NO-BREAK SPACE}", " ") in sheet
+
+
+def test_words_on_pdf_pages_stay_on_the_page(case):
+    name, _, made, _ = case
+    for number, slide in enumerate(made.slides, 1):
+        figure = pages._page(slide, made, number)
+        for text in figure.texts:
+            box = text.get_window_extent()
+            assert box.x0 >= 0 and box.x1 <= 1920 and box.y0 >= 0 and box.y1 <= 1080, (name, text.get_text()[:40])
+            assert text.get_fontsize() >= style.points(19)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_handout_is_one_page_of_its_paper(case, paper):
+    name, result, *_ = case
+    figure = handout.page(result, club="Beara Radio Club", paper=paper)
+    width, height = (each * 72 / 25.4 for each in handout.SIZES_MM[paper])
+    assert figure.get_size_inches() * 72 == pytest.approx((width, height), abs=0.7)
+    said = " ".join(text.get_text() for text in figure.texts)
+    for each in cautions.lines(5.0):
+        assert each in said
+    assert ("Made-up demonstration data" in said) == result.study.made_up
+    for text in figure.texts:
+        box = text.get_window_extent()
+        assert box.x0 >= 0 and box.x1 <= figure.bbox.width and box.y0 >= 0, (name, text.get_text()[:40])
+        assert text.get_fontsize() >= 7 - 0.05, text.get_text()[:40]
+
+
+def test_words_of_the_handout_do_not_overlap(case):
+    name, result, *_ = case
+    figure = handout.page(result, club="Beara Radio Club")
+    boxes = [(text, text.get_window_extent()) for text in figure.texts if text.get_text()]
+    for k, (text, one) in enumerate(boxes):
+        for other_text, other in boxes[:k]:
+            across = min(one.x1, other.x1) - max(one.x0, other.x0)
+            along = min(one.y1, other.y1) - max(one.y0, other.y0)
+            assert across <= 1 or along <= 0.35 * min(one.height, other.height), (
+                name, text.get_text()[:50], other_text.get_text()[:50],
+            )  # fmt: skip
+    for axes in figure.axes:
+        place = axes.get_window_extent()
+        assert place.y0 > 0 and place.height > 60
+        for text, box in boxes:
+            across = min(place.x1, box.x1) - max(place.x0, box.x0)
+            assert across <= 1 or min(place.y1, box.y1) - max(place.y0, box.y0) <= 2, (name, text.get_text()[:50])
+
+
+def test_the_handout_gives_the_answers():
+    said = " ".join(text.get_text() for text in handout.page(COMPARED).figure.texts if text.get_text())
+    for sentence in facts.answer(COMPARED):
+        assert fit.plain(fit.signs(sentence.text)) in said
+        assert fit.plain(fit.signs(sentence.evidence)) in said
+
+
+# --- the folder -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_folder_is_written_whole_and_can_be_written_again(tmp_path):
+    out = deck.write(PLAIN, tmp_path / "slides", club="Beara Radio Club")
+    assert {path.name for path in out.iterdir()} == {"deck.pptx", "deck.pdf", "handout.pdf", "manifest.json"}
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    deck.write(PLAIN, out, club="Beara Radio Club")
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+
+
+@pytest.mark.parametrize("name", ["deck.pptx", "mine.txt", "manifest.json"])
+def test_a_folder_that_somebody_worked_in_is_left_alone(tmp_path, name):
+    out = tmp_path / "slides"
+    out.mkdir()
+    (out / "deck.pptx").write_bytes(b"slides")
+    (out / "manifest.json").write_text(folder.to_json(folder.manifest(ONE, out)))
+    deck.untouched(out)
+    (out / name).write_text("my own words")
+    with pytest.raises(OutputError, match="left alone"):
+        deck.write(ONE, out)
+    assert (out / name).read_text() == "my own words"
+
+
+def test_a_foreign_folder_is_left_alone(tmp_path):
+    (tmp_path / "thesis.pptx").touch()
+    with pytest.raises(OutputError, match="did not write"):
+        deck.write(ONE, tmp_path)
+
+
+def test_the_command(tmp_path):
+    spots = tmp_path / "spots.csv"
+    spots.write_text("time,callsign,grid,snr,band\n2026-05-16 18:02,G4QRA,IO91wm,-12,20m\n")
+    out = tmp_path / "out"
+    asked = [str(spots), "--locator", "IO51es", "--callsign", "EI4QTB/P", "--power", "5", "--title", "Five watts"]
+    ran = CliRunner().invoke(
+        command, [*asked, "--club", "Beara", "--out", str(out), "--paper", "letter", "--style", "dark"],
+        catch_exceptions=False,
+    )  # fmt: skip
+    assert ran.exit_code == 0
+    assert ran.output.splitlines() == [f"Wrote {out / name}" for name in ("deck.pptx", "deck.pdf", "handout.pdf")]
+    show = opened((out / "deck.pptx").read_bytes())
+    assert show.slides[0].shapes.title.text_frame.text == "Five watts" and "Beara" in words_of(show.slides[3])
+    assert len(show.slides) == 8
+
+
+# --- texts --------------------------------------------------------------------------------------------------------------
+
+
+def test_every_text_is_used_and_every_text_used_is_there():
+    used = set()
+    for path in Path(outline.__file__).parent.glob("*.py"):
+        code = path.read_text(encoding="utf-8")
+        used |= set(re.findall(r'say\(\s*"([^"]+)"', code))
+        used |= {f"far.x.{unit}" for unit in (1, 1000) if 'say(f"far.x.{unit}"' in code}
+    assert used == set(texts.ENGLISH)
+
+
+def test_languages_have_the_same_texts_with_the_same_gaps():
+    gaps = {name: set(re.findall(r"{(\w+)}", text)) for name, text in texts.ENGLISH.items()}
+    for language in texts.LANGUAGES.values():
+        assert {name: set(re.findall(r"{(\w+)}", text)) for name, text in language.items()} == gaps
+
+
+def test_hostile_names_are_no_gaps_to_fill():
+    assert texts.speaker()("verdict.same", a="{b}", b="%s") == "No clear difference between {b} and %s"
