@@ -100,7 +100,7 @@ def where(out: Path) -> tuple[Path, str | None, str]:
         return out, program, ""
     note = (
         "No ffmpeg with H.264 was found, so the film is a WebP picture that moves: browsers play it, slides may not. "
-        "Install ffmpeg, or `pip install 'reach[film]'`, for an MP4."
+        "Install ffmpeg, or the Python package imageio-ffmpeg, for an MP4."
     )
     return out.with_suffix(WEBP), None, note
 

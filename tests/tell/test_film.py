@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
 from reach.errors import OutputError
 from reach.tell import film
@@ -153,7 +154,7 @@ def test_without_an_encoder_it_is_a_webp_and_that_is_said(tmp_path, monkeypatch)
     monkeypatch.setattr(film, "encoder", lambda: None)
     made = write(tmp_path / "film.mp4")
     assert made.path == tmp_path / "film.webp" and made.encoder == "Pillow"
-    assert "WebP" in made.note and "pip install 'reach[film]'" in made.note
+    assert "WebP" in made.note and "imageio-ffmpeg" in made.note
     assert [path.name for path in tmp_path.iterdir()] == ["film.webp"]
 
 
@@ -248,3 +249,51 @@ def test_a_place_that_cannot_be_written(tmp_path):
 def test_a_frame_of_another_shape_is_a_bug(tmp_path):
     with pytest.raises(AssertionError, match="shape"):
         film.write(lambda n: frames(n, (32, 32)), COUNT, tmp_path / "film.webp", size_px=SIZE, fps=4)
+
+
+# --- the command ------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def spots(tmp_path) -> Path:
+    path = tmp_path / "spots.csv"
+    path.write_text(
+        "time,callsign,grid,snr,band\n2026-05-16 18:02,G4QRA,IO91wm,-12,20m\n2026-05-16 19:40,DL2QTC,JN58td,-20,20m\n"
+    )
+    return path
+
+
+def run(*asked: str):
+    from reach.cli.motion import command
+
+    return CliRunner().invoke(command, list(asked), catch_exceptions=False)
+
+
+def test_the_command_makes_a_film_of_the_period(tmp_path, spots):
+    out = tmp_path / "out" / "film.webp"
+    ran = run(
+        str(spots), "--locator", "IO51es", "--size", "320x320", "--seconds", "0.5", "--fps", "4", "--out", str(out)
+    )
+    assert ran.exit_code == 0
+    assert ran.output == (
+        f"Wrote {out}: 2026-05-16 18:00 to 2026-05-16 20:00 UTC in 0.5 s (2 frames, 320x320, by Pillow)\n"
+    )
+    from PIL import Image
+
+    with Image.open(out) as shown:
+        assert (shown.size, shown.n_frames) == ((320, 320), 2)
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "said"),
+    [("--day", "16.5.", "wanted one such as 2026-05-16"), ("--size", "wide", "wanted one such as 1280x720")],
+)
+def test_the_command_says_what_it_wants(spots, option, value, said):
+    ran = run(str(spots), "--locator", "IO51es", option, value)
+    assert ran.exit_code == 2 and said in ran.output
+
+
+def test_the_command_looks_at_the_place_before_it_works(tmp_path, spots):
+    (tmp_path / "film.mp4").write_text("holiday")
+    with pytest.raises(OutputError, match="no film of ours"):
+        run(str(spots), "--locator", "IO51es", "--out", str(tmp_path / "film.mp4"))
