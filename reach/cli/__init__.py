@@ -25,6 +25,8 @@ COMMANDS: Final = {
     "compare": "Was setup A better than setup B, by how many dB, and how sure is that?",
     "plan": "How long to alternate two setups to tell them apart; writes a schedule.",
     "budget": "What leaves the antenna: cable, mismatch, power, trimming.",
+    "deck": "Slides that can be edited, the same as a PDF, and a one-page handout.",
+    "motion": "A film of one day of reports with the night side moving.",
     "locator": "Locator to position and back; distance and bearing between two.",
 }
 
