@@ -7,7 +7,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -15,6 +15,9 @@ from reach import study as studies
 from reach.errors import StudyError
 from reach.result import Counts, InputFile, Result
 from reach.study import Study
+
+if TYPE_CHECKING:
+    from reach.vet.rules import Vetted
 
 Progress = Callable[[str], None]
 
@@ -43,16 +46,15 @@ def walk(
     from reach.radio import power
     from reach.read.table import read_files
     from reach.vet import fixes as corrections
-    from reach.vet import rules, suspects
+    from reach.vet import suspects
 
     progress("reading")
     raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
     raw, fixed = corrections.apply(raw, corrections.read(fixes) if fixes else [])
-    raw = sessions.by_file(raw, study)
     progress("vetting")
-    vetted = rules.vet(raw, station=study.station, options=study.options, now=now)
+    judged = _judged(study, raw, now)
     progress("placing")
-    spots = sky.sky(place(sessions.by_time(vetted.spots, study)))
+    spots = sky.sky(place(sessions.by_time(judged.spots, study)))
     progress("looking for suspects")
     found = suspects.find(spots, World())
     progress("counting")
@@ -62,15 +64,15 @@ def walk(
     return Result(
         study=study,
         inputs=tuple(inputs),
-        counts=vetted.counts,
+        counts=judged.counts,
         spots=spots,
-        problems=in_file_order(raw, vetted.problems, found.problems),
+        problems=in_file_order(raw, judged.problems, found.problems),
         suspects=found.suspects,
         receivers=summary.receivers(counted, geometry, found.standings),
         paths=geometry,
         tally=counted,
         summary=summary.summarise(counted, geometry, found.standings, power=powers(study, spots, budgets)),
-        comparison=_comparison(study, spots, budgets),
+        comparison=_comparison(study, spots, budgets, now),
         budgets=budgets,
         fixed_rows=fixed.rows,
         notes=(*fixed.notes, *sessions.notes(spots, study)),
@@ -112,11 +114,7 @@ def as_study(given: Study | str | Path | Iterable[str | Path], **station: Any) -
         base = studies.load(given)
     else:
         base = Study(files=[str(given)] if isinstance(given, (str, Path)) else [str(name) for name in given])
-    if not station:
-        return base
-    known = base.model_dump(exclude={"folder"})
-    known["station"] |= station
-    return studies.check(known, name="arguments", folder=base.folder)
+    return studies.changed(base, station=station)
 
 
 def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
@@ -176,11 +174,12 @@ def vetted(study: Study, *, now: datetime | None = None, progress: Progress = _s
     from reach.place.place import place
     from reach.place.world import World
     from reach.read.table import read_files
-    from reach.vet import rules, suspects
+    from reach.vet import suspects
 
+    progress("reading")
     raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
     progress("vetting")
-    found = rules.vet(raw, station=study.station, options=study.options, now=now)
+    found = _judged(study, raw, now)
     if found.spots["tx_locator"].isna().any():
         return Checked(found.counts, tuple(inputs), found.problems, None)
     progress("looking for suspects")
@@ -212,21 +211,22 @@ def compared(
     from reach.compare import sessions
     from reach.place import sky
     from reach.place.place import place
-    from reach.read.table import read_files
-    from reach.vet import rules
+    from reach.radio import power
+    from reach.read.table import read
 
     progress("reading")
-    raw, _ = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
+    raw = read(*_files(study), columns=study.options.columns, folder=study.folder)
     progress("vetting")
-    vetted = rules.vet(sessions.by_file(raw, study), station=study.station, options=study.options, now=now)
-    spots = sky.sky(place(sessions.by_time(vetted.spots, study)))
-    return _compared(study, spots, name_a, name_b, control or (asked.control if asked else None), power_difference_db)
+    spots = sky.sky(place(sessions.by_time(_judged(study, raw, now).spots, study)))
+    known = power.budgets(study, frequencies_mhz(spots))
+    beside = control or (asked.control if asked else None)
+    return _compared(study, spots, name_a, name_b, beside, known, now, power_db=power_difference_db)
 
 
-def _comparison(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> Any:
+def _comparison(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any], now: datetime | None) -> Any:
     """The comparison that the study asks for; None where it asks for none."""
     asked = study.compare
-    return _compared(study, spots, asked.a, asked.b, asked.control, None, budgets) if asked else None
+    return _compared(study, spots, asked.a, asked.b, asked.control, budgets, now) if asked else None
 
 
 def _compared(
@@ -235,21 +235,19 @@ def _compared(
     a: str,
     b: str,
     control: str | None,
-    power_db: float | None,
-    budgets: dict[tuple[str, str], Any] | None = None,
+    budgets: dict[tuple[str, str], Any],
+    now: datetime | None,
+    *,
+    power_db: float | None = None,
 ) -> Any:
     from reach.compare.comparison import compare
-    from reach.radio import power
 
-    if power_db is None:
-        known = power.budgets(study, frequencies_mhz(spots)) if budgets is None else budgets
-        power_db = power_difference_db(spots, a, b, known)
     return compare(
         spots,
         a,
         b,
-        power_difference_db=power_db,
-        control=_control(study, control) if control else None,
+        power_difference_db=power_difference_db(spots, a, b, budgets) if power_db is None else power_db,
+        control=_control(study, control, now) if control else None,
         decoding_limit_db=study.options.decoding_limit_db,
     )
 
@@ -264,14 +262,20 @@ def power_difference_db(spots: pd.DataFrame, a: str, b: str, budgets: dict[tuple
     return sum(sure) / len(sure) if sure and len(sure) == len(known) else None
 
 
-def _control(study: Study, name: str) -> pd.DataFrame:
+def _control(study: Study, name: str, now: datetime | None) -> pd.DataFrame:
     """The spots of a control station, read and vetted as any other."""
     from reach.place.place import place
     from reach.read.table import read
+
+    return place(_judged(study, read(name, columns=study.options.columns, folder=study.folder), now).spots)
+
+
+def _judged(study: Study, raw: pd.DataFrame, now: datetime | None) -> Vetted:
+    """The rows of a study's file judged; setups that files tell are named first, so that they keep rows apart."""
+    from reach.compare import sessions
     from reach.vet import rules
 
-    raw = read(name, columns=study.options.columns, folder=study.folder)
-    return place(rules.vet(raw, station=study.station, options=study.options).spots)
+    return rules.vet(sessions.by_file(raw, study), station=study.station, options=study.options, now=now)
 
 
 def tally_files(study: Study, *, executor: Executor | None = None, now: datetime | None = None) -> tuple[Any, Counts]:
@@ -296,9 +300,7 @@ def _tally_file(job: tuple[Study, str, datetime | None]) -> tuple[Any, Counts]:
     from reach.compare import sessions
     from reach.measure.tally import tally
     from reach.read.table import read
-    from reach.vet import rules
 
     study, name, now = job
-    raw = sessions.by_file(read(name, columns=study.options.columns, folder=study.folder), study)
-    vetted = rules.vet(raw, station=study.station, options=study.options, now=now)
-    return tally(sessions.by_time(vetted.spots, study)), vetted.counts
+    judged = _judged(study, read(name, columns=study.options.columns, folder=study.folder), now)
+    return tally(sessions.by_time(judged.spots, study)), judged.counts

@@ -152,16 +152,41 @@ def load(path: str | Path) -> Study:
     """
     path = Path(path)
     try:
-        given = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise StudyError(f"{path}: cannot be read ({error.strerror}).") from None
-    except UnicodeDecodeError:
-        raise StudyError(f"{path}: is not UTF-8 text, which TOML must be.") from None
+        given = tomllib.loads(read_text(path, "TOML"))
     except tomllib.TOMLDecodeError as error:
         raise StudyError(f"{path}: is not valid TOML: {error}.") from None
     if "folder" in given:
         raise StudyError(f"{path}: 'folder' is not a key of a study.")
     return check(given, name=str(path), folder=path.parent)
+
+
+def read_text(path: str | Path, what: str) -> str:
+    """The text of a small file that the user wrote.
+
+    what : what it should be, for the error
+    StudyError, one sentence with the file, where it cannot be read or is not UTF-8.
+    """
+    try:
+        return Path(path).read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise StudyError(f"{path}: cannot be read ({error.strerror}).") from None
+    except UnicodeDecodeError:
+        raise StudyError(f"{path}: is not UTF-8 text, which {what} must be.") from None
+
+
+def changed(
+    base: Study, *, station: dict[str, Any] | None = None, options: dict[str, Any] | None = None, **top: Any
+) -> Study:
+    """A study with some of its values replaced: of the station, of the options, or its own.
+
+    StudyError where the new values do not make a study.
+    """
+    if not (station or options or top):
+        return base
+    given = base.model_dump(exclude={"folder"})
+    given["station"] |= station or {}
+    given["options"] |= options or {}
+    return check(given | top, name="arguments", folder=base.folder)
 
 
 def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path(".")) -> Study:

@@ -71,11 +71,8 @@ def study_from(
         day_first=day_first,
         itu_region=int(itu_region) if itu_region else None,
     )
-    given = base.model_dump(exclude={"folder"})
-    given["station"] |= station
-    given["options"] |= options
-    given |= _given(title=title, schedule=str(Path(schedule).absolute()) if schedule else None)
-    return study.check(given, name="arguments", folder=base.folder)
+    top = _given(title=title, schedule=str(Path(schedule).absolute()) if schedule else None)
+    return study.changed(base, station=station, options=options, **top)
 
 
 def _base(files: tuple[str, ...]) -> Study:

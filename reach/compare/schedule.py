@@ -15,6 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.errors import StudyError
+from reach.study import read_text
 
 COLUMNS: Final = ("start", "end", "setup")
 SCHEDULE: Final = {
@@ -33,14 +34,7 @@ def read(path: str | Path) -> pd.DataFrame:
     Returns SCHEDULE, in time order. StudyError, one sentence with file and line, where the file cannot be read, a cell
     is no time, a row ends before it starts, or two rows are on the air at once.
     """
-    name = str(path)
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise StudyError(f"{name}: cannot be read ({error.strerror}).") from None
-    except UnicodeDecodeError:
-        raise StudyError(f"{name}: is not UTF-8 text, which a schedule must be.") from None
-    return parse(text, name=name)
+    return parse(read_text(path, "a schedule"), name=str(path))
 
 
 def parse(text: str, *, name: str = "schedule") -> pd.DataFrame:

@@ -102,14 +102,7 @@ def busiest_hour(result: Result, look: style.Theme) -> Figure:
     note = f"Night side at {middle:%H:%M} UTC; its steps are civil, nautical and astronomical twilight."
     figure, top, foot = frame.around(result, look, title, notes=(note, findings.NO_LISTENER))
     site = station_site(result)
-    axes: Any = style.place(
-        figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 16,
-        projection=basemap.world(site.lon_deg),
-    )  # fmt: skip
-    axes.set_global()
-    axes.spines["geo"].set(edgecolor=look.ring, linewidth=style.points(1.4))
-    layers.land(axes, look)
-    layers.graticule(axes, look)
+    axes = world_map(figure, look, site, top + 8, foot - top - 16)
     layers.Night(axes, look, middle)
     heard = part.groupby(["rx_call", "rx_locator"], observed=True).agg(
         reports=("reports", "sum"), rx_lon_deg=("rx_lon_deg", "first"), rx_lat_deg=("rx_lat_deg", "first")
@@ -121,6 +114,18 @@ def busiest_hour(result: Result, look: style.Theme) -> Figure:
                  zorder=layers.Z_DOTS)  # fmt: skip
     layers.station(axes, look, site)
     return figure
+
+
+def world_map(figure: Figure, look: style.Theme, site: Site, y: float, height: float) -> Any:
+    """The whole world across the picture, land and graticule drawn. y, height : [px]. Returns the map's axes."""
+    axes: Any = style.place(
+        figure, style.MARGIN_PX, y, style.WIDTH_PX - 2 * style.MARGIN_PX, height, projection=basemap.world(site.lon_deg)
+    )
+    axes.set_global()
+    axes.spines["geo"].set(edgecolor=look.ring, linewidth=style.points(1.4))
+    layers.land(axes, look)
+    layers.graticule(axes, look)
+    return axes
 
 
 def station_site(result: Result) -> Site:

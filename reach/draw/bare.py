@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from reach.draw import arcs, areas, basemap, findings, layers, style, versus, words
+from reach.draw import arcs, areas, basemap, findings, layers, maps, style, versus, words
 from reach.result import Result
 
 if TYPE_CHECKING:
@@ -37,14 +37,8 @@ def heard(
     sure, suspect = findings.receivers(result)
     far_km = max([float(table["distance_km"].max()) for table in (sure, suspect) if len(table)] or [1000.0])
     axes, site = _disc(figure, look, result, far_km, sure["bearing_deg"], x, y, width, height)
-    colours, norm = style.ramp(look.ramp), _levels(sure["median_snr_db"])
-    if len(sure):
-        shade = colours(norm(sure["median_snr_db"].to_numpy(float)))
-        layers.paths(axes, look, site, sure["rx_lon_deg"], sure["rx_lat_deg"], shade)
-        layers.receivers(axes, look, sure, colours, norm)
-    if len(suspect):
-        layers.suspects(axes, look, suspect["rx_lon_deg"], suspect["rx_lat_deg"])
-    layers.station(axes, look, site)
+    maps.heard(axes, look, site, sure, suspect)
+    colours, norm = style.ramp(look.ramp), maps.snr_norm(sure)
     low, high = float(norm.vmin or 0.0), float(norm.vmax or 0.0)
     ticks = [float(tick) for tick in np.arange(low, high + 1, _STEP_DB if high - low <= 15 else 2 * _STEP_DB)]
     style.bar(figure, look, colours, norm, "Median SNR [dB]", x=x + BAR_X_PX, y=y + height - 92, length=BAR_PX,
@@ -107,16 +101,6 @@ def _disc(figure: Figure, look: style.Theme, result: Result, far_km: float, bear
     layers.rings(axes, look, site, list(radii[named]), label_bearing_deg=layers.clearest_bearing(bearing_deg))
     layers.rings(axes, look, site, list(radii[~named & (radii < radius_km)]))
     return axes, site
-
-
-def _levels(snr_db: pd.Series) -> Normalize:
-    """A scale of whole steps that holds every level."""
-    from matplotlib.colors import Normalize
-
-    levels = snr_db.to_numpy(float)
-    low, high = (float(levels.min()), float(levels.max())) if len(levels) else (-30.0, 0.0)
-    low = np.floor(low / _STEP_DB) * _STEP_DB
-    return Normalize(low, max(np.ceil(high / _STEP_DB) * _STEP_DB, low + _STEP_DB))
 
 
 def _differences(values: pd.Series) -> Normalize:

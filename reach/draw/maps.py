@@ -12,6 +12,7 @@ from reach.draw.layers import Site
 from reach.result import Result
 
 if TYPE_CHECKING:
+    from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
 
 _SNR_STEP_DB = 5
@@ -51,17 +52,10 @@ def world(result: Result, look: style.Theme) -> Figure:
     top = style.headline(figure, look, told)
     foot = style.footer(figure, look, told)
     site = areas.station_site(result)
-    axes: Any = style.place(
-        figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 122,
-        projection=basemap.world(site.lon_deg),
-    )  # fmt: skip
-    axes.set_global()
-    axes.spines["geo"].set(edgecolor=look.ring, linewidth=style.points(1.4))
-    layers.land(axes, look)
-    layers.graticule(axes, look)
+    axes = areas.world_map(figure, look, site, top + 8, foot - top - 122)
     if one_day:
         layers.Night(axes, look, middle)
-    _heard(axes, look, site, sure, suspect)
+    heard(axes, look, site, sure, suspect)
     _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=foot - 100, length=420)
     return figure
 
@@ -71,14 +65,14 @@ def _round(result: Result, look: style.Theme, title: str, radius_km: float) -> F
     figure, top = frame.beside(result, look, title, notes=(findings.NO_LISTENER,))
     site = areas.station_site(result)
     axes = areas.round_map(figure, look, site, radius_km, sure["bearing_deg"])
-    _heard(axes, look, site, sure, suspect)
+    heard(axes, look, site, sure, suspect)
     _legend(figure, look, sure, suspect, top)
     return figure
 
 
-def _heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, suspect: pd.DataFrame) -> None:
+def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, suspect: pd.DataFrame) -> None:
     """Paths thin below round dots, coloured by median SNR; suspects hollow with a query mark."""
-    colours, norm = style.ramp(look.ramp), _snr_norm(sure)
+    colours, norm = style.ramp(look.ramp), snr_norm(sure)
     if len(sure):
         shade = colours(norm(sure["median_snr_db"].to_numpy(float)))
         layers.paths(axes, look, site, sure["rx_lon_deg"], sure["rx_lat_deg"], shade)
@@ -106,7 +100,8 @@ def _legend(figure: Figure, look: style.Theme, sure: pd.DataFrame, suspect: pd.D
     style.paragraph(figure, style.MARGIN_PX, y + 60, line, px=style.LABEL, color=look.ink, room=frame.COLUMN_PX)
 
 
-def _snr_norm(sure: pd.DataFrame) -> Any:
+def snr_norm(sure: pd.DataFrame) -> Normalize:
+    """A scale of whole steps that holds every receiver's median SNR."""
     from matplotlib.colors import Normalize
 
     levels = sure["median_snr_db"].to_numpy(float)
@@ -116,8 +111,9 @@ def _snr_norm(sure: pd.DataFrame) -> Any:
 
 
 def _snr_bar(figure: Figure, look: style.Theme, sure: pd.DataFrame, *, x: float, y: float, length: float) -> None:
-    norm = _snr_norm(sure)
-    ticks = np.arange(norm.vmin, norm.vmax + 1, _SNR_STEP_DB if norm.vmax - norm.vmin <= 30 else 2 * _SNR_STEP_DB)
+    norm = snr_norm(sure)
+    low, high = float(norm.vmin or 0.0), float(norm.vmax or 0.0)
+    ticks = np.arange(low, high + 1, _SNR_STEP_DB if high - low <= 30 else 2 * _SNR_STEP_DB)
     style.bar(
         figure, look, style.ramp(look.ramp), norm, "Median SNR in 2500 Hz [dB]", x=x, y=y, length=length,
         ticks=[float(t) for t in ticks],

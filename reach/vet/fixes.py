@@ -20,6 +20,7 @@ import pandas as pd
 
 from reach.errors import StudyError
 from reach.spots import AS_RECEIVED
+from reach.study import read_text
 from reach.vet import grammar
 from reach.vet.words import Words, category, words
 
@@ -67,12 +68,7 @@ def read(path: str | Path) -> list[Fix]:
     cannot be read, lacks a column, says `yes` where there is no suggestion, or names something that is no locator.
     """
     name = str(path)
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise StudyError(f"{name}: cannot be read ({error.strerror}).") from None
-    except UnicodeDecodeError:
-        raise StudyError(f"{name}: is not UTF-8 text, which a fixes file must be.") from None
+    text = read_text(path, "a fixes file")
     reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=_delimiter(text))
     header = [(field or "").strip().lower() for field in reader.fieldnames or []]
     missing = [column for column in ("callsign", "locator", "suggestion", "accept") if column not in header]
