@@ -86,11 +86,13 @@ def _path(start: dict[str, Any], end: dict[str, Any]) -> dict[str, Any]:
     import math
 
     from reach.place import path
+    from reach.radio import hops
 
     ends = start["longitude_deg"], start["latitude_deg"], end["longitude_deg"], end["latitude_deg"]
     (distance_km,), (bearing_deg,) = path.inverse(*ends)
     _, (back_deg,) = path.inverse(*ends[2:], *ends[:2])
     return {
+        "geometry": hops.sentence(float(distance_km)) if distance_km > 0 else "",
         "distance_km": round(float(distance_km), 3),
         "uncertainty_km": round(start["uncertainty_km"] + end["uncertainty_km"], 3),
         "bearing_deg": None if math.isnan(bearing_deg) else round(float(bearing_deg), 2),
@@ -112,3 +114,4 @@ def _print(answer: dict[str, Any]) -> None:
         click.echo(f"distance {path['distance_km']:.0f}{about} km on WGS 84")
         if path["bearing_deg"] is not None:
             click.echo(f"bearing  {path['bearing_deg']:.1f} degrees, back {path['bearing_back_deg']:.1f} degrees")
+            click.echo(path["geometry"])

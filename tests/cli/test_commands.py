@@ -39,6 +39,8 @@ def test_locator_and_path():
     )
     assert found["path"]["distance_km"] == pytest.approx(truth["s12"] / 1000, abs=0.01)
     assert found["path"]["bearing_deg"] == pytest.approx(truth["azi1"] % 360, abs=0.01)
+    # 4,789 km off a mirror at 110 km, which spans 1,776 km at 3 degrees (check_values.csv, hop-110), takes three hops.
+    assert "at least 3 hops off a mirror at 110 km" in found["path"]["geometry"]
 
 
 def test_negative_degrees_are_degrees():

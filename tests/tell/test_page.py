@@ -260,3 +260,19 @@ def test_text_from_data_is_only_ever_written_as_text():
             ".html(",
         ):
             assert word not in source, name
+
+
+def test_conditions_say_solar_hours_ends_and_geometry():
+    """The tables count every spot that is no suspect once; the hops are those to the headline's farthest receiver."""
+    from reach.tell import facts
+    from reach.tell.page import sections
+
+    result = factory.result()
+    sound = len(sections._sound(result))
+    told = {table["file"]: table for table in sections.tables(result)}
+    for name in ("solar-hours", "ends"):
+        columns = [column["name"] for column in told[name]["columns"]]
+        assert sum(row[columns.index("reports")] for row in told[name]["rows"]) == sound
+    far = facts.headline_reach(result)[0].farthest
+    text = sections.conditions(result)["geometry"]
+    assert far.call in text and "Geometry, not proof" in text

@@ -10,7 +10,7 @@ import pandas as pd
 
 from reach.draw import words
 from reach.measure import conditions as sky
-from reach.radio import cautions
+from reach.radio import cautions, hops
 from reach.result import Result
 from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
 from reach.study import Setup
@@ -107,10 +107,15 @@ def _place(locator: str, lon_deg: float, lat_deg: float) -> dict[str, Any] | Non
 
 def tables(result: Result) -> list[dict[str, Any]]:
     """The tables that travel in the page, for the viewer."""
+    sound = _sound(result)
+    solar = sky.by_solar_hour(sound)
+    solar = solar[(solar["reports"] > 0).to_numpy()]
     return [
         _table("Rows rejected, suspected or noted", "problems", result.problems, list(PROBLEMS)),
         _table("Suspects", "suspects", result.suspects, _SUSPECT_COLUMNS),
-        _table("Nearest reports by band and hour", "nearest", sky.skip(_sound(result)), list(sky.SKIP)),
+        _table("Nearest reports by band and hour", "nearest", sky.skip(sound), list(sky.SKIP)),
+        _table("Reach by local solar hour at the station", "solar-hours", solar, list(sky.BY_SOLAR_HOUR)),
+        _table("Reach by day and night at both ends", "ends", sky.by_ends(sound), list(sky.BY_ENDS)),
     ]
 
 
@@ -133,9 +138,16 @@ def conditions(result: Result) -> dict[str, Any]:
             }
             for row in dark[(dark["reports"] > 0).to_numpy()].to_dict("records")
         ],
+        "geometry": _geometry(result),
         "hour_caution": sky.HOUR_CAUTION,
         "skip_caution": sky.SKIP_CAUTION,
     }
+
+
+def _geometry(result: Result) -> str:
+    """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none."""
+    far = facts.headline_reach(result)[0].farthest
+    return f"To {far.call}: {hops.sentence(far.distance_km)} {hops.CAUTION}" if far and far.distance_km > 0 else ""
 
 
 def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
