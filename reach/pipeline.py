@@ -14,6 +14,7 @@ import pandas as pd
 from reach import study as studies
 from reach.errors import StudyError
 from reach.result import Counts, InputFile, Result
+from reach.spots import CORROBORATED
 from reach.study import Study
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def walk(
         paths=geometry,
         tally=counted,
         summary=summary.summarise(counted, geometry, found.standings, power=powers(study, spots, budgets)),
-        comparison=_comparison(study, spots, budgets, now),
+        comparison=_comparison(study, trusted_places(spots, found.standings), budgets, now),
         budgets=budgets,
         fixed_rows=fixed.rows,
         notes=(*fixed.notes, *sessions.notes(spots, study)),
@@ -130,6 +131,17 @@ def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
     rank = both["source"].map(lambda name: order.get(name, len(order)))
     ordered = both.assign(_rank=rank).sort_values(["_rank", "line"], kind="stable", ignore_index=True)
     return ordered.drop(columns="_rank")
+
+
+def trusted_places(spots: pd.DataFrame, standings: pd.DataFrame) -> pd.DataFrame:
+    """Spots without distance, bearing and sky where the receiver's locator is not corroborated.
+
+    A pair of reports needs no locator, so these count in a comparison; but in none of its rings and sectors.
+    """
+    doubted = standings[(standings["standing"] != CORROBORATED).to_numpy()]
+    claims = pd.MultiIndex.from_frame(doubted[["rx_call", "rx_locator"]].astype(object))
+    of = pd.MultiIndex.from_frame(spots[["rx_call", "rx_locator"]].astype(object)).isin(claims)
+    return spots.assign(**{name: spots[name].mask(of) for name in ("distance_km", "bearing_deg", "mid_sky")})
 
 
 def powers(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
@@ -197,7 +209,7 @@ def compared(
     now: datetime | None = None,
     progress: Progress = _silent,
 ) -> Any:
-    """Only the comparison of two setups, without looking for suspects or drawing.
+    """Only the comparison of two setups, without counting or drawing.
 
     a, b : names of the setups; those of the study's `compare` where left out
     control : file with the spots of a control station
@@ -211,13 +223,18 @@ def compared(
     from reach.compare import sessions
     from reach.place import sky
     from reach.place.place import place
+    from reach.place.world import World
     from reach.radio import power
     from reach.read.table import read
+    from reach.vet import suspects
 
     progress("reading")
     raw = read(*_files(study), columns=study.options.columns, folder=study.folder)
     progress("vetting")
     spots = sky.sky(place(sessions.by_time(_judged(study, raw, now).spots, study)))
+    progress("looking for suspects")
+    spots = trusted_places(spots, suspects.find(spots, World()).standings)
+    progress("comparing")
     known = power.budgets(study, frequencies_mhz(spots))
     beside = control or (asked.control if asked else None)
     return _compared(study, spots, name_a, name_b, beside, known, now, power_db=power_difference_db)

@@ -74,8 +74,14 @@ def _row(cell: Cell) -> list[str]:
         f"{cell.by} {cell.label}",
         str(cell.receivers),
         str(cell.pairs),
-        f"{cell.difference_db:+.1f}",
-        f"{cell.low_db:+.1f} to {cell.high_db:+.1f}",
-        f"{cell.sidak_low_db:+.1f} to {cell.sidak_high_db:+.1f}",
+        _signed(cell.difference_db),
+        f"{_signed(cell.low_db)} to {_signed(cell.high_db)}",
+        f"{_signed(cell.sidak_low_db)} to {_signed(cell.sidak_high_db)}",
         "yes" if cell.differs else "",
     ]
+
+
+def _signed(value_db: float | None) -> str:
+    from reach.compare import wording
+
+    return "" if value_db is None else wording.signed(value_db)

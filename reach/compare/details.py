@@ -27,6 +27,7 @@ def detailed(data: Data, told: Comparison, found: Fit, control: pd.DataFrame | N
     return replace(
         told,
         warnings=(*warned, *more),
+        notes=(*told.notes, *_placeless(where)),
         pair_low_db=spread.low,
         pair_high_db=spread.high,
         sensitivity=_sensitivity(r, found, setting.step_min),
@@ -36,6 +37,17 @@ def detailed(data: Data, told: Comparison, found: Fit, control: pd.DataFrame | N
         by_receiver=rows,
         by_block=tables.by_block(r, data.design, found.pairs, (data.a, data.b), data.cleaned.start_us),
     )
+
+
+def _placeless(where: geometry.Geometry) -> tuple[str, ...]:
+    """How many reports are in the whole but in no distance and direction, because nobody knows where they were."""
+    if where.distance_km is None:
+        return ()
+    count = int(np.isnan(where.distance_km).sum())
+    if not count:
+        return ()
+    reports, verb = ("report", "counts") if count == 1 else ("reports", "count")
+    return (f"{count:,} {reports} with locators that nothing confirms {verb} here, but in no distance or direction.",)
 
 
 def _sensitivity(r: Reports, found: Fit, step_min: float) -> tuple[Estimate, ...]:

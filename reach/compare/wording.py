@@ -153,7 +153,7 @@ def _checks(c: Comparison) -> tuple[str, ...]:
 def _estimate(one: Estimate) -> str:
     if one.low_db is None or one.high_db is None:
         return _signed(one.difference_db)
-    return f"{_signed(one.difference_db)} ({one.low_db:+.1f} to {one.high_db:+.1f})"
+    return f"{_signed(one.difference_db)} ({signed(one.low_db)} to {signed(one.high_db)})"
 
 
 def _heard(c: Comparison) -> tuple[str, ...]:
@@ -173,7 +173,12 @@ def _left_out(c: Comparison) -> tuple[str, ...]:
 
 
 def _signed(value_db: float) -> str:
-    return f"{value_db:+.1f} dB"
+    return f"{signed(value_db)} dB"
+
+
+def signed(value: float) -> str:
+    """'+2.4', '-1.0'; what rounds to nothing has no sign: '0.0'."""
+    return f"{value:+.1f}" if round(value, 1) else "0.0"
 
 
 def _count(n: int) -> str:

@@ -21,7 +21,7 @@ FEW = 10  # reports below which a sector is left open
 
 def reach(result: Result, look: style.Theme) -> Figure:
     """The distance that half and nine in ten of each sector's reports stayed within, round the station."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     within = by_sector(rows)
     known = within.dropna()
     if len(known):
@@ -66,7 +66,7 @@ def squares(result: Result, look: style.Theme) -> Figure:
     """Locator squares that heard the station, shaded by reports, where nine reports in ten lie."""
     from matplotlib.colors import LogNorm
 
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     count = rows.groupby(rows["rx_locator"].astype(str).str[:4])["reports"].sum().sort_values(kind="stable")
     title = f"{words.things(len(count), 'square')} heard the signal; {count.index[-1]} sent {words.things(int(count.iloc[-1]), 'report')}, the most"
     figure, top, foot = frame.around(result, look, title, notes=(findings.NO_LISTENER,))
@@ -92,7 +92,7 @@ def squares(result: Result, look: style.Theme) -> Figure:
 
 def busiest_hour(result: Result, look: style.Theme) -> Figure:
     """The hour with most reports on the world map, with the night side in its middle."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     by_hour = rows.groupby("hour_utc")["reports"].sum()
     hour = pd.Timestamp(by_hour.index[int(by_hour.to_numpy().argmax())])
     part = rows[(rows["hour_utc"] == hour).to_numpy()]

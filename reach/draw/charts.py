@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.draw import findings, style, words
+from reach.draw import findings, frame, style, words
 from reach.draw.style import points
 from reach.measure import quantile, summary
 from reach.result import Result
@@ -16,15 +16,14 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_LEFT = style.MARGIN_PX + 70
 _FEW = 5
 
 
 def distance(result: Result, look: style.Theme) -> Figure:
     """How many reports came from how far, one line a setup, medians marked."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     median_km, p90_km = findings.distances(rows)
-    figure, axes = _sheet(
+    figure, axes = frame.chart(
         result, look, f"Half came from beyond {words.km(median_km)}, a tenth from beyond {words.km(p90_km)}"
     )
     step = _nice(float(rows["distance_km"].max()) / 32)
@@ -38,11 +37,11 @@ def distance(result: Result, look: style.Theme) -> Figure:
 
 def snr(result: Result, look: style.Theme) -> Figure:
     """How strong the reports were, one line a setup, medians marked."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     low, median, high = quantile.weighted(rows["snr_db"], rows["reports"], [0.25, 0.5, 0.75])
     title = f"The median report was {words.db(median)}, half lay between {words.db(low)} and {words.db(high)}"
     note = "Reports near the left end pile up or vanish at the receivers' decoding limit: averages there read too high."
-    figure, axes = _sheet(result, look, title, notes=(note,))
+    figure, axes = frame.chart(result, look, title, notes=(note,))
     step = 1 if np.ptp(rows["snr_db"]) < 45 else 2
     edges = np.arange(int(rows["snr_db"].min()) - 0.5, int(rows["snr_db"].max()) + step, step)
     _histogram(axes, look, rows, "snr_db", edges, words.db)
@@ -53,7 +52,7 @@ def snr(result: Result, look: style.Theme) -> Figure:
 
 def snr_by_distance(result: Result, look: style.Theme) -> Figure:
     """Strength against distance: one dot a receiver and whole dB, and the median in steps of distance."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     weakest = float(rows["snr_db"].min())
     note = f"Dashed: the weakest report, {words.db(weakest)}. Weaker signals were not decoded and are missing here."
     edges = np.unique(np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)]))
@@ -63,7 +62,7 @@ def snr_by_distance(result: Result, look: style.Theme) -> Figure:
         fall = medians[0] - medians[-1]
         way = "weaker" if fall > 0 else "stronger"
         title = f"The median report beyond {words.km(edges[np.searchsorted(edges, middles[-1]) - 1])} is {words.db(abs(fall))} {way} than near by"
-    figure, axes = _sheet(result, look, title, notes=(note,))
+    figure, axes = frame.chart(result, look, title, notes=(note,))
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
     jitter = rng.uniform(-0.35, 0.35, len(rows))
     axes.scatter(
@@ -80,12 +79,12 @@ def snr_by_distance(result: Result, look: style.Theme) -> Figure:
 
 def hours(result: Result, look: style.Theme) -> Figure:
     """Reports by UTC hour of the day."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     by_hour = np.bincount(rows["hour_utc"].dt.hour, weights=rows["reports"], minlength=24)
     busy = int(by_hour.argmax())
     title = f"Most reports came between {busy:02d}:00 and {(busy + 1) % 24:02d}:00 UTC"
     note = "An hour without transmissions has no reports."
-    figure, axes = _sheet(result, look, title, notes=(note,))
+    figure, axes = frame.chart(result, look, title, notes=(note,))
     axes.bar(np.arange(24) + 0.5, by_hour, width=0.86, color=look.plain)
     axes.set_xlim(0, 24)
     axes.set_xticks(range(0, 25, 2))
@@ -101,7 +100,7 @@ def timeline(result: Result, look: style.Theme) -> Figure:
     best = total.idxmax()
     title = f"The best ten minutes, from {best:%H:%M} UTC, brought {words.things(int(total.max()), 'report')}"
     note = "All accepted reports, those with doubtful locators too."
-    figure, axes = _sheet(result, look, title, notes=(note,))
+    figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.everything(result))
     names = findings.setups(table)
     for k, name in enumerate(names or [""]):
         part = table[(table["setup"] == name).to_numpy()] if name else table
@@ -118,7 +117,7 @@ def timeline(result: Result, look: style.Theme) -> Figure:
 
 def bearing(result: Result, look: style.Theme) -> Figure:
     """Reports and median distance by direction, 30 degrees each."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     sector = summary.sector_of(rows["bearing_deg"])
     count = np.bincount(np.maximum(sector, 0), weights=rows["reports"] * (sector >= 0), minlength=summary.SECTORS)
     median = np.array([_median_km(rows[sector == k]) for k in range(summary.SECTORS)])
@@ -127,10 +126,7 @@ def bearing(result: Result, look: style.Theme) -> Figure:
     title = (
         f"{share} of the reports came from {words.compass(top * 30)}, half of those from beyond {words.km(median[top])}"
     )
-    told = findings.about(result, title, notes=(findings.NO_LISTENER,))
-    figure = style.sheet(look)
-    start = style.headline(figure, look, told)
-    foot = style.footer(figure, look, told)
+    figure, start, foot = frame.around(result, look, title, notes=(findings.NO_LISTENER,))
     side = foot - start - 130
     for left, values, color, label, unit in (
         (200, count, look.plain, "reports", words.count),
@@ -147,17 +143,19 @@ def comparison_cells(result: Result, look: style.Theme) -> Figure:
     found = result.comparison
     assert found is not None
     cells = [cell for cell in found.cells if cell.shown and cell.by in ("zone", "ring", "sector", "band", "sky")]
-    title = found.sentences[0].split(" (")[0].split(";")[0].rstrip(".") if found.sentences else "Comparison"
+    title = (
+        words.spaced(found.sentences[0].split(" (")[0].split(";")[0].rstrip(".")) if found.sentences else "Comparison"
+    )
     note = "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. " + (
         "Bold: differs from the rest beyond chance, allowing for the number of parts."
     )
-    figure, axes = _sheet(result, look, title, notes=(note,), left=style.MARGIN_PX + 330)
+    figure, axes = frame.chart(result, look, title, notes=(note,), left_px=260, rows=findings.compared(result))
     y = np.arange(len(cells) + 1, dtype=float)[::-1]
     _interval(axes, look, y[0], found.difference_db, found.low_db, found.high_db, None, None, whole=True)
     names = ["all together"]
     for at, cell in zip(y[1:], cells, strict=True):
         _interval(axes, look, at, cell.difference_db, cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db)
-        names.append(f"{cell.label} · {cell.receivers} rx")
+        names.append(f"{words.spaced(cell.label)} · {cell.receivers} rx")
     axes.axvline(0, color=look.ink, linewidth=points(2.4))
     ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
     limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
@@ -176,13 +174,14 @@ def comparison_receivers(result: Result, look: style.Theme) -> Figure:
     """Each receiver's paired difference against its distance; the bar is its own interval."""
     found = result.comparison
     assert found is not None
-    at = result.receivers.assign(square=result.receivers["rx_locator"].astype(str).str[:4])
+    at = findings.receivers(result)[0]
+    at = at.assign(square=at["rx_locator"].astype(str).str[:4])
     km_of = at.groupby(["rx_call", "square"], observed=True)["distance_km"].mean()
     shown = [r for r in found.by_receiver if r.difference_db is not None and (r.rx_call, r.square) in km_of.index]
     stronger = sum(r.difference_db > 0 for r in shown)  # type: ignore[operator]
-    title = f"{found.a} was stronger at {stronger} of {len(shown)} receivers, {found.b} at {len(shown) - stronger}"
+    title = f"Of {len(shown)} receivers, {found.a} was stronger at {stronger} and {found.b} at {len(shown) - stronger}"
     note = "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has."
-    figure, axes = _sheet(result, look, title, notes=(note,))
+    figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.compared(result))
     biggest = max((r.weight for r in shown), default=1.0)
     for r in shown:
         x, y = float(km_of[r.rx_call, r.square]), float(r.difference_db or 0)
@@ -208,18 +207,6 @@ def nothing(result: Result, look: style.Theme) -> Figure:
     figure = style.sheet(look)
     style.headline(figure, look, told)
     return figure
-
-
-def _sheet(
-    result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left: float = _LEFT
-) -> tuple[Figure, Axes]:
-    told = findings.about(result, title, notes=notes)
-    figure = style.sheet(look)
-    top = style.headline(figure, look, told)
-    foot = style.footer(figure, look, told)
-    axes = style.place(figure, left, top + 70, style.WIDTH_PX - left - style.MARGIN_PX, foot - top - 180)
-    style.tidy(axes, look)
-    return figure, axes
 
 
 def _histogram(axes: Axes, look: style.Theme, rows: pd.DataFrame, column: str, edges: np.ndarray, say: Any) -> None:

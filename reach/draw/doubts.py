@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.draw import arcs, areas, basemap, frame, layers, style, words
+from reach.draw import arcs, areas, basemap, findings, frame, layers, style, words
 from reach.draw.layers import Site
 from reach.result import Result
 
@@ -26,7 +26,7 @@ def suspects(result: Result, look: style.Theme) -> Figure:
     notes = ["None of these counts in any finding. Nothing is corrected unless you say so."]
     if many > _MOST:
         notes.append(f"Shown: the {_MOST} that would change the result most.")
-    figure, top, foot = frame.around(result, look, title, notes=tuple(notes))
+    figure, top, foot = frame.around(result, look, title, notes=tuple(notes), rows=findings.everything(result))
     across = min(len(table), 3)
     down = -(-len(table) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down

@@ -9,7 +9,7 @@ from reach.draw import words
 from reach.draw.style import Words
 from reach.measure import quantile, summary
 from reach.result import Result
-from reach.spots import CORROBORATED, SUSPECT
+from reach.spots import CORROBORATED
 
 NO_LISTENER = (
     "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there."
@@ -17,36 +17,49 @@ NO_LISTENER = (
 MADE_UP = "Made-up demonstration data: the station, the listeners and every report are invented."
 
 
-def counted(result: Result) -> tuple[pd.DataFrame, bool]:
-    """The counted rows that findings rest on, and whether these are of corroborated receivers only.
+NOTHING_CLAIMED = "No locator is corroborated, so no reach is claimed"
 
-    Returns summary.joined rows: those of corroborated receivers, or all where there are none.
+
+def counted(result: Result) -> pd.DataFrame:
+    """The counted rows that findings rest on: summary.joined, of corroborated receivers only; may be empty."""
+    rows = everything(result)
+    return rows[(rows["standing"] == CORROBORATED).to_numpy()]
+
+
+def everything(result: Result) -> pd.DataFrame:
+    """All counted rows, doubtful ones too, as summary.joined; for what no locator carries."""
+    return summary.joined(result.tally, result.paths, result.receivers)
+
+
+def compared(result: Result) -> pd.DataFrame:
+    """All counted rows of the two setups of the comparison: a pair needs no locator. Needs a comparison.
+
+    All counted rows where the setups are told apart by something else than their names.
     """
-    rows = summary.joined(result.tally, result.paths, result.receivers)
-    sure = rows[(rows["standing"] == CORROBORATED).to_numpy()]
-    return (sure, True) if len(sure) else (rows, False)
+    rows, found = everything(result), result.comparison
+    assert found is not None
+    named = rows["setup"].isin([found.a, found.b]).to_numpy()
+    return rows[named] if named.any() else rows
 
 
 def receivers(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Receivers that findings rest on, and the suspects."""
-    table = result.receivers
-    sure = table[(table["standing"] == CORROBORATED).to_numpy()]
-    suspect = table[(table["standing"] == SUSPECT).to_numpy()]
-    return (sure if len(sure) else table), suspect
+    """Receivers that findings rest on (corroborated), and all others: shown, never counted."""
+    sure = (result.receivers["standing"] == CORROBORATED).to_numpy()
+    return result.receivers[sure], result.receivers[~sure]
 
 
-def about(result: Result, title: str, *, notes: tuple[str, ...] = ()) -> Words:
-    """The words round a picture: n, period, power, setups below the title; cautions and whose signal at the foot."""
-    rows, sure = counted(result)
+def about(result: Result, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None) -> Words:
+    """The words round a picture: n, period, power, setups below the title; cautions and whose signal at the foot.
+
+    rows : those that the picture shows; the counted ones where left out
+    """
+    rows = counted(result) if rows is None else rows
     reports = int(rows["reports"].sum())
     parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
     if reports:
         parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
     parts += [_power(result), words.listed(setups(rows)) if setups(rows) else ""]
-    unsure = (
-        "" if sure or not reports else "No locator is corroborated: these are all accepted reports, doubtful ones too."
-    )
-    all_notes = [*notes, _left_out(result, reports), unsure]
+    all_notes = [*notes, _left_out(result, reports)]
     if result.study.made_up:
         all_notes.append(MADE_UP)
     call = result.study.station.callsign or _most(result.spots["tx_call"])

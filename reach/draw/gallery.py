@@ -87,6 +87,16 @@ ALWAYS: list[Entry] = [
     ),
     ("timeline", "In time order", charts.timeline, "Bars of reports per ten minutes"),
 ]
+# Where no locator is corroborated: what can be shown without claiming any reach.
+UNSURE: list[Entry] = [
+    (
+        "map-claimed",
+        "Where receivers claim to be",
+        maps.claimed,
+        "Map centred on the station with a hollow mark where each receiver claims to be; no locator is corroborated",
+    ),
+    *(entry for entry in ALWAYS if entry[0] == "timeline"),
+]
 PER_WATT: Entry = (
     "per-watt",
     "For each watt",
@@ -99,6 +109,7 @@ SUSPECTS: Entry = (
     doubts.suspects,
     "Small maps of doubted locators: as claimed and as probable",
 )
+_OF_ALL = ("map-claimed", "timeline", "per-watt", "suspects")  # they count every accepted row
 COMPARED: list[Entry] = [
     ("comparison", "Part by part", charts.comparison_cells, "Differences of the setups with intervals"),
     ("comparison-receivers", "By receiver", charts.comparison_receivers, "Difference at each receiver by distance"),
@@ -127,30 +138,41 @@ def pictures(result: Result, *, style: str = "light") -> list[Picture]:
     look = _theme(style)
     if result.tally.reports == 0:
         return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, result, look))]
-    rows, _ = findings.counted(result)
-    behind = (
-        f"{words.things(int(rows['reports'].sum()), 'report')} of {words.things(rows['rx_call'].nunique(), 'receiver')}"
-    )
+    rows = findings.counted(result)
     entries = [entry for entry in ALWAYS if entry[0] != "map-reach" or rows["bearing_deg"].notna().any()]
+    if rows.empty:
+        entries = list(UNSURE)
     if len(patterns.watts(result)):
         entries.append(PER_WATT)
     if len(result.suspects):
         entries.append(SUSPECTS)
     compared = result.comparison
     if compared is not None and compared.difference_db is not None and compared.by_receiver:
-        entries += [entry for entry in COMPARED if _has(compared, entry[0])]
+        entries += [entry for entry in COMPARED if _has(result, compared, entry[0])]
     return [
-        Picture(name, caption, f"{alt}; {behind}.", partial(build, result, look))
+        Picture(name, caption, f"{alt}; {_behind(result, name)}.", partial(build, result, look))
         for name, caption, build, alt in entries
     ]
+
+
+def _behind(result: Result, name: str) -> str:
+    """'1 580 reports of 70 receivers': what a picture rests on."""
+    if name in _OF_ALL:
+        rows = findings.everything(result)
+    else:
+        rows = findings.compared(result) if name.startswith("comparison") else findings.counted(result)
+    reports = words.things(int(rows["reports"].sum()), "report")
+    return f"{reports} of {words.things(rows['rx_call'].nunique(), 'receiver')}"
 
 
 def _theme(name: str) -> style.Theme:
     return style.theme(name)
 
 
-def _has(compared: Comparison, name: str) -> bool:
+def _has(result: Result, compared: Comparison, name: str) -> bool:
     """Whether a comparison has what a picture of it shows."""
+    if name in ("comparison-receivers", "comparison-map"):
+        return not versus.differences(result).empty
     if name == "comparison-blocks":
         return any(block.difference_db is not None for block in compared.by_block)
     return name != "comparison-parts" or any(cell.by in versus.PARTS and cell.shown for cell in compared.cells)

@@ -1,7 +1,7 @@
 """Layers of a map. Each draws onto the axes it is given and returns what it drew.
 
 Axes are cartopy GeoAxes of one of the projections in `basemap`, with their limits set before the first layer. From the
-bottom up: land, graticule or locator fields, night, rings, squares, reach, paths, receivers, suspects, the station.
+bottom up: land, graticule or locator fields, night, rings, squares, reach, paths, receivers, those not counted, the station.
 """
 
 from __future__ import annotations
@@ -298,6 +298,13 @@ def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: 
         for x, y in xy
     ]  # fmt: skip
     return drawn
+
+
+def unconfirmed(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> PathCollection:
+    """Receivers whose place nothing speaks for or against: small and hollow."""
+    xy = arcs.project(axes.projection, lon_deg, lat_deg)
+    return axes.scatter(xy[:, 0], xy[:, 1], s=points(12) ** 2, facecolors=look.sea, edgecolors=look.muted,
+                        linewidths=points(2), zorder=Z_DOTS - 0.1)  # fmt: skip
 
 
 def station(axes: GeoAxes, look: style.Theme, site: Site) -> PathCollection:

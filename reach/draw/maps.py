@@ -10,6 +10,7 @@ import pandas as pd
 from reach.draw import areas, basemap, findings, frame, layers, style, words
 from reach.draw.layers import Site
 from reach.result import Result
+from reach.spots import SUSPECT
 
 if TYPE_CHECKING:
     from matplotlib.colors import Normalize
@@ -20,17 +21,34 @@ _SNR_STEP_DB = 5
 
 def station(result: Result, look: style.Theme) -> Figure:
     """Everything that was heard, round the station: bearings and distances are true."""
-    sure, suspect = findings.receivers(result)
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     median_km = findings.distances(rows)[0]
-    far = max([float(table["distance_km"].max()) for table in (sure, suspect) if len(table)] or [1000.0])
     title = f"Half of the reports came from beyond {words.km(median_km)}"
-    return _round(result, look, title, min(far * 1.04 + 50, basemap.RIM_KM - 1))
+    return _round(result, look, title, radius_km(result.receivers["distance_km"]))
+
+
+def claimed(result: Result, look: style.Theme) -> Figure:
+    """Where receivers say they are, when not one of them is corroborated: hollow marks and no finding."""
+    note = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
+    figure, top = frame.beside(result, look, findings.NOTHING_CLAIMED, notes=(note,), rows=findings.everything(result))
+    site = areas.station_site(result)
+    table = result.receivers
+    axes = areas.round_map(figure, look, site, radius_km(table["distance_km"]), table["bearing_deg"])
+    heard(axes, look, site, table.iloc[:0], table)
+    said = ["Marks lie where receivers claim to be.", *_hollow(table)]
+    _lines(figure, look, top, said)
+    return figure
+
+
+def radius_km(distance_km: pd.Series) -> float:
+    """How far a map round the station must show to hold these distances, with some room."""
+    far = float(distance_km.max()) if len(distance_km) else 1000.0
+    return min(far * 1.04 + 50, basemap.RIM_KM - 1)
 
 
 def close(result: Result, look: style.Theme) -> Figure:
     """The part of the map in which nine reports of ten lie."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     p90_km = float(findings.distances(rows)[1])
     title = f"Nine reports in ten came from within {words.km(p90_km)}"
     return _round(result, look, title, min(max(p90_km * 1.05, 100.0), basemap.RIM_KM - 1))
@@ -38,7 +56,7 @@ def close(result: Result, look: style.Theme) -> Figure:
 
 def world(result: Result, look: style.Theme) -> Figure:
     """The whole world, with the night side at the middle of the period where that is within a day."""
-    sure, suspect = findings.receivers(result)
+    sure, others = findings.receivers(result)
     first, last = result.spots["time_utc"].min(), result.spots["time_utc"].max()
     one_day = last - first <= pd.Timedelta(days=1)
     middle = (first + (last - first) / 2).to_pydatetime()
@@ -47,6 +65,7 @@ def world(result: Result, look: style.Theme) -> Figure:
     notes: tuple[str, ...] = (findings.NO_LISTENER,)
     if one_day:
         notes = (f"Night side at {middle:%H:%M} UTC, the middle of the period.", *notes)
+    notes = (*notes, *_hollow(others))
     told = findings.about(result, f"Heard in {where} and {words.things(squares, 'square')}", notes=notes)
     figure = style.sheet(look)
     top = style.headline(figure, look, told)
@@ -55,49 +74,67 @@ def world(result: Result, look: style.Theme) -> Figure:
     axes = areas.world_map(figure, look, site, top + 8, foot - top - 122)
     if one_day:
         layers.Night(axes, look, middle)
-    heard(axes, look, site, sure, suspect)
+    heard(axes, look, site, sure, others)
     _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=foot - 100, length=420)
     return figure
 
 
-def _round(result: Result, look: style.Theme, title: str, radius_km: float) -> Figure:
-    sure, suspect = findings.receivers(result)
+def _round(result: Result, look: style.Theme, title: str, shown_km: float) -> Figure:
+    sure, others = findings.receivers(result)
     figure, top = frame.beside(result, look, title, notes=(findings.NO_LISTENER,))
     site = areas.station_site(result)
-    axes = areas.round_map(figure, look, site, radius_km, sure["bearing_deg"])
-    heard(axes, look, site, sure, suspect)
-    _legend(figure, look, sure, suspect, top)
+    axes = areas.round_map(figure, look, site, shown_km, sure["bearing_deg"])
+    heard(axes, look, site, sure, others)
+    _legend(figure, look, sure, others, top)
     return figure
 
 
-def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, suspect: pd.DataFrame) -> None:
-    """Paths thin below round dots, coloured by median SNR; suspects hollow with a query mark."""
+def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: pd.DataFrame) -> None:
+    """Paths thin below round dots, coloured by median SNR; those not counted hollow, suspects with a query mark.
+
+    sure, others : as findings.receivers gives them
+    """
     colours, norm = style.ramp(look.ramp), snr_norm(sure)
     if len(sure):
         shade = colours(norm(sure["median_snr_db"].to_numpy(float)))
         layers.paths(axes, look, site, sure["rx_lon_deg"], sure["rx_lat_deg"], shade)
         layers.receivers(axes, look, sure, colours, norm)
-    if len(suspect):
-        layers.suspects(axes, look, suspect["rx_lon_deg"], suspect["rx_lat_deg"])
+    suspect = (others["standing"] == SUSPECT).to_numpy()
+    for draw, rows in ((layers.unconfirmed, others[~suspect]), (layers.suspects, others[suspect])):
+        if len(rows):
+            draw(axes, look, rows["rx_lon_deg"], rows["rx_lat_deg"])
     layers.station(axes, look, site)
 
 
-def _legend(figure: Figure, look: style.Theme, sure: pd.DataFrame, suspect: pd.DataFrame, top: float) -> None:
+def _legend(figure: Figure, look: style.Theme, sure: pd.DataFrame, others: pd.DataFrame, top: float) -> None:
     _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=top, length=420)
-    y = top + 100
-    lines = ["A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines."]
-    if len(suspect):
-        lines.append(f"Hollow with a query mark: {words.things(len(suspect), 'locator')} in doubt, not counted.")
-    for line in lines:
-        y = style.paragraph(figure, style.MARGIN_PX, y, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX) + 6
-    if not len(sure):
-        return
+    said = ["A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines."]
+    y = _lines(figure, look, top + 100, [*said, *_hollow(others)])
     far = sure.iloc[int(sure["distance_km"].to_numpy().argmax())]
     style.write(figure, style.MARGIN_PX, y + 26, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)
     where = "" if pd.isna(far["country"]) else f", {far['country']}"
     away = f"{words.count(far['distance_km'])} ± {far['distance_uncertainty_km']:.0f} km".replace(" ", words.NO_BREAK)
     line = f"{far['rx_call']} in {far['rx_locator']}{where}: {away}"
     style.paragraph(figure, style.MARGIN_PX, y + 60, line, px=style.LABEL, color=look.ink, room=frame.COLUMN_PX)
+
+
+def _lines(figure: Figure, look: style.Theme, y: float, said: list[str]) -> float:
+    """Small print in the column beside the map. Returns where it ends [px]."""
+    for line in said:
+        y = style.paragraph(figure, style.MARGIN_PX, y, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX) + 6
+    return y
+
+
+def _hollow(others: pd.DataFrame) -> list[str]:
+    """What hollow marks stand for, where there are any."""
+    suspect = int((others["standing"] == SUSPECT).sum())
+    open_ = len(others) - suspect
+    said = []
+    if suspect:
+        said.append(f"Hollow with a query mark: {words.things(suspect, 'locator')} in doubt, not counted.")
+    if open_:
+        said.append(f"Small and hollow: {words.things(open_, 'locator')} that nothing confirms, not counted.")
+    return said
 
 
 def snr_norm(sure: pd.DataFrame) -> Normalize:

@@ -29,7 +29,7 @@ _DASHES = ("-", (0, (5, 2)), (0, (1, 1)), "-.")
 
 def hour_by_distance(result: Result, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     hour, ring = rows["hour_utc"].dt.hour.to_numpy(), summary.ring_of(rows["distance_km"])
     table = _table(ring, hour, rows["reports"], len(RING_EDGES_KM) - 1)
     last = int(np.flatnonzero(table.any(axis=1)).max())
@@ -48,7 +48,7 @@ def hour_by_distance(result: Result, look: style.Theme) -> Figure:
 
 def hour_by_bearing(result: Result, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     sector = summary.sector_of(rows["bearing_deg"])
     known = sector >= 0
     table = _table(
@@ -63,7 +63,7 @@ def hour_by_bearing(result: Result, look: style.Theme) -> Figure:
 
 def distance_log(result: Result, look: style.Theme) -> Figure:
     """Reports by distance in steps that double, the setups mirrored about the middle where there are two."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     ring = np.searchsorted(_LOG_EDGES_KM, rows["distance_km"], side="right") - 1
     edges = np.array(_LOG_EDGES_KM[ring.min() : ring.max() + 2], float)
     names = findings.setups(rows)
@@ -109,7 +109,7 @@ def distance_log(result: Result, look: style.Theme) -> Figure:
 
 def reach_curve(result: Result, look: style.Theme) -> Figure:
     """Which share of the reports came from beyond a distance: one curve a setup, half and a tenth marked."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     median_km, p90_km = findings.distances(rows)
     title = f"Half of all reports came from beyond {words.km(median_km)}, one in ten from beyond {words.km(p90_km)}"
     names = findings.setups(rows)
@@ -142,7 +142,9 @@ def per_watt(result: Result, look: style.Theme) -> Figure:
     at = "antenna" if (table["at"] == "antenna").all() else "radio"
     title = f"{what} brought {words.count(best['per_watt'])} reports an hour for each watt, the most of all"
     notes = (f"Power at the {at}. Hours are ten-minute stretches with at least one report of that band and setup.",)
-    figure, axes = frame.chart(result, look, title, notes=notes, left_px=200, right_px=160)
+    figure, axes = frame.chart(
+        result, look, title, notes=notes, left_px=200, right_px=160, rows=findings.everything(result)
+    )
     y = np.arange(len(table))[::-1]
     names = sorted(table["setup"].unique())
     for k, name in enumerate(names):
@@ -182,7 +184,7 @@ def watts(result: Result) -> pd.DataFrame:
 
 def bands_distance(result: Result, look: style.Theme) -> Figure:
     """How far, a small chart a band, on one scale."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     bands = _by_wavelength(rows["band"])
     medians = {band: float(findings.distances(rows[(rows["band"] == band).to_numpy()], (0.5,))[0]) for band in bands}
     title = "Half of the reports came from beyond " + words.listed(

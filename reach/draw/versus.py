@@ -8,17 +8,19 @@ import numpy as np
 import pandas as pd
 
 from reach.compare.result import Cell, Comparison
-from reach.draw import areas, basemap, findings, frame, layers, style, words
+from reach.draw import areas, basemap, findings, frame, layers, maps, style, words
 from reach.draw.layers import Site
 from reach.result import Result
 
 if TYPE_CHECKING:
+    from matplotlib.collections import PathCollection
     from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
 
 HEARD = {"both": "o", "a": "^", "b": "s"}  # who was heard there, by shape
 PARTS = ("zone", "sector")  # of the breakdown: those that are areas of a map
 _MOST_DB = 10.0
+SIGNED_FROM_DB = 0.5  # a smaller difference bears no sign: it is as good as none
 _IN_A_ROW = 4  # small maps; with more there are two rows
 
 
@@ -29,20 +31,13 @@ def receivers_map(result: Result, look: style.Theme) -> Figure:
     table = differences(result)
     known = table[table["difference_db"].notna()]
     stronger = int((known["difference_db"] > 0).sum())
-    title = f"{found.a} was the stronger at {stronger} of {words.things(len(known), 'receiver')} that can tell"
+    title = f"At {stronger} of {words.things(len(known), 'receiver')} that can tell, {found.a} was the stronger"
     note = f"Heard on one setup only is shown, never counted: {_heard_words(found)}."
-    figure, top = frame.beside(result, look, title, notes=(note, findings.NO_LISTENER))
+    figure, top = frame.beside(result, look, title, notes=(note, findings.NO_LISTENER), rows=findings.compared(result))
     site = areas.station_site(result)
-    far = float(table["distance_km"].max()) if len(table) else 1000.0
-    axes = areas.round_map(figure, look, site, min(far * 1.04 + 50, basemap.RIM_KM - 1), table["bearing_deg"])
-    norm = _norm(known["difference_db"])
-    colours = style.diverging(look.diverging)
-    for heard, marker in HEARD.items():
-        part = table[(table["heard"] == heard).to_numpy()]
-        plain = part["difference_db"].isna()
-        for rows, filled in ((part[~plain], True), (part[plain], False)):
-            if len(rows):
-                _dots(axes, look, rows, marker, colours(norm(rows["difference_db"])) if filled else None)
+    axes = areas.round_map(figure, look, site, maps.radius_km(table["distance_km"]), table["bearing_deg"])
+    norm = scale(known["difference_db"])
+    dots(axes, look, table, norm)
     layers.station(axes, look, site)
     _key(figure, look, found, top, norm)
     return figure
@@ -51,11 +46,11 @@ def receivers_map(result: Result, look: style.Theme) -> Figure:
 def differences(result: Result) -> pd.DataFrame:
     """One row a receiver of the comparison: rx_call, heard, difference_db, reports, and where it is.
 
-    Receivers whose locator is a suspect are left out.
+    Receivers whose locator is not corroborated are left out.
     """
     found = result.comparison
     assert found is not None
-    at = result.receivers[(result.receivers["standing"] != "suspect").to_numpy()]
+    at = findings.receivers(result)[0]
     at = at.assign(square=at["rx_locator"].astype(str).str[:4]).drop_duplicates(["rx_call", "square"])
     rows = pd.DataFrame(
         [(r.rx_call, r.square, r.heard, r.difference_db, r.reports_a + r.reports_b) for r in found.by_receiver],
@@ -71,16 +66,18 @@ def parts_map(result: Result, look: style.Theme) -> Figure:
     assert found is not None and found.difference_db is not None
     cells = [cell for cell in found.cells if cell.by in PARTS and cell.start is not None and cell.receivers]
     shown = [cell for cell in cells if cell.shown]
-    differ = [f"towards {cell.label}" if cell.by == "sector" else cell.label for cell in shown if cell.differs]
+    differ = [
+        f"towards {cell.label}" if cell.by == "sector" else words.spaced(cell.label) for cell in shown if cell.differs
+    ]
     said = f"beyond chance it differs {words.listed(differ)}" if differ else "no part differs beyond chance"
-    title = f"{found.a} minus {found.b}: {words.db_signed(found.difference_db)} over all; {said}"
+    title = f"Over all {words.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
     note = "Grey: too few receivers or pairs to tell. Numbers: difference and 95 % interval of the part alone."
-    figure, top, foot = frame.around(result, look, title, notes=(note,))
+    figure, top, foot = frame.around(result, look, title, notes=(note,), rows=findings.compared(result))
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
     side = min(room_x - 30, room_y - 96)
-    norm = _norm(pd.Series([cell.difference_db for cell in shown], dtype=float))
+    norm = scale(pd.Series([cell.difference_db for cell in shown], dtype=float))
     site = areas.station_site(result)
     far = min(float(differences(result)["distance_km"].max()) * 1.03 + 50, basemap.RIM_KM - 1)
     for k, cell in enumerate(cells):
@@ -100,7 +97,7 @@ def blocks(result: Result, look: style.Theme) -> Figure:
     above = sum(float(block.difference_db or 0.0) > 0 for block in known)
     title = f"In {above} of {words.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
     note = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
-    figure, axes = frame.chart(result, look, title, notes=(note,))
+    figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.compared(result))
     if found.low_db is not None and found.high_db is not None:
         axes.axhspan(found.low_db, found.high_db, color=look.hair, zorder=0)
     axes.axhline(found.difference_db, color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
@@ -165,7 +162,16 @@ def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Norm
               alpha=0.9 if cell.shown else 0.3, zorder=layers.Z_REACH)  # fmt: skip
     middle = x + side / 2
     weight = style.BOLD if cell.differs else style.REGULAR
-    style.write(figure, middle, y + side + 8, cell.label, px=style.TICK, color=look.ink, weight=style.BOLD, ha="center")
+    style.write(
+        figure,
+        middle,
+        y + side + 8,
+        words.spaced(cell.label),
+        px=style.TICK,
+        color=look.ink,
+        weight=style.BOLD,
+        ha="center",
+    )
     style.write(
         figure, middle, y + side + 38, _verdict(cell), px=style.NOTE, color=look.ink, weight=weight, ha="center"
     )
@@ -174,7 +180,7 @@ def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Norm
 def _verdict(cell: Cell) -> str:
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
         return f"too few ({cell.receivers} rx)"
-    low, high = (f"{value:+.1f}".replace("-", words.MINUS) for value in (cell.low_db, cell.high_db))
+    low, high = words.signed(cell.low_db), words.signed(cell.high_db)
     return f"{words.db_signed(cell.difference_db)} ({low} to {high})"
 
 
@@ -189,16 +195,37 @@ def _outline(cell: Cell, far_km: float) -> np.ndarray:
     return np.vstack([min(end, far_km) * circle, start * circle[::-1]])
 
 
-def _dots(axes: Any, look: style.Theme, rows: pd.DataFrame, marker: str, colours: Any) -> None:
-    xy = layers.arcs.project(axes.projection, rows["rx_lon_deg"], rows["rx_lat_deg"])
-    size = style.points(layers.diameter_px(rows["reports"], len(rows)) + 4) ** 2  # type: ignore[arg-type]
-    face = look.sea if colours is None else colours
-    axes.scatter(xy[:, 0], xy[:, 1], s=size, c=face if colours is not None else None, marker=marker,
-                 facecolors="none" if colours is None else None, edgecolors=look.ink,
-                 linewidths=style.points(1.6), zorder=layers.Z_DOTS)  # fmt: skip
+def dots(axes: Any, look: style.Theme, table: pd.DataFrame, norm: Normalize) -> list[PathCollection]:
+    """Receivers by what they heard (shape) and by A minus B (colour, and a + or a minus sign that survives grey print).
+
+    table : as `differences` gives it; hollow where it has no difference
+    Returns the marks of each shape, then the signs.
+    """
+    drawn, signs = [], []
+    diameter_px = layers.diameter_px(table["reports"], len(table)) + 5
+    xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
+    value = table["difference_db"].to_numpy(float)
+    face = style.diverging(look.diverging)(norm(np.nan_to_num(value)))
+    face[np.isnan(value), 3] = 0.0
+    for heard, marker in HEARD.items():
+        of = (table["heard"] == heard).to_numpy()
+        size = style.points(diameter_px[of]) ** 2  # type: ignore[arg-type]
+        drawn.append(axes.scatter(*xy[of].T, s=size, marker=marker, facecolors=face[of], edgecolors=look.ink,
+                                  linewidths=style.points(1.6), zorder=layers.Z_DOTS))  # fmt: skip
+    for sign, of in (("+", value >= SIGNED_FROM_DB), ("_", value <= -SIGNED_FROM_DB)):
+        size = style.points(0.55 * diameter_px[of]) ** 2  # type: ignore[arg-type]
+        signs.append(axes.scatter(*xy[of].T, s=size, marker=sign, c=_on(face[of]), linewidths=style.points(2.2),
+                                  zorder=layers.Z_DOTS + 0.1))  # fmt: skip
+    return [*drawn, *signs]
 
 
-def _norm(values: pd.Series) -> Normalize:
+def _on(face: np.ndarray) -> np.ndarray:
+    """Black or white, whichever is seen better on each colour, shape (n, 4)."""
+    dark = style.oklab(face[:, :3])[:, 0] < 0.62 if len(face) else np.empty(0, bool)
+    return np.where(dark[:, None], [1.0, 1.0, 1.0, 1.0], [0.06, 0.09, 0.12, 1.0])
+
+
+def scale(values: pd.Series) -> Normalize:
     """A scale centred on 0 dB; a few wild receivers do not stretch it."""
     from matplotlib.colors import Normalize
 
@@ -228,5 +255,9 @@ def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm:
                                  markerfacecolor=look.hair if heard == "both" else "none", linestyle=""))  # fmt: skip
         style.write(figure, style.MARGIN_PX + 40, y, said, px=style.TICK, color=look.ink)
         y += 38
-    for line in ("Hollow: no pair close enough in time.", "The larger, the more reports."):
+    small_print = (
+        f"+ in a mark: {found.a} stronger there by half a decibel or more; {words.MINUS}: {found.b}.",
+        "Hollow: no pair close enough in time.", "The larger, the more reports.",
+    )  # fmt: skip
+    for line in small_print:
         y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

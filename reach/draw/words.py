@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 THIN = "\N{NARROW NO-BREAK SPACE}"
@@ -15,6 +16,11 @@ def count(value: float) -> str:
     return f"{value:,.0f}".replace(",", THIN)
 
 
+def spaced(text: str) -> str:
+    """A sentence written for a terminal with its thousands as pictures write them: '3,000 km' becomes '3 000 km'."""
+    return re.sub(r"(?<=\d),(?=\d{3}(?!\d))", THIN, text)
+
+
 def km(value: float) -> str:
     """A distance: '1 480 km', to 10 km from 1 000 km on, to 1 km below; the space never breaks."""
     rounded = round(value, -1) if abs(value) >= 1000 else value
@@ -26,9 +32,14 @@ def db(value: float, digits: int = 0) -> str:
     return f"{value:.{digits}f}{THIN}dB".replace("-", MINUS)
 
 
+def signed(value: float, digits: int = 1) -> str:
+    """A number with its sign: '+2.4', '−1.0'; what rounds to nothing has none: '0.0'."""
+    return f"{value:+.{digits}f}".replace("-", MINUS) if round(value, digits) else f"{0:.{digits}f}"
+
+
 def db_signed(value: float, digits: int = 1) -> str:
     """A difference: '+2.4 dB'."""
-    return f"{value:+.{digits}f}{THIN}dB".replace("-", MINUS)
+    return f"{signed(value, digits)}{THIN}dB"
 
 
 def watt(value: float) -> str:

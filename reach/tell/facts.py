@@ -1,8 +1,8 @@
 """What a walk found, as numbers and sentences: the page and the slides say it in the same words.
 
-Headlines rest on reports of receivers with a corroborated locator; where there are none, on all, and the sentence says
-so. Intervals are 95 % intervals for receivers like these: a receiver with all its reports counts as one observation,
-because a station that reports five hundred times is still one station.
+Headlines rest on reports of receivers with a corroborated locator and on no others; where there are none, nothing is
+claimed, and the sentences say why. Intervals are 95 % intervals for receivers like these: a receiver with all its
+reports counts as one observation, because a station that reports five hundred times is still one station.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import pandas as pd
 
 from reach.compare import wording
 from reach.compare.result import CANNOT_TELL
-from reach.draw import words
+from reach.draw import findings, words
 from reach.measure import quantile
 from reach.measure.summary import sector_of
 from reach.result import Result
@@ -195,36 +195,56 @@ def circumstances(result: Result) -> str:
 
 def headline(result: Result) -> str:
     """The finding in one short sentence, for a title."""
-    found, sure = headline_reach(result)
-    if not found.reports:
+    if result.spots.empty:
         return "No report was accepted"
-    whose = "all reports" if not sure else "the reports"
-    return f"Half of {whose} came from beyond {words.km(found.median_km.value)}"
+    found = headline_reach(result)
+    if not found.reports:
+        return findings.NOTHING_CLAIMED
+    return f"Half of the reports came from beyond {words.km(found.median_km.value)}"
 
 
-def headline_reach(result: Result) -> tuple[Reach, bool]:
-    """The Reach that headlines use, and whether it rests on corroborated locators alone."""
-    spots = with_standing(result)
-    sure = spots[(spots["standing"] == CORROBORATED).to_numpy()]
-    return (reach(sure), True) if len(sure) else (reach(spots), False)
+def headline_reach(result: Result) -> Reach:
+    """The Reach that headlines use: of corroborated locators alone, so perhaps of no report at all."""
+    return reach(_corroborated(with_standing(result)))
+
+
+def _corroborated(spots: pd.DataFrame) -> pd.DataFrame:
+    return spots[(spots["standing"] == CORROBORATED).to_numpy()]
 
 
 # --- the answer -------------------------------------------------------------------------------------------------------
 
 
 def answer(result: Result) -> tuple[Sentence, ...]:
-    """How far, where to, when, which setup: a sentence each with its numbers, and the evidence behind it."""
+    """How far, where to, when, which setup: a sentence each with its numbers, and the evidence behind it.
+
+    Where no locator is corroborated: that nothing is claimed and why, when the reports came, which setup.
+    """
     if result.spots.empty:
         read = words.things(result.counts.read, "row was", "rows were")
         return (Sentence("How far", "No report was accepted, so nothing can be said.", f"{read} read."),)
     spots = with_standing(result)
-    sure = spots[(spots["standing"] == CORROBORATED).to_numpy()]
-    used = sure if len(sure) else spots
-    return (_how_far(spots, sure), _where_to(used), _when(used), better(result))
+    sure = _corroborated(spots)
+    if sure.empty:
+        return (_nothing_claimed(spots), _when(spots, far=False), better(result))
+    return (_how_far(spots, sure), _where_to(sure), _when(sure), better(result))
+
+
+def _nothing_claimed(spots: pd.DataFrame) -> Sentence:
+    receivers = words.things(int(spots["rx_call"].nunique()), "receiver")
+    suspects = int((spots["standing"] == SUSPECT).sum())
+    doubt = f"; {words.count(suspects)} of these are suspect" if suspects else ""
+    return Sentence(
+        "How far",
+        f"{findings.NOTHING_CLAIMED}: nothing confirms where any of the {receivers} was.",
+        f"{words.things(len(spots), 'report')} accepted{doubt}. A locator is corroborated where the callsign's country "
+        "agrees with it, or where a listener without a callsign reported in two different hours, as strongly as others "
+        "did from that far.",
+    )
 
 
 def _how_far(spots: pd.DataFrame, sure: pd.DataFrame) -> Sentence:
-    found, everything = reach(sure if len(sure) else spots), reach(spots)
+    found, everything = reach(sure), reach(spots)
     far = found.farthest
     text = (
         f"Half of {words.things(found.reports, 'report')} came from beyond {words.km(found.median_km.value)}, "
@@ -242,8 +262,6 @@ def _how_far(spots: pd.DataFrame, sure: pd.DataFrame) -> Sentence:
 
 def _what_was_left_out(spots: pd.DataFrame, sure: pd.DataFrame, everything: Reach) -> str:
     """Which rows stand behind the difference between the headline and all accepted rows, and what they would say."""
-    if not len(sure):
-        return "No locator is corroborated: these are all accepted reports."
     between = len(spots) - len(sure)
     if not between:
         return "Every locator is corroborated."
@@ -285,7 +303,8 @@ def _where_to(spots: pd.DataFrame) -> Sentence:
     return Sentence("Where to", text, evidence)
 
 
-def _when(spots: pd.DataFrame) -> Sentence:
+def _when(spots: pd.DataFrame, *, far: bool = True) -> Sentence:
+    """When most reports came and, where their locators carry it, when the signal reached farthest."""
     hours = spots["time_utc"].dt.hour
     table = spots.groupby(hours).agg(reports=("line", "size"), receivers=("rx_call", "nunique"))
     busy = int(table.index[int(table["reports"].argmax())])
@@ -295,16 +314,16 @@ def _when(spots: pd.DataFrame) -> Sentence:
         f"{words.things(int(table['receivers'][busy]), 'receiver')} in that hour"
     )
     enough = table[(table["reports"] >= FEW_REPORTS) & (table["receivers"] >= FEW_RECEIVERS)].index
-    if len(enough) > 1:
+    if far and len(enough) > 1:
         medians = {int(h): _median_at(spots, hours, int(h)) for h in enough}
-        far = max(medians, key=lambda h: medians[h].value)
-        reach_then = f"half beyond {words.km(medians[far].value)}"
-        if far == busy:
+        best = max(medians, key=lambda h: medians[h].value)
+        reach_then = f"half beyond {words.km(medians[best].value)}"
+        if best == busy:
             text += f", when the signal also reached farthest: {reach_then}"
         else:
-            text += f"; the signal reached farthest between {hour(far)}: {reach_then}"
-            evidence += f"; {words.things(int(table['reports'][far]), 'report')} between {hour(far)}"
-        evidence += f"; 95 % interval of that distance {interval_km(medians[far])}"
+            text += f"; the signal reached farthest between {hour(best)}: {reach_then}"
+            evidence += f"; {words.things(int(table['reports'][best]), 'report')} between {hour(best)}"
+        evidence += f"; 95 % interval of that distance {interval_km(medians[best])}"
     days = words.things(int(spots["time_utc"].dt.date.nunique()), "day")
     evidence += f". Hours of the day over {days}; an hour without transmissions has no reports."
     return Sentence("When", text + ".", evidence)
@@ -325,7 +344,7 @@ def better(result: Result) -> Sentence:
         return Sentence("Which setup", "No comparison was asked for.", f"Setups: {words.listed(names)}.")
     found = result.comparison
     behind = found.next_steps if found.verdict == CANNOT_TELL else wording.parts(found)
-    return Sentence("Which setup", wording.headline(found), " ".join(behind))
+    return Sentence("Which setup", words.spaced(wording.headline(found)), words.spaced(" ".join(behind)))
 
 
 # --- small words ------------------------------------------------------------------------------------------------------

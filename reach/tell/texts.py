@@ -46,6 +46,9 @@ ENGLISH: Final[Mapping[str, str]] = {
     "where.hides": (
         "It does not show where the signal arrived and nobody was listening, so an empty direction proves nothing."
     ),
+    "claimed.alt": "Map centred on the station with a hollow mark where each receiver claims to be; nothing confirms these.",
+    "claimed.shows": "This map shows where receivers claim to be, and none of these places is confirmed by anything else.",
+    "claimed.hides": "It does not show how far the signal reached: that would rest on locators that nobody can vouch for.",
     "far.x.1": "from so many km on, in steps of {step}",
     "far.x.1000": "from so many thousand km on, in steps of {step}",
     "far.y": "reports",
@@ -80,14 +83,24 @@ ENGLISH: Final[Mapping[str, str]] = {
     "verdict.hides": "It does not say which antenna is better elsewhere, at another height, or on another day.",
     "verdict.shows.unknown": "This slide shows why the way the setups were used cannot answer the question.",
     "verdict.hides.unknown": "It does not say that they are equal: a difference may be there and hidden in the band's own changes.",
-    "receivers.title": "{a} was the stronger at {stronger} of {receivers}",
+    "receivers.title": "At {stronger} of {receivers}, {a} was the stronger",
     "receivers.key": "Colour: {a} minus {b}. Blue: {a} stronger; orange: {b} stronger.",
-    "receivers.shape": "Circle: heard both. Triangle: {a} only. Square: {b} only. Hollow: no pair close enough in time.",
+    "receivers.shape": (
+        "Circle: heard both. Triangle: {a} only. Square: {b} only. Hollow: no pair close enough in time. + and − in a "
+        "mark say the same as the colours."
+    ),
     "receivers.heard": "{a_only} heard {a} only, {b_only} heard {b} only, {both} both. Hearing one only is no evidence.",
     "receivers.alt": "Map centred on the station: receivers coloured by {a} minus {b}; {stronger} of {receivers} in favour of {a}.",
-    "receivers.shows": "This map shows at which receivers which setup was the stronger, and by how much.",
+    "blocks.on": "on {setup}",
+    "blocks.some": "{count} stretches together",
+    "blocks.x": "stretches on the air by their start, UTC",
+    "blocks.y": "{a} − {b} [dB]",
+    "blocks.alt": "Column chart of {a} minus {b} in time order, {count} columns.",
+    "receivers.shows": (
+        "The map shows at which receivers which setup was the stronger, and the chart how the difference held in time."
+    ),
     "receivers.hides": (
-        "It does not show how sure each single receiver is; one receiver alone may be off by several decibels."
+        "They do not show how sure each receiver or stretch is: one alone may be off by several decibels."
     ),
     "limits.title": "What these data cannot tell",
     "limits.decoded": (
@@ -122,6 +135,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     # --- handout ---
     "handout.where": "Where it was heard",
     "handout.far": "How far",
+    "handout.claimed": "Where receivers claim to be",
     "handout.limits": "What these data cannot tell",
     "handout.data": "{read} = {accepted} accepted + {rejected} rejected + {duplicates} duplicates.",
 }

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
-from matplotlib.collections import LineCollection
+from matplotlib.collections import LineCollection, PathCollection
 
 from reach import pipeline, study
-from reach.draw import arcs, basemap, findings, gallery, layers, maps, style
+from reach.draw import arcs, basemap, findings, gallery, layers, maps, style, versus
 from reach.errors import DrawError
 from reach.measure import summary
 from reach.measure.tally import tally
 from reach.place.place import paths, place
 from reach.result import Counts, Result
-from reach.spots import CORROBORATED, SUSPECT
+from reach.spots import CORROBORATED, SUSPECT, UNCONFIRMED
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 MILLIMETRE = 1e-3
@@ -107,8 +108,7 @@ def test_a_path_and_a_dot_a_receiver(messy):
 
 
 def test_the_title_is_the_finding_over_corroborated_rows(messy):
-    rows, sure = findings.counted(messy)
-    assert sure
+    rows = findings.counted(messy)
     median = np.median(np.repeat(rows["distance_km"], rows["reports"]))
     text = all_text(maps.station(messy, style.theme("light")))
     assert f"{round(median, -1):,.0f}".replace(",", "\u202f") in text
@@ -176,9 +176,45 @@ def test_no_spot_at_all_is_a_picture_that_says_so():
     assert "No report was accepted" in all_text(only.build())
 
 
-def test_suspects_alone_still_give_pictures():
-    for picture in gallery.pictures(heard("IO51es", ["JN58td", "FN31pr"], SUSPECT)):
-        assert "No locator is corroborated" in all_text(picture.build()) or picture.name == "suspects"
+@pytest.mark.parametrize("standing", [SUSPECT, UNCONFIRMED])
+def test_without_corroborated_locators_pictures_claim_no_reach(standing):
+    made = {one.name: one for one in gallery.pictures(heard("IO51es", ["JN58td", "FN31pr"], standing))}
+    assert list(made) == ["map-claimed", "timeline"]
+    figure = made["map-claimed"].build()
+    text = all_text(figure)
+    assert "No locator is corroborated, so no reach is claimed" in text.replace("\n", " ")
+    assert not re.search("Farthest|Half of|came from beyond", text)
+    assert sum(len(marks.get_offsets()) for marks in figure.axes[0].findobj(PathCollection)) == 2 + 2  # and the station
+    assert text.count("\n?") == (2 if standing == SUSPECT else 0)
+    assert "2 reports of 2 receivers" in made["timeline"].alt_text
+
+
+def test_unconfirmed_receivers_are_hollow_and_counted_nowhere():
+    result = heard("IO51es", ["JN58td", "JO62qm", "FN31pr"])
+    result = replace(result, receivers=result.receivers.assign(standing=[CORROBORATED, CORROBORATED, UNCONFIRMED]))
+    text = all_text(maps.station(result, style.theme("light")))
+    assert "Small and hollow: 1 locator that nothing confirms, not counted." in text
+    assert "2 reports · 2 receivers" in text
+
+
+def test_a_difference_has_a_sign_that_grey_print_keeps(evening):
+    table = versus.differences(evening)
+    figure = versus.receivers_map(evening, style.theme("light"))
+    plus, minus = (
+        sum(len(dots.get_offsets()) for dots in figure.axes[0].findobj(PathCollection) if _marked(dots, sign))
+        for sign in "+_"
+    )
+    assert plus == (table["difference_db"] >= versus.SIGNED_FROM_DB).sum() > 0
+    assert minus == (table["difference_db"] <= -versus.SIGNED_FROM_DB).sum() > 0
+
+
+def _marked(dots: PathCollection, sign: str) -> bool:
+    """Whether a collection's marks are of that shape."""
+    from matplotlib.markers import MarkerStyle
+
+    shape = MarkerStyle(sign)
+    wanted = shape.get_path().transformed(shape.get_transform()).vertices
+    return all(np.array_equal(path.vertices, wanted) for path in dots.get_paths())
 
 
 def test_the_same_picture_is_the_same_bytes(evening):

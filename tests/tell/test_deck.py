@@ -39,6 +39,9 @@ PLAIN = factory.result()
 COMPARED = replace(PLAIN, comparison=factory.comparison(AMONG))
 REFUSED = replace(PLAIN, comparison=factory.comparison(AMONG, told=False))
 NOTHING = replace(factory.from_spots(PLAIN.spots.iloc[:0], AMONG), study=factory.study(compare=None))
+UNSURE = factory.from_spots(
+    PLAIN.spots, PLAIN.receivers.assign(standing="unconfirmed"), study=factory.study(compare=None)
+)
 ONE = replace(factory.from_spots(PLAIN.spots.iloc[:1], AMONG), study=studies.check({"files": ["x.csv"]}))
 
 
@@ -55,7 +58,7 @@ def hostile():
 
 HOSTILE = hostile()
 ALL = {
-    "plain": PLAIN, "compared": COMPARED, "refused": REFUSED, "nothing": NOTHING, "one": ONE, "hostile": HOSTILE,
+    "plain": PLAIN, "compared": COMPARED, "refused": REFUSED, "nothing": NOTHING, "unsure": UNSURE, "one": ONE, "hostile": HOSTILE,
 }  # fmt: skip
 
 
@@ -210,7 +213,7 @@ def test_a_map_is_a_picture_of_twice_the_pixels_with_a_text(case):
                 assert image.width >= 2 * picture.width / EMU_PER_PX - 1
                 assert len(np.unique(np.asarray(image.convert("L")))) > 20  # something is drawn
             found += 1
-    assert found == {"plain": 1, "one": 1, "refused": 1, "nothing": 0}.get(name, 2)
+    assert found == {"plain": 1, "one": 1, "refused": 1, "unsure": 1, "nothing": 0}.get(name, 2)
 
 
 def test_everything_shown_has_a_text_for_the_blind(case):
@@ -228,7 +231,7 @@ def test_charts_are_native_and_hold_every_report(case):
         if not isinstance(slide.exhibit, Chart):
             continue
         chart = named(page, slide.exhibit.name).chart
-        assert sum(sum(series.values) for series in chart.plots[0].series) == facts.headline_reach(result)[0].reports
+        assert sum(sum(series.values) for series in chart.plots[0].series) == facts.headline_reach(result).reports
         assert list(chart.plots[0].categories) == [fit.plain(each) for each in slide.exhibit.categories]
         numbers = [int(each) for each in re.findall(r'(?:axId|crossAx) val="(-?\d+)"', chart._chartSpace.xml)]
         assert len(set(numbers)) == 2 and all(0 < each < 2**31 for each in numbers)
@@ -237,7 +240,7 @@ def test_charts_are_native_and_hold_every_report(case):
 
 def test_the_distance_chart_counts_each_step():
     slide = next(slide for slide in outline.deck(PLAIN).slides if slide.name == "far")
-    rows, _ = findings.counted(PLAIN)
+    rows = findings.counted(PLAIN)
     assert isinstance(slide.exhibit, Chart)
     assert [series.name for series in slide.exhibit.series] == ["vertical", "wire"]
     vertical = rows[(rows["setup"] == "vertical").to_numpy()]
@@ -261,7 +264,7 @@ def test_many_bands_are_not_many_colours():
     slide = next(slide for slide in outline.deck(result).slides if slide.name == "when")
     assert isinstance(slide.exhibit, Chart)
     assert len(slide.exhibit.series) == outline.MOST_BANDS and slide.exhibit.series[-1].name == "other bands"
-    assert sum(sum(one.values) for one in slide.exhibit.series) == facts.headline_reach(result)[0].reports
+    assert sum(sum(one.values) for one in slide.exhibit.series) == facts.headline_reach(result).reports
 
 
 def test_tables_are_native_and_say_what_they_should():
@@ -270,7 +273,7 @@ def test_tables_are_native_and_say_what_they_should():
     texts_ = [[cell.text_frame.text for cell in row.cells] for row in table.rows]
     assert texts_[0] == ["Part", "vertical − wire", "95 % interval", "Receivers"]
     assert texts_[1] == ["all together", "+2.4\N{NO-BREAK SPACE}dB", "+1.6 to +3.2", "61"]
-    assert ["beyond 3,000 km *", "+4.1\N{NO-BREAK SPACE}dB", "+2.8 to +5.4", "31"] in texts_
+    assert ["beyond 3\N{NO-BREAK SPACE}000 km *", "+4.1\N{NO-BREAK SPACE}dB", "+2.8 to +5.4", "31"] in texts_
 
 
 def test_a_refusal_shows_reasons_and_no_number_of_decibels():
@@ -278,6 +281,29 @@ def test_a_refusal_shows_reasons_and_no_number_of_decibels():
     said = " ".join(p.text for p in slide.texts[0])
     assert "Each setup was on the air on one day only." in said and "dB" not in said
     assert isinstance(slide.exhibit, Table) and slide.exhibit.rows[0] == ("Reports", "610", "590")
+
+
+def test_stretches_stand_in_time_order_below_the_map_s_words():
+    found = COMPARED.comparison
+    known = [block for block in found.by_block if block.difference_db is not None]
+    page = opened(editable.pptx(outline.deck(COMPARED))).slides[7]
+    chart = named(page, "stretches").chart
+    assert list(chart.plots[0].categories) == [block.start_utc[11:16] for block in known]
+    on_a, on_b = (list(one.values) for one in chart.plots[0].series)
+    for block, of_a, of_b in zip(known, on_a, on_b, strict=True):
+        own, other = (of_a, of_b) if block.setup == found.a else (of_b, of_a)
+        assert (own, other) == (round(block.difference_db, 2), 0.0)
+    assert named(page, "map").left > named(page, "stretches").left + named(page, "stretches").width
+
+
+def test_very_many_stretches_are_taken_together_by_their_pairs():
+    block = COMPARED.comparison.by_block[0]
+    many = tuple(replace(block, pairs=1 + k % 3, difference_db=float(k)) for k in range(100))
+    made = outline.deck(replace(COMPARED, comparison=replace(COMPARED.comparison, by_block=many)))
+    (series,) = made.slides[7].second.series
+    assert len(series.values) == 34  # three together, as 100 / 48 is more than two
+    assert series.values[0] == pytest.approx((0 * 1 + 1 * 2 + 2 * 3) / 6, abs=0.01)
+    assert "3 stretches together" in series.name
 
 
 # --- it fits ----------------------------------------------------------------------------------------------------------

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -97,8 +99,7 @@ def test_the_answer_has_four_sentences_each_with_numbers_behind_it():
     given_without = factory.from_spots(RESULT.spots, _standings(), study=factory.study(compare=None))
     answer = facts.answer(given_without)
     assert [each.topic for each in answer] == ["How far", "Where to", "When", "Which setup"]
-    found, sure = facts.headline_reach(given_without)
-    assert sure
+    found = facts.headline_reach(given_without)
     assert words.km(found.median_km.value) in answer[0].text
     assert words.things(found.reports, "report") in answer[0].text
     assert facts.interval_km(found.median_km) in answer[0].evidence
@@ -121,7 +122,7 @@ def test_suspects_never_carry_the_headline():
     calls = RESULT.spots.loc[near, "rx_call"].astype(str).unique()
     standings.loc[standings["rx_call"].astype(str).isin(calls), "standing"] = "corroborated"
     result = factory.from_spots(RESULT.spots, standings, study=factory.study(compare=None))
-    found, _ = facts.headline_reach(result)
+    found = facts.headline_reach(result)
     assert found.farthest is not None
     assert found.farthest.distance_km < 2000
     sentence = facts.answer(result)[0]
@@ -131,13 +132,20 @@ def test_suspects_never_carry_the_headline():
     assert f"({far}, suspect)" in sentence.evidence
 
 
-def test_without_corroborated_locators_all_count_and_it_is_said():
-    result = factory.from_spots(
-        RESULT.spots, _standings().assign(standing="unconfirmed"), study=factory.study(compare=None)
-    )
-    assert facts.headline_reach(result)[1] is False
-    assert "No locator is corroborated" in facts.answer(result)[0].evidence
-    assert facts.headline(result).startswith("Half of all reports")
+@pytest.mark.parametrize("standing", ["unconfirmed", "suspect"])
+def test_without_corroborated_locators_nothing_is_claimed(standing):
+    """No distance, country, square or direction; the hours stand, as they rest on no locator."""
+    result = factory.from_spots(RESULT.spots, _standings().assign(standing=standing), study=factory.study(compare=None))
+    found = facts.headline_reach(result)
+    assert (found.reports, found.farthest) == (0, None)
+    assert facts.headline(result) == "No locator is corroborated, so no reach is claimed"
+    answer = facts.answer(result)
+    assert [each.topic for each in answer] == ["How far", "When", "Which setup"]
+    said = " ".join(each.text + each.evidence for each in answer)
+    assert not re.search(r"\d\s*km|countr(y|ies) and|sector", said)
+    assert ("suspect" in answer[0].evidence) == (standing == "suspect")
+    busiest = RESULT.spots["time_utc"].dt.hour.value_counts().sort_index()
+    assert f"between {facts.hour(int(busiest.index[busiest.argmax()]))} UTC" in answer[1].text
 
 
 def test_no_report_at_all():

@@ -273,6 +273,6 @@ def test_conditions_say_solar_hours_ends_and_geometry():
     for name in ("solar-hours", "ends"):
         columns = [column["name"] for column in told[name]["columns"]]
         assert sum(row[columns.index("reports")] for row in told[name]["rows"]) == sound
-    far = facts.headline_reach(result)[0].farthest
+    far = facts.headline_reach(result).farthest
     text = sections.conditions(result)["geometry"]
     assert far.call in text and "Geometry, not proof" in text

@@ -11,14 +11,15 @@ import zipfile
 from dataclasses import replace
 from typing import Any, Final
 
-from reach.draw import style
+from reach.draw import style, words
 from reach.tell.deck import layout, template
 from reach.tell.deck.fit import WIDE, plain
-from reach.tell.deck.layout import EXHIBITS, Box, Paragraph
+from reach.tell.deck.layout import Box, Paragraph
 from reach.tell.deck.model import Chart, Deck, Picture, Slide, Table
 
 PICTURE_SCALE: Final = 2
 _FEW: Final = 5
+_SIGNED: Final = f"+0.#;{words.MINUS}0.#;0"
 _LONGEST: Final = 255  # characters of a property
 _DATES: Final = re.compile(rb"<dcterms:(created|modified)\b.*?</dcterms:\1>", re.DOTALL)
 
@@ -61,8 +62,8 @@ def _slide(page: Any, slide: Slide, deck: Deck, number: int) -> None:
     for k, (place, paragraphs) in enumerate(zip(places, told, strict=True)):
         fitted, size = WIDE.fitted(paragraphs, place, WIDE.sizes(told, places, k))
         _write(page.placeholders[k + 1].text_frame, fitted, size, deck)
-    if slide.exhibit is not None:
-        _exhibit(page, slide, deck)
+    for shown, box in slide.exhibits:
+        _exhibit(page, shown, box, deck)
     _foot(page, deck, number)
     page.notes_slide.notes_text_frame.text = plain(slide.notes)
 
@@ -129,14 +130,12 @@ def _foot(page: Any, deck: Deck, number: int) -> None:
 # --- exhibits ---------------------------------------------------------------------------------------------------------
 
 
-def _exhibit(page: Any, slide: Slide, deck: Deck) -> None:
-    box, shown = EXHIBITS[slide.layout], slide.exhibit
+def _exhibit(page: Any, shown: Table | Chart | Picture, box: Box, deck: Deck) -> None:
     if isinstance(shown, Table):
         frame = _table(page, shown, box, deck)
     elif isinstance(shown, Chart):
         frame = _chart(page, shown, box, deck)
     else:
-        assert isinstance(shown, Picture)
         frame = _picture(page, shown, box, deck)
     frame.name = shown.name
     frame._element.xpath(".//p:cNvPr")[0].set("descr", plain(shown.alt))
@@ -191,10 +190,10 @@ def _cell(cell: Any, text: str, size: float, deck: Deck, *, bold: bool, left: bo
 
 def _chart(page: Any, shown: Chart, box: Box, deck: Deck) -> Any:
     from pptx.chart.data import CategoryChartData
-    from pptx.enum.chart import XL_CHART_TYPE, XL_LEGEND_POSITION
+    from pptx.enum.chart import XL_CHART_TYPE, XL_LEGEND_POSITION, XL_TICK_LABEL_POSITION
     from pptx.util import Pt
 
-    data = CategoryChartData(number_format="#,##0")
+    data = CategoryChartData(number_format=_SIGNED if shown.signed else "#,##0")
     data.categories = [plain(name) for name in shown.categories]
     for one in shown.series:
         data.add_series(plain(one.name), one.values)
@@ -216,6 +215,12 @@ def _chart(page: Any, shown: Chart, box: Box, deck: Deck) -> Any:
     _name_every(chart.category_axis, WIDE.named_every(shown.categories, layout.CHART_SIZE, box.width))
     _axis(chart.value_axis, shown.y, deck, grid=True)
     _name_axes(chart)
+    if shown.signed:
+        chart.category_axis.tick_label_position = XL_TICK_LABEL_POSITION.LOW  # below the columns that hang down
+        chart.value_axis.tick_labels.number_format, chart.value_axis.tick_labels.number_format_is_linked = (
+            _SIGNED,
+            False,
+        )
     if max(value for one in shown.series for value in one.values) < _FEW:
         chart.value_axis.major_unit = 1  # reports are whole
     return frame

@@ -43,8 +43,9 @@ def name(text: str) -> str:
 
 
 def signs(text: str) -> str:
-    """The cleaned text of a sentence written for a terminal, with true signs: no line ends after the minus of -0.2."""
-    return re.sub(r"(?<!\w)-(?=\d)", words.MINUS, clean(text).replace("+-", "±"))
+    """The cleaned text of a sentence written for a terminal, with true signs (no line ends after the minus of -0.2) and
+    thousands as everywhere on slides."""
+    return words.spaced(re.sub(r"(?<!\w)-(?=\d)", words.MINUS, clean(text).replace("+-", "±")))
 
 
 @dataclass(frozen=True)

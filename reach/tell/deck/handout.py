@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
 
-from reach.draw import bare, style, words
+from reach.draw import bare, findings, style, words
 from reach.radio import cautions
 from reach.result import Result
 from reach.tell import facts, texts
@@ -133,7 +133,7 @@ def _cautions(result: Result, say: texts.Say) -> list[Paragraph]:
 
 
 def _pictures(figure: Figure, result: Result, say: texts.Say, x: float, y: float, room: float, high: float) -> None:
-    """The map on the left, how far on the right."""
+    """The map on the left, how far on the right; the map alone where no reach is claimed."""
     from PIL import Image
 
     sheet = style.sheet(LOOK, *_PICTURE_PX)
@@ -141,11 +141,15 @@ def _pictures(figure: Figure, result: Result, say: texts.Say, x: float, y: float
     picture = np.asarray(Image.open(io.BytesIO(style.png(sheet, 2))).convert("RGB"))
     wide = min((high - _HEAD) * _PICTURE_PX[0] / _PICTURE_PX[1], room * 0.52)
     right = x + wide + _GAP
-    for at, name in ((x, say("handout.where")), (right, say("handout.far"))):
+    sure = not findings.counted(result).empty
+    heads = [(x, say("handout.where")), (right, say("handout.far"))] if sure else [(x, say("handout.claimed"))]
+    for at, name in heads:
         style.write(figure, at, y, name, px=_HEAD_SIZE, color=LOOK.ink, weight=style.BOLD)
     axes = style.place(figure, x, y + _HEAD, wide, wide * _PICTURE_PX[1] / _PICTURE_PX[0])
     axes.imshow(picture, aspect="auto", interpolation="none")
     axes.set_axis_off()
+    if not sure:
+        return
     shown: Any = outline.far(result, say, LOOK).exhibit
     assert isinstance(shown, Chart)
     pages.chart(figure, LOOK, shown, Box(right, y + _HEAD, room - wide - _GAP, high - _HEAD), 14)

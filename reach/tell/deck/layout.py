@@ -34,12 +34,13 @@ _TOP, _HIGH = 226, 740
 _WHOLE: Final = Box(MARGIN, _TOP, ROOM, _HIGH)
 _QUARTERS: Final = tuple(Box(MARGIN + 884 * (k % 2), 216 + 328 * (k // 2), 844, 314) for k in range(4))
 
-# Kind of slide -> the places of its texts, and of its table, chart or map.
+# Kind of slide -> the places of its texts, and of its table, chart or map; of a second one below the text.
 TEXTS: Final[dict[str, tuple[Box, ...]]] = {
     "opening": (Box(MARGIN, 520, 1300, 400),),
     "over": (Box(MARGIN, 770, ROOM, 200),),
     "beside": (Box(MARGIN, _TOP, 760, _HIGH),),
     "wide": (Box(1290, _TOP, WIDTH_PX - MARGIN - 1290, _HIGH),),
+    "pair": (Box(MARGIN, _TOP, 760, 250),),
     "quarters": (*_QUARTERS, Box(MARGIN, 880, ROOM, 96)),
     "text": (_WHOLE,),
 }
@@ -47,7 +48,9 @@ EXHIBITS: Final[dict[str, Box]] = {
     "over": Box(MARGIN, _TOP, ROOM, 520),
     "beside": Box(904, _TOP, WIDTH_PX - MARGIN - 904, _HIGH),
     "wide": Box(MARGIN, _TOP, 1150, _HIGH),
+    "pair": Box(904, _TOP, WIDTH_PX - MARGIN - 904, _HIGH),
 }
+SECOND: Final[dict[str, Box]] = {"pair": Box(MARGIN, 486, 760, 480)}
 
 TITLE_SIZES: Final = (56, 52, 48, 44, 40)
 BIG_TITLE_SIZES: Final = (92, 80, 68, 56)

@@ -34,7 +34,7 @@ def sentences(result: Result, say: texts.Say) -> list[str]:
         say("limits.snr"),
         say("limits.locators", doubt=doubt),
     ]
-    said += [clean(one) for one in (*(found.warnings if found is not None else ()), *result.notes)]
+    said += [signs(one) for one in (*(found.warnings if found is not None else ()), *result.notes)]
     if found is None:
         said.append(clean(facts.better(result).text))
     return said[:MOST]
@@ -50,7 +50,7 @@ def next_step(result: Result, say: texts.Say) -> Slide:
     """How long to alternate two setups next time, from these spots where there are any."""
     planned = plans.plan(None if result.spots.empty else result.spots)
     found = result.comparison
-    first = [clean(one) for one in found.next_steps] if found is not None else []
+    first = [signs(one) for one in found.next_steps] if found is not None else []
     lines = [Paragraph(signs(one)) for one in (*first, planned.sentences()[0])]
     lines += [Paragraph(signs(one), _MUTED, muted=True) for one in planned.sentences()[1:2]]
     lines += [Paragraph(clean(one), _MUTED, item=True) for one in planned.advice[:4]]

@@ -6,14 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from reach.tell.deck.layout import Paragraph
+from reach.tell.deck.layout import EXHIBITS, SECOND, Box, Paragraph
 
 if TYPE_CHECKING:
     from reach.draw.style import Theme
 
 # opening: a large title and text. over: the exhibit above the text. beside: text left, exhibit right. wide: exhibit left
-# and larger, text right. quarters: four texts and a closing one. text: nothing but text.
-Layout = Literal["opening", "over", "beside", "wide", "quarters", "text"]
+# and larger, text right. pair: as beside, and a second exhibit below the text. quarters: four texts and a closing one. text: nothing but text.
+Layout = Literal["opening", "over", "beside", "wide", "pair", "quarters", "text"]
 
 
 @dataclass(frozen=True)
@@ -39,13 +39,13 @@ class Series:
     """The columns of one colour in a chart: its name, a value a category, a colour in hexadecimal."""
 
     name: str
-    values: tuple[int, ...]
+    values: tuple[float, ...]
     color: str
 
 
 @dataclass(frozen=True)
 class Chart:
-    """A column chart: series side by side, or on top of each other."""
+    """A column chart: series side by side, or on top of each other. signed: values of either sign, shown with it."""
 
     name: str
     alt: str
@@ -54,6 +54,7 @@ class Chart:
     x: str
     y: str
     stacked: bool = False
+    signed: bool = False
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ Exhibit = Table | Chart | Picture | None
 
 @dataclass(frozen=True)
 class Slide:
-    """One slide. `texts` has one entry for each place that the layout has for text."""
+    """One slide. `texts` has one entry for each place that the layout has for text; `second` is for a pair only."""
 
     name: str
     layout: Layout
@@ -79,6 +80,13 @@ class Slide:
     shows: str
     hides: str
     exhibit: Exhibit = None
+    second: Exhibit = None
+
+    @property
+    def exhibits(self) -> tuple[tuple[Table | Chart | Picture, Box], ...]:
+        """What is shown besides text, each with its place."""
+        placed = ((self.exhibit, EXHIBITS), (self.second, SECOND))
+        return tuple((each, boxes[self.layout]) for each, boxes in placed if each is not None)
 
     @property
     def notes(self) -> str:

@@ -28,7 +28,7 @@ MUTED: Final = 0.8  # size of evidence against findings
 
 
 def deck(result: Result, *, club: str = "", look: str = "light", language: str = "en") -> Deck:
-    """The whole deck of a walk: 8 slides, 9 or 10 with a comparison, fewer where no report was accepted.
+    """The whole deck of a walk: 8 slides, 9 or 10 with a comparison, fewer where nothing can be claimed.
 
     club : shown on the first slide and at the foot of each; may be empty
     look : light or dark
@@ -42,8 +42,11 @@ def deck(result: Result, *, club: str = "", look: str = "light", language: str =
     if result.spots.empty:
         slides = [*opening, nothing(result, say), limits.next_step(result, say)]
     else:
-        found = [where(result, say), far(result, say, theme), when(result, say, theme)]
-        slides = [*opening, *found, *versus.slides(result, say), limits.limits(result, say)]
+        sure = not findings.counted(result).empty
+        found = (
+            [where(result, say), far(result, say, theme), when(result, say, theme)] if sure else [claimed(result, say)]
+        )
+        slides = [*opening, *found, *versus.slides(result, say, theme), limits.limits(result, say)]
         slides.append(limits.next_step(result, say))
     return Deck(opening[0].title, foot, notice, theme, tuple(slides))
 
@@ -161,7 +164,7 @@ def caution(result: Result, say: texts.Say) -> Slide:
 
 def where(result: Result, say: texts.Say) -> Slide:
     """The map of everyone who heard it."""
-    found, _ = facts.headline_reach(result)
+    found = facts.headline_reach(result)
     sentence = facts.answer(result)[1]
     title = say(
         "where.title", countries=words.things(found.countries, "country", "countries"),
@@ -176,13 +179,23 @@ def where(result: Result, say: texts.Say) -> Slide:
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
 
+def claimed(result: Result, say: texts.Say) -> Slide:
+    """Where receivers say they are, when no locator is corroborated: no finding."""
+    told = [clean(text) for one in facts.answer(result)[:2] for text in (one.text, one.evidence)]
+    text = tuple(Paragraph(one, MUTED if k % 2 else 1.0, muted=bool(k % 2)) for k, one in enumerate(told))
+    picture = Picture("map", say("claimed.alt"), partial(_heard, result))
+    return Slide(
+        "claimed", "beside", facts.headline(result), (text,), say("claimed.shows"), say("claimed.hides"), picture
+    )
+
+
 def _heard(result: Result, figure: object, look: style.Theme, **place: float) -> object:
     return bare.heard(figure, look, result, **place)  # type: ignore[arg-type]
 
 
 def far(result: Result, say: texts.Say, look: style.Theme) -> Slide:
     """How many reports came from how far."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     sentence = facts.answer(result)[0]
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     farthest_km = float(rows["distance_km"].max())
@@ -219,7 +232,7 @@ def _count(rows: pd.DataFrame, edges: np.ndarray) -> tuple[int, ...]:
 
 def when(result: Result, say: texts.Say, look: style.Theme) -> Slide:
     """Reports by hour and band: the hours of the period where it is within a day, else the hours of the day."""
-    rows, _ = findings.counted(result)
+    rows = findings.counted(result)
     sentence = facts.answer(result)[2]
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     hours = _hours(rows["hour_utc"])
@@ -280,5 +293,5 @@ def nothing(result: Result, say: texts.Say) -> Slide:
 
 def behind(result: Result) -> str:
     """'1 580 reports of 70 receivers'."""
-    found, _ = facts.headline_reach(result)
+    found = facts.headline_reach(result)
     return f"{words.things(found.reports, 'report')} of {words.things(found.receivers, 'receiver')}"

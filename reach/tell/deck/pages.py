@@ -15,7 +15,7 @@ import numpy as np
 from reach.draw import style, words
 from reach.tell.deck import layout
 from reach.tell.deck.fit import OWN, plain
-from reach.tell.deck.layout import EXHIBITS, TEXTS, Box, Paragraph
+from reach.tell.deck.layout import TEXTS, Box, Paragraph
 from reach.tell.deck.model import Chart, Deck, Picture, Slide, Table
 
 if TYPE_CHECKING:
@@ -59,8 +59,8 @@ def _page(slide: Slide, deck: Deck, number: int) -> Figure:
         paragraphs_at(figure, look, place, *OWN.fitted(paragraphs, place, OWN.sizes(told, places, k)))
     if opening:
         _rings(figure, look)
-    if slide.exhibit is not None:
-        exhibit(figure, look, slide.exhibit, EXHIBITS[slide.layout])
+    for shown, box in slide.exhibits:
+        exhibit(figure, look, shown, box)
     _foot(figure, deck, number)
     return figure
 
@@ -152,7 +152,9 @@ def chart(figure: Figure, look: style.Theme, shown: Chart, box: Box, size: float
     """A column chart at a place on a figure, its words of a size [px]. Returns its axes."""
     from matplotlib.ticker import MaxNLocator
 
-    above = 1.7 * size if len(shown.series) > 1 else 0.4 * size
+    key = sum(OWN.width(plain(one.name), size) + 4 * size for one in shown.series) if len(shown.series) > 1 else 0.0
+    own_line = key + OWN.width(plain(shown.y), size) > box.width - 3.6 * size  # else the key stands beside the name
+    above = (1.7 * size if key else 0.4 * size) + (1.4 * size if own_line else 0.0)
     axes = style.place(
         figure, box.x + 3.4 * size, box.y + above + 1.6 * size, box.width - 3.6 * size,
         box.height - above - 5.2 * size,
@@ -170,12 +172,15 @@ def chart(figure: Figure, look: style.Theme, shown: Chart, box: Box, size: float
     axes.set_xticks(at[::every], [plain(name) for name in shown.categories[::every]])
     axes.set_xlim(-0.6, len(at) - 0.4)
     axes.yaxis.set_major_locator(MaxNLocator(6, integer=True))
-    axes.yaxis.set_major_formatter(lambda value, _: words.count(value))
+    axes.yaxis.set_major_formatter(lambda value, _: style.signed(value) if shown.signed else words.count(value))
+    if shown.signed:
+        axes.axhline(0, color=look.ink, linewidth=style.points(2))
     axes.set_xlabel(style.drawable(plain(shown.x)), labelpad=8, **style.font(size, look.ink))
     style.text(axes, 0, 1.02, shown.y, px=size, color=look.ink, transform=axes.transAxes, va="bottom")
     if len(shown.series) > 1:
         axes.legend(
-            loc="lower right", bbox_to_anchor=(1, 1), ncols=len(shown.series), frameon=False, labelcolor=look.ink,
+            loc="lower right", bbox_to_anchor=(1, 1 + (1.4 * size / axes.get_window_extent().height if own_line else 0.0)),
+            ncols=len(shown.series), frameon=False, labelcolor=look.ink,
             borderaxespad=0.2, prop={"family": style.FAMILY, "size": style.points(size)},
         )  # fmt: skip
     return axes

@@ -6,21 +6,22 @@ from functools import partial
 from typing import Final
 
 from reach.compare import wording
-from reach.compare.result import A_BETTER, CANNOT_TELL, Cell, Comparison
+from reach.compare.result import A_BETTER, CANNOT_TELL, Block, Cell, Comparison
 from reach.draw import bare, style, words
 from reach.draw import versus as drawn
 from reach.result import Result
 from reach.tell import texts
-from reach.tell.deck.fit import clean, name, signs
+from reach.tell.deck.fit import name, signs
 from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Picture, Slide, Table
+from reach.tell.deck.model import Chart, Picture, Series, Slide, Table
 
 MOST_PARTS: Final = 9
+MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
 _ORDER: Final = ("zone", "sky", "band", "sector")  # of the breakdown; rings say the same as zones, finer
 _MUTED: Final = 0.8
 
 
-def slides(result: Result, say: texts.Say) -> list[Slide]:
+def slides(result: Result, say: texts.Say, look: style.Theme) -> list[Slide]:
     """None without a comparison, one where it cannot be told, else two."""
     found = result.comparison
     if found is None:
@@ -29,7 +30,7 @@ def slides(result: Result, say: texts.Say) -> list[Slide]:
         return [_unknown(found, say)]
     made = [_verdict(found, say)]
     if len(drawn.differences(result)["difference_db"].dropna()):
-        made.append(_receivers(result, found, say))
+        made.append(_receivers(result, found, say, look))
     return made
 
 
@@ -75,7 +76,7 @@ def _verdict(found: Comparison, say: texts.Say) -> Slide:
 def _row(cell: Cell, say: texts.Say) -> tuple[str, ...]:
     star = " " + say("verdict.differs") if cell.differs else ""
     return (
-        clean(cell.label) + star,
+        signs(cell.label) + star,
         _signed(cell.difference_db),
         _interval(cell.low_db, cell.high_db),
         words.count(cell.receivers),
@@ -89,8 +90,7 @@ def _signed(value_db: float | None) -> str:
 def _interval(low_db: float | None, high_db: float | None) -> str:
     if low_db is None or high_db is None:
         return ""
-    low, high = (f"{value:+.1f}".replace("-", words.MINUS) for value in (low_db, high_db))
-    return f"{low} to {high}"
+    return f"{words.signed(low_db)} to {words.signed(high_db)}"
 
 
 def _unknown(found: Comparison, say: texts.Say) -> Slide:
@@ -110,7 +110,7 @@ def _unknown(found: Comparison, say: texts.Say) -> Slide:
     )  # fmt: skip
 
 
-def _receivers(result: Result, found: Comparison, say: texts.Say) -> Slide:
+def _receivers(result: Result, found: Comparison, say: texts.Say, look: style.Theme) -> Slide:
     known = drawn.differences(result)["difference_db"].dropna()
     a, b, heard = name(found.a), name(found.b), found.heard
     stronger, receivers = int((known > 0).sum()), words.things(len(known), "receiver")
@@ -126,10 +126,45 @@ def _receivers(result: Result, found: Comparison, say: texts.Say) -> Slide:
     picture = Picture(
         "map", say("receivers.alt", a=a, b=b, stronger=stronger, receivers=receivers), partial(_compared, result)
     )
+    in_time = _in_time_order(found, say, look)
     return Slide(
-        "receivers", "beside", say("receivers.title", a=a, stronger=stronger, receivers=receivers), (lines,),
-        say("receivers.shows"), say("receivers.hides"), picture,
+        "receivers", "pair" if in_time else "beside",
+        say("receivers.title", a=a, stronger=stronger, receivers=receivers), (lines,),
+        say("receivers.shows"), say("receivers.hides"), picture, in_time,
     )  # fmt: skip
+
+
+def _in_time_order(found: Comparison, say: texts.Say, look: style.Theme) -> Chart | None:
+    """The difference of each stretch on the air, or of a few neighbours together where there are very many."""
+    known = [block for block in found.by_block if block.difference_db is not None]
+    if not known:
+        return None
+    a, b = name(found.a), name(found.b)
+    together = -(-len(known) // MOST_STRETCHES)
+    groups = [known[k : k + together] for k in range(0, len(known), together)]
+    values = [_mean_db(group) for group in groups]
+    on = {found.a: 0, found.b: 1}
+    if together == 1 and all(block.setup in on for block in known):
+        series = tuple(
+            Series(
+                say("blocks.on", setup=label),
+                tuple(value if on[group[0].setup] == k else 0.0 for value, group in zip(values, groups, strict=True)),
+                look.setups[k],
+            )
+            for k, label in enumerate((a, b))
+        )
+    else:
+        series = (Series(say("blocks.some", count=together), tuple(values), look.plain),)
+    return Chart(
+        "stretches", say("blocks.alt", a=a, b=b, count=len(values)), tuple(group[0].start_utc[11:16] for group in groups),
+        series, say("blocks.x"), say("blocks.y", a=a, b=b), stacked=True, signed=True,
+    )  # fmt: skip
+
+
+def _mean_db(blocks: list[Block]) -> float:
+    """Mean of their differences, by how many pairs each has, to a hundredth of a dB."""
+    pairs = sum(block.pairs for block in blocks)
+    return round(sum(block.pairs * (block.difference_db or 0.0) for block in blocks) / pairs, 2)
 
 
 def _compared(result: Result, figure: object, look: style.Theme, **place: float) -> object:

@@ -146,7 +146,7 @@ def conditions(result: Result) -> dict[str, Any]:
 
 def _geometry(result: Result) -> str:
     """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none."""
-    far = facts.headline_reach(result)[0].farthest
+    far = facts.headline_reach(result).farthest
     return f"To {far.call}: {hops.sentence(far.distance_km)} {hops.CAUTION}" if far and far.distance_km > 0 else ""
 
 

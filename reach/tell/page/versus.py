@@ -11,6 +11,7 @@ from reach.compare import wording
 from reach.compare.result import BREAKDOWNS, Cell, Comparison, Estimate
 from reach.draw import words
 from reach.result import Result
+from reach.spots import CORROBORATED
 
 TITLES: Final = {
     "zone": "By distance zone",
@@ -33,9 +34,9 @@ def section(result: Result) -> dict[str, Any] | None:
     return {
         "a": found.a,
         "b": found.b,
-        "finding": wording.headline(found),
-        "parts": wording.parts(found),
-        "sentences": found.sentences,
+        "finding": words.spaced(wording.headline(found)),
+        "parts": [words.spaced(part) for part in wording.parts(found)],
+        "sentences": [words.spaced(one) for one in found.sentences],
         "numbers": _numbers(found),
         "limit": limit,
         "breakdowns": [
@@ -46,7 +47,7 @@ def section(result: Result) -> dict[str, Any] | None:
         "checks": [_check(each) for each in (*found.sensitivity, found.without, found.control) if each is not None],
         "heard": _heard(found),
         "lists": [
-            (title, texts)
+            (title, [words.spaced(text) for text in texts])
             for title, texts in (
                 ("Why it cannot be told", found.reasons),
                 ("What to do next", found.next_steps),
@@ -68,11 +69,15 @@ def scale_db(found: Comparison) -> float:
 
 
 def drawn(result: Result) -> dict[str, Any] | None:
-    """What the script draws: differences by receiver against distance, and by stretch of time."""
+    """What the script draws: differences by receiver against distance, and by stretch of time.
+
+    A receiver whose locator is not corroborated has no distance.
+    """
     found = result.comparison
     if found is None or found.difference_db is None:
         return None
-    km = result.receivers.set_index(["rx_call", "rx_locator"])["distance_km"].to_dict()
+    sure = result.receivers[(result.receivers["standing"] == CORROBORATED).to_numpy()]
+    km = sure.set_index(["rx_call", "rx_locator"])["distance_km"].to_dict()
     with_pairs = [each for each in found.by_receiver if each.difference_db is not None]
     return {
         "a": found.a,
@@ -127,14 +132,14 @@ def _power(found: Comparison) -> str:
 
 def _row(cell: Cell, limit_db: float) -> dict[str, Any]:
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
-        return {"label": cell.label, "receivers": cell.receivers, "pairs": cell.pairs, "shown": False}
+        return {"label": words.spaced(cell.label), "receivers": cell.receivers, "pairs": cell.pairs, "shown": False}
     low, high = cell.low_db, cell.high_db
     return {
-        "label": cell.label,
+        "label": words.spaced(cell.label),
         "receivers": cell.receivers,
         "pairs": cell.pairs,
         "shown": True,
-        "value": _db(cell.difference_db),
+        "value": words.db_signed(cell.difference_db),
         "interval": _range(low, high),
         "all_cells": _range(cell.sidak_low_db, cell.sidak_high_db),
         "differs": "differs from the rest" if cell.differs else "",
@@ -167,26 +172,21 @@ def _heard(found: Comparison) -> list[tuple[str, str]]:
     ]
 
 
-def _db(value: float) -> str:
-    """A difference with its sign; one that rounds to nothing has none."""
-    return words.db_signed(value) if round(value, 1) else words.db(0.0, 1)
-
-
 def _difference(value: float | None, low: float | None, high: float | None) -> str:
     if value is None:
         return ""
     spread = _range(low, high)
-    return f"{_db(value)} ({spread})" if spread else _db(value)
+    return f"{words.db_signed(value)} ({spread})" if spread else words.db_signed(value)
 
 
 def _range(low: float | None, high: float | None) -> str:
     if low is None or high is None:
         return ""
-    return f"{_db(low).removesuffix(words.THIN + 'dB')} to {_db(high)}"
+    return f"{words.signed(low)} to {words.db_signed(high)}"
 
 
 def _signed(value: float | None) -> str:
-    return "" if value is None else _db(value)
+    return "" if value is None else words.db_signed(value)
 
 
 def _percent(share: float | None) -> str:
