@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 EARTH_KM = 6371.0088  # mean radius, IUGG
-STEP_KM = 200.0  # between the vertices of a path; a chord of it is within a kilometre of the arc
+STEP_KM = 400.0  # between the vertices of a path; a chord is within 3.2 km of the arc, a seventh of a px of a world map
+_FINER = 2.5  # by which steps are made shorter where the map stretches them
 _LEAST, _MOST = 8, 1600
 _FINEST_KM = 10.0
 _LONG_SHARE = 0.02  # of the map's width: a step that long is drawn finer
@@ -92,7 +93,7 @@ def paths(projection: Projection, lon0_deg: float, lat0_deg: float, lon_deg: npt
         smooth = [k for k, owner in enumerate(which) if owner not in rough]
         again = np.array(sorted(rough))
         finer, owner = paths(
-            projection, lon0_deg, lat0_deg, lon[again], lat[again], step_km=max(step_km / 5, _FINEST_KM)
+            projection, lon0_deg, lat0_deg, lon[again], lat[again], step_km=max(step_km / _FINER, _FINEST_KM)
         )
         pieces = [pieces[k] for k in smooth] + finer
         which = [which[k] for k in smooth] + again[owner].tolist()

@@ -244,7 +244,7 @@ def paths(
     shown = rgba if len(rgba) == 1 else rgba[which]
     fade = path_alpha(len(lon)) if alpha is None else alpha
     return _line_layer(axes, pieces, colors=shown, linewidths=points(width_px), alpha=fade, zorder=Z_PATHS,
-                       capstyle="round")  # fmt: skip
+                       capstyle="round", joinstyle="bevel")  # fmt: skip
 
 
 def _is_round(axes: GeoAxes, site: Site) -> bool:

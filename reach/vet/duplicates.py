@@ -13,8 +13,10 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
 
-from reach.vet.ledger import NOTE, Finding, Ledger
+from reach.vet.ledger import NOTE, Ledger
 
 Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
@@ -50,22 +52,39 @@ def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
 
 
 def _tell(table: pd.DataFrame, dropped: Ints, kept: Ints, ledger: Ledger) -> None:
+    """Say of each dropped row which one is kept instead, and how the two differ; written by column, as they may be many."""
     at = np.argsort(dropped)
     dropped, kept = dropped[at], kept[at]
-    snr, line = table["snr_db"].to_numpy(), table["line"].to_numpy()
-    files = table["source"].cat
-    several = len(files.categories) > 1
-    ours, theirs, its_line = snr[dropped].tolist(), snr[kept].tolist(), line[kept].tolist()
-    names = files.categories.to_numpy()[files.codes.to_numpy()[kept]] if several else [""] * len(kept)
-    findings = []
-    for this, other, number, name in zip(ours, theirs, its_line, names, strict=True):
-        where = f"Line {number} of {name}" if several else f"Line {number}"
-        if this == other:
-            findings.append(Finding(SAME, NOTE, f"{where} reports the same reception and is kept."))
-        else:
-            same = f"{where} reports the same reception with {other:g} dB and is kept"
-            findings.append(Finding(CONFLICT, NOTE, f"{same}; this row says {this:g} dB."))
-    ledger.add_each(dropped, np.arange(len(dropped)), findings)
+    files, snr = table["source"].cat, table["snr_db"].to_numpy()
+    where = ["Line ", pc.cast(pa.array(table["line"].to_numpy()[kept]), pa.large_string())]
+    if len(files.categories) > 1:
+        where += [" of ", _texts([str(name) for name in files.categories], files.codes.to_numpy()[kept])]
+    conflict = snr[dropped] != snr[kept]
+    values, level = np.unique(snr[np.concatenate([dropped, kept])], return_inverse=True)
+    this, other = np.split(level, 2)
+    levels = [f"{value:g} dB" for value in values]
+    differing = _texts(levels, other), " and is kept; this row says ", _texts(levels, this), "."
+    said = {
+        "rule": pc.if_else(conflict, CONFLICT, SAME),
+        "severity": pa.repeat(NOTE, len(dropped)),
+        "explanation": pc.if_else(
+            conflict,
+            _joined(*where, " reports the same reception with ", *differing),
+            _joined(*where, " reports the same reception and is kept."),
+        ),
+        "suggestion": pa.repeat("", len(dropped)),
+    }
+    ledger.add_table(dropped, pd.DataFrame({name: pd.array(texts, dtype="str") for name, texts in said.items()}))
+
+
+def _texts(names: Sequence[str], codes: npt.NDArray[np.integer]) -> pa.LargeStringArray:
+    return pa.array(names, pa.large_string()).take(pa.array(codes))
+
+
+def _joined(*parts: str | pa.LargeStringArray) -> pa.LargeStringArray:
+    """Texts put together row by row."""
+    typed = [pa.scalar(part, pa.large_string()) if isinstance(part, str) else part for part in parts]
+    return pc.binary_join_element_wise(*typed, pa.scalar("", pa.large_string()))
 
 
 def _keys(table: pd.DataFrame) -> Ints:

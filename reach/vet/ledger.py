@@ -40,6 +40,7 @@ class Ledger:
         self._rows: list[Ints] = []
         self._which: list[Ints] = []
         self._findings: list[Finding] = []
+        self._tables: list[pd.DataFrame] = []
 
     def add(self, rows: Ints, finding: Finding, *, close: bool = False) -> None:
         """Say one thing of some rows."""
@@ -62,6 +63,19 @@ class Ledger:
         self._which.append(which + len(self._findings))
         self._findings += findings
 
+    def add_table(self, rows: Ints, said: pd.DataFrame) -> None:
+        """Say of each of very many rows something of its own that rejects none.
+
+        rows : row numbers, shape (k,)
+        said : k rows, the fields of Finding as columns of dtype str
+        """
+        still = ~self._closed[rows]
+        if not still.any():
+            return
+        self._rows.append(rows[still])
+        self._which.append(-1 - np.arange(int(still.sum())) - sum(map(len, self._tables)))  # below 0: in the tables
+        self._tables.append(said[still])
+
     def add_words(self, words: Words, findings: Sequence[Finding | None]) -> None:
         """Say of every row what is said of its word.
 
@@ -80,7 +94,9 @@ class Ledger:
         which = np.concatenate([np.empty(0, dtype=np.int64), *self._which])
         order = np.argsort(rows, kind="stable")
         rows, which = rows[order], which[order]
-        said = pd.DataFrame(self._findings, columns=list(Finding._fields), dtype="str").take(which)
+        findings = pd.DataFrame(self._findings, columns=list(Finding._fields), dtype="str")
+        said = pd.concat([findings, *self._tables], ignore_index=True)
+        said = said.take(np.where(which < 0, len(findings) - 1 - which, which))
         found = {
             "source": _text(raw, "source", rows),
             "line": raw["line"].to_numpy()[rows],

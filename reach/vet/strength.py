@@ -106,13 +106,13 @@ def _against(own: Ints, others: Ints) -> tuple[Floats, Floats, Floats]:
     level = np.arange(own.shape[1])
     n = own.sum(axis=1).astype(float)
     mean = (own * level).sum(axis=1) / np.maximum(n, 1)
-    n[others.sum(axis=1) < LEAST_OTHERS] = 0
-    low, middle, high = (_quantile(others, share) for share in (0.25, 0.5, 0.75))
+    upto = np.cumsum(others, axis=1)
+    n[upto[:, -1] < LEAST_OTHERS] = 0
+    low, middle, high = (_quantile(upto, share) for share in (0.25, 0.5, 0.75))
     spread = np.maximum((high - low) / 1.349, _LEAST_SPREAD_DB)  # quartiles of a normal distribution
     return n, spread, mean - middle
 
 
-def _quantile(counts: Ints, share: float) -> Floats:
-    """The level below or at which a share of each group lies."""
-    reached = np.cumsum(counts, axis=1) >= share * counts.sum(axis=1, keepdims=True)
-    return reached.argmax(axis=1).astype(float)
+def _quantile(upto: Ints, share: float) -> Floats:
+    """The level below or at which a share of each group lies. upto : reports at each level or below."""
+    return (upto >= share * upto[:, -1:]).argmax(axis=1).astype(float)

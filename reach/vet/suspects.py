@@ -227,8 +227,8 @@ def _hours(spots: pd.DataFrame, told: Claims, asked: npt.NDArray[np.bool_]) -> I
     """In how many different hours each of some claims reported; 0 for the others."""
     rows = told.rows_of(asked)
     hour = spots["time_utc"].take(rows).dt.as_unit("us").astype("int64").to_numpy() // 3_600_000_000
-    pairs = np.unique(np.stack([told.claim_of(rows), hour]), axis=1)
-    return np.bincount(pairs[0], minlength=len(told))
+    pairs = np.unique(told.claim_of(rows) + len(told) * (hour - hour.min(initial=0)))
+    return np.bincount(pairs % len(told), minlength=len(told))
 
 
 def _problems(spots: pd.DataFrame, told: Claims, table: pd.DataFrame) -> pd.DataFrame:
