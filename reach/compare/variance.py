@@ -24,7 +24,7 @@ LONGEST_BIN_MIN: Final = 60.0
 SHORTEST_BIN_MIN: Final = 10.0
 BINS_WANTED: Final = 12
 ENOUGH_RECEIVERS: Final = 6.0
-BINS_SPENT: Final = 2.5  # bins that the mean and the neighbours take up; with 2, no difference was called one too often
+BINS_SPENT: Final = 3.0  # bins that the mean and the neighbours take up; with 2 or 2.5 a few designs covered too little
 NEVER: Final = 1e9  # stands in for a division by nothing: no interval worth having
 
 

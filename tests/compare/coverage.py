@@ -1,6 +1,6 @@
 """Bias, coverage and false verdicts of the comparison on simulated spots with a known truth.
 
-    OMP_NUM_THREADS=1 python -m tests.compare.coverage [--seeds 200] [--only TEXT] [--jobs 1]
+    OMP_NUM_THREADS=1 python -m tests.compare.coverage [--seeds 200] [--first 0] [--only TEXT] [--jobs 1]
 
 prints one line a scenario and one for each group taken together; METHOD.md holds the table. 200 seeds take about
 three quarters of an hour of one core.
@@ -98,7 +98,7 @@ def _wrong(verdict: str, truth_db: float) -> bool:
     return not right.get(verdict, True)
 
 
-def report(chosen: Iterable[tuple[str, Iterable[Scenario]]], seeds: int, pool: Executor) -> None:
+def report(chosen: Iterable[tuple[str, Iterable[Scenario]]], seeds: range, pool: Executor) -> None:
     """Print the table, a line as soon as it is known; the group's bias is its mean."""
     print("| case | refused % | bias dB | coverage % | these % | half-width dB | wrong claims % | naive bias dB |")
     print("|---|---|---|---|---|---|---|---|")
@@ -106,7 +106,7 @@ def report(chosen: Iterable[tuple[str, Iterable[Scenario]]], seeds: int, pool: E
         print(f"| **{title}** | | | | | | | |")
         together: list[Run] = []
         for scenario in group:
-            runs = list(pool.map(partial(run, scenario), range(seeds)))
+            runs = list(pool.map(partial(run, scenario), seeds))
             together += runs
             print(line(scenario.name, runs), flush=True)
         print(line(f"*together, {len(together)} runs*", together), flush=True)
@@ -116,12 +116,14 @@ def main() -> None:
     """Parse and run."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=int, default=200)
+    parser.add_argument("--first", type=int, default=0, help="the first seed")
     parser.add_argument("--only", default="", help="scenarios whose name holds this text")
     parser.add_argument("--jobs", type=int, default=1, help="processes at work")
     asked = parser.parse_args()
     chosen = [(title, [s for s in group if asked.only in s.name]) for title, group in GROUPS.items()]
+    seeds = range(asked.first, asked.first + asked.seeds)
     with ProcessPoolExecutor(asked.jobs) as pool:
-        report([(title, group) for title, group in chosen if group], asked.seeds, pool)
+        report([(title, group) for title, group in chosen if group], seeds, pool)
 
 
 if __name__ == "__main__":

@@ -210,7 +210,7 @@ def test_two_way_clusters_agree_with_statsmodels():
     )
     r, g = found.receivers, found.times
     of_both = by_receiver + by_time - both
-    assert found.like**2 == pytest.approx(r / (r - 1) * by_receiver + g / (g - 2.5) * by_time - of_both, rel=1e-9)
+    assert found.like**2 == pytest.approx(r / (r - 1) * by_receiver + g / (g - 3) * by_time - of_both, rel=1e-9)
     assert found.like_df == pytest.approx(min(r - 1, g - 2))
 
 
