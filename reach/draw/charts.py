@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _FEW = 5
+_NINE_MINUTES = 9 / 1440  # days: a bar of ten minutes with a gap
 
 
 def distance(result: Result, look: style.Theme) -> Figure:
@@ -94,23 +95,33 @@ def hours(result: Result, look: style.Theme) -> Figure:
 
 
 def timeline(result: Result, look: style.Theme) -> Figure:
-    """Reports of each ten minutes in time order, the setups told apart by colour and height of a band below."""
+    """Reports of each ten minutes in time order, a colour a setup, and below when each setup was heard, as bands."""
     table = result.tally.timeline
     total = table.groupby("start_utc")["reports"].sum()
     best = total.idxmax()
     title = f"The best ten minutes, from {best:%H:%M} UTC, brought {words.things(int(total.max()), 'report')}"
     note = "All accepted reports, those with doubtful locators too."
     figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.everything(result))
-    names = findings.setups(table)
-    for k, name in enumerate(names or [""]):
-        part = table[(table["setup"] == name).to_numpy()] if name else table
+    named = findings.setups(table)
+    groups: list[str | None] = [*named, *([None] if table["setup"].isna().any() else [])]
+    under = pd.Series(0, index=total.index)
+    row = 0.055 * float(total.max())
+    for k, name in enumerate(groups):
+        part = table[(table["setup"].isna() if name is None else table["setup"] == name).to_numpy()]
         counts = part.groupby("start_utc")["reports"].sum()
-        color = look.setups[k % len(look.setups)] if name else look.plain
-        hatch = ("", "//", "xx", "..")[k % 4]
-        axes.bar(_naive(counts.index), counts, width=9 / 1440, align="edge", color=color,
-                 hatch=hatch, edgecolor=look.paper, linewidth=0, label=name)  # fmt: skip
-    _key(axes, look, names)
-    _time_axis(axes)
+        hatch, color = ("", "//", "xx", "..")[k % 4], look.setups[k % len(look.setups)] if name else look.plain
+        how: dict[str, Any] = {"width": _NINE_MINUTES, "align": "edge", "color": color, "hatch": hatch,
+                               "edgecolor": look.paper, "linewidth": 0}  # fmt: skip
+        axes.bar(_naive(counts.index), counts, bottom=under[counts.index], label=name or "no setup named", **how)
+        under = under.add(counts, fill_value=0)
+        if len(groups) > 1:
+            axes.bar(_naive(counts.index), 0.7 * row, bottom=-(k + 1) * row, **how)
+    if len(groups) > 1:
+        _key(axes, look, [str(name) for name in groups])
+        axes.axhline(0, color=look.ring, linewidth=points(1.6))
+        axes.set_ylim(bottom=-(len(groups) + 0.5) * row)
+    axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= axes.get_ylim()[1]])
+    frame.clock(axes)
     style.name_axes(axes, look, x="time [UTC]", y="reports per ten minutes")
     return figure
 
@@ -133,7 +144,7 @@ def bearing(result: Result, look: style.Theme) -> Figure:
         (1040, np.nan_to_num(median), look.setups[0], "median distance", words.km),
     ):
         axes = style.place(figure, left, start + 86, side, side, projection="polar")
-        style.write(figure, left + side / 2, start + 16, label, px=style.LABEL, color=look.ink, ha="center")
+        style.write(figure, left - 60, start + 16, label, px=style.LABEL, color=look.ink, weight=style.BOLD)
         _rose(axes, look, values, color, unit)
     return figure
 
@@ -248,6 +259,8 @@ def _median_km(rows: pd.DataFrame) -> float:
 
 
 def _rose(axes: Any, look: style.Theme, values: np.ndarray, color: str, say: Any) -> None:
+    from matplotlib.patheffects import withStroke
+
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)
     turn = np.radians(np.arange(summary.SECTORS) * 30)
@@ -260,9 +273,11 @@ def _rose(axes: Any, look: style.Theme, values: np.ndarray, color: str, say: Any
     ticks = [tick for tick in np.arange(1, 5) * _nice(top / 4) if tick <= top * 1.1]
     axes.set_ylim(0, top * 1.1)
     axes.set_yticks(ticks, [say(tick) for tick in ticks])
-    axes.set_rlabel_position(255)
+    beside = np.maximum(values, np.roll(values, -1))  # of the two petals that a gap lies between
+    axes.set_rlabel_position(float(np.argmin(beside)) * 30 + 15)
+    halo = [withStroke(linewidth=points(6), foreground=look.sea, alpha=0.85)]
     for label in axes.get_yticklabels():
-        label.set(fontsize=points(style.NOTE), color=look.ink, zorder=5)
+        label.set(fontsize=points(style.NOTE), color=look.ink, zorder=5, path_effects=halo)
     axes.grid(color=look.ring, linewidth=points(1.2), alpha=0.6)
 
 
@@ -285,15 +300,6 @@ def _key(axes: Axes, look: style.Theme, names: list[str]) -> None:
         legend = axes.legend(loc="upper right", ncols=len(names), frameon=False, labelcolor=look.ink,
                              prop={"family": style.FAMILY, "size": points(style.LABEL)})  # fmt: skip
         legend.set_zorder(9)
-
-
-def _time_axis(axes: Axes) -> None:
-    from matplotlib import dates
-
-    locator = dates.AutoDateLocator(minticks=4, maxticks=10)
-    axes.xaxis.set_major_locator(locator)
-    axes.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator))
-    axes.xaxis.get_offset_text().set_visible(False)
 
 
 def _naive(times: Any) -> Any:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from reach.draw import findings, style
 from reach.result import Result
 
@@ -84,3 +86,14 @@ def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, cou
             axes.tick_params(axis="x", labelbottom=False, length=0)
         made.append(axes)
     return made
+
+
+def clock(axes: Any) -> None:
+    """Name a time axis: by the clock within two days (the date stands in the subtitle), by the date beyond."""
+    from matplotlib import dates
+
+    locator = dates.AutoDateLocator(minticks=4, maxticks=10)
+    axes.xaxis.set_major_locator(locator)
+    short = np.ptp(axes.get_xlim()) < 2  # days
+    axes.xaxis.set_major_formatter(dates.DateFormatter("%H:%M") if short else dates.ConciseDateFormatter(locator))
+    axes.xaxis.get_offset_text().set_visible(False)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from matplotlib.text import Text
 
 Floats = npt.NDArray[np.float64]
+_MANY_SUSPECTS = 40
 
 # What lies over what.
 (Z_LAND, Z_GRID, Z_NIGHT, Z_RINGS, Z_SQUARES, Z_REACH, Z_PATHS, Z_DOTS, Z_MARKS, Z_LABELS) = range(1, 11)
@@ -286,14 +287,15 @@ def receivers(
 
 
 def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> list[Artist]:
-    """Receivers whose place is doubted: hollow, with a query mark."""
+    """Receivers whose place is doubted: hollow, with a query mark; smaller where there are very many."""
     xy = arcs.project(axes.projection, lon_deg, lat_deg)
+    size = float(np.clip((_MANY_SUSPECTS / max(len(xy), 1)) ** 0.25, 0.6, 1.0))
     drawn: list[Artist] = [
-        axes.scatter(xy[:, 0], xy[:, 1], s=points(26) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
+        axes.scatter(xy[:, 0], xy[:, 1], s=points(26 * size) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
                      linewidths=points(1.8), linestyles=(0, (2.2, 1.4)), zorder=Z_MARKS)
     ]  # fmt: skip
     drawn += [
-        style.text(axes, x, y, "?", px=18, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
+        style.text(axes, x, y, "?", px=18 * size, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
                    zorder=Z_MARKS + 0.1, clip_on=True)
         for x, y in xy
     ]  # fmt: skip

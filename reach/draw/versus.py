@@ -114,7 +114,7 @@ def blocks(result: Result, look: style.Theme) -> Figure:
     axes.axhline(0, color=look.ink, linewidth=style.points(2.4))
     _mark_key(axes, look, found)
     axes.xaxis_date()
-    _clock(axes)
+    frame.clock(axes)
     ends = [abs(value) for block in known for value in (block.low_db, block.high_db) if value is not None]
     ends += [abs(float(block.difference_db or 0.0)) for block in known]
     limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)
@@ -133,16 +133,6 @@ def _mark_key(axes: Any, look: style.Theme, found: Comparison) -> None:
     ]
     axes.legend(handles=marks, loc="lower right", bbox_to_anchor=(1, 1), ncols=2, frameon=False, labelcolor=look.ink,
                 borderaxespad=0, prop={"family": style.FAMILY, "size": style.points(style.LABEL)})  # fmt: skip
-
-
-def _clock(axes: Any) -> None:
-    from matplotlib import dates
-
-    locator = dates.AutoDateLocator(minticks=4, maxticks=10)
-    axes.xaxis.set_major_locator(locator)
-    short = np.ptp(axes.get_xlim()) < 2  # days: then the date stands in the subtitle
-    axes.xaxis.set_major_formatter(dates.DateFormatter("%H:%M") if short else dates.ConciseDateFormatter(locator))
-    axes.xaxis.get_offset_text().set_visible(False)
 
 
 def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Normalize, far_km: float,

@@ -12,7 +12,7 @@ import pytest
 from matplotlib.collections import LineCollection, PathCollection
 
 from reach import pipeline, study
-from reach.draw import arcs, basemap, findings, gallery, layers, maps, style, versus
+from reach.draw import arcs, basemap, charts, findings, gallery, layers, maps, style, versus
 from reach.errors import DrawError
 from reach.measure import summary
 from reach.measure.tally import tally
@@ -279,3 +279,28 @@ def test_layers_return_what_they_drew(evening):
     assert len(labels) == 2 and len(lines.get_segments()) >= 2
     radius = np.hypot(*lines.get_segments()[0].T)
     assert radius == pytest.approx(1_000_000, abs=1)
+
+
+def test_the_timeline_stacks_setups_that_share_ten_minutes(evening):
+    """Slot by slot both setups fall into one bar: together they are as high as all reports, and both have their band."""
+    cells = evening.tally.timeline
+    both = pd.concat([cells.assign(setup="vertical"), cells.assign(setup="wire", reports=cells["reports"] * 2)])
+    figure = charts.timeline(
+        replace(evening, tally=replace(evening.tally, timeline=both.astype({"setup": "category"}))),
+        style.theme("light"),
+    )
+    bars = figure.axes[0].patches
+    tops = {}
+    for bar in (bar for bar in bars if bar.get_height() > 0 and bar.get_y() >= 0):
+        tops[bar.get_x()] = max(tops.get(bar.get_x(), 0), bar.get_y() + bar.get_height())
+    total = 3 * cells.groupby("start_utc")["reports"].sum()
+    assert sorted(tops.values()) == sorted(total)
+    assert len([bar for bar in bars if bar.get_y() < 0]) == 2 * len(total)
+    assert min(figure.axes[0].get_yticks()) == 0
+
+
+def test_labels_of_a_rose_stand_where_its_petals_are_short(evening):
+    for axes in charts.bearing(evening, style.theme("light")).axes:
+        values = np.array([bar.get_height() for bar in axes.patches])
+        at = int(axes.get_rlabel_position()) // 30
+        assert max(values[at], values[(at + 1) % 12]) <= np.median(values)
