@@ -17,8 +17,9 @@ def count(value: float) -> str:
 
 
 def spaced(text: str) -> str:
-    """A sentence written for a terminal with its thousands as pictures write them: '3,000 km' becomes '3 000 km'."""
-    return re.sub(r"(?<=\d),(?=\d{3}(?!\d))", THIN, text)
+    """A sentence written for a terminal as pictures, page and slides write it: '3,000 km' becomes '3 000 km', and the
+    marks round the name of a command go."""
+    return re.sub(r"(?<=\d),(?=\d{3}(?!\d))", THIN, text).replace("`", "")
 
 
 def km(value: float) -> str:

@@ -15,7 +15,9 @@ import pytest
 
 from reach import spots as contract
 from reach.compare.result import Cell
+from reach.draw import words
 from reach.result import InputFile
+from reach.spots import CORROBORATED
 from reach.tell import page
 from tests import factory
 from tests.page_browser.conftest import Open, Opened, rows_of
@@ -211,8 +213,8 @@ def test_prints_to_a4_with_nothing_cut(open_page: Open, html: str, tmp_path: Pat
     printed = subprocess.run(
         ["pdftotext", tmp_path / "page.pdf", "-"], capture_output=True, check=True, text=True
     ).stdout
-    for words in ("The answer", "How far: distance", "Where to: bearing", "Cautions", "Provenance"):
-        assert words in printed
+    for said in ("The answer", "How far: distance", "Where to: bearing", "Cautions", "Provenance"):
+        assert said in printed
     assert "Play the day" not in printed
     subprocess.run(["pdftoppm", "-r", "20", "-gray", tmp_path / "page.pdf", tmp_path / "sheet"], check=True)
     for sheet in sorted(tmp_path.glob("sheet*.pgm")):  # paper stays light, the map on it too
@@ -292,17 +294,21 @@ def test_comparison_shows_effect_interval_parts_and_pairs(open_page: Open, html:
     found = RESULT.comparison
     assert found is not None
     section = opened.text("#comparison")
-    assert found.sentences[0] in section
+    assert words.spaced(found.sentences[0]) in section
     for cell in found.cells:
-        assert cell.label in section
+        assert words.spaced(cell.label) in section
     assert section.count("differs from the rest") == sum(cell.differs for cell in found.cells)
     assert section.count("too little") == sum(not cell.shown for cell in found.cells)
-    for text in (*found.warnings, *found.next_steps, *found.breakdown_left_out):
+    for text in map(words.spaced, (*found.warnings, *found.next_steps, *found.breakdown_left_out)):
         assert text in section
     opened.page.locator("#by-block").scroll_into_view_if_needed()
     opened.page.locator("#by-block .point").first.wait_for(state="attached")
     drawn = opened.page.locator("#by-receiver .point").count()
-    assert drawn == len([each for each in found.by_receiver if each.difference_db is not None])
+    table = RESULT.receivers
+    sure = set(table[(table["standing"] == CORROBORATED).to_numpy()]["rx_call"].astype(str))
+    shown = [each for each in found.by_receiver if each.difference_db is not None]
+    assert drawn == sum(each.rx_call in sure for each in shown) < len(shown)
+    assert f"Not drawn: {len(shown) - drawn} receivers whose place nothing confirms." in opened.text("#by-receiver")
     assert opened.page.locator("#by-block .point").count() == len(found.by_block)
     receivers = opened.table("by-receiver")
     assert [row["receiver"] for row in receivers] == [each.rx_call for each in found.by_receiver]

@@ -62,11 +62,12 @@ const Versus = (() => {
 
   function byReceiver(found) {
     const placed = found.receivers.filter((row) => row[2] !== null), most = Math.max(...placed.map((row) => row[4]), 1e-9);
-    const some = found.receivers.length, all = found.receivers_in_all;
+    const some = found.receivers.length, all = found.receivers_in_all, nowhere = some - placed.length;
     return make({
       id: "by-receiver", title: "Difference by receiver", key: "receivers", rows: () => found.receivers, found,
       note: "Each dot is a receiver, its size the weight in the result; the band is the result with its interval." +
-        (some < all ? ` These are the ${some} with most weight of ${Say.count(all)}.` : ""),
+        (some < all ? ` These are the ${some} with most weight of ${Say.count(all)}.` : "") +
+        (nowhere ? ` Not drawn: ${Say.things(nowhere, "receiver")} whose place nothing confirms.` : ""),
       points: placed.map(([call, locator, km, pairs, weight, value, low, high]) => ({
         x: km, value, low, high, size: 2.5 + 5 * Math.sqrt(weight / most), title: `${call} ${locator}: ${value} dB, ${pairs} pairs`,
       })),
