@@ -83,3 +83,18 @@ def test_what_cannot_be_walked_is_a_sentence(tmp_path):
     (tmp_path / "x.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
     with pytest.raises(ReachError, match="--locator"):
         reach.walk(reach.Study(files=[str(tmp_path / "x.csv")]), now=NOW)
+
+
+def test_places_that_nothing_confirms_are_no_places():
+    """Distance, bearing and light go, everything else and every other row stays as it was."""
+    spots = reach.walk(reach.load_study(SAMPLES / "evening.toml"), now=NOW).spots
+    calls = spots["rx_call"].cat.categories[:2]
+    standings = spots[["rx_call", "rx_locator"]].drop_duplicates().assign(standing="corroborated")
+    standings.loc[standings["rx_call"] == calls[0], "standing"] = "suspect"
+    standings.loc[standings["rx_call"] == calls[1], "standing"] = "unconfirmed"
+    found = pipeline.trusted_places(spots, standings)
+    of = spots["rx_call"].isin(calls).to_numpy()
+    placed = ["distance_km", "bearing_deg", "mid_sky"]
+    assert of.any() and found.loc[of, placed].isna().all(axis=None)
+    pd.testing.assert_frame_equal(found[~of], spots[~of])
+    pd.testing.assert_frame_equal(found.drop(columns=placed), spots.drop(columns=placed))

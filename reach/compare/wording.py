@@ -21,7 +21,7 @@ def sentences(c: Comparison) -> tuple[str, ...]:
         said = [headline(c), *c.next_steps]
     else:
         said = [headline(c), *parts(c), *_scope(c), *_equal(c), *c.next_steps]
-    said += [_power(c), *_evidence(c), *_checks(c), *_heard(c), *c.warnings, *c.notes, *_left_out(c)]
+    said += [_design(c), _power(c), *_evidence(c), *_checks(c), *_heard(c), *c.warnings, *c.notes, *_left_out(c)]
     return tuple(one for one in said if one)
 
 
@@ -114,6 +114,26 @@ def _equal(c: Comparison) -> tuple[str, ...]:
     return (f"Equal within {c.equal_within_db:.0f} dB.",) if c.equal_within_db is not None else ()
 
 
+def _design(c: Comparison) -> str:
+    """The design as it was understood: a reader who did something else knows then that a time or a name is wrong."""
+    d = c.design
+    if d is None:
+        return ""
+    span = f"{d.hours:.1f} hours on the air on {_many(d.days, 'day')}"
+    if d.kind == "simultaneous":
+        return f"Design as understood: both at once, {span}; {100 * d.overlap:.0f} % of the reports have a partner."
+    changes = f"{_many(d.stretches_a, 'stretch', 'stretches')} of {c.a} and {_count(d.stretches_b)} of {c.b}"
+    every = f", a change every {_span(d.period_min)}" if d.period_min is not None else ""
+    return (
+        f"Design as understood: {changes}{every}, {span}; {100 * d.overlap:.0f} % of the reports have one of the other "
+        f"setup within {_span(d.within_min)} at the same receiver."
+    )
+
+
+def _span(minutes: float) -> str:
+    return f"{minutes:.0f} minutes" if minutes < 120 else f"{minutes / 60:.0f} hours"
+
+
 def _power(c: Comparison) -> str:
     if c.verdict == CANNOT_TELL:
         return ""
@@ -185,5 +205,5 @@ def _count(n: int) -> str:
     return f"{n:,}"
 
 
-def _many(n: int, what: str) -> str:
-    return f"{n:,} {what}" if n == 1 else f"{n:,} {what}s"
+def _many(n: int, what: str, more: str | None = None) -> str:
+    return f"{n:,} {what}" if n == 1 else f"{n:,} {more or what + 's'}"

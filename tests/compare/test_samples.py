@@ -120,3 +120,33 @@ def test_a_wrong_schedule_is_one_sentence(text, says):
     with pytest.raises(StudyError, match=says) as error:
         schedule.parse(text, name="times.csv")
     assert "times.csv" in str(error.value) and "\n" not in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        (
+            "evening",
+            "18 stretches of vertical and 18 of wire, a change every 10 minutes, 6.0 hours on the air on 1 day",
+        ),
+        ("weekend", "1 stretch of vertical and 1 of wire, a change every 24 hours, 16.0 hours on the air on 2 days"),
+    ],
+)
+def test_the_design_is_told_as_it_was_understood(name, says):
+    """Against the schedules beside the samples: ten-minute blocks from 18:00 to 24:00; a day each."""
+    rows = pd.read_csv(SAMPLES / f"{name}_schedule.csv", comment="#")
+    assert (rows["setup"] == "vertical").sum() == (rows["setup"] == "wire").sum() == int(says.split()[0])
+    found = pipeline.compared(study.load(SAMPLES / f"{name}.toml"))
+    assert any(says in sentence for sentence in found.sentences)
+
+
+def test_a_receiver_that_nothing_confirms_counts_in_the_whole_but_in_no_ring(evening):
+    """Moved to nowhere: the same difference, and the rings and sectors of a table without its reports."""
+    call = evening["rx_call"].value_counts().index[0]
+    of = (evening["rx_call"] == call).to_numpy()
+    nowhere = evening.assign(**{name: evening[name].mask(of) for name in ("distance_km", "bearing_deg", "mid_sky")})
+    base, found = reach.compare(evening, "vertical", "wire"), reach.compare(nowhere, "vertical", "wire")
+    assert found.difference_db == base.difference_db and found.receivers == base.receivers
+    rings = [sum(cell.receivers for cell in one.cells if cell.by == "zone") for one in (base, found)]
+    assert rings[1] == rings[0] - 1
+    assert any(f"{of.sum():,} reports with locators that nothing confirms" in note for note in found.notes)
