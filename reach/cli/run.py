@@ -69,11 +69,13 @@ def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "ligh
 
 def tell(result: Result, folder: Path) -> None:
     """The answer in a few lines, and where the rest is."""
+    from reach.draw import findings
     from reach.tell import facts
 
     for sentence in facts.answer(result):
         click.echo(_terminal(sentence.text))
-        if sentence.topic == "Which setup" and sentence.evidence:
+        says_why = sentence.topic == "Which setup" or sentence.text.startswith(findings.NOTHING_CLAIMED)
+        if says_why and sentence.evidence:
             click.echo(_terminal(sentence.evidence))
     counts = result.counts
     click.echo(

@@ -56,7 +56,8 @@ def span(result: Result, day: date | None = None) -> Span:
     """
     table = _events(result)
     if table.empty:
-        raise DrawError("No report was accepted, so there is nothing to film.")
+        why = "No report was accepted" if result.spots.empty else findings.NOTHING_CLAIMED
+        raise DrawError(f"{why}, and there is nothing to film.")
     days = table["time_utc"].dt.date
     if day is None:
         first, last = (moment.to_pydatetime() for moment in (table["time_utc"].min(), table["time_utc"].max()))

@@ -122,3 +122,20 @@ def test_write_study_then_run_it(tmp_path):
     assert reach("run", SAMPLES / "evening.csv", "--locator", "IO51es", "--write-study", study).returncode == 0
     assert reach("vet", study).returncode == 0
     assert reach("run", SAMPLES / "evening.csv", "--write-study", study).returncode == 2
+
+
+def test_listeners_that_nothing_confirms_make_no_record(tmp_path):
+    """Identifiers without a country, heard within one hour: the folder is made, claims nothing, and says why."""
+    rows = [f"2026-05-16 18:0{k},SWL-{k},{name},-1{k},20m" for k, name in enumerate(["JN58td", "JO62qm", "FN31pr"])]
+    (tmp_path / "short.csv").write_text("time,callsign,locator,snr,band\n" + "\n".join(rows) + "\n")
+    found = reach("run", "short.csv", "--locator", "IO51es", cwd=tmp_path)
+    assert found.returncode == 0, found.stderr
+    assert found.stdout.startswith("No locator is corroborated, so no reach is claimed")
+    assert "two different hours" in found.stdout and " km" not in found.stdout
+    folder = tmp_path / "outputs" / "short"
+    assert {path.stem for path in (folder / "pictures").iterdir()} == {"map-claimed", "timeline"}
+    summary = json.loads((folder / "summary.json").read_text())
+    assert summary["corroborated"]["overall"]["farthest"] is None
+    assert summary["all"]["overall"]["farthest"]["rx_call"] == "SWL-2"
+    film = reach("motion", "short.csv", "--locator", "IO51es", cwd=tmp_path)
+    assert film.returncode == 2 and "no reach is claimed, and there is nothing to film" in film.stderr

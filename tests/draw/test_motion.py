@@ -248,3 +248,8 @@ def test_stations_at_the_edges(home, locators):
 def test_bars_of_the_strip_hold_every_report(film, evening):
     _, counts = film._events.strip()
     assert counts.sum() == len(motion._events(evening))
+
+
+def test_what_nothing_confirms_is_not_filmed():
+    with pytest.raises(DrawError, match="No locator is corroborated, so no reach is claimed, and there is nothing"):
+        motion.span(heard(hours=[18.0, 18.1], locators=["JN58td", "JO62qm"], standing="unconfirmed"))
