@@ -15,7 +15,7 @@ spots, receivers (distinct callsigns), places (distinct callsign and locator), s
     characters), countries (distinct, of the receivers' cells)
 median_km, p90_km       half, and nine in ten, of the spots came from within this distance
 farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
-                        best_snr_db, first_utc; null where there are no spots
+                        best_snr_db, first_utc, standing (spots.STANDINGS); null where there are no spots
 km_per_watt             the most kilometres by watt of any path; null where a power is not known
 median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known
 snr_db                  lowest, lower_quartile, median, upper_quartile, highest
@@ -215,6 +215,7 @@ def _farthest(rows: pd.DataFrame) -> dict[str, Any] | None:
         "reports": int(same["reports"].sum()),
         "best_snr_db": _number(same["snr_db"].max()),
         "first_utc": _iso(same["first_utc"].min()),
+        "standing": str(top["standing"]),
     }
 
 

@@ -70,7 +70,8 @@ def test_headline_counts_corroborated_receivers_only():
         }
     )
     found = _summary(table(rows), standings)
-    assert found["all"]["overall"]["farthest"]["rx_call"] == "W1QUZ"
+    everything = found["all"]["overall"]["farthest"]
+    assert (everything["rx_call"], everything["standing"]) == ("W1QUZ", SUSPECT)
     assert found["corroborated"]["overall"]["farthest"]["rx_locator"] == "JO62qm"
     assert found["spots_between"] == 3
     standing = summary.joined(tally(table(rows)), paths(table(rows)), standings)["standing"]
