@@ -17,7 +17,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _FEW = 5
-_NINE_MINUTES = 9 / 1440  # days: a bar of ten minutes with a gap
+_BAR = 0.9  # of its stretch of time: the rest is a gap
+_DAY_MIN = 1440
+_STEPS = ((10, "ten minutes"), (30, "half hour"), (60, "hour"), (180, "three hours"), (360, "six hours"), (_DAY_MIN, "day"),
+          (7 * _DAY_MIN, "week"))  # fmt: skip
+_MOST_BARS = 400
 
 
 def distance(result: Result, look: style.Theme) -> Figure:
@@ -64,10 +68,11 @@ def snr_by_distance(result: Result, look: style.Theme) -> Figure:
         way = "weaker" if fall > 0 else "stronger"
         title = f"The median report beyond {words.km(edges[np.searchsorted(edges, middles[-1]) - 1])} is {words.db(abs(fall))} {way} than near by"
     figure, axes = frame.chart(result, look, title, notes=(note,))
+    dots = rows.drop_duplicates(["rx_call", "rx_locator", "snr_db"])  # however many hours and bands they came in
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
-    jitter = rng.uniform(-0.35, 0.35, len(rows))
+    jitter = rng.uniform(-0.35, 0.35, len(dots))
     axes.scatter(
-        rows["distance_km"], rows["snr_db"] + jitter, s=points(9) ** 2, color=look.plain, alpha=0.35, linewidths=0
+        dots["distance_km"], dots["snr_db"] + jitter, s=points(9) ** 2, color=look.plain, alpha=0.35, linewidths=0
     )
     axes.plot(middles, medians, color=look.ink, linewidth=points(5), marker="o", markersize=points(13))
     axes.axhline(weakest, color=look.muted, linewidth=points(2.5), linestyle=(0, (5, 4)))
@@ -95,11 +100,16 @@ def hours(result: Result, look: style.Theme) -> Figure:
 
 
 def timeline(result: Result, look: style.Theme) -> Figure:
-    """Reports of each ten minutes in time order, a colour a setup, and below when each setup was heard, as bands."""
-    table = result.tally.timeline
+    """Reports of each ten minutes in time order, a colour a setup, and below when each setup was heard, as bands.
+
+    Over long periods the stretches are longer, so that each can be seen.
+    """
+    table, step_min, step = _stretches(result.tally.timeline)
     total = table.groupby("start_utc")["reports"].sum()
-    best = total.idxmax()
-    title = f"The best ten minutes, from {best:%H:%M} UTC, brought {words.things(int(total.max()), 'report')}"
+    best = pd.Timestamp(total.index[int(total.to_numpy().argmax())])
+    title = (
+        f"The best {step}, {_moment(best, total.index, step_min)}, brought {words.things(int(total.max()), 'report')}"
+    )
     note = "All accepted reports, those with doubtful locators too."
     figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.everything(result))
     named = findings.setups(table)
@@ -110,7 +120,7 @@ def timeline(result: Result, look: style.Theme) -> Figure:
         part = table[(table["setup"].isna() if name is None else table["setup"] == name).to_numpy()]
         counts = part.groupby("start_utc")["reports"].sum()
         hatch, color = ("", "//", "xx", "..")[k % 4], look.setups[k % len(look.setups)] if name else look.plain
-        how: dict[str, Any] = {"width": _NINE_MINUTES, "align": "edge", "color": color, "hatch": hatch,
+        how: dict[str, Any] = {"width": _BAR * step_min / 1440, "align": "edge", "color": color, "hatch": hatch,
                                "edgecolor": look.paper, "linewidth": 0}  # fmt: skip
         axes.bar(_naive(counts.index), counts, bottom=under[counts.index], label=name or "no setup named", **how)
         under = under.add(counts, fill_value=0)
@@ -122,8 +132,26 @@ def timeline(result: Result, look: style.Theme) -> Figure:
         axes.set_ylim(bottom=-(len(groups) + 0.5) * row)
     axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= axes.get_ylim()[1]])
     frame.clock(axes)
-    style.name_axes(axes, look, x="time [UTC]", y="reports per ten minutes")
+    style.name_axes(axes, look, x="time [UTC]", y=f"reports per {step}")
     return figure
+
+
+def _stretches(timeline: pd.DataFrame) -> tuple[pd.DataFrame, int, str]:
+    """The timeline in steps that leave each bar wide enough to be seen: start_utc, setup, reports; the step [min], in words."""
+    start = timeline["start_utc"]
+    span_min = (start.max() - start.min()).total_seconds() / 60
+    fitting = [each for each in _STEPS if span_min / each[0] <= _MOST_BARS]
+    step_min, said = fitting[0] if fitting else _STEPS[-1]
+    table = timeline[["setup", "reports"]].assign(start_utc=start.dt.floor(f"{step_min}min"))
+    return table, step_min, said
+
+
+def _moment(start: pd.Timestamp, every: pd.Index, step_min: int) -> str:
+    """When a stretch began: the day where it is one, the time of day, and the day too where there are several."""
+    if step_min >= _DAY_MIN:
+        return f"from {words.day(start)}" if step_min > _DAY_MIN else words.day(start)
+    day = f" on {words.day(start)}" if every.min().date() != every.max().date() else ""
+    return f"from {start:%H:%M} UTC{day}"
 
 
 def bearing(result: Result, look: style.Theme) -> Figure:

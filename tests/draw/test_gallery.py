@@ -12,7 +12,7 @@ import pytest
 from matplotlib.collections import LineCollection, PathCollection
 
 from reach import pipeline, study
-from reach.draw import arcs, basemap, charts, findings, gallery, layers, maps, style, versus
+from reach.draw import arcs, basemap, charts, findings, gallery, layers, maps, style, versus, words
 from reach.errors import DrawError
 from reach.measure import summary
 from reach.measure.tally import tally
@@ -304,3 +304,38 @@ def test_labels_of_a_rose_stand_where_its_petals_are_short(evening):
         values = np.array([bar.get_height() for bar in axes.patches])
         at = int(axes.get_rlabel_position()) // 30
         assert max(values[at], values[(at + 1) % 12]) <= np.median(values)
+
+
+def test_a_receiver_has_one_dot_for_each_whole_decibel(evening):
+    """However many hours and bands it was heard in: the picture of two million reports is no larger."""
+    rows = findings.counted(evening)
+    figure = charts.snr_by_distance(evening, style.theme("light"))
+    (dots,) = figure.axes[0].findobj(PathCollection)
+    assert len(dots.get_offsets()) == len(rows[["rx_call", "rx_locator", "snr_db"]].drop_duplicates()) < len(rows)
+
+
+@pytest.mark.parametrize(
+    ("days", "says"),
+    [
+        (1, "best ten minutes, from "),
+        (10, "best hour, from "),
+        (100, "best six hours, from "),
+        (365, "best day, "),
+        (2500, "best week, from "),
+    ],
+)
+def test_a_long_period_has_longer_bars(evening, days, says):
+    """Ten minutes of a whole year would be a fifth of a pixel."""
+    start = pd.date_range("2024-01-01T01:00Z", periods=40, freq=f"{days * 1440 / 39:.0f}min").as_unit("us")
+    made = pd.DataFrame({"start_utc": start.floor("10min"), "band": "20m", "setup": None, "reports": 1}).astype(
+        {"setup": "category"}
+    )
+    made.loc[30, "reports"] = 7
+    figure = charts.timeline(replace(evening, tally=replace(evening.tally, timeline=made)), style.theme("light"))
+    bars = figure.axes[0].patches
+    text = all_text(figure).replace("\n", " ")
+    assert says in text and "brought 7 reports" in text
+    if days == 365:
+        assert words.day(made["start_utc"][30]) in text
+    assert sum(bar.get_height() for bar in bars) == 46
+    assert (made["start_utc"].max() - made["start_utc"].min()).days / bars[0].get_width() < 500
