@@ -59,13 +59,19 @@ def about(result: Result, title: str, *, notes: tuple[str, ...] = (), rows: pd.D
     if reports:
         parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
     parts += [_power(result), words.listed(setups(rows)) if setups(rows) else ""]
-    all_notes = [*notes, _left_out(result, reports)]
+    all_notes = [*notes, _left_out(result, reports), replaced(result)]
     if result.study.made_up:
         all_notes.append(MADE_UP)
     call = result.study.station.callsign or _most(result.spots["tx_call"])
     place = result.study.station.locator or _most(result.spots["tx_locator"])
     signature = f"{call} in {place}" if call and place else call or place
     return Words(title, " · ".join(part for part in parts if part), tuple(n for n in all_notes if n), signature)
+
+
+def replaced(result: Result) -> str:
+    """How many rows carry a locator that the user replaced; empty where none does."""
+    count = result.fixed_rows
+    return f"{words.things(count, 'row carries', 'rows carry')} a locator that the operator replaced." if count else ""
 
 
 def distances(rows: pd.DataFrame, shares: tuple[float, ...] = (0.5, 0.9)) -> np.ndarray:

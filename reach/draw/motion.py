@@ -206,7 +206,7 @@ class Film:
         )  # fmt: skip
         bar.tick_params(length=style.points(self._px(5)), labelsize=style.points(self._px(_SMALL)))
         self._write(margin, height - self._px(120), "SNR of the latest report [dB]", px=_SMALL)
-        notes = [findings.MADE_UP if result.study.made_up else "", _left_out(result)]
+        notes = [findings.MADE_UP if result.study.made_up else "", _left_out(result), findings.replaced(result)]
         self._line(margin, height - self._px(34), " ".join(note for note in notes if note), width - 2 * margin)
 
     def _line(self, x: float, y: float, text: str, room_px: float) -> None:

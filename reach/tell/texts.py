@@ -23,6 +23,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "station.title.unknown": "The station",
     "station.columns": "Setup|Antenna|Feedline|At the radio|At the antenna",
     "station.rows": "{read} read: {accepted} accepted, {rejected} rejected, {duplicates} duplicates.",
+    "station.replaced": "The operator replaced the locator of {rows}.",
     "station.facts": "|As reported",
     "station.period": "Period",
     "station.power": "Power at the radio",
@@ -137,6 +138,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "handout.far": "How far",
     "handout.claimed": "Where receivers claim to be",
     "handout.limits": "What these data cannot tell",
+    "handout.replaced": "{rows} with a replaced locator.",
     "handout.data": "{read} = {accepted} accepted + {rejected} rejected + {duplicates} duplicates.",
 }
 

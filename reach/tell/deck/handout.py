@@ -161,6 +161,8 @@ def _foot(figure: Figure, result: Result, say: texts.Say, x: float, room: float,
         "handout.data", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
         rejected=words.count(counts.rejected), duplicates=words.count(counts.duplicates),
     )  # fmt: skip
+    if result.fixed_rows:
+        data += " " + say("handout.replaced", rows=words.things(result.fixed_rows, "row"))
     notice = f"{say('made_up')} · " if result.study.made_up else ""
     line = OWN.cut(plain(f"{notice}{data} · {say('about')}"), 13, room, 1)
     style.write(figure, x, height - x * 0.8, line, px=13, color=LOOK.muted, va="bottom")

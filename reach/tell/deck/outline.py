@@ -87,6 +87,8 @@ def station(result: Result, say: texts.Say) -> Slide:
             ), MUTED, muted=True,
         )
     )  # fmt: skip
+    if result.fixed_rows:
+        lines.append(Paragraph(say("station.replaced", rows=words.things(result.fixed_rows, "row")), MUTED, muted=True))
     if any(one.power_at_antenna_w is not None for one in result.budgets.values()):
         lines.append(Paragraph(say("station.budget"), MUTED, muted=True))
     table = _setups(result, say) if _setup_names(result) else _plain_facts(result, say)

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import pandas as pd
 
-from reach.draw import words
+from reach.draw import findings, words
 from reach.measure import conditions as sky
 from reach.radio import cautions, hops
 from reach.result import Result
@@ -28,13 +28,12 @@ def quality(result: Result) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
     counts = result.counts
     rules = result.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
-    fixed = f"{words.things(result.fixed_rows, 'row')} carry a locator that was replaced on your word."
     names = ("read", "accepted", "rejected", "duplicates")
     read, accepted, rejected, duplicates = (words.count(getattr(counts, name)) for name in names)
     return {
         **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
         "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
-        "notes": [*result.notes, *([fixed] if result.fixed_rows else [])],
+        "notes": [note for note in (*result.notes, findings.replaced(result)) if note],
         "rules": [(severity, _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
         "clean": rules.empty,
     }
