@@ -206,6 +206,7 @@ def compared(
     b: str | None = None,
     control: str | None = None,
     power_difference_db: float | None = None,
+    fixes: str | Path | None = None,
     now: datetime | None = None,
     progress: Progress = _silent,
 ) -> Any:
@@ -214,6 +215,7 @@ def compared(
     a, b : names of the setups; those of the study's `compare` where left out
     control : file with the spots of a control station
     power_difference_db : power of A minus power of B at the antenna; from the study where left out
+    fixes : corrections that the user approved, as for `walk`
     Returns compare.result.Comparison. StudyError where no setups are named.
     """
     asked = study.compare
@@ -226,10 +228,12 @@ def compared(
     from reach.place.world import World
     from reach.radio import power
     from reach.read.table import read
+    from reach.vet import fixes as corrections
     from reach.vet import suspects
 
     progress("reading")
     raw = read(*_files(study), columns=study.options.columns, folder=study.folder)
+    raw, _ = corrections.apply(raw, corrections.read(fixes) if fixes else [])
     progress("vetting")
     spots = sky.sky(place(sessions.by_time(_judged(study, raw, now).spots, study)))
     progress("looking for suspects")

@@ -98,3 +98,21 @@ def test_places_that_nothing_confirms_are_no_places():
     assert of.any() and found.loc[of, placed].isna().all(axis=None)
     pd.testing.assert_frame_equal(found[~of], spots[~of])
     pd.testing.assert_frame_equal(found.drop(columns=placed), spots.drop(columns=placed))
+
+
+def test_a_comparison_heeds_approved_corrections(tmp_path):
+    """A receiver whose locator lost a character comes back with the fixes file, as if it had never happened."""
+    text = (SAMPLES / "evening.csv").read_text(encoding="utf-8")
+    base = reach.load_study(SAMPLES / "evening.toml")
+    whole = pipeline.compared(base, now=NOW)
+    heard = whole.by_receiver[0]
+    (tmp_path / "evening.csv").write_text(text.replace(heard.rx_locator, heard.rx_locator[:5]), encoding="utf-8")
+    (tmp_path / "evening_schedule.csv").write_bytes((SAMPLES / "evening_schedule.csv").read_bytes())
+    (tmp_path / "evening.toml").write_bytes((SAMPLES / "evening.toml").read_bytes())
+    (tmp_path / "fixes.csv").write_text(
+        f"callsign,locator,suggestion,reason,rows,accept\n{heard.rx_call},{heard.rx_locator[:5]},,x,1,{heard.rx_locator}\n"
+    )
+    study = reach.load_study(tmp_path / "evening.toml")
+    assert heard.rx_call not in {one.rx_call for one in pipeline.compared(study, now=NOW).by_receiver}
+    mended = pipeline.compared(study, fixes=tmp_path / "fixes.csv", now=NOW)
+    assert mended.to_dict() == whole.to_dict()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.option("--b", "name_b", metavar="NAME", help="The other.")
 @click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
 @click.option("--control", type=click.Path(), help="Spots of another station in the same period, its setup unchanged.")
+@click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
 @click.option("--power-difference-db", type=float, help="Power of A minus power of B at the antenna, to be taken off.")
 @options.station
 @options.reading
@@ -28,6 +29,7 @@ def command(
     name_a: str | None,
     name_b: str | None,
     control: str | None,
+    fixes: str | None,
     power_difference_db: float | None,
     as_json: bool,
     **given: Any,
@@ -49,6 +51,7 @@ def command(
             b=name_b,
             control=control,
             power_difference_db=power_difference_db,
+            fixes=fixes,
             progress=progress,
         )
     if as_json:
