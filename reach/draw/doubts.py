@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST = 6
+_RIVALS = 2  # that are named below a map
 
 
 def suspects(result: Result, look: style.Theme) -> Figure:
@@ -73,12 +74,18 @@ def _one(figure: Figure, look: style.Theme, site: Site, row: pd.Series, x: float
 def _told(figure: Figure, look: style.Theme, row: pd.Series, x: float, y: float) -> None:
     claims = f"{row['rx_call']} claims {row['rx_locator']}, {words.km(row['distance_km'])} away"
     style.write(figure, x, y, claims, px=style.TICK, color=look.ink, weight=style.BOLD)
-    meant = (
-        f"probably {row['suggestion']}, {words.km(row['suggested_distance_km'])} away"
-        if row["suggestion"]
-        else "where it really is, nobody can tell from these reports"
-    )
-    style.write(figure, x, y + 30, meant, px=style.TICK, color=look.ink)
+    style.write(figure, x, y + 30, _meant(row), px=style.TICK, color=look.ink)
     percent = "more than 99" if row["confidence"] > 0.99 else f"{100 * row['confidence']:.0f}"
     doubt = f"{words.things(row['reports'], 'report')}; wrong with a probability of {percent}{words.THIN}%"
     style.write(figure, x, y + 60, doubt, px=style.NOTE, color=look.muted)
+
+
+def _meant(row: pd.Series) -> str:
+    """Where the receiver probably is, or may be."""
+    if row["suggestion"]:
+        return f"probably {row['suggestion']}, {words.km(row['suggested_distance_km'])} away"
+    names = row["competing"].split()
+    if not names:
+        return "where it really is, nobody can tell from these reports"
+    more = " or elsewhere" if len(names) > _RIVALS else ""
+    return f"may be {words.listed(names[:_RIVALS], 'or')}{more}; these reports cannot tell"

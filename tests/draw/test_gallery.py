@@ -12,7 +12,7 @@ import pytest
 from matplotlib.collections import LineCollection, PathCollection
 
 from reach import pipeline, study
-from reach.draw import arcs, basemap, charts, findings, gallery, layers, maps, style, versus, words
+from reach.draw import arcs, basemap, charts, doubts, findings, gallery, layers, maps, style, versus, words
 from reach.errors import DrawError
 from reach.measure import summary
 from reach.measure.tally import tally
@@ -339,3 +339,14 @@ def test_a_long_period_has_longer_bars(evening, days, says):
         assert words.day(made["start_utc"][30]) in text
     assert sum(bar.get_height() for bar in bars) == 46
     assert (made["start_utc"].max() - made["start_utc"].min()).days / bars[0].get_width() < 500
+
+
+def test_a_doubted_locator_names_what_it_may_be(messy):
+    """The suggestion where one is clear, the readings that compete where there are some, else that nobody can tell."""
+    text = all_text(doubts.suspects(messy, style.theme("light")))
+    table = messy.suspects.head(6)
+    assert all(f"probably {name}," in text for name in table["suggestion"] if name)
+    rivals = table[(table["suggestion"] == "") & (table["competing"] != "")]
+    assert len(rivals) and all(f"may be {row['competing'].split()[0]}" in text for _, row in rivals.iterrows())
+    open_ = ((table["suggestion"] == "") & (table["competing"] == "")).sum()
+    assert text.count("nobody can tell") == open_ > 0
