@@ -53,13 +53,14 @@ def about(result: Result, title: str, *, notes: tuple[str, ...] = (), rows: pd.D
 
     rows : those that the picture shows; the counted ones where left out
     """
+    left_out = _left_out(result) if rows is None else ""
     rows = counted(result) if rows is None else rows
     reports = int(rows["reports"].sum())
     parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
     if reports:
         parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
     parts += [_power(result), words.listed(setups(rows)) if setups(rows) else ""]
-    all_notes = [*notes, _left_out(result, reports), replaced(result)]
+    all_notes = [*notes, left_out, replaced(result)]
     if result.study.made_up:
         all_notes.append(MADE_UP)
     call = result.study.station.callsign or _most(result.spots["tx_call"])
@@ -97,11 +98,12 @@ def _power(result: Result) -> str:
     return f"{words.watt(watts)} at the radio" if watts is not None else "power not given"
 
 
-def _left_out(result: Result, used: int) -> str:
-    total = result.tally.reports
-    if used == total:
+def _left_out(result: Result) -> str:
+    """What the counted rows leave out; empty where that is nothing."""
+    others = receivers(result)[1]
+    if others.empty:
         return ""
-    more = words.things(total - used, "report")
+    more = words.things(int(others["reports"].sum()), "report")
     return f"Receivers with corroborated locators only; {more} with other locators are not counted."
 
 

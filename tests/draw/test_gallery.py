@@ -350,3 +350,13 @@ def test_a_doubted_locator_names_what_it_may_be(messy):
     assert len(rivals) and all(f"may be {row['competing'].split()[0]}" in text for _, row in rivals.iterrows())
     open_ = ((table["suggestion"] == "") & (table["competing"] == "")).sum()
     assert text.count("nobody can tell") == open_ > 0
+
+
+def test_a_third_setup_is_no_doubtful_locator(evening):
+    """Pictures of a comparison show two setups; what a third one brought is not said to have a bad locator."""
+    cells = evening.tally.cells
+    third = cells.assign(setup=pd.Categorical(np.where(np.arange(len(cells)) % 5, cells["setup"].astype(str), "loop")))
+    result = replace(evening, tally=replace(evening.tally, cells=third))
+    assert findings.compared(result)["reports"].sum() < third["reports"].sum()
+    text = all_text(versus.receivers_map(result, style.theme("light")))
+    assert "not counted." not in text.replace("never counted", "")
