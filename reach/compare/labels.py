@@ -98,10 +98,15 @@ def _told_apart(table: pd.DataFrame, a: str, b: str, scheduled: bool) -> tuple[s
     return _one_unheard(table, a, b)
 
 
+_NO_SETUP: Final = (
+    "no spot has one: say what was on when in a schedule with start, end, setup, or in sessions of a study"
+)
+
+
 def _one_unheard(table: pd.DataFrame, a: str, b: str) -> tuple[str, pd.Series]:
     """One setup there and the other not: never reported, unless its name is nearly another's or nothing is known."""
     known = _names(table["setup"]) if "setup" in table.columns else []
-    there = f"there are {', '.join(map(repr, known))}" if known else "no spot has a setup"
+    there = f"there are {', '.join(map(repr, known))}" if known else _NO_SETUP
     for absent in (name for name in (a, b) if name not in known):
         near = difflib.get_close_matches(absent, known, n=1)
         if near:
