@@ -33,8 +33,8 @@ def reach(result: Result, look: style.Theme) -> Figure:
     figure, top = frame.beside(result, look, title, notes=(findings.NO_LISTENER,))
     site = station_site(result)
     radius_km = min(float(np.nanmax([1000.0, *known["p90_km"]])) * 1.12, basemap.RIM_KM - 1)
-    axes = round_map(figure, look, site, radius_km, rows["bearing_deg"])
     table = findings.receivers(result)[0]
+    axes = round_map(figure, look, site, radius_km, table["bearing_deg"])
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     axes.scatter(
         xy[:, 0], xy[:, 1], s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1
