@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
 @click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
 @click.option("--b", "name_b", metavar="NAME", help="The other.")
-@click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
+@options.schedule
 @click.option("--control", type=click.Path(), help="Spots of another station in the same period, its setup unchanged.")
-@click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+@options.fixes
 @click.option("--power-difference-db", type=float, help="Power of A minus power of B at the antenna, to be taken off.")
 @options.station
 @options.reading

@@ -28,6 +28,24 @@ def progress() -> Iterator[Step]:
         yield lambda step: status.update(f"{step} ...")
 
 
+@contextlib.contextmanager
+def bar(what: str, total: int) -> Iterator[Callable[[int], None]]:
+    """A bar on stderr for something that takes long; silent when stderr is no terminal.
+
+    Yields a function to call with how much of `total` is done.
+    """
+    if not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True)) as shown:
+        task = shown.add_task("", total=total)
+        yield lambda done: shown.update(task, completed=done)
+
+
 def table(title: str, columns: list[str], rows: list[list[str]], *, left: tuple[int, ...] = (0,)) -> None:
     """Print a table to stdout: plain when piped, never narrower than its words.
 

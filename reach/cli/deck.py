@@ -20,8 +20,8 @@ from reach.cli.run import folder_name
 @click.option(
     "--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of the slides."
 )
-@click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
-@click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+@options.schedule
+@options.fixes
 @options.station
 @options.reading
 def command(

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import sys
-from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -25,8 +22,8 @@ from reach.cli.run import folder_name
 @click.option("--fps", type=click.FloatRange(1, 60), default=15.0, show_default=True, help="Frames a second.")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="dark", show_default=True)
 @click.option("--title", help="The study's name, and so the file's.")
-@click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
-@click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+@options.schedule
+@options.fixes
 @options.station
 @options.reading
 def command(
@@ -64,7 +61,7 @@ def command(
         shown = motion.span(result, shown_day)
         reel = motion.Film(result, shown, size_px=size_px, look=style)
     count = max(2, round(seconds * fps))
-    with _bar(count) as tick:
+    with console.bar("drawing frames", count) as tick:
         made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick)
     if made.note:
         click.echo(made.note, err=True)
@@ -88,18 +85,3 @@ def _size(text: str) -> tuple[int, int]:
     if not (cross and width.strip().isdecimal() and height.strip().isdecimal()):
         raise click.UsageError(f"--size: {text!r} is no size; wanted one such as 1280x720.")
     return int(width), int(height)
-
-
-@contextlib.contextmanager
-def _bar(total: int) -> Iterator[Callable[[int], None]]:
-    """A bar on stderr; silent when stderr is no terminal. Yields a function to call with how much is done."""
-    if not sys.stderr.isatty():
-        yield lambda done: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    columns = (TextColumn("drawing frames"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True)) as shown:
-        task = shown.add_task("", total=total)
-        yield lambda done: shown.update(task, completed=done)

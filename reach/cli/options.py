@@ -25,6 +25,10 @@ def station(command: F) -> F:
     return command
 
 
+schedule = click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
+fixes = click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+
+
 def reading(command: F) -> F:
     """--column, --four-character, --day-first/--month-first, --region."""
     for option in (

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
 @options.station
 @options.reading
-@click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
-@click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+@options.schedule
+@options.fixes
 @click.option("--title", help="Title of the report, and the folder's name.")
 @click.option("--out", type=click.Path(), help="Folder to write.  [default: outputs/<study>]")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")

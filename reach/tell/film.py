@@ -23,6 +23,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reach.errors import OutputError
+from reach.tell import folder
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -79,7 +80,7 @@ def write(
             _mp4(told, partial, program, size_px, fps)
         else:
             _webp(told, count, partial, size_px, fps)
-        partial.chmod(0o666 & ~_umask())
+        partial.chmod(0o666 & ~folder.umask())
         os.replace(partial, target)
     except OSError as error:
         raise OutputError(f"{target}: could not be written ({error.strerror or error}).") from None
@@ -257,9 +258,3 @@ def _reel(frames: Iterator[Frame], count: int, size_px: tuple[int, int]) -> Imag
             return self._at
 
     return Reel()
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

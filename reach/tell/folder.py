@@ -47,7 +47,7 @@ def write(result: Result, out: str | Path, *, style: str = "light", progress: St
         from reach.tell import page
 
         _text(folder / "report.html", page.html(result))
-        _text(folder / MANIFEST, to_json(manifest(result, folder)))
+        write_manifest(result, folder)
     return out
 
 
@@ -116,12 +116,22 @@ def manifest(result: Result, folder: Path) -> dict[str, Any]:
         ],
         "study": result.study.model_dump(mode="json", exclude_none=True),
         "rows_fixed_on_request": result.fixed_rows,
-        "outputs": {
-            path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-            for path in sorted(folder.rglob("*"))
-            if path.is_file()
-        },
+        "outputs": hashes(folder),
     }
+
+
+def hashes(folder: Path) -> dict[str, str]:
+    """SHA-256 of each file below a folder, by its path from there, in order."""
+    return {
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def write_manifest(result: Result, folder: Path) -> None:
+    """Write the manifest of what lies in a folder, last of all."""
+    _text(folder / MANIFEST, to_json(manifest(result, folder)))
 
 
 def write_csv(table: pd.DataFrame, path: Path) -> None:
@@ -169,7 +179,7 @@ def replacing(out: Path) -> Iterator[Path]:
         raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another place with --out.") from None
     try:
         yield partial
-        partial.chmod(0o777 & ~_umask())
+        partial.chmod(0o777 & ~umask())
         _swap(partial, out)
     except OSError as error:
         raise OutputError(f"{out}: could not be written ({error.strerror or error}).") from None
@@ -205,7 +215,8 @@ def _swap(partial: Path, out: Path) -> None:
         shutil.rmtree(old, ignore_errors=True)
 
 
-def _umask() -> int:
+def umask() -> int:
+    """What the user's new files are not permitted."""
     mask = os.umask(0)
     os.umask(mask)
     return mask

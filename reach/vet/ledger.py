@@ -39,8 +39,7 @@ class Ledger:
         self._closed: Flags = np.zeros(rows, dtype=bool)
         self._rows: list[Ints] = []
         self._which: list[Ints] = []
-        self._findings: list[Finding] = []
-        self._tables: list[pd.DataFrame] = []
+        self._said: list[pd.DataFrame] = [_as_table([])]  # the fields of Finding, one below the other
 
     def add(self, rows: Ints, finding: Finding, *, close: bool = False) -> None:
         """Say one thing of some rows."""
@@ -59,9 +58,7 @@ class Ledger:
         rejects = np.array([finding.severity == REJECTED for finding in findings])
         self.rejected[rows[rejects[which]]] = True
         self._closed[rows] |= close
-        self._rows.append(rows)
-        self._which.append(which + len(self._findings))
-        self._findings += findings
+        self._note(rows, which, _as_table(findings))
 
     def add_table(self, rows: Ints, said: pd.DataFrame) -> None:
         """Say of each of very many rows something of its own that rejects none.
@@ -69,12 +66,13 @@ class Ledger:
         rows : row numbers, shape (k,)
         said : k rows, the fields of Finding as columns of dtype str
         """
-        still = ~self._closed[rows]
-        if not still.any():
-            return
-        self._rows.append(rows[still])
-        self._which.append(-1 - np.arange(int(still.sum())) - sum(map(len, self._tables)))  # below 0: in the tables
-        self._tables.append(said[still])
+        still = np.flatnonzero(~self._closed[rows])
+        self._note(rows[still], still, said)
+
+    def _note(self, rows: Ints, which: Ints, said: pd.DataFrame) -> None:
+        self._rows.append(rows)
+        self._which.append(which + sum(map(len, self._said)))
+        self._said.append(said)
 
     def add_words(self, words: Words, findings: Sequence[Finding | None]) -> None:
         """Say of every row what is said of its word.
@@ -94,9 +92,7 @@ class Ledger:
         which = np.concatenate([np.empty(0, dtype=np.int64), *self._which])
         order = np.argsort(rows, kind="stable")
         rows, which = rows[order], which[order]
-        findings = pd.DataFrame(self._findings, columns=list(Finding._fields), dtype="str")
-        said = pd.concat([findings, *self._tables], ignore_index=True)
-        said = said.take(np.where(which < 0, len(findings) - 1 - which, which))
+        said = pd.concat(self._said, ignore_index=True).take(which)
         found = {
             "source": _text(raw, "source", rows),
             "line": raw["line"].to_numpy()[rows],
@@ -105,6 +101,10 @@ class Ledger:
             **{name: said[name].array for name in Finding._fields},
         }
         return pd.DataFrame(found)[list(PROBLEMS)]
+
+
+def _as_table(findings: Sequence[Finding]) -> pd.DataFrame:
+    return pd.DataFrame(findings, columns=list(Finding._fields), dtype="str")
 
 
 def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:

@@ -227,7 +227,7 @@ def _hours(spots: pd.DataFrame, told: Claims, asked: npt.NDArray[np.bool_]) -> I
     """In how many different hours each of some claims reported; 0 for the others."""
     rows = told.rows_of(asked)
     hour = spots["time_utc"].take(rows).dt.as_unit("us").astype("int64").to_numpy() // 3_600_000_000
-    pairs = np.unique(told.claim_of(rows) + len(told) * (hour - hour.min(initial=0)))
+    pairs = np.unique(told.claim_of(rows) + len(told) * hour)
     return np.bincount(pairs % len(told), minlength=len(told))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -48,8 +47,7 @@ def write(
         (partial / SLIDES_PDF).write_bytes(pages.pdf(made))
         progress("writing the handout")
         (partial / HANDOUT).write_bytes(handout.pdf(result, club=club, paper=paper, language=language))
-        text = folder.to_json(folder.manifest(result, partial))
-        (partial / folder.MANIFEST).write_text(text, encoding="utf-8", newline="\n")
+        folder.write_manifest(result, partial)
     return out
 
 
@@ -66,10 +64,7 @@ def untouched(out: Path) -> None:
         raise OutputError(
             f"{out}: its {folder.MANIFEST} is not ours, so it is left alone; choose another --out."
         ) from None
-    for path in sorted(out.rglob("*")):
-        name = path.relative_to(out).as_posix()
-        if path.is_dir() or name == folder.MANIFEST:
-            continue
-        if known.get(name) != hashlib.sha256(path.read_bytes()).hexdigest():
+    for name, sha256 in folder.hashes(out).items():
+        if name != folder.MANIFEST and known.get(name) != sha256:
             did = "was changed after `reach` wrote it" if name in known else "was not written by `reach`"
             raise OutputError(f"{out}: {name} {did}, so the folder is left alone; choose another --out.")
