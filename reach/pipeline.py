@@ -18,7 +18,9 @@ from reach.spots import CORROBORATED
 from reach.study import Study
 
 if TYPE_CHECKING:
+    from reach.vet.fixes import Applied
     from reach.vet.rules import Vetted
+    from reach.vet.suspects import Findings
 
 Progress = Callable[[str], None]
 
@@ -41,23 +43,14 @@ def walk(
     from reach.compare import sessions
     from reach.measure import summary
     from reach.measure.tally import tally
-    from reach.place import sky
-    from reach.place.place import paths, place
-    from reach.place.world import World
+    from reach.place.place import paths
     from reach.radio import power
     from reach.read.table import read_files
-    from reach.vet import fixes as corrections
-    from reach.vet import suspects
 
     progress("reading")
     raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
-    raw, fixed = corrections.apply(raw, corrections.read(fixes) if fixes else [])
-    progress("vetting")
-    judged = _judged(study, raw, now)
-    progress("placing")
-    spots = sky.sky(place(sessions.by_time(judged.spots, study)))
-    progress("looking for suspects")
-    found = suspects.find(spots, World())
+    seen = _vouched(study, raw, fixes, now, progress)
+    judged, spots, found = seen.judged, seen.spots, seen.found
     progress("counting")
     counted, geometry = tally(spots), paths(spots)
     budgets = power.budgets(study, frequencies_mhz(spots))
@@ -67,7 +60,7 @@ def walk(
         inputs=tuple(inputs),
         counts=judged.counts,
         spots=spots,
-        problems=in_file_order(raw, judged.problems, found.problems),
+        problems=in_file_order(seen.raw, judged.problems, found.problems),
         suspects=found.suspects,
         receivers=summary.receivers(counted, geometry, found.standings),
         paths=geometry,
@@ -75,9 +68,40 @@ def walk(
         summary=summary.summarise(counted, geometry, found.standings, power=powers(study, spots, budgets)),
         comparison=_comparison(study, trusted_places(spots, found.standings), budgets, now),
         budgets=budgets,
-        fixed_rows=fixed.rows,
-        notes=(*fixed.notes, *sessions.notes(spots, study)),
+        fixed_rows=seen.fixed.rows,
+        notes=(*seen.fixed.notes, *sessions.notes(spots, study)),
     )
+
+
+@dataclass(frozen=True)
+class _Vouched:
+    """Rows as the user mended them, what was mended, the rows judged, the accepted ones placed, and which are doubted."""
+
+    raw: pd.DataFrame
+    fixed: Applied
+    judged: Vetted
+    spots: pd.DataFrame
+    found: Findings
+
+
+def _vouched(
+    study: Study, raw: pd.DataFrame, fixes: str | Path | None, now: datetime | None, progress: Progress
+) -> _Vouched:
+    """From rows of text to spots of which is known where and under which sky they were, and how sure that is."""
+    from reach.compare import sessions
+    from reach.place import sky
+    from reach.place.place import place
+    from reach.place.world import World
+    from reach.vet import fixes as corrections
+    from reach.vet import suspects
+
+    raw, fixed = corrections.apply(raw, corrections.read(fixes) if fixes else [])
+    progress("vetting")
+    judged = _judged(study, raw, now)
+    progress("placing")
+    spots = sky.sky(place(sessions.by_time(judged.spots, study)))
+    progress("looking for suspects")
+    return _Vouched(raw, fixed, judged, spots, suspects.find(spots, World()))
 
 
 def run(
@@ -138,10 +162,10 @@ def trusted_places(spots: pd.DataFrame, standings: pd.DataFrame) -> pd.DataFrame
 
     A pair of reports needs no locator, so these count in a comparison; but in none of its rings and sectors.
     """
-    doubted = standings[(standings["standing"] != CORROBORATED).to_numpy()]
-    claims = pd.MultiIndex.from_frame(doubted[["rx_call", "rx_locator"]].astype(object))
-    of = pd.MultiIndex.from_frame(spots[["rx_call", "rx_locator"]].astype(object)).isin(claims)
-    return spots.assign(**{name: spots[name].mask(of) for name in ("distance_km", "bearing_deg", "mid_sky")})
+    from reach.measure import summary
+
+    doubted = summary.standing_of(spots, standings) != CORROBORATED
+    return spots.assign(**{name: spots[name].mask(doubted) for name in ("distance_km", "bearing_deg", "mid_sky")})
 
 
 def powers(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
@@ -222,23 +246,14 @@ def compared(
     name_a, name_b = a or (asked.a if asked else None), b or (asked.b if asked else None)
     if not (name_a and name_b):
         raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
-    from reach.compare import sessions
-    from reach.place import sky
-    from reach.place.place import place
-    from reach.place.world import World
     from reach.radio import power
     from reach.read.table import read
-    from reach.vet import fixes as corrections
-    from reach.vet import suspects
 
     progress("reading")
     raw = read(*_files(study), columns=study.options.columns, folder=study.folder)
-    raw, _ = corrections.apply(raw, corrections.read(fixes) if fixes else [])
-    progress("vetting")
-    spots = sky.sky(place(sessions.by_time(_judged(study, raw, now).spots, study)))
-    progress("looking for suspects")
-    spots = trusted_places(spots, suspects.find(spots, World()).standings)
+    seen = _vouched(study, raw, fixes, now, progress)
     progress("comparing")
+    spots = trusted_places(seen.spots, seen.found.standings)
     known = power.budgets(study, frequencies_mhz(spots))
     beside = control or (asked.control if asked else None)
     return _compared(study, spots, name_a, name_b, beside, known, now, power_db=power_difference_db)

@@ -196,9 +196,9 @@ def _signed(value_db: float) -> str:
     return f"{signed(value_db)} dB"
 
 
-def signed(value: float) -> str:
+def signed(value: float, digits: int = 1) -> str:
     """'+2.4', '-1.0'; what rounds to nothing has no sign: '0.0'."""
-    return f"{value:+.1f}" if round(value, 1) else "0.0"
+    return f"{value:+.{digits}f}" if round(value, digits) else f"{0:.{digits}f}"
 
 
 def _count(n: int) -> str:

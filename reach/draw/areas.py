@@ -14,6 +14,7 @@ from reach.result import Result
 from reach.spots import SECTOR_DEG
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.figure import Figure
 
 FEW = 10  # reports below which a sector is left open
@@ -141,15 +142,26 @@ def round_map(figure: Figure, look: style.Theme, site: Site, radius_km: float, b
     bearing_deg : where receivers lie, so that the rings' labels keep out of their way
     """
     axes: Any = frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
+    furnish(axes, look, site, radius_km, bearing_deg)
+    return axes
+
+
+def furnish(
+    axes: Any, look: style.Theme, site: Site, radius_km: float, bearing_deg: Any, *, roomy: float = 0.92
+) -> list[Artist]:
+    """Land, rings and rim of a map round the station, on square axes. Returns the artists of the rim.
+
+    roomy : share of the radius up to which rings are labelled; a label on the rim would be cut
+    """
     axes.set_xlim(-radius_km * 1000, radius_km * 1000)
     axes.set_ylim(-radius_km * 1000, radius_km * 1000)
-    layers.rim(axes, look, radius_km)
+    rim = layers.rim(axes, look, radius_km)
     layers.land(axes, look)
     radii = np.arange(1, 7) * layers.ring_step_km(radius_km)
-    roomy = radii < 0.92 * radius_km  # a label on the rim would be cut
-    layers.rings(axes, look, site, list(radii[roomy]), label_bearing_deg=layers.clearest_bearing(bearing_deg))
-    layers.rings(axes, look, site, list(radii[~roomy & (radii < radius_km)]))
-    return axes
+    named = radii < roomy * radius_km
+    layers.rings(axes, look, site, list(radii[named]), label_bearing_deg=layers.clearest_bearing(bearing_deg))
+    layers.rings(axes, look, site, list(radii[~named & (radii < radius_km)]))
+    return rim
 
 
 def _window(axes: Any, rows: pd.DataFrame) -> None:

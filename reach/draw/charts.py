@@ -204,7 +204,7 @@ def comparison_cells(result: Result, look: style.Theme) -> Figure:
         label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)
     axes.set_ylim(-0.8, len(cells) + 0.8)
     axes.tick_params(axis="y", labelsize=points(style.TICK if len(cells) < 22 else 18))
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:+.0f}".replace("-", words.MINUS) if value else "0")
+    axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.name_axes(axes, look, x=f"{found.a} minus {found.b} [dB]")
     return figure
 
@@ -234,7 +234,7 @@ def comparison_receivers(result: Result, look: style.Theme) -> Figure:
     axes.set_ylim(-limit, limit)
     axes.set_xlim(left=0)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:+.0f}".replace("-", words.MINUS) if value else "0")
+    axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.name_axes(axes, look, x="distance from the station [km]", y=f"{found.a} minus {found.b} [dB]")
     return figure
 

@@ -63,10 +63,19 @@ def about(result: Result, title: str, *, notes: tuple[str, ...] = (), rows: pd.D
     all_notes = [*notes, left_out, replaced(result)]
     if result.study.made_up:
         all_notes.append(MADE_UP)
-    call = result.study.station.callsign or _most(result.spots["tx_call"])
-    place = result.study.station.locator or _most(result.spots["tx_locator"])
-    signature = f"{call} in {place}" if call and place else call or place
-    return Words(title, " · ".join(part for part in parts if part), tuple(n for n in all_notes if n), signature)
+    shown = " · ".join(part for part in parts if part)
+    return Words(title, shown, tuple(n for n in all_notes if n), signature(result))
+
+
+def station(result: Result) -> tuple[str, str]:
+    """Callsign and locator of the station: the study's, else those that most spots carry; "" where unknown."""
+    asked = result.study.station
+    return asked.callsign or _most(result.spots["tx_call"]), asked.locator or _most(result.spots["tx_locator"])
+
+
+def signature(result: Result) -> str:
+    """Whose signal it was: 'EI4QTB/P in IO51es', or what of that is known."""
+    return " in ".join(part for part in station(result) if part)
 
 
 def replaced(result: Result) -> str:

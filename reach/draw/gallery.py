@@ -11,6 +11,7 @@ from reach.draw import areas, charts, doubts, findings, maps, patterns, style, v
 from reach.result import Result
 
 if TYPE_CHECKING:
+    import pandas as pd
     from matplotlib.figure import Figure
 
     from reach.compare.result import Comparison
@@ -149,18 +150,24 @@ def pictures(result: Result, *, style: str = "light") -> list[Picture]:
     compared = result.comparison
     if compared is not None and compared.difference_db is not None and compared.by_receiver:
         entries += [entry for entry in COMPARED if _has(result, compared, entry[0])]
+    behind = {"counted": _behind(rows), "everything": _behind(findings.everything(result))}
+    if compared is not None:
+        behind["compared"] = _behind(findings.compared(result))
     return [
-        Picture(name, caption, f"{alt}; {_behind(result, name)}.", partial(build, result, look))
+        Picture(name, caption, f"{alt}; {behind[_rests_on(name)]}.", partial(build, result, look))
         for name, caption, build, alt in entries
     ]
 
 
-def _behind(result: Result, name: str) -> str:
-    """'1 580 reports of 70 receivers': what a picture rests on."""
+def _rests_on(name: str) -> str:
+    """Which rows a picture shows: the function of findings that gives them."""
     if name in _OF_ALL:
-        rows = findings.everything(result)
-    else:
-        rows = findings.compared(result) if name.startswith("comparison") else findings.counted(result)
+        return "everything"
+    return "compared" if name.startswith("comparison") else "counted"
+
+
+def _behind(rows: pd.DataFrame) -> str:
+    """'1 580 reports of 70 receivers': what a picture rests on."""
     reports = words.things(int(rows["reports"].sum()), "report")
     return f"{reports} of {words.things(rows['rx_call'].nunique(), 'receiver')}"
 

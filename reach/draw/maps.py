@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _SNR_STEP_DB = 5
+_SNR = "Median SNR in 2500 Hz [dB]"
 
 
 def station(result: Result, look: style.Theme) -> Figure:
@@ -66,16 +67,14 @@ def world(result: Result, look: style.Theme) -> Figure:
     if one_day:
         notes = (f"Night side at {middle:%H:%M} UTC, the middle of the period.", *notes)
     notes = (*notes, *_hollow(others))
-    told = findings.about(result, f"Heard in {where} and {words.things(squares, 'square')}", notes=notes)
-    figure = style.sheet(look)
-    top = style.headline(figure, look, told)
-    foot = style.footer(figure, look, told)
+    title = f"Heard in {where} and {words.things(squares, 'square')}"
+    figure, top, foot = frame.around(result, look, title, notes=notes)
     site = areas.station_site(result)
     axes = areas.world_map(figure, look, site, top + 8, foot - top - 122)
     if one_day:
         layers.Night(axes, look, middle)
     heard(axes, look, site, sure, others)
-    _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=foot - 100, length=420)
+    snr_bar(figure, look, sure, _SNR, x=style.MARGIN_PX, y=foot - 100, length=420)
     return figure
 
 
@@ -107,7 +106,7 @@ def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: 
 
 
 def _legend(figure: Figure, look: style.Theme, sure: pd.DataFrame, others: pd.DataFrame, top: float) -> None:
-    _snr_bar(figure, look, sure, x=style.MARGIN_PX, y=top, length=420)
+    snr_bar(figure, look, sure, _SNR, x=style.MARGIN_PX, y=top, length=420)
     said = ["A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines."]
     y = _lines(figure, look, top + 100, [*said, *_hollow(others)])
     far = sure.iloc[int(sure["distance_km"].to_numpy().argmax())]
@@ -147,11 +146,14 @@ def snr_norm(sure: pd.DataFrame) -> Normalize:
     return Normalize(low, max(np.ceil(high / _SNR_STEP_DB) * _SNR_STEP_DB, low + _SNR_STEP_DB))
 
 
-def _snr_bar(figure: Figure, look: style.Theme, sure: pd.DataFrame, *, x: float, y: float, length: float) -> None:
+def snr_bar(
+    figure: Figure, look: style.Theme, sure: pd.DataFrame, label: str, *, x: float, y: float, length: float,
+    fine_db: float = 30,
+) -> None:  # fmt: skip
+    """The scale of the receivers' median SNR, with a tick every 5 dB as long as it is no wider than `fine_db`."""
     norm = snr_norm(sure)
     low, high = float(norm.vmin or 0.0), float(norm.vmax or 0.0)
-    ticks = np.arange(low, high + 1, _SNR_STEP_DB if high - low <= 30 else 2 * _SNR_STEP_DB)
+    ticks = np.arange(low, high + 1, _SNR_STEP_DB if high - low <= fine_db else 2 * _SNR_STEP_DB)
     style.bar(
-        figure, look, style.ramp(look.ramp), norm, "Median SNR in 2500 Hz [dB]", x=x, y=y, length=length,
-        ticks=[float(t) for t in ticks],
-    )  # fmt: skip
+        figure, look, style.ramp(look.ramp), norm, label, x=x, y=y, length=length, ticks=[float(t) for t in ticks]
+    )

@@ -17,7 +17,9 @@ import pandas as pd
 
 from reach.draw import arcs, areas, basemap, findings, layers, style, words
 from reach.errors import DrawError
+from reach.measure import summary
 from reach.result import Result
+from reach.spots import CORROBORATED
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -190,7 +192,7 @@ class Film:
     def _words(self, result: Result) -> None:
         width, height = self.size_px
         margin = self._px(_MARGIN)
-        call = findings.about(result, "").signature or "The station"
+        call = findings.signature(result) or "The station"
         when = words.period(self.shown.start, self.shown.end - timedelta(seconds=1))
         title = f"{call}, {words.day(self.shown.start)}" if _same_day(self.shown) else f"{call}, {when}"
         room = width - 2 * margin - self._px(360)
@@ -376,10 +378,8 @@ def checked(size_px: tuple[int, int]) -> tuple[int, int]:
 
 def _events(result: Result) -> pd.DataFrame:
     """The reports that findings rest on: time_utc, rx_call, rx_locator, snr_db, rx_lon_deg, rx_lat_deg."""
-    sure = findings.receivers(result)[0][["rx_call", "rx_locator"]].astype(str)
     table = result.spots[["time_utc", "rx_call", "rx_locator", "snr_db", "rx_lon_deg", "rx_lat_deg"]]
-    known = pd.MultiIndex.from_frame(table[["rx_call", "rx_locator"]].astype(str))
-    return table[known.isin(pd.MultiIndex.from_frame(sure))]
+    return table[summary.standing_of(table, result.receivers) == CORROBORATED]
 
 
 def _left_out(result: Result) -> str:

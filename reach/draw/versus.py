@@ -119,7 +119,7 @@ def blocks(result: Result, look: style.Theme) -> Figure:
     ends += [abs(float(block.difference_db or 0.0)) for block in known]
     limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)
     axes.set_ylim(-limit, limit)
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:+.0f}".replace("-", words.MINUS) if value else "0")
+    axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.name_axes(axes, look, x="time [UTC]", y=f"{found.a} minus {found.b} [dB]; band: 95 % interval of the whole")
     return figure
 
@@ -224,6 +224,14 @@ def scale(values: pd.Series) -> Normalize:
     return Normalize(-most, most, clip=True)
 
 
+def scale_bar(figure: Figure, look: style.Theme, norm: Normalize, label: str, **place: float) -> None:
+    """What the colours of differences mean. place : x, y, length [px], as for style.bar"""
+    most = float(norm.vmax or 1.0)
+    ticks = [-most, 0.0, most]
+    names = [words.signed(tick, 0) for tick in ticks]
+    style.bar(figure, look, style.diverging(look.diverging), norm, label, ticks=ticks, names=names, **place)
+
+
 def _heard_words(found: Comparison) -> str:
     heard = found.heard
     return f"{len(heard.a_only)} heard {found.a} only, {len(heard.b_only)} heard {found.b} only, {len(heard.both)} both"
@@ -232,12 +240,8 @@ def _heard_words(found: Comparison) -> str:
 def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm: Normalize) -> None:
     from matplotlib.lines import Line2D
 
-    vmax = float(norm.vmax or 1.0)
-    y = top
-    axes = style.bar(figure, look, style.diverging(look.diverging), norm, f"{found.a} minus {found.b} [dB]",
-                     x=style.MARGIN_PX, y=y, length=420, ticks=[-vmax, 0, vmax])  # fmt: skip
-    axes.set_xticklabels([f"{words.MINUS}{vmax:.0f}", "0", f"+{vmax:.0f}"])
-    y += 104
+    scale_bar(figure, look, norm, f"{found.a} minus {found.b} [dB]", x=style.MARGIN_PX, y=top, length=420)
+    y = top + 104
     width, height = style.size_px(figure)
     for heard, said in (("both", "heard both"), ("a", f"heard {found.a} only"), ("b", f"heard {found.b} only")):
         at = [(style.MARGIN_PX + 12) / width], [1 - (y + 13) / height]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from datetime import datetime
 
+from reach.compare import wording
+
 THIN = "\N{NARROW NO-BREAK SPACE}"
 NO_BREAK = "\N{NO-BREAK SPACE}"
 EN_DASH = "\N{EN DASH}"
@@ -35,7 +37,7 @@ def db(value: float, digits: int = 0) -> str:
 
 def signed(value: float, digits: int = 1) -> str:
     """A number with its sign: '+2.4', '−1.0'; what rounds to nothing has none: '0.0'."""
-    return f"{value:+.{digits}f}".replace("-", MINUS) if round(value, digits) else f"{0:.{digits}f}"
+    return wording.signed(value, digits).replace("-", MINUS)
 
 
 def db_signed(value: float, digits: int = 1) -> str:

@@ -90,7 +90,21 @@ def joined(tally: Tally, paths: pd.DataFrame, standings: pd.DataFrame | None = N
         pd.MultiIndex.from_frame(cells[["tx_locator", "rx_locator"]].astype(object))
     )
     geometry = paths.drop(columns=["tx_locator", "rx_locator"]).take(at).set_axis(cells.index)
-    return pd.concat([cells, geometry], axis=1).assign(standing=_standing(cells, standings))
+    return pd.concat([cells, geometry], axis=1).assign(standing=standing_of(cells, standings))
+
+
+def standing_of(table: pd.DataFrame, standings: pd.DataFrame | None) -> Any:
+    """How far the place of each row's receiver can be trusted (spots.STANDINGS), shape (rows,).
+
+    table : has rx_call and rx_locator
+    standings : rx_call, rx_locator, standing; a receiver that is not in it is unconfirmed
+    """
+    if standings is None:
+        return pd.Categorical([UNCONFIRMED] * len(table))
+    index = pd.MultiIndex.from_frame(standings[_PLACE].astype(object))
+    at = index.get_indexer(pd.MultiIndex.from_frame(table[_PLACE].astype(object)))
+    known = standings["standing"].astype(object).to_numpy()
+    return pd.Categorical(np.append(known, UNCONFIRMED)[at])  # where there is none, at is -1: the last
 
 
 def receivers(tally: Tally, paths: pd.DataFrame, standings: pd.DataFrame | None = None) -> pd.DataFrame:
@@ -135,16 +149,6 @@ def ring_of(distance_km: Any) -> np.ndarray:
     distance_km : shape (n,), 0..20004
     """
     return np.searchsorted(RING_EDGES_KM, np.asarray(distance_km, dtype=float), side="right") - 1
-
-
-def _standing(cells: pd.DataFrame, standings: pd.DataFrame | None) -> Any:
-    if standings is None:
-        return pd.Categorical([UNCONFIRMED] * len(cells))
-    index = pd.MultiIndex.from_frame(standings[_PLACE].astype(object))
-    at = index.get_indexer(pd.MultiIndex.from_frame(cells[_PLACE].astype(object)))
-    known = standings["standing"].astype(object).to_numpy()
-    values = np.where(at >= 0, known[at] if len(known) else UNCONFIRMED, UNCONFIRMED)
-    return pd.Categorical(values)
 
 
 def _median_by_group(rows: pd.DataFrame, group: np.ndarray, groups: int) -> np.ndarray:

@@ -17,10 +17,10 @@ import pandas as pd
 from reach.compare import wording
 from reach.compare.result import CANNOT_TELL
 from reach.draw import findings, words
-from reach.measure import quantile
+from reach.measure import quantile, summary
 from reach.measure.summary import sector_of
 from reach.result import Result
-from reach.spots import CORROBORATED, SECTOR_DEG, SUSPECT, UNCONFIRMED
+from reach.spots import CORROBORATED, SECTOR_DEG, SUSPECT
 
 LEAST_RECEIVERS: Final = 6.0  # effective receivers below which no interval is given
 NORMAL_95: Final = 1.959963984540054  # the 97.5th percentile of the normal distribution
@@ -84,11 +84,7 @@ def with_standing(result: Result) -> pd.DataFrame:
 
     A receiver that the table of receivers does not know is unconfirmed.
     """
-    spots, known = result.spots, result.receivers
-    index = pd.MultiIndex.from_frame(known[["rx_call", "rx_locator"]].astype(object))
-    at = index.get_indexer(pd.MultiIndex.from_frame(spots[["rx_call", "rx_locator"]].astype(object)))
-    names = np.append(known["standing"].astype(object).to_numpy(), UNCONFIRMED)
-    return spots.assign(standing=pd.Categorical(names[at]))
+    return result.spots.assign(standing=summary.standing_of(result.spots, result.receivers))
 
 
 def reach(spots: pd.DataFrame) -> Reach:
@@ -153,12 +149,6 @@ def _half_width(holds: npt.NDArray[np.bool_], count: npt.NDArray[np.float64]) ->
 # --- the circumstances ------------------------------------------------------------------------------------------------
 
 
-def station(result: Result) -> tuple[str, str]:
-    """Callsign and locator of the station: the study's, else those that most spots carry; "" where unknown."""
-    asked = result.study.station
-    return asked.callsign or _most(result.spots["tx_call"]), asked.locator or _most(result.spots["tx_locator"])
-
-
 def period(result: Result) -> str:
     """From when to when in words; "no reports" where there are none."""
     if result.spots.empty:
@@ -186,9 +176,8 @@ def powers(result: Result) -> list[float]:
 
 def circumstances(result: Result) -> str:
     """Who, where, when, with how much, on what: one line."""
-    call, locator = station(result)
     watt = words.listed([words.watt(value) for value in powers(result)]) if powers(result) else "power not given"
-    parts = [" in ".join(part for part in (call, locator) if part), period(result), watt]
+    parts = [findings.signature(result), period(result), watt]
     parts += [words.listed(names) for names in (bands(result.spots), setups(result.spots)) if names]
     return " · ".join(part for part in parts if part)
 
@@ -412,11 +401,6 @@ def _farthest(spots: pd.DataFrame, places: pd.DataFrame) -> Farthest | None:
         bands=tuple(bands(spots[same.to_numpy()])),
         standing=str(top["standing"]),
     )
-
-
-def _most(column: pd.Series) -> str:
-    counts = column.dropna().astype(str).value_counts()
-    return str(counts.index[0]) if len(counts) else ""
 
 
 def _wavelength(band: str) -> float:

@@ -8,7 +8,6 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from dataclasses import replace
 from typing import Any, Final
 
 from reach.draw import style, words
@@ -53,15 +52,10 @@ def dateless(package: bytes) -> bytes:
 
 
 def _slide(page: Any, slide: Slide, deck: Deck, number: int) -> None:
-    opening = slide.layout == "opening"
-    box, sizes = (layout.BIG_TITLE, layout.BIG_TITLE_SIZES) if opening else (layout.TITLE, layout.TITLE_SIZES)
-    text, size = WIDE.title(plain(slide.title), sizes, box.width, 3 if opening else 2)
+    _, text, size = WIDE.title_on(slide)
     _write(page.shapes.title.text_frame, [Paragraph(text, bold=True)], size, deck, leading=False)
-    places = layout.TEXTS[slide.layout]
-    told = [[replace(one, text=plain(one.text)) for one in each] for each in slide.texts]
-    for k, (place, paragraphs) in enumerate(zip(places, told, strict=True)):
-        fitted, size = WIDE.fitted(paragraphs, place, WIDE.sizes(told, places, k))
-        _write(page.placeholders[k + 1].text_frame, fitted, size, deck)
+    for k, (_, paragraphs, size) in enumerate(WIDE.texts_on(slide), 1):
+        _write(page.placeholders[k].text_frame, paragraphs, size, deck)
     for shown, box in slide.exhibits:
         _exhibit(page, shown, box, deck)
     _foot(page, deck, number)
@@ -118,12 +112,9 @@ def _foot(page: Any, deck: Deck, number: int) -> None:
         if kind == template.NUMBER:
             shape.find(".//" + qn("a:t")).text = str(number)
             continue
-        room = layout.FOOT.width
-        notice = f"{plain(deck.notice)} · " if deck.notice else ""
-        text = WIDE.cut(notice + plain(deck.foot), layout.FOOT_SIZE, room, 1)
         frame = page.shapes[-1].text_frame
-        frame.paragraphs[0].add_run().text = text
-        if notice:
+        frame.paragraphs[0].add_run().text = WIDE.foot(deck)
+        if deck.notice:
             frame.paragraphs[0].runs[0].font.bold = True
 
 

@@ -10,11 +10,14 @@ import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reach.draw import style, words
 from reach.tell.deck import layout
 from reach.tell.deck.layout import Box, Paragraph
+
+if TYPE_CHECKING:
+    from reach.tell.deck.model import Deck, Slide
 
 ELLIPSIS: Final = "…"
 LONGEST_NAME: Final = 36  # characters
@@ -111,6 +114,26 @@ class Face:
             if len(self.lines(text, size, room, bold=True)) <= most:
                 return text, size
         return self.cut(text, sizes[-1], room, most, bold=True), sizes[-1]
+
+    def title_on(self, slide: Slide) -> tuple[Box, str, float]:
+        """The place of a slide's title, the title as it fits there, its size."""
+        opening = slide.layout == "opening"
+        box, sizes = (layout.BIG_TITLE, layout.BIG_TITLE_SIZES) if opening else (layout.TITLE, layout.TITLE_SIZES)
+        return box, *self.title(plain(slide.title), sizes, box.width, 3 if opening else 2)
+
+    def texts_on(self, slide: Slide) -> list[tuple[Box, list[Paragraph], float]]:
+        """The places of a slide's texts, the paragraphs as they fit there, their size."""
+        places = layout.TEXTS[slide.layout]
+        told = [[replace(one, text=plain(one.text)) for one in each] for each in slide.texts]
+        return [
+            (place, *self.fitted(paragraphs, place, self.sizes(told, places, k)))
+            for k, (place, paragraphs) in enumerate(zip(places, told, strict=True))
+        ]
+
+    def foot(self, deck: Deck) -> str:
+        """What stands at the foot of every slide, in one line."""
+        notice = f"{plain(deck.notice)} · " if deck.notice else ""
+        return self.cut(notice + plain(deck.foot), layout.FOOT_SIZE, layout.FOOT.width, 1)
 
     def height(self, paragraphs: Iterable[Paragraph], size: float, room: float) -> float:
         """How high paragraphs are, one below the other."""

@@ -5,18 +5,17 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
-from reach.draw import bare, findings, style, words
+from reach.draw import bare, style, words
 from reach.radio import cautions
 from reach.result import Result
 from reach.tell import facts, texts
 from reach.tell.deck import limits, outline, pages
 from reach.tell.deck.fit import OWN, clean, plain, signs
 from reach.tell.deck.layout import Box, Paragraph
-from reach.tell.deck.model import Chart
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -141,18 +140,17 @@ def _pictures(figure: Figure, result: Result, say: texts.Say, x: float, y: float
     picture = np.asarray(Image.open(io.BytesIO(style.png(sheet, 2))).convert("RGB"))
     wide = min((high - _HEAD) * _PICTURE_PX[0] / _PICTURE_PX[1], room * 0.52)
     right = x + wide + _GAP
-    sure = not findings.counted(result).empty
+    found = facts.headline_reach(result)
+    sure = found.reports > 0
     heads = [(x, say("handout.where")), (right, say("handout.far"))] if sure else [(x, say("handout.claimed"))]
     for at, name in heads:
         style.write(figure, at, y, name, px=_HEAD_SIZE, color=LOOK.ink, weight=style.BOLD)
     axes = style.place(figure, x, y + _HEAD, wide, wide * _PICTURE_PX[1] / _PICTURE_PX[0])
     axes.imshow(picture, aspect="auto", interpolation="none")
     axes.set_axis_off()
-    if not sure:
-        return
-    shown: Any = outline.far(result, say, LOOK).exhibit
-    assert isinstance(shown, Chart)
-    pages.chart(figure, LOOK, shown, Box(right, y + _HEAD, room - wide - _GAP, high - _HEAD), 14)
+    if sure:
+        place = Box(right, y + _HEAD, room - wide - _GAP, high - _HEAD)
+        pages.chart(figure, LOOK, outline.distances(result, say, LOOK, found), place, 14)
 
 
 def _foot(figure: Figure, result: Result, say: texts.Say, x: float, room: float, height: int) -> None:

@@ -18,6 +18,7 @@ from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.layout import Paragraph
 from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
+from reach.tell.facts import Reach, Sentence
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,19 +35,14 @@ def deck(result: Result, *, club: str = "", look: str = "light", language: str =
     look : light or dark
     """
     say, theme = texts.speaker(language), style.theme(look)
-    call, locator = (name(part) for part in facts.station(result))
-    whose = f"{call} in {locator}" if call and locator else call or locator
+    whose = " in ".join(part for part in map(name, findings.station(result)) if part)
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if result.study.made_up else ""
     opening = [question(result, say, club), station(result, say), caution(result, say)]
     if result.spots.empty:
         slides = [*opening, nothing(result, say), limits.next_step(result, say)]
     else:
-        sure = not findings.counted(result).empty
-        found = (
-            [where(result, say), far(result, say, theme), when(result, say, theme)] if sure else [claimed(result, say)]
-        )
-        slides = [*opening, *found, *versus.slides(result, say, theme), limits.limits(result, say)]
+        slides = [*opening, *reach(result, say, theme), *versus.slides(result, say, theme), limits.limits(result, say)]
         slides.append(limits.next_step(result, say))
     return Deck(opening[0].title, foot, notice, theme, tuple(slides))
 
@@ -55,7 +51,7 @@ def question(result: Result, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
     watts = facts.powers(result)
     power = words.watt(max(watts)) if watts else ""
-    call = name(facts.station(result)[0]) or say("station.title.unknown").lower()
+    call = name(findings.station(result)[0]) or say("station.title.unknown").lower()
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
     title = say("question.title", watt=power) if power else say("question.title.unknown")
     lines = [Paragraph(asked)]
@@ -72,7 +68,7 @@ def question(result: Result, say: texts.Say, club: str) -> Slide:
 
 def station(result: Result, say: texts.Say) -> Slide:
     """What was on the air."""
-    call, locator = (name(part) for part in facts.station(result))
+    call, locator = (name(part) for part in findings.station(result))
     if call and locator:
         title = say("station.title", call=call, locator=locator)
     else:
@@ -164,10 +160,21 @@ def caution(result: Result, say: texts.Say) -> Slide:
     )
 
 
-def where(result: Result, say: texts.Say) -> Slide:
+def reach(result: Result, say: texts.Say, look: style.Theme) -> list[Slide]:
+    """Where, how far and when; where no locator is corroborated, only what receivers claim."""
+    found, told = facts.headline_reach(result), facts.answer(result)
+    if not found.reports:
+        return [claimed(result, say, told)]
+    how_far, where_to, at_times = told[:3]
+    return [
+        where(result, say, found, where_to),
+        far(result, say, look, found, how_far),
+        when(result, say, look, found, at_times),
+    ]
+
+
+def where(result: Result, say: texts.Say, found: Reach, sentence: Sentence) -> Slide:
     """The map of everyone who heard it."""
-    found = facts.headline_reach(result)
-    sentence = facts.answer(result)[1]
     title = say(
         "where.title", countries=words.things(found.countries, "country", "countries"),
         squares=words.things(found.squares, "square"),
@@ -177,29 +184,30 @@ def where(result: Result, say: texts.Say) -> Slide:
         Paragraph(clean(sentence.evidence), MUTED, muted=True),
         Paragraph(findings.NO_LISTENER, MUTED, muted=True),
     )
-    picture = Picture("map", say("where.alt", behind=behind(result)), partial(_heard, result))
+    picture = Picture("map", say("where.alt", behind=behind(found)), partial(bare.heard, result=result))
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
 
-def claimed(result: Result, say: texts.Say) -> Slide:
+def claimed(result: Result, say: texts.Say, answer: tuple[Sentence, ...]) -> Slide:
     """Where receivers say they are, when no locator is corroborated: no finding."""
-    told = [clean(text) for one in facts.answer(result)[:2] for text in (one.text, one.evidence)]
+    told = [clean(text) for one in answer[:2] for text in (one.text, one.evidence)]
     text = tuple(Paragraph(one, MUTED if k % 2 else 1.0, muted=bool(k % 2)) for k, one in enumerate(told))
-    picture = Picture("map", say("claimed.alt"), partial(_heard, result))
+    picture = Picture("map", say("claimed.alt"), partial(bare.heard, result=result))
     return Slide(
         "claimed", "beside", facts.headline(result), (text,), say("claimed.shows"), say("claimed.hides"), picture
     )
 
 
-def _heard(result: Result, figure: object, look: style.Theme, **place: float) -> object:
-    return bare.heard(figure, look, result, **place)  # type: ignore[arg-type]
-
-
-def far(result: Result, say: texts.Say, look: style.Theme) -> Slide:
+def far(result: Result, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
     """How many reports came from how far."""
-    rows = findings.counted(result)
-    sentence = facts.answer(result)[0]
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
+    chart = distances(result, say, look, found)
+    return Slide("far", "wide", facts.headline(result), (text,), say("far.shows"), say("far.hides"), chart)
+
+
+def distances(result: Result, say: texts.Say, look: style.Theme, found: Reach) -> Chart:
+    """Reports by distance in equal steps, setups side by side. Needs a report of a corroborated receiver."""
+    rows = findings.counted(result)
     farthest_km = float(rows["distance_km"].max())
     step, edges = _steps(farthest_km)
     unit = 1000 if farthest_km >= FAR_KM else 1
@@ -210,12 +218,11 @@ def far(result: Result, say: texts.Say, look: style.Theme) -> Slide:
         Series(clean(name), _count(rows[(rows["setup"] == name).to_numpy()], edges), look.setups[k])
         for k, name in enumerate(names)
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
-    chart = Chart(
-        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=behind(result)),
+    return Chart(
+        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=behind(found)),
         tuple(f"{low / 1000:g}" if unit == 1000 else words.count(low) for low in edges[:-1]), tuple(series),
         say(f"far.x.{unit}", step=words.km(step)), say("far.y"),
     )  # fmt: skip
-    return Slide("far", "wide", facts.headline(result), (text,), say("far.shows"), say("far.hides"), chart)
 
 
 def _steps(farthest_km: float) -> tuple[float, np.ndarray]:
@@ -232,10 +239,9 @@ def _count(rows: pd.DataFrame, edges: np.ndarray) -> tuple[int, ...]:
     return tuple(int(each) for each in counted)
 
 
-def when(result: Result, say: texts.Say, look: style.Theme) -> Slide:
+def when(result: Result, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
     """Reports by hour and band: the hours of the period where it is within a day, else the hours of the day."""
     rows = findings.counted(result)
-    sentence = facts.answer(result)[2]
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     hours = _hours(rows["hour_utc"])
     bands = _bands(rows, say)
@@ -250,7 +256,7 @@ def when(result: Result, say: texts.Say, look: style.Theme) -> Slide:
         for k, (shown, held) in enumerate(bands.items())
     )
     chart = Chart(
-        "hours", say("when.alt", behind=behind(result)), tuple(f"{each:02d}" for each in hours), series,
+        "hours", say("when.alt", behind=behind(found)), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
     title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")
@@ -293,7 +299,6 @@ def nothing(result: Result, say: texts.Say) -> Slide:
     )  # fmt: skip
 
 
-def behind(result: Result) -> str:
+def behind(found: Reach) -> str:
     """'1 580 reports of 70 receivers'."""
-    found = facts.headline_reach(result)
     return f"{words.things(found.reports, 'report')} of {words.things(found.receivers, 'receiver')}"

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -15,7 +14,7 @@ import numpy as np
 from reach.draw import style, words
 from reach.tell.deck import layout
 from reach.tell.deck.fit import OWN, plain
-from reach.tell.deck.layout import TEXTS, Box, Paragraph
+from reach.tell.deck.layout import Box, Paragraph
 from reach.tell.deck.model import Chart, Deck, Picture, Slide, Table
 
 if TYPE_CHECKING:
@@ -47,16 +46,13 @@ def _page(slide: Slide, deck: Deck, number: int) -> Figure:
     look = deck.look
     figure = style.sheet(look, layout.WIDTH_PX, layout.HEIGHT_PX)
     opening = slide.layout == "opening"
-    box, sizes = (layout.BIG_TITLE, layout.BIG_TITLE_SIZES) if opening else (layout.TITLE, layout.TITLE_SIZES)
-    text, size = OWN.title(plain(slide.title), sizes, box.width, 3 if opening else 2)
+    box, text, size = OWN.title_on(slide)
     lines = OWN.lines(text, size, box.width, bold=True)
     y = box.y + box.height - len(lines) * size * _TITLE_LEADING if opening else box.y
     for k, line in enumerate(lines):
         style.write(figure, box.x, y + k * size * _TITLE_LEADING, line, px=size, color=look.ink, weight=style.BOLD)
-    places = TEXTS[slide.layout]
-    told = [[replace(one, text=plain(one.text)) for one in each] for each in slide.texts]
-    for k, (place, paragraphs) in enumerate(zip(places, told, strict=True)):
-        paragraphs_at(figure, look, place, *OWN.fitted(paragraphs, place, OWN.sizes(told, places, k)))
+    for place, paragraphs, size in OWN.texts_on(slide):
+        paragraphs_at(figure, look, place, paragraphs, size)
     if opening:
         _rings(figure, look)
     for shown, box in slide.exhibits:
@@ -93,10 +89,8 @@ def _rings(figure: Figure, look: style.Theme) -> None:
 
 def _foot(figure: Figure, deck: Deck, number: int) -> None:
     look, x, y = deck.look, layout.FOOT.x, layout.FOOT.y + layout.FOOT.height / 2
-    notice = f"{deck.notice} · " if deck.notice else ""
-    text = OWN.cut(notice + plain(deck.foot), layout.FOOT_SIZE, layout.FOOT.width, 1)
-    weight = style.BOLD if notice else style.REGULAR
-    style.write(figure, x, y, text, px=layout.FOOT_SIZE, color=look.muted, weight=weight, va="center")
+    weight = style.BOLD if deck.notice else style.REGULAR
+    style.write(figure, x, y, OWN.foot(deck), px=layout.FOOT_SIZE, color=look.muted, weight=weight, va="center")
     right = layout.NUMBER.x + layout.NUMBER.width
     style.write(figure, right, y, str(number), px=layout.FOOT_SIZE, color=look.muted, ha="right", va="center")
 

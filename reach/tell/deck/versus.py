@@ -124,7 +124,9 @@ def _receivers(result: Result, found: Comparison, say: texts.Say, look: style.Th
         ),
     )  # fmt: skip
     picture = Picture(
-        "map", say("receivers.alt", a=a, b=b, stronger=stronger, receivers=receivers), partial(_compared, result)
+        "map",
+        say("receivers.alt", a=a, b=b, stronger=stronger, receivers=receivers),
+        partial(bare.compared, result=result),
     )
     in_time = _in_time_order(found, say, look)
     return Slide(
@@ -165,7 +167,3 @@ def _mean_db(blocks: list[Block]) -> float:
     """Mean of their differences, by how many pairs each has, to a hundredth of a dB."""
     pairs = sum(block.pairs for block in blocks)
     return round(sum(block.pairs * (block.difference_db or 0.0) for block in blocks) / pairs, 2)
-
-
-def _compared(result: Result, figure: object, look: style.Theme, **place: float) -> object:
-    return bare.compared(figure, look, result, **place)  # type: ignore[arg-type]

@@ -19,6 +19,7 @@ from importlib.resources import files
 from typing import Any, Final
 
 from reach import data
+from reach.draw import findings
 from reach.place import locator as locators
 from reach.result import Result
 from reach.spots import SECTOR_DEG
@@ -54,7 +55,7 @@ def html(result: Result, *, pictures: Sequence[Embedded] | None = None) -> str:
     """
     css = looks.css() + "\n" + _part("page.css")
     script = _script()
-    call, locator = facts.station(result)
+    call, locator = findings.station(result)
     return _frame().render(
         policy=policy(script, css),
         css=css,
@@ -95,7 +96,7 @@ def embed(values: Any) -> str:
 
 
 def _payload(result: Result) -> dict[str, Any]:
-    call, locator = facts.station(result)
+    call, locator = findings.station(result)
     encoded = columns.encode(facts.with_standing(result))
     return {
         **encoded,
