@@ -249,3 +249,10 @@ def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
 
 def _around(value: float, half: float) -> tuple[float, float, float]:
     return value, value - half, value + half
+
+
+def all_text(figure: Any) -> str:
+    """Everything that is written in a picture, a line each."""
+    from matplotlib.text import Text
+
+    return "\n".join(artist.get_text() for artist in figure.findobj(Text))

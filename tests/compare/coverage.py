@@ -3,7 +3,7 @@
     OMP_NUM_THREADS=1 python -m tests.compare.coverage [--seeds 200] [--first 0] [--only TEXT] [--jobs 1]
 
 prints one line a scenario and one for each group taken together; METHOD.md holds the table. 200 seeds take about
-three quarters of an hour of one core.
+half an hour of one core.
 """
 
 from __future__ import annotations

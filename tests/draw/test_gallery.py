@@ -19,6 +19,7 @@ from reach.measure.tally import tally
 from reach.place.place import paths, place
 from reach.result import Counts, Result
 from reach.spots import CORROBORATED, SUSPECT, UNCONFIRMED
+from tests.factory import all_text
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 MILLIMETRE = 1e-3
@@ -69,12 +70,6 @@ def heard(home: str, where: list[str], standing: str = CORROBORATED) -> Result:
         tally=counted,
         summary={},
     )
-
-
-def all_text(figure) -> str:
-    from matplotlib.text import Text
-
-    return "\n".join(artist.get_text() for artist in figure.findobj(Text))
 
 
 @pytest.mark.parametrize("name", ["light", "dark"])

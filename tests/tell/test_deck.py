@@ -311,17 +311,13 @@ def test_replaced_locators_are_counted_on_slides_handout_and_pictures():
     changed = replace(PLAIN, fixed_rows=11)
     station = " ".join(one.text for one in outline.deck(changed).slides[1].texts[0])
     assert "The operator replaced the locator of 11 rows." in station
-    assert "11 rows with a replaced locator." in all_words(handout.page(changed))
+    assert "11 rows with a replaced locator." in factory.all_text(handout.page(changed)).replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
     assert "11 rows carry a locator that the operator replaced." in findings.about(changed, "x").notes
     untouched = " ".join(one.text for one in outline.deck(PLAIN).slides[1].texts[0])
-    for said in (untouched, all_words(handout.page(PLAIN)), " ".join(findings.about(PLAIN, "x").notes)):
+    for said in (untouched, factory.all_text(handout.page(PLAIN)), " ".join(findings.about(PLAIN, "x").notes)):
         assert "replaced" not in said
-
-
-def all_words(figure):
-    from matplotlib.text import Text
-
-    return " ".join(artist.get_text().replace("\N{NO-BREAK SPACE}", " ") for artist in figure.findobj(Text))
 
 
 # --- it fits ----------------------------------------------------------------------------------------------------------
