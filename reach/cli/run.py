@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -90,7 +91,8 @@ def tell(result: Result, folder: Path) -> None:
 
 
 def _terminal(text: str) -> str:
-    """Plain spaces and minus signs: not every terminal has the others."""
+    """Plain spaces and minus signs, as not every terminal has the others, and thousands as everywhere in a terminal."""
+    text = re.sub(r"(?<=\d)\u202f(?=\d{3}(?!\d))", ",", text)
     return text.translate({0x202F: " ", 0xA0: " ", 0x2212: "-", 0xB1: "+/-", 0x2013: "-"})
 
 

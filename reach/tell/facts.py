@@ -330,7 +330,8 @@ def better(result: Result) -> Sentence:
         if len(names) < 2:
             only = f"only {names[0]!r} is named" if names else "the reports name no setup"
             return Sentence("Which setup", f"Nothing to compare: {only}.", "")
-        return Sentence("Which setup", "No comparison was asked for.", f"Setups: {words.listed(names)}.")
+        how = "To compare two, name them under [compare] in a study file, or ask reach compare."
+        return Sentence("Which setup", "No comparison was asked for.", f"Setups: {words.listed(names)}. {how}")
     found = result.comparison
     behind = found.next_steps if found.verdict == CANNOT_TELL else wording.parts(found)
     return Sentence("Which setup", words.spaced(wording.headline(found)), words.spaced(" ".join(behind)))

@@ -139,3 +139,15 @@ def test_listeners_that_nothing_confirms_make_no_record(tmp_path):
     assert summary["all"]["overall"]["farthest"]["rx_call"] == "SWL-2"
     film = reach("motion", "short.csv", "--locator", "IO51es", cwd=tmp_path)
     assert film.returncode == 2 and "no reach is claimed, and there is nothing to film" in film.stderr
+
+
+def test_a_run_in_the_terminal_has_one_style_of_numbers_and_says_how_to_compare(tmp_path):
+    """Two setups in a column and nothing asked: the sentence names the way; thousands have commas throughout."""
+    text = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()
+    at = next(k for k, line in enumerate(text) if line.startswith("time_utc"))
+    rows = [f"{line},{'loop' if k % 2 else 'dipole'}" for k, line in enumerate(text[at + 1 :])]
+    (tmp_path / "two.csv").write_text("\n".join([f"{text[at]},antenna", *rows]) + "\n")
+    found = reach("run", "two.csv", cwd=tmp_path)
+    assert found.returncode == 0, found.stderr
+    assert "Half of 1,580 reports came from beyond 2,080 km" in found.stdout and "1,580 rows read" in found.stdout
+    assert "No comparison was asked for.\nSetups: dipole and loop. To compare two, name them" in found.stdout
