@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from reach.measure.summary import summarise as summary  # noqa: F401
     from reach.measure.tally import merge as merge
     from reach.measure.tally import tally as tally
-    from reach.pipeline import run as run
-    from reach.pipeline import walk as walk
     from reach.place.place import paths as paths
     from reach.place.place import place as place
     from reach.read.table import read as read
@@ -35,6 +33,8 @@ if TYPE_CHECKING:
     from reach.study import Study as Study
     from reach.study import load as load_study  # noqa: F401
     from reach.vet.rules import vet as vet
+    from reach.walk import run as run
+    from reach.walk import walk as walk
 
 # Public name -> where it lives. Steps that are folders too come without a function: the folder itself is called.
 _HOME = {
@@ -47,8 +47,8 @@ _HOME = {
     "summary": "reach.measure.summary:summarise",
     "receivers": "reach.measure.summary:receivers",
     "compare": "reach.compare",
-    "walk": "reach.pipeline:walk",
-    "run": "reach.pipeline:run",
+    "walk": "reach.walk:walk",
+    "run": "reach.walk:run",
     "Study": "reach.study:Study",
     "Station": "reach.study:Station",
     "load_study": "reach.study:load",

@@ -65,7 +65,7 @@ SEVERITIES: Final = ("rejected", "suspect", "note")
 CORROBORATED: Final = "corroborated"  # the world and its other reports agree with it
 UNCONFIRMED: Final = "unconfirmed"  # nothing speaks against it and nothing for it
 SUSPECT: Final = "suspect"  # something speaks against it
-STANDINGS: Final = (CORROBORATED, UNCONFIRMED, SUSPECT)
+TRUST: Final = (CORROBORATED, UNCONFIRMED, SUSPECT)
 
 # The tally: one row a distinct key; counts can be added.
 TALLY_KEY: Final = ("tx_call", "tx_locator", "rx_call", "rx_locator", "band", "setup", "hour_utc", "snr_db")
@@ -98,7 +98,7 @@ RECEIVERS: Final = {
     "best_snr_db": ("float64", ""),
     "first_utc": ("datetime64[us, UTC]", ""),
     "last_utc": ("datetime64[us, UTC]", ""),
-    "standing": ("category", "corroborated, unconfirmed or suspect"),
+    "trust": ("category", "corroborated, unconfirmed or suspect"),
 }
 
 SECTOR_DEG: Final = 30  # width of a bearing sector; the first is centred on north

@@ -13,14 +13,15 @@ import pandas as pd
 
 from reach import spots as contract
 from reach import study as studies
+from reach.base import locator
 from reach.compare import result as compared
 from reach.compare import wording
 from reach.compare.result import Block, Cell, Comparison, Receiver
+from reach.findings import Counts, Findings, InputFile
 from reach.measure import summary as summaries
 from reach.measure.tally import tally
-from reach.place import locator, place, sky
-from reach.result import Counts, InputFile, Result
-from reach.vet.suspects import SUSPECTS
+from reach.place import daylight, place
+from reach.suspects.find import SUSPECTS
 
 STATION = "EI4QTB/P"
 HOME = "IO51es"
@@ -54,13 +55,13 @@ def _turned(lon_deg: Any) -> Any:
 
 
 def receivers(count: int, rng: np.random.Generator) -> pd.DataFrame:
-    """rx_call, rx_locator, `standing`: receivers scattered round PLACES, about one in thirty a suspect."""
+    """rx_call, rx_locator, `trust`: receivers scattered round PLACES, about one in thirty a suspect."""
     prefixes, lon, lat = zip(*(PLACES[number % len(PLACES)] for number in range(count)), strict=True)
     off_lon, off_lat = rng.normal(0, 2.0, (2, count))
     names = locator.from_position(_turned(lon + off_lon), np.clip(lat + off_lat, -80, 80))
-    standing = np.array(contract.STANDINGS)[np.searchsorted([0.8, 0.97], rng.random(count))]
+    trust = np.array(contract.TRUST)[np.searchsorted([0.8, 0.97], rng.random(count))]
     calls = [_call(prefix, number) for number, prefix in enumerate(prefixes)]
-    return pd.DataFrame({"rx_call": calls, "rx_locator": names, "standing": standing})
+    return pd.DataFrame({"rx_call": calls, "rx_locator": names, "trust": trust})
 
 
 def spots(
@@ -73,7 +74,7 @@ def spots(
     bands: tuple[str, ...] = ("40m", "30m", "20m"),
     setups: tuple[str, ...] = ("vertical", "wire"),
 ) -> pd.DataFrame:
-    """A placed spot table with the sky's state: setups alternate every ten minutes, receivers have unequal zeal."""
+    """A placed spot table with the day and night: setups alternate every ten minutes, receivers have unequal zeal."""
     zeal = rng.pareto(2.0, len(among)) + 0.1
     who = rng.choice(len(among), count, p=zeal / zeal.sum())
     minute = rng.integers(0, hours * 30, count) * 2 + rng.integers(0, days, count) * 24 * 60
@@ -97,7 +98,7 @@ def spots(
             "line": np.arange(2, count + 2, dtype="int64"),
         }
     )
-    return sky.sky(place.place(table.sort_values("time_utc", kind="stable", ignore_index=True)))
+    return daylight.daylight(place.place(table.sort_values("time_utc", kind="stable", ignore_index=True)))
 
 
 def problems() -> pd.DataFrame:
@@ -128,37 +129,37 @@ def study(**more: Any) -> studies.Study:
     return studies.check({**given, **more})
 
 
-def from_spots(table: pd.DataFrame, standings: pd.DataFrame, **more: Any) -> Result:
-    """The Result of a walk over these placed spots; keywords replace its fields."""
+def from_spots(table: pd.DataFrame, trust: pd.DataFrame, **more: Any) -> Findings:
+    """The Findings of a walk over these placed spots; keywords replace its fields."""
     counted, paths = tally(table), place.paths(table)
-    standings = standings[["rx_call", "rx_locator", "standing"]]
+    trust = trust[["rx_call", "rx_locator", "trust"]]
     rejected = problems()
     count = len(table)
-    made = Result(
+    made = Findings(
         study=study(),
         inputs=(InputFile("evening.csv", "ab" * 32, count + 5),),
         counts=Counts(read=count + 5, accepted=count, rejected=2, duplicates=3),
         spots=table,
         problems=rejected,
-        suspects=suspects(table, standings),
-        receivers=summaries.receivers(counted, paths, standings),
+        suspects=suspects(table, trust),
+        receivers=summaries.receivers(counted, paths, trust),
         paths=paths,
         tally=counted,
-        summary=summaries.summarise(counted, paths, standings),
+        summary=summaries.summarise(counted, paths, trust),
     )
     return replace(made, **more)
 
 
-def result(count: int = 1200, receivers_n: int = 90, *, seed: int = 1, **shape: Any) -> Result:
-    """A Result of `count` spots at about `receivers_n` receivers; `shape` goes to `spots`."""
+def result(count: int = 1200, receivers_n: int = 90, *, seed: int = 1, **shape: Any) -> Findings:
+    """A Findings of `count` spots at about `receivers_n` receivers; `shape` goes to `spots`."""
     rng = np.random.default_rng(seed)
     among = receivers(receivers_n, rng)
     return from_spots(spots(count, among, rng, **shape), among)
 
 
-def suspects(table: pd.DataFrame, standings: pd.DataFrame) -> pd.DataFrame:
-    """SUSPECTS for the receivers whose standing says so, every second with a suggestion two degrees further east."""
-    wrong = standings[(standings["standing"] == "suspect").to_numpy()].astype(str)
+def suspects(table: pd.DataFrame, trust: pd.DataFrame) -> pd.DataFrame:
+    """SUSPECTS for the receivers whose trust says so, every second with a suggestion two degrees further east."""
+    wrong = trust[(trust["trust"] == "suspect").to_numpy()].astype(str)
     found = table[["rx_call", "rx_locator", "rx_lon_deg", "rx_lat_deg", "distance_km"]].astype(
         {"rx_call": "str", "rx_locator": "str"}
     )
@@ -214,7 +215,7 @@ def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
         Cell("ring", "0-500 km", 0, 500, 2, 7, False),
         Cell("sector", "E", 75, 105, 20, 120, True, *_around(0.4, 1.6)),
         Cell("band", "20m", None, None, 40, 300, True, *_around(2.0, 0.9)),
-        Cell("sky", "night", None, None, 40, 300, True, *_around(1.5, 1.0)),
+        Cell("day_night", "night", None, None, 40, 300, True, *_around(1.5, 1.0)),
     )  # fmt: skip
     design = compared.Design(
         "alternating", 10, 30, 18, 18, 0.8, 6, 1, "2026-05-09T17:00:00Z", "2026-05-09T22:58:00Z", "setup"

@@ -114,7 +114,8 @@ def command(
 def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
     """All setups of a study on the bands that were asked for, or on all from 160 to 6 metres."""
     from reach import study as studies
-    from reach.radio import bands, power
+    from reach.base import bands
+    from reach.radio import power
 
     clash = given.line_options()
     if clash:
@@ -186,7 +187,7 @@ def _frequencies(given: _Given) -> list[tuple[str, float | None]]:
 
 
 def _band(text: str) -> str:
-    from reach.radio import bands
+    from reach.base import bands
 
     name = "".join(text.split()).lower()
     if name not in bands.names():

@@ -43,9 +43,9 @@ def command(
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("starting")
-        from reach import pipeline
+        from reach import walk
 
-        found = pipeline.compared(
+        found = walk.compared(
             study,
             a=name_a,
             b=name_b,

@@ -45,11 +45,11 @@ def command(
     folder = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}-slides"
     with console.progress() as progress:
         progress("starting")
-        from reach import pipeline
+        from reach import walk
         from reach.tell import deck
 
         deck.untouched(folder)
-        result = pipeline.walk(study, fixes=fixes, progress=progress)
+        result = walk.walk(study, fixes=fixes, progress=progress)
         deck.write(
             result,
             folder,

@@ -58,7 +58,8 @@ def _degrees(word: str) -> float | None:
 
 
 def _describe(place: str | tuple[float, float], characters: int) -> dict[str, Any]:
-    from reach.place import locator, path
+    from reach.base import locator
+    from reach.place import path
 
     if isinstance(place, str):
         name = locator.checked(place)

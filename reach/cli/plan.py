@@ -82,7 +82,7 @@ def command(
         return
     _print(made)
     if schedule is not None and not written:
-        from reach.compare import schedule as schedules
+        from reach.assign import schedule as schedules
 
         click.echo(f"\nSchedule, UTC, seed {seed}:\n{schedules.text(schedule)}", nl=False)
     for name in written:
@@ -103,7 +103,7 @@ def _moment(text: str) -> datetime:
 
 def _spots(study: Study, progress: console.Step) -> pd.DataFrame:
     """The spots of the study with their setups; where they were heard does not matter here."""
-    from reach.compare import sessions
+    from reach.assign import sessions
     from reach.read.table import read_files
     from reach.vet import rules
 
@@ -117,7 +117,7 @@ def _spots(study: Study, progress: console.Step) -> pd.DataFrame:
 
 def _write(schedule: pd.DataFrame, out: str, title: str) -> list[str]:
     """schedule.csv and schedule.ics in the folder; OutputError where they cannot be written."""
-    from reach.compare import schedule as schedules
+    from reach.assign import schedule as schedules
     from reach.errors import OutputError
 
     folder = Path(out)

@@ -11,7 +11,7 @@ import click
 from reach.cli import console, options
 
 if TYPE_CHECKING:
-    from reach.result import Result
+    from reach.findings import Findings
     from reach.study import Study
 
 
@@ -50,42 +50,42 @@ def command(
         _write_study(study, Path(write_study))
         return
     folder = Path(out) if out else Path("outputs") / folder_name(study, files)
-    result = run(study, folder, fixes=fixes, style=style)
+    findings = run(study, folder, fixes=fixes, style=style)
     if as_json:
         from reach.tell import folder as written
 
-        console.as_json(written.summary_file(result))
+        console.as_json(written.summary_file(findings))
     else:
-        tell(result, folder)
+        tell(findings, folder)
 
 
-def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light") -> Result:
+def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light") -> Findings:
     """Walk and write, with progress on stderr."""
     with console.progress() as progress:
         progress("starting")
-        from reach import pipeline
+        from reach import walk
 
-        return pipeline.run(study, out=out, fixes=fixes, style=style, progress=progress)
+        return walk.run(study, out=out, fixes=fixes, style=style, progress=progress)
 
 
-def tell(result: Result, folder: Path) -> None:
+def tell(findings: Findings, folder: Path) -> None:
     """The answer in a few lines, and where the rest is."""
-    from reach.draw import findings
+    from reach.draw import captions
     from reach.tell import facts
 
-    for sentence in facts.answer(result):
+    for sentence in facts.answer(findings):
         click.echo(_terminal(sentence.text))
-        says_why = sentence.topic == "Which setup" or sentence.text.startswith(findings.NOTHING_CLAIMED)
+        says_why = sentence.topic == "Which setup" or sentence.text.startswith(captions.NOTHING_CLAIMED)
         if says_why and sentence.evidence:
             click.echo(_terminal(sentence.evidence))
-    counts = result.counts
+    counts = findings.counts
     click.echo(
         f"\n{counts.read:,} rows read = {counts.accepted:,} accepted + {counts.rejected:,} rejected + "
-        f"{counts.duplicates:,} duplicates; {len(result.suspects)} suspect locators."
+        f"{counts.duplicates:,} duplicates; {len(findings.suspects)} suspect locators."
     )
-    if result.fixed_rows:
-        click.echo(f"{result.fixed_rows:,} rows had their locator replaced as you asked.")
-    for note in result.notes:
+    if findings.fixed_rows:
+        click.echo(f"{findings.fixed_rows:,} rows had their locator replaced as you asked.")
+    for note in findings.notes:
         click.echo(f"Note: {note}")
     click.echo(f"Open {folder / 'report.html'}")
 

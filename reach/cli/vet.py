@@ -14,9 +14,9 @@ from reach.cli import console, options
 if TYPE_CHECKING:
     import pandas as pd
 
-    from reach.pipeline import Checked
-    from reach.result import Counts, InputFile
+    from reach.findings import Counts, InputFile
     from reach.study import Study
+    from reach.walk import Checked
 
 SHOWN = 20
 
@@ -53,9 +53,9 @@ def command(
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("reading")
-        from reach import pipeline
+        from reach import walk
 
-        checked = pipeline.vetted(study, progress=progress)
+        checked = walk.vetted(study, progress=progress)
         problems, inputs = checked.problems, checked.inputs
         if problems_path:
             _write(problems, Path(problems_path))

@@ -1,4 +1,4 @@
-"""The breakdown: by distance, direction, band and sky, and which parts differ beyond chance.
+"""The breakdown: by distance, direction, band, day and night, and which parts differ beyond chance.
 
 Every cell is fitted on its own, because a floor set by the overall difference biases the parts. Intervals are given
 plain and for all cells of one breakdown together (Sidak 1967, Rectangular confidence regions for the means of
@@ -65,7 +65,7 @@ class Setting:
 
 
 def breakdown(reports: Reports, where: Geometry, band: pd.Series, setting: Setting) -> tuple[Cell, ...]:
-    """All cells with a report, in the order zone, ring, sector, band, sky; none that holds all reports.
+    """All cells with a report, in the order zone, ring, sector, band, day_night; none that holds all reports.
 
     reports : sorted, n rows; where, band : of the same rows
     """
@@ -88,8 +88,8 @@ def _parts(where: Geometry, band: pd.Series) -> Iterator[_Part]:
     if where.bearing_deg is not None:
         yield from _sectors(where.bearing_deg)
     yield from _names("band", band)
-    if where.sky is not None:
-        yield from _names("sky", where.sky)
+    if where.day_night is not None:
+        yield from _names("day_night", where.day_night)
 
 
 def _distances(by: str, edges_km: tuple[int, ...], distance_km: Floats) -> Iterator[_Part]:

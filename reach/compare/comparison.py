@@ -8,8 +8,8 @@ from typing import Final
 
 import pandas as pd
 
+from reach.assign import schedule as schedules
 from reach.compare import by_days, checks, details, estimate, facts, headline, labels, wording
-from reach.compare import schedule as schedules
 from reach.compare.checks import Refusal
 from reach.compare.data import Data, gather
 from reach.compare.result import Comparison
@@ -31,7 +31,7 @@ def compare(
     """Compare two setups.
 
     spots : any table with time_utc, rx_call, rx_locator, snr_db, band and setup; `mode` keeps modes apart;
-        distance_km and bearing_deg, or tx_locator, and mid_sky allow the breakdown
+        distance_km and bearing_deg, or tx_locator, and mid_day_night allow the breakdown
     a, b : names of the setups; with both on the air at once also two callsigns of tx_call or two frequencies in MHz
     schedule : transmit schedule with start, end, setup (a table or a CSV file); replaces `setup`
     power_difference_db : power of A minus power of B at the antenna [dB], taken off; None: not known, not taken off

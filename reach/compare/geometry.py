@@ -1,4 +1,4 @@
-"""Where and under which sky each report was heard, as far as the table says or can be worked out from its locators."""
+"""Where and by day or night each report was heard, as far as the table says or can be worked out from its locators."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pandas as pd
 from reach.compare.reports import Floats
 from reach.errors import LocatorError
 
-SKY_COLUMN: Final = "mid_sky"
+DAY_NIGHT_COLUMN: Final = "mid_day_night"
 NO_STATION: Final = "no station locator (tx_locator), so no breakdown by distance and direction"
 NO_SKY: Final = "no station locator (tx_locator), so no breakdown by day and night"
 
@@ -21,45 +21,46 @@ class Geometry:
     """For each report, shape (n,); None where it cannot be known.
 
     distance_km, bearing_deg  NaN where missing
-    sky       day | twilight | night at the middle of the path
+    day_night day | twilight | night at the middle of the path
     left_out  what is None, and why
     """
 
     distance_km: Floats | None
     bearing_deg: Floats | None
-    sky: pd.Series | None
+    day_night: pd.Series | None
     left_out: tuple[str, ...]
 
 
 def geometry(spots: pd.DataFrame) -> Geometry:
-    """From the columns distance_km, bearing_deg and mid_sky, or from tx_locator and rx_locator.
+    """From the columns distance_km, bearing_deg and mid_day_night, or from tx_locator and rx_locator.
 
     spots : any table of reports; a locator that is none leaves its breakdowns out, and that is said
     """
     placed = {"distance_km", "bearing_deg"} <= set(spots.columns)
-    if placed and SKY_COLUMN in spots.columns:
-        return _given(spots, spots[SKY_COLUMN], ())
+    if placed and DAY_NIGHT_COLUMN in spots.columns:
+        return _given(spots, spots[DAY_NIGHT_COLUMN], ())
     if "tx_locator" not in spots.columns or spots["tx_locator"].isna().any():
         return _given(spots, None, (NO_SKY,)) if placed else Geometry(None, None, None, (NO_STATION, NO_SKY))
     try:
         worked_out = _worked_out(spots)
     except LocatorError as error:
-        why = f"no breakdown by distance, direction or sky: {error}"
+        why = f"no breakdown by distance, direction or day and night: {error}"
         return _given(spots, None, (why,)) if placed else Geometry(None, None, None, (why,))
-    return _given(spots if placed else worked_out, worked_out[SKY_COLUMN], ())
+    return _given(spots if placed else worked_out, worked_out[DAY_NIGHT_COLUMN], ())
 
 
-def _given(table: pd.DataFrame, sky: pd.Series | None, left_out: tuple[str, ...]) -> Geometry:
+def _given(table: pd.DataFrame, day_night: pd.Series | None, left_out: tuple[str, ...]) -> Geometry:
     return Geometry(
         distance_km=table["distance_km"].to_numpy(float),
         bearing_deg=table["bearing_deg"].to_numpy(float),
-        sky=sky,
+        day_night=day_night,
         left_out=left_out,
     )
 
 
 def _worked_out(spots: pd.DataFrame) -> pd.DataFrame:
-    from reach.place import locator, path, sky
+    from reach.base import locator
+    from reach.place import daylight, path
 
     table = spots[["time_utc", "tx_locator", "rx_locator"]].copy()
     table["time_utc"] = pd.to_datetime(table["time_utc"], utc=True)
@@ -80,4 +81,4 @@ def _worked_out(spots: pd.DataFrame) -> pd.DataFrame:
         distance_km=distance_km[back],
         bearing_deg=bearing_deg[back],
     )
-    return sky.sky(table)
+    return daylight.daylight(table)

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from reach.compare import schedule as schedules
+from reach.assign import schedule as schedules
 from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports, clean
 from reach.errors import CompareError
 

@@ -15,8 +15,8 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
+from reach.assign import schedule as schedules
 from reach.compare import effort
-from reach.compare import schedule as schedules
 from reach.compare.comparison import compare
 from reach.compare.result import Comparison
 from reach.errors import CompareError

@@ -15,7 +15,7 @@ LIKE: Final = "receivers like these"
 THESE: Final = "these receivers only"
 DAYS: Final = "days like these"
 
-BREAKDOWNS: Final = ("zone", "ring", "sector", "band", "sky")
+BREAKDOWNS: Final = ("zone", "ring", "sector", "band", "day_night")
 
 
 @dataclass(frozen=True)
@@ -79,9 +79,9 @@ class Heard:
 class Cell:
     """One part of the receivers, or of the hours.
 
-    by        zone | ring | sector | band | sky
+    by        zone | ring | sector | band | day_night
     label     as it is written: '1,500-3,000 km', 'E', '20m', 'night'
-    start, end  its edges [km, or deg from north, the sector N having start > end]; None for bands and sky
+    start, end  its edges [km, or deg from north, the sector N having start > end]; None for bands, day and night
     shown     False: too few receivers, pairs or stretches of time; all numbers below are then None
     low_db, high_db    95 % interval of this cell taken alone
     sidak_low_db, ...  95 % for all shown cells of this breakdown together
@@ -181,7 +181,7 @@ class Comparison:
     without        the result without the one receiver that has much of the weight, or None
     control        what the control station shows, whose setup did not change: should be 0
     heard          A only, B only, both
-    cells          breakdown by zone, ring, sector, band and sky
+    cells          breakdown by zone, ring, sector, band, day and night
     breakdown_left_out  why a breakdown is missing
     by_receiver, by_block  for drawing
     sentences      the finding in words: effect first, then interval and evidence, breakdown, cautions

@@ -85,7 +85,7 @@ def _where(cell: Cell) -> str:
         return f"towards {cell.label}"
     if cell.by == "band":
         return f"on {cell.label}"
-    if cell.by == "sky":
+    if cell.by == "day_night":
         return {"day": "by day", "night": "by night", "twilight": "in twilight"}.get(cell.label, cell.label)
     return cell.label
 

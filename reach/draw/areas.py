@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.draw import basemap, findings, frame, layers, style, words
+from reach.base import quantile, words
+from reach.draw import basemap, captions, frame, layers, style
 from reach.draw.layers import Site
-from reach.measure import quantile, summary
-from reach.result import Result
+from reach.findings import Findings
+from reach.measure import summary
 from reach.spots import SECTOR_DEG
 
 if TYPE_CHECKING:
@@ -20,9 +21,9 @@ if TYPE_CHECKING:
 FEW = 10  # reports below which a sector is left open
 
 
-def reach(result: Result, look: style.Theme) -> Figure:
+def reach(findings: Findings, look: style.Theme) -> Figure:
     """The distance that half and nine in ten of each sector's reports stayed within, round the station."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     within = by_sector(rows)
     known = within.dropna()
     if len(known):
@@ -31,10 +32,10 @@ def reach(result: Result, look: style.Theme) -> Figure:
         title = f"Farthest towards {where}: half of those reports came from beyond {words.km(known['p50_km'].max())}"
     else:
         title = f"No direction has the {FEW} reports that its reach is worked out from"
-    figure, top = frame.beside(result, look, title, notes=(findings.NO_LISTENER,))
-    site = station_site(result)
+    figure, top = frame.beside(findings, look, title, notes=(captions.NO_LISTENER,))
+    site = station_site(findings)
     radius_km = min(float(np.nanmax([1000.0, *known["p90_km"]])) * 1.12, basemap.RIM_KM - 1)
-    table = findings.receivers(result)[0]
+    table = captions.receivers(findings)[0]
     axes = round_map(figure, look, site, radius_km, table["bearing_deg"])
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     axes.scatter(
@@ -50,7 +51,7 @@ def reach(result: Result, look: style.Theme) -> Figure:
 def by_sector(rows: pd.DataFrame) -> pd.DataFrame:
     """sector, reports, p50_km, p90_km: one row a sector; the distances are NaN where it has fewer than FEW reports.
 
-    rows : as findings.counted gives them
+    rows : as captions.counted gives them
     """
     at = summary.sector_of(rows["bearing_deg"])
     found = []
@@ -63,15 +64,15 @@ def by_sector(rows: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(found, columns=["sector", "reports", "p50_km", "p90_km"])
 
 
-def squares(result: Result, look: style.Theme) -> Figure:
+def squares(findings: Findings, look: style.Theme) -> Figure:
     """Locator squares that heard the station, shaded by reports, where nine reports in ten lie."""
     from matplotlib.colors import LogNorm
 
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     count = rows.groupby(rows["rx_locator"].astype(str).str[:4])["reports"].sum().sort_values(kind="stable")
     title = f"{words.things(len(count), 'square')} heard the signal; {count.index[-1]} sent {words.things(int(count.iloc[-1]), 'report')}, the most"
-    figure, top, foot = frame.around(result, look, title, notes=(findings.NO_LISTENER,))
-    site = station_site(result)
+    figure, top, foot = frame.around(findings, look, title, notes=(captions.NO_LISTENER,))
+    site = station_site(findings)
     axes: Any = style.place(
         figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 110,
         projection=basemap.round_the_station(site.lon_deg, site.lat_deg),
@@ -91,9 +92,9 @@ def squares(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def busiest_hour(result: Result, look: style.Theme) -> Figure:
+def busiest_hour(findings: Findings, look: style.Theme) -> Figure:
     """The hour with most reports on the world map, with the night side in its middle."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     by_hour = rows.groupby("hour_utc")["reports"].sum()
     hour = pd.Timestamp(by_hour.index[int(by_hour.to_numpy().argmax())])
     part = rows[(rows["hour_utc"] == hour).to_numpy()]
@@ -101,8 +102,8 @@ def busiest_hour(result: Result, look: style.Theme) -> Figure:
     title = f"The busiest hour, from {hour:%H:%M} UTC on {words.day(hour)}: {words.things(int(by_hour.max()), 'report')} from {calls}"
     middle = (hour + pd.Timedelta(minutes=30)).to_pydatetime()
     note = f"Night side at {middle:%H:%M} UTC; its steps are civil, nautical and astronomical twilight."
-    figure, top, foot = frame.around(result, look, title, notes=(note, findings.NO_LISTENER))
-    site = station_site(result)
+    figure, top, foot = frame.around(findings, look, title, notes=(note, captions.NO_LISTENER))
+    site = station_site(findings)
     axes = world_map(figure, look, site, top + 8, foot - top - 16)
     layers.Night(axes, look, middle)
     heard = part.groupby(["rx_call", "rx_locator"], observed=True).agg(
@@ -129,10 +130,10 @@ def world_map(figure: Figure, look: style.Theme, site: Site, y: float, height: f
     return axes
 
 
-def station_site(result: Result) -> Site:
+def station_site(findings: Findings) -> Site:
     """Where most reports were sent from."""
-    busiest = result.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
-    row = result.paths[(result.paths["tx_locator"] == busiest).to_numpy()].iloc[0]
+    busiest = findings.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
+    row = findings.paths[(findings.paths["tx_locator"] == busiest).to_numpy()].iloc[0]
     return Site(float(row["tx_lon_deg"]), float(row["tx_lat_deg"]))
 
 
@@ -166,7 +167,7 @@ def furnish(
 
 def _window(axes: Any, rows: pd.DataFrame) -> None:
     """The part of the map that holds the station and the nearest nine reports in ten, in the shape of the axes."""
-    limit = findings.distances(rows, (0.9,))[0]
+    limit = captions.distances(rows, (0.9,))[0]
     near = rows[(rows["distance_km"] <= limit).to_numpy()]
     xy = layers.arcs.project(axes.projection, near["rx_lon_deg"], near["rx_lat_deg"])
     low, high = np.vstack([xy, [[0.0, 0.0]]]).min(axis=0), np.vstack([xy, [[0.0, 0.0]]]).max(axis=0)

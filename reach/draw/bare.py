@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
-from reach.draw import areas, basemap, findings, layers, maps, style, versus
-from reach.result import Result
+from reach.draw import areas, basemap, captions, layers, maps, style, versus
+from reach.findings import Findings
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -23,15 +23,17 @@ _OUT: Final = 1.035  # names of bearings: farther out than on a large map, where
 
 
 def heard(
-    figure: Figure, look: style.Theme, result: Result, *, x: float, y: float, width: float, height: float
+    figure: Figure, look: style.Theme, findings: Findings, *, x: float, y: float, width: float, height: float
 ) -> Axes:
     """Who heard the station, round the station, coloured by median SNR; those not counted hollow.
 
     x, y, width, height : the place [px]; the disc is as high as it and lies at its right end
     Returns the map's axes.
     """
-    sure, others = findings.receivers(result)
-    axes, site = _disc(figure, look, result, result.receivers["distance_km"], sure["bearing_deg"], x, y, width, height)
+    sure, others = captions.receivers(findings)
+    axes, site = _disc(
+        figure, look, findings, findings.receivers["distance_km"], sure["bearing_deg"], x, y, width, height
+    )
     maps.heard(axes, look, site, sure, others)
     if not len(sure):  # nothing is coloured
         return axes
@@ -40,17 +42,17 @@ def heard(
 
 
 def compared(
-    figure: Figure, look: style.Theme, result: Result, *, x: float, y: float, width: float, height: float
+    figure: Figure, look: style.Theme, findings: Findings, *, x: float, y: float, width: float, height: float
 ) -> Axes:
     """Receivers coloured by A minus B, their shape saying which they heard. Needs a comparison with a difference.
 
     x, y, width, height : as for `heard`
     Returns the map's axes.
     """
-    found = result.comparison
+    found = findings.comparison
     assert found is not None
-    table = versus.differences(result)
-    axes, site = _disc(figure, look, result, table["distance_km"], table["bearing_deg"], x, y, width, height)
+    table = versus.differences(findings)
+    axes, site = _disc(figure, look, findings, table["distance_km"], table["bearing_deg"], x, y, width, height)
     norm = versus.scale(table["difference_db"])
     versus.dots(axes, look, table, norm)
     layers.station(axes, look, site)
@@ -58,12 +60,12 @@ def compared(
     return axes
 
 
-def _disc(figure: Figure, look: style.Theme, result: Result, distance_km: pd.Series, bearing_deg: Any, x: float,
+def _disc(figure: Figure, look: style.Theme, findings: Findings, distance_km: pd.Series, bearing_deg: Any, x: float,
           y: float, width: float, height: float) -> tuple[Any, layers.Site]:  # fmt: skip
     """The map round the station with land, rings and rim."""
     from matplotlib.text import Text
 
-    site = areas.station_site(result)
+    site = areas.station_site(findings)
     side = min(width, height) - 2 * RIM_PX
     axes: Any = style.place(
         figure, x + width - RIM_PX - side, y + (height - side) / 2, side, side,

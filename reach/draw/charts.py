@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.draw import findings, frame, style, words
+from reach.base import quantile, words
+from reach.draw import captions, frame, style
 from reach.draw.style import points
-from reach.measure import quantile, summary
-from reach.result import Result
+from reach.findings import Findings
+from reach.measure import summary
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,12 +25,12 @@ _STEPS = ((10, "ten minutes"), (30, "half hour"), (60, "hour"), (180, "three hou
 _MOST_BARS = 400
 
 
-def distance(result: Result, look: style.Theme) -> Figure:
+def distance(findings: Findings, look: style.Theme) -> Figure:
     """How many reports came from how far, one line a setup, medians marked."""
-    rows = findings.counted(result)
-    median_km, p90_km = findings.distances(rows)
+    rows = captions.counted(findings)
+    median_km, p90_km = captions.distances(rows)
     figure, axes = frame.chart(
-        result, look, f"Half came from beyond {words.km(median_km)}, a tenth from beyond {words.km(p90_km)}"
+        findings, look, f"Half came from beyond {words.km(median_km)}, a tenth from beyond {words.km(p90_km)}"
     )
     step = _nice(float(rows["distance_km"].max()) / 32)
     edges = np.arange(0, rows["distance_km"].max() + step, step)
@@ -40,13 +41,13 @@ def distance(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def snr(result: Result, look: style.Theme) -> Figure:
+def snr(findings: Findings, look: style.Theme) -> Figure:
     """How strong the reports were, one line a setup, medians marked."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     low, median, high = quantile.weighted(rows["snr_db"], rows["reports"], [0.25, 0.5, 0.75])
     title = f"The median report was {words.db(median)}, half lay between {words.db(low)} and {words.db(high)}"
     note = "Reports near the left end pile up or vanish at the receivers' decoding limit: averages there read too high."
-    figure, axes = frame.chart(result, look, title, notes=(note,))
+    figure, axes = frame.chart(findings, look, title, notes=(note,))
     step = 1 if np.ptp(rows["snr_db"]) < 45 else 2
     edges = np.arange(int(rows["snr_db"].min()) - 0.5, int(rows["snr_db"].max()) + step, step)
     _histogram(axes, look, rows, "snr_db", edges, words.db)
@@ -55,9 +56,9 @@ def snr(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def snr_by_distance(result: Result, look: style.Theme) -> Figure:
+def snr_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Strength against distance: one dot a receiver and whole dB, and the median in steps of distance."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     weakest = float(rows["snr_db"].min())
     note = f"Dashed: the weakest report, {words.db(weakest)}. Weaker signals were not decoded and are missing here."
     edges = np.unique(np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)]))
@@ -67,7 +68,7 @@ def snr_by_distance(result: Result, look: style.Theme) -> Figure:
         fall = medians[0] - medians[-1]
         way = "weaker" if fall > 0 else "stronger"
         title = f"The median report beyond {words.km(edges[np.searchsorted(edges, middles[-1]) - 1])} is {words.db(abs(fall))} {way} than near by"
-    figure, axes = frame.chart(result, look, title, notes=(note,))
+    figure, axes = frame.chart(findings, look, title, notes=(note,))
     dots = rows.drop_duplicates(["rx_call", "rx_locator", "snr_db"])  # however many hours and bands they came in
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
     jitter = rng.uniform(-0.35, 0.35, len(dots))
@@ -83,14 +84,14 @@ def snr_by_distance(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def hours(result: Result, look: style.Theme) -> Figure:
+def hours(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour of the day."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     by_hour = np.bincount(rows["hour_utc"].dt.hour, weights=rows["reports"], minlength=24)
     busy = int(by_hour.argmax())
     title = f"Most reports came between {busy:02d}:00 and {(busy + 1) % 24:02d}:00 UTC"
     note = "An hour without transmissions has no reports."
-    figure, axes = frame.chart(result, look, title, notes=(note,))
+    figure, axes = frame.chart(findings, look, title, notes=(note,))
     axes.bar(np.arange(24) + 0.5, by_hour, width=0.86, color=look.plain)
     axes.set_xlim(0, 24)
     axes.set_xticks(range(0, 25, 2))
@@ -99,20 +100,20 @@ def hours(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def timeline(result: Result, look: style.Theme) -> Figure:
+def timeline(findings: Findings, look: style.Theme) -> Figure:
     """Reports of each ten minutes in time order, a colour a setup, and below when each setup was heard, as bands.
 
     Over long periods the stretches are longer, so that each can be seen.
     """
-    table, step_min, step = _stretches(result.tally.timeline)
+    table, step_min, step = _stretches(findings.tally.timeline)
     total = table.groupby("start_utc")["reports"].sum()
     best = pd.Timestamp(total.index[int(total.to_numpy().argmax())])
     title = (
         f"The best {step}, {_moment(best, total.index, step_min)}, brought {words.things(int(total.max()), 'report')}"
     )
     note = "All accepted reports, those with doubtful locators too."
-    figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.everything(result))
-    named = findings.setups(table)
+    figure, axes = frame.chart(findings, look, title, notes=(note,), rows=captions.everything(findings))
+    named = captions.setups(table)
     groups: list[str | None] = [*named, *([None] if table["setup"].isna().any() else [])]
     under = pd.Series(0, index=total.index)
     row = 0.055 * float(total.max())
@@ -154,9 +155,9 @@ def _moment(start: pd.Timestamp, every: pd.Index, step_min: int) -> str:
     return f"from {start:%H:%M} UTC{day}"
 
 
-def bearing(result: Result, look: style.Theme) -> Figure:
+def bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports and median distance by direction, 30 degrees each."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     sector = summary.sector_of(rows["bearing_deg"])
     count = np.bincount(np.maximum(sector, 0), weights=rows["reports"] * (sector >= 0), minlength=summary.SECTORS)
     median = np.array([_median_km(rows[sector == k]) for k in range(summary.SECTORS)])
@@ -165,7 +166,7 @@ def bearing(result: Result, look: style.Theme) -> Figure:
     title = (
         f"{share} of the reports came from {words.compass(top * 30)}, half of those from beyond {words.km(median[top])}"
     )
-    figure, start, foot = frame.around(result, look, title, notes=(findings.NO_LISTENER,))
+    figure, start, foot = frame.around(findings, look, title, notes=(captions.NO_LISTENER,))
     side = foot - start - 130
     for left, values, color, label, unit in (
         (200, count, look.plain, "reports", words.count),
@@ -177,18 +178,18 @@ def bearing(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def comparison_cells(result: Result, look: style.Theme) -> Figure:
-    """The difference part by part, with intervals: by distance, direction, band and sky."""
-    found = result.comparison
+def comparison_cells(findings: Findings, look: style.Theme) -> Figure:
+    """The difference part by part, with intervals: by distance, direction, band, day and night."""
+    found = findings.comparison
     assert found is not None
-    cells = [cell for cell in found.cells if cell.shown and cell.by in ("zone", "ring", "sector", "band", "sky")]
+    cells = [cell for cell in found.cells if cell.shown and cell.by in ("zone", "ring", "sector", "band", "day_night")]
     title = (
         words.spaced(found.sentences[0].split(" (")[0].split(";")[0].rstrip(".")) if found.sentences else "Comparison"
     )
     note = "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. " + (
         "Bold: differs from the rest beyond chance, allowing for the number of parts."
     )
-    figure, axes = frame.chart(result, look, title, notes=(note,), left_px=260, rows=findings.compared(result))
+    figure, axes = frame.chart(findings, look, title, notes=(note,), left_px=260, rows=captions.compared(findings))
     y = np.arange(len(cells) + 1, dtype=float)[::-1]
     _interval(axes, look, y[0], found.difference_db, found.low_db, found.high_db, None, None, whole=True)
     names = ["all together"]
@@ -209,18 +210,18 @@ def comparison_cells(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def comparison_receivers(result: Result, look: style.Theme) -> Figure:
+def comparison_receivers(findings: Findings, look: style.Theme) -> Figure:
     """Each receiver's paired difference against its distance; the bar is its own interval."""
-    found = result.comparison
+    found = findings.comparison
     assert found is not None
-    at = findings.receivers(result)[0]
+    at = captions.receivers(findings)[0]
     at = at.assign(square=at["rx_locator"].astype(str).str[:4])
     km_of = at.groupby(["rx_call", "square"], observed=True)["distance_km"].mean()
     shown = [r for r in found.by_receiver if r.difference_db is not None and (r.rx_call, r.square) in km_of.index]
     stronger = sum(r.difference_db > 0 for r in shown)  # type: ignore[operator]
     title = f"Of {len(shown)} receivers, {found.a} was stronger at {stronger} and {found.b} at {len(shown) - stronger}"
     note = "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has."
-    figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.compared(result))
+    figure, axes = frame.chart(findings, look, title, notes=(note,), rows=captions.compared(findings))
     biggest = max((r.weight for r in shown), default=1.0)
     for r in shown:
         x, y = float(km_of[r.rx_call, r.square]), float(r.difference_db or 0)
@@ -239,9 +240,9 @@ def comparison_receivers(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def nothing(result: Result, look: style.Theme) -> Figure:
+def nothing(findings: Findings, look: style.Theme) -> Figure:
     """A picture that says there is nothing to draw."""
-    read = words.things(result.counts.read, "row was", "rows were")
+    read = words.things(findings.counts.read, "row was", "rows were")
     told = style.Words("No report was accepted", f"{read} read; problems.csv says why none could be used.")
     figure = style.sheet(look)
     style.headline(figure, look, told)
@@ -251,7 +252,7 @@ def nothing(result: Result, look: style.Theme) -> Figure:
 def _histogram(axes: Axes, look: style.Theme, rows: pd.DataFrame, column: str, edges: np.ndarray, say: Any) -> None:
     """Bars for everything, a stepped line for each setup, medians as labelled marks."""
     axes.hist(rows[column], bins=edges.tolist(), weights=rows["reports"], color=look.plain, alpha=0.28)
-    names = findings.setups(rows)
+    names = captions.setups(rows)
     top = axes.get_ylim()[1] * 1.22
     axes.set_ylim(0, top)
     groups = [(name, rows[(rows["setup"] == name).to_numpy()]) for name in names] if len(names) > 1 else [("", rows)]

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.draw import arcs, areas, basemap, findings, frame, layers, style, words
+from reach.base import words
+from reach.draw import arcs, areas, basemap, captions, frame, layers, style
 from reach.draw.layers import Site
-from reach.result import Result
+from reach.findings import Findings
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -18,22 +19,22 @@ _MOST = 6
 _RIVALS = 2  # that are named below a map
 
 
-def suspects(result: Result, look: style.Theme) -> Figure:
+def suspects(findings: Findings, look: style.Theme) -> Figure:
     """The suspects that weigh most, a small map each."""
-    table = result.suspects.head(_MOST)
-    many = len(result.suspects)
+    table = findings.suspects.head(_MOST)
+    many = len(findings.suspects)
     farthest_km = float(table["distance_km"].max())
     title = f"{words.things(many, 'locator is', 'locators are')} in doubt; the farthest claims {words.km(farthest_km)}"
     notes = ["None of these counts in any finding. Nothing is corrected unless you say so."]
     if many > _MOST:
         notes.append(f"Shown: the {_MOST} that would change the result most.")
-    figure, top, foot = frame.around(result, look, title, notes=tuple(notes), rows=findings.everything(result))
+    figure, top, foot = frame.around(findings, look, title, notes=tuple(notes), rows=captions.everything(findings))
     across = min(len(table), 3)
     down = -(-len(table) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
     for k, (_, row) in enumerate(table.iterrows()):
         x, y = style.MARGIN_PX + (k % across) * room_x, top + 16 + (k // across) * room_y
-        _one(figure, look, areas.station_site(result), row, x, y, room_x - 36, room_y - 122)
+        _one(figure, look, areas.station_site(findings), row, x, y, room_x - 36, room_y - 122)
         _told(figure, look, row, x, y + room_y - 112)
     return figure
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from reach.draw import findings, style
-from reach.result import Result
+from reach.draw import captions, style
+from reach.findings import Findings
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -20,13 +20,13 @@ _ABOVE_PX = 70  # and for what the vertical axis is
 
 
 def around(
-    result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None
+    findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None
 ) -> tuple[Figure, float, float]:
     """An empty picture with its words. Returns the figure and between which heights there is room [px from the top].
 
     rows : those that it shows, where these are not the counted ones
     """
-    told = findings.about(result, title, notes=notes, rows=rows)
+    told = captions.about(findings, title, notes=notes, rows=rows)
     figure = style.sheet(look)
     top = style.headline(figure, look, told)
     return figure, top, style.footer(figure, look, told)
@@ -37,13 +37,13 @@ _DISC_PX = 920
 
 
 def beside(
-    result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None
+    findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None
 ) -> tuple[Figure, float]:
     """An empty picture with its words in a column on the left. Returns the figure and where the column goes on [px].
 
     rows : as for `around`
     """
-    told = findings.about(result, title, notes=notes, rows=rows)
+    told = captions.about(findings, title, notes=notes, rows=rows)
     figure = style.sheet(look)
     top = style.headline(figure, look, told, y=70, room=COLUMN_PX)
     style.footer(figure, look, told, room=COLUMN_PX)
@@ -57,14 +57,14 @@ def disc(figure: Figure, projection: Any) -> Any:
 
 
 def chart(
-    result: Result, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left_px: float = 0,
+    findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left_px: float = 0,
     right_px: float = 0, rows: pd.DataFrame | None = None,
 ) -> tuple[Figure, Axes]:  # fmt: skip
     """A picture with one set of axes.
 
     left_px, right_px : more room beside the axes; rows : as for `around`
     """
-    figure, top, foot = around(result, look, title, notes=notes, rows=rows)
+    figure, top, foot = around(findings, look, title, notes=notes, rows=rows)
     left = style.MARGIN_PX + _TICKS_PX + left_px
     width = style.WIDTH_PX - left - style.MARGIN_PX - right_px
     axes = style.place(figure, left, top + _ABOVE_PX, width, foot - top - _ABOVE_PX - _BELOW_PX)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from reach.draw import areas, charts, doubts, findings, maps, patterns, style, versus, words
-from reach.result import Result
+from reach.base import words
+from reach.draw import areas, captions, charts, doubts, maps, patterns, style, versus
+from reach.findings import Findings
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -27,7 +28,7 @@ class Picture:
     build: Callable[[], Figure]
 
 
-Entry = tuple[str, str, Callable[[Result, "style.Theme"], "Figure"], str]
+Entry = tuple[str, str, Callable[[Findings, "style.Theme"], "Figure"], str]
 # Name, caption, how it is made, what it is to those who cannot see it.
 ALWAYS: list[Entry] = [
     (
@@ -130,31 +131,31 @@ COMPARED: list[Entry] = [
 ]
 
 
-def pictures(result: Result, *, style: str = "light") -> list[Picture]:
+def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     """The pictures of a walk, most telling first.
 
     style : light or dark
     Each `build` makes a new Figure of 1920 x 1080 px; nothing is drawn before. DrawError for an unknown style.
     """
     look = _theme(style)
-    if result.tally.reports == 0:
-        return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, result, look))]
-    rows = findings.counted(result)
+    if findings.tally.reports == 0:
+        return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, findings, look))]
+    rows = captions.counted(findings)
     entries = [entry for entry in ALWAYS if entry[0] != "map-reach" or rows["bearing_deg"].notna().any()]
     if rows.empty:
         entries = list(UNSURE)
-    if len(patterns.watts(result)):
+    if len(patterns.watts(findings)):
         entries.append(PER_WATT)
-    if len(result.suspects):
+    if len(findings.suspects):
         entries.append(SUSPECTS)
-    compared = result.comparison
+    compared = findings.comparison
     if compared is not None and compared.difference_db is not None and compared.by_receiver:
-        entries += [entry for entry in COMPARED if _has(result, compared, entry[0])]
-    behind = {"counted": _behind(rows), "everything": _behind(findings.everything(result))}
+        entries += [entry for entry in COMPARED if _has(findings, compared, entry[0])]
+    behind = {"counted": _behind(rows), "everything": _behind(captions.everything(findings))}
     if compared is not None:
-        behind["compared"] = _behind(findings.compared(result))
+        behind["compared"] = _behind(captions.compared(findings))
     return [
-        Picture(name, caption, f"{alt}; {behind[_rests_on(name)]}.", partial(build, result, look))
+        Picture(name, caption, f"{alt}; {behind[_rests_on(name)]}.", partial(build, findings, look))
         for name, caption, build, alt in entries
     ]
 
@@ -176,10 +177,10 @@ def _theme(name: str) -> style.Theme:
     return style.theme(name)
 
 
-def _has(result: Result, compared: Comparison, name: str) -> bool:
+def _has(findings: Findings, compared: Comparison, name: str) -> bool:
     """Whether a comparison has what a picture of it shows."""
     if name in ("comparison-receivers", "comparison-map"):
-        return not versus.differences(result).empty
+        return not versus.differences(findings).empty
     if name == "comparison-blocks":
         return any(block.difference_db is not None for block in compared.by_block)
     return name != "comparison-parts" or any(cell.by in versus.PARTS and cell.shown for cell in compared.cells)

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from reach.draw import arcs, basemap, style, words
+from reach.base import words
+from reach.draw import arcs, basemap, style
 from reach.draw.style import points
 from reach.spots import SECTOR_DEG
 

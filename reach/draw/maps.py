@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.draw import areas, basemap, findings, frame, layers, style, words
+from reach.base import words
+from reach.draw import areas, basemap, captions, frame, layers, style
 from reach.draw.layers import Site
-from reach.result import Result
+from reach.findings import Findings
 from reach.spots import SUSPECT
 
 if TYPE_CHECKING:
@@ -20,20 +21,22 @@ _SNR_STEP_DB = 5
 _SNR = "Median SNR in 2500 Hz [dB]"
 
 
-def station(result: Result, look: style.Theme) -> Figure:
+def station(findings: Findings, look: style.Theme) -> Figure:
     """Everything that was heard, round the station: bearings and distances are true."""
-    rows = findings.counted(result)
-    median_km = findings.distances(rows)[0]
+    rows = captions.counted(findings)
+    median_km = captions.distances(rows)[0]
     title = f"Half of the reports came from beyond {words.km(median_km)}"
-    return _round(result, look, title, radius_km(result.receivers["distance_km"]))
+    return _round(findings, look, title, radius_km(findings.receivers["distance_km"]))
 
 
-def claimed(result: Result, look: style.Theme) -> Figure:
+def claimed(findings: Findings, look: style.Theme) -> Figure:
     """Where receivers say they are, when not one of them is corroborated: hollow marks and no finding."""
     note = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
-    figure, top = frame.beside(result, look, findings.NOTHING_CLAIMED, notes=(note,), rows=findings.everything(result))
-    site = areas.station_site(result)
-    table = result.receivers
+    figure, top = frame.beside(
+        findings, look, captions.NOTHING_CLAIMED, notes=(note,), rows=captions.everything(findings)
+    )
+    site = areas.station_site(findings)
+    table = findings.receivers
     axes = areas.round_map(figure, look, site, radius_km(table["distance_km"]), table["bearing_deg"])
     heard(axes, look, site, table.iloc[:0], table)
     said = ["Marks lie where receivers claim to be.", *_hollow(table)]
@@ -47,29 +50,29 @@ def radius_km(distance_km: pd.Series) -> float:
     return min(far * 1.04 + 50, basemap.RIM_KM - 1)
 
 
-def close(result: Result, look: style.Theme) -> Figure:
+def close(findings: Findings, look: style.Theme) -> Figure:
     """The part of the map in which nine reports of ten lie."""
-    rows = findings.counted(result)
-    p90_km = float(findings.distances(rows)[1])
+    rows = captions.counted(findings)
+    p90_km = float(captions.distances(rows)[1])
     title = f"Nine reports in ten came from within {words.km(p90_km)}"
-    return _round(result, look, title, min(max(p90_km * 1.05, 100.0), basemap.RIM_KM - 1))
+    return _round(findings, look, title, min(max(p90_km * 1.05, 100.0), basemap.RIM_KM - 1))
 
 
-def world(result: Result, look: style.Theme) -> Figure:
+def world(findings: Findings, look: style.Theme) -> Figure:
     """The whole world, with the night side at the middle of the period where that is within a day."""
-    sure, others = findings.receivers(result)
-    first, last = result.spots["time_utc"].min(), result.spots["time_utc"].max()
+    sure, others = captions.receivers(findings)
+    first, last = findings.spots["time_utc"].min(), findings.spots["time_utc"].max()
     one_day = last - first <= pd.Timedelta(days=1)
     middle = (first + (last - first) / 2).to_pydatetime()
     countries, squares = sure["country"].nunique(), sure["rx_locator"].astype(str).str[:4].nunique()
     where = words.things(countries, "country", "countries")
-    notes: tuple[str, ...] = (findings.NO_LISTENER,)
+    notes: tuple[str, ...] = (captions.NO_LISTENER,)
     if one_day:
         notes = (f"Night side at {middle:%H:%M} UTC, the middle of the period.", *notes)
     notes = (*notes, *_hollow(others))
     title = f"Heard in {where} and {words.things(squares, 'square')}"
-    figure, top, foot = frame.around(result, look, title, notes=notes)
-    site = areas.station_site(result)
+    figure, top, foot = frame.around(findings, look, title, notes=notes)
+    site = areas.station_site(findings)
     axes = areas.world_map(figure, look, site, top + 8, foot - top - 122)
     if one_day:
         layers.Night(axes, look, middle)
@@ -78,10 +81,10 @@ def world(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def _round(result: Result, look: style.Theme, title: str, shown_km: float) -> Figure:
-    sure, others = findings.receivers(result)
-    figure, top = frame.beside(result, look, title, notes=(findings.NO_LISTENER,))
-    site = areas.station_site(result)
+def _round(findings: Findings, look: style.Theme, title: str, shown_km: float) -> Figure:
+    sure, others = captions.receivers(findings)
+    figure, top = frame.beside(findings, look, title, notes=(captions.NO_LISTENER,))
+    site = areas.station_site(findings)
     axes = areas.round_map(figure, look, site, shown_km, sure["bearing_deg"])
     heard(axes, look, site, sure, others)
     _legend(figure, look, sure, others, top)
@@ -91,14 +94,14 @@ def _round(result: Result, look: style.Theme, title: str, shown_km: float) -> Fi
 def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: pd.DataFrame) -> None:
     """Paths thin below round dots, coloured by median SNR; those not counted hollow, suspects with a query mark.
 
-    sure, others : as findings.receivers gives them
+    sure, others : as captions.receivers gives them
     """
     colours, norm = style.ramp(look.ramp), snr_norm(sure)
     if len(sure):
         shade = colours(norm(sure["median_snr_db"].to_numpy(float)))
         layers.paths(axes, look, site, sure["rx_lon_deg"], sure["rx_lat_deg"], shade)
         layers.receivers(axes, look, sure, colours, norm)
-    suspect = (others["standing"] == SUSPECT).to_numpy()
+    suspect = (others["trust"] == SUSPECT).to_numpy()
     for draw, rows in ((layers.unconfirmed, others[~suspect]), (layers.suspects, others[suspect])):
         if len(rows):
             draw(axes, look, rows["rx_lon_deg"], rows["rx_lat_deg"])
@@ -126,7 +129,7 @@ def _lines(figure: Figure, look: style.Theme, y: float, said: list[str]) -> floa
 
 def _hollow(others: pd.DataFrame) -> list[str]:
     """What hollow marks stand for, where there are any."""
-    suspect = int((others["standing"] == SUSPECT).sum())
+    suspect = int((others["trust"] == SUSPECT).sum())
     open_ = len(others) - suspect
     said = []
     if suspect:

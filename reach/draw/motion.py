@@ -15,10 +15,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.draw import arcs, areas, basemap, findings, layers, style, words
+from reach.base import words
+from reach.draw import arcs, areas, basemap, captions, layers, style
 from reach.errors import DrawError
+from reach.findings import Findings
 from reach.measure import summary
-from reach.result import Result
 from reach.spots import CORROBORATED
 
 if TYPE_CHECKING:
@@ -49,16 +50,16 @@ class Span:
         return timedelta(minutes=max(10, round((self.end - self.start).total_seconds() / 60 / 48)))
 
 
-def span(result: Result, day: date | None = None) -> Span:
+def span(findings: Findings, day: date | None = None) -> Span:
     """What to show: a day, or what the reports suggest.
 
     day : a UTC day, shown whole
     Returns the whole day asked for; else, where all reports lie within 24 hours, these hours from full hour to full
     hour; else the UTC day with most reports. DrawError where there is nothing to show, with the days that there are.
     """
-    table = _events(result)
+    table = _events(findings)
     if table.empty:
-        why = "No report was accepted" if result.spots.empty else findings.NOTHING_CLAIMED
+        why = "No report was accepted" if findings.spots.empty else captions.NOTHING_CLAIMED
         raise DrawError(f"{why}, and there is nothing to film.")
     days = table["time_utc"].dt.date
     if day is None:
@@ -80,7 +81,7 @@ def span(result: Result, day: date | None = None) -> Span:
 class Film:
     """Frames of one stretch of time.
 
-    result : the walk's findings
+    findings : the walk's findings
     shown : what to show (`span`)
     size_px : width and height, even, 320 to 3840
     look : light or dark
@@ -88,18 +89,18 @@ class Film:
     """
 
     def __init__(
-        self, result: Result, shown: Span, *, size_px: tuple[int, int] = (1280, 720), look: str = "light"
+        self, findings: Findings, shown: Span, *, size_px: tuple[int, int] = (1280, 720), look: str = "light"
     ) -> None:
         self.shown, self.size_px = shown, checked(size_px)
         self._look = style.theme(look)
         # An upright picture has its words larger against its width, or they could not be read on a telephone.
         self._scale = min(size_px[0] / (1280 if size_px[0] > size_px[1] else 900), size_px[1] / 720)
-        self._events = _Events(result, shown)
+        self._events = _Events(findings, shown)
         self.figure: Figure = style.sheet(self._look, *size_px)
         # Saved with its parts fixed in place: nothing is laid out anew from frame to frame.
-        self._axes = self._map(result)
+        self._axes = self._map(findings)
         self._strip()
-        self._words(result)
+        self._words(findings)
         self._moving()
         self.figure.canvas.draw()
         self._still = np.asarray(self._canvas().buffer_rgba()).copy()
@@ -139,9 +140,9 @@ class Film:
         color = self._look.muted if muted else self._look.ink
         return style.write(self.figure, x, y, text, px=self._px(px), color=color, **more)
 
-    def _map(self, result: Result) -> Any:
+    def _map(self, findings: Findings) -> Any:
         width, height = self.size_px
-        site = areas.station_site(result)
+        site = areas.station_site(findings)
         top, foot = self._px(104), height - self._px(150)
         axes: Any = style.place(
             self.figure, self._px(_MARGIN), top, width - 2 * self._px(_MARGIN), foot - top,
@@ -189,10 +190,10 @@ class Film:
         self._cursor = axes.axvline(0, color=self._look.setups[1], linewidth=style.points(self._px(4)), animated=True,
                                    clip_on=False)  # fmt: skip
 
-    def _words(self, result: Result) -> None:
+    def _words(self, findings: Findings) -> None:
         width, height = self.size_px
         margin = self._px(_MARGIN)
-        call = findings.signature(result) or "The station"
+        call = captions.signature(findings) or "The station"
         when = words.period(self.shown.start, self.shown.end - timedelta(seconds=1))
         title = f"{call}, {words.day(self.shown.start)}" if _same_day(self.shown) else f"{call}, {when}"
         room = width - 2 * margin - self._px(360)
@@ -208,7 +209,7 @@ class Film:
         )  # fmt: skip
         bar.tick_params(length=style.points(self._px(5)), labelsize=style.points(self._px(_SMALL)))
         self._write(margin, height - self._px(120), "SNR of the latest report [dB]", px=_SMALL)
-        notes = [findings.MADE_UP if result.study.made_up else "", _left_out(result), findings.replaced(result)]
+        notes = [captions.MADE_UP if findings.study.made_up else "", _left_out(findings), captions.replaced(findings)]
         self._line(margin, height - self._px(34), " ".join(note for note in notes if note), width - 2 * margin)
 
     def _line(self, x: float, y: float, text: str, room_px: float) -> None:
@@ -305,8 +306,8 @@ class _Now:
 class _Events:
     """The reports of a stretch in time order, and where their receivers are on the map."""
 
-    def __init__(self, result: Result, shown: Span) -> None:
-        table = _events(result)
+    def __init__(self, findings: Findings, shown: Span) -> None:
+        table = _events(findings)
         inside = (table["time_utc"] > shown.start - shown.fade) & (table["time_utc"] <= shown.end)
         table = table[inside.to_numpy()].sort_values("time_utc", kind="stable")
         key = pd.MultiIndex.from_frame(table[["rx_call", "rx_locator"]].astype(str))
@@ -376,15 +377,15 @@ def checked(size_px: tuple[int, int]) -> tuple[int, int]:
     return size_px
 
 
-def _events(result: Result) -> pd.DataFrame:
+def _events(findings: Findings) -> pd.DataFrame:
     """The reports that findings rest on: time_utc, rx_call, rx_locator, snr_db, rx_lon_deg, rx_lat_deg."""
-    table = result.spots[["time_utc", "rx_call", "rx_locator", "snr_db", "rx_lon_deg", "rx_lat_deg"]]
-    return table[summary.standing_of(table, result.receivers) == CORROBORATED]
+    table = findings.spots[["time_utc", "rx_call", "rx_locator", "snr_db", "rx_lon_deg", "rx_lat_deg"]]
+    return table[summary.trust_of(table, findings.receivers) == CORROBORATED]
 
 
-def _left_out(result: Result) -> str:
+def _left_out(findings: Findings) -> str:
     """Which reports are not shown; empty where all are."""
-    hidden = len(result.spots) - len(_events(result))
+    hidden = len(findings.spots) - len(_events(findings))
     return f"{words.things(hidden, 'report')} with doubtful or unconfirmed locators not shown." if hidden else ""
 
 

@@ -8,10 +8,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.draw import findings, frame, style, words
+from reach.base import words
+from reach.draw import captions, frame, style
 from reach.draw.style import points
+from reach.findings import Findings
 from reach.measure import summary
-from reach.result import Result
 from reach.spots import RING_EDGES_KM, SECTOR_DEG
 
 if TYPE_CHECKING:
@@ -27,9 +28,9 @@ _LOG_EDGES_KM = (0, 50, 100, 200, 400, 800, 1600, 3200, 6400, 12800, 20100)
 _DASHES = ("-", (0, (5, 2)), (0, (1, 1)), "-.")
 
 
-def hour_by_distance(result: Result, look: style.Theme) -> Figure:
+def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     hour, ring = rows["hour_utc"].dt.hour.to_numpy(), summary.ring_of(rows["distance_km"])
     table = _table(ring, hour, rows["reports"], len(RING_EDGES_KM) - 1)
     last = int(np.flatnonzero(table.any(axis=1)).max())
@@ -43,12 +44,12 @@ def hour_by_distance(result: Result, look: style.Theme) -> Figure:
         f"{words.count(a)}{words.EN_DASH}{words.count(b)}"
         for a, b in zip(RING_EDGES_KM[:-1], RING_EDGES_KM[1:], strict=True)
     ]
-    return _heat(result, look, title, table[: last + 1], rings[: last + 1], "distance [km]", (NOT_ON_THE_AIR,))
+    return _heat(findings, look, title, table[: last + 1], rings[: last + 1], "distance [km]", (NOT_ON_THE_AIR,))
 
 
-def hour_by_bearing(result: Result, look: style.Theme) -> Figure:
+def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     sector = summary.sector_of(rows["bearing_deg"])
     known = sector >= 0
     table = _table(
@@ -58,19 +59,19 @@ def hour_by_bearing(result: Result, look: style.Theme) -> Figure:
     where = words.compass(float(at * SECTOR_DEG))
     title = f"The fullest hour and direction: {hour:02d} UTC from {where}, {words.things(table[at, hour], 'report')}"
     names = [f"{k * SECTOR_DEG}° {words.compass(k * SECTOR_DEG)}" for k in range(summary.SECTORS)]
-    return _heat(result, look, title, table, names, "direction", (findings.NO_LISTENER, NOT_ON_THE_AIR))
+    return _heat(findings, look, title, table, names, "direction", (captions.NO_LISTENER, NOT_ON_THE_AIR))
 
 
-def distance_log(result: Result, look: style.Theme) -> Figure:
+def distance_log(findings: Findings, look: style.Theme) -> Figure:
     """Reports by distance in steps that double, the setups mirrored about the middle where there are two."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     ring = np.searchsorted(_LOG_EDGES_KM, rows["distance_km"], side="right") - 1
     edges = np.array(_LOG_EDGES_KM[ring.min() : ring.max() + 2], float)
-    names = findings.setups(rows)
+    names = captions.setups(rows)
     beyond = float(rows["reports"][rows["distance_km"] >= 3200].sum())
     title = f"{words.share(beyond, float(rows['reports'].sum()))} of the reports came from beyond {words.km(3200)}"
     figure, axes = frame.chart(
-        result, look, title, notes=(COUNTS_ARE_NO_VERDICT,) if len(names) > 1 else (), left_px=130
+        findings, look, title, notes=(COUNTS_ARE_NO_VERDICT,) if len(names) > 1 else (), left_px=130
     )
     at = np.arange(len(edges) - 1)
     mirrored = len(names) == 2
@@ -107,13 +108,13 @@ def distance_log(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def reach_curve(result: Result, look: style.Theme) -> Figure:
+def reach_curve(findings: Findings, look: style.Theme) -> Figure:
     """Which share of the reports came from beyond a distance: one curve a setup, half and a tenth marked."""
-    rows = findings.counted(result)
-    median_km, p90_km = findings.distances(rows)
+    rows = captions.counted(findings)
+    median_km, p90_km = captions.distances(rows)
     title = f"Half of all reports came from beyond {words.km(median_km)}, one in ten from beyond {words.km(p90_km)}"
-    names = findings.setups(rows)
-    figure, axes = frame.chart(result, look, title, notes=(COUNTS_ARE_NO_VERDICT,) if len(names) > 1 else ())
+    names = captions.setups(rows)
+    figure, axes = frame.chart(findings, look, title, notes=(COUNTS_ARE_NO_VERDICT,) if len(names) > 1 else ())
     groups = [(name, rows[(rows["setup"] == name).to_numpy()]) for name in names] if len(names) > 1 else [("", rows)]
     for k, (name, part) in enumerate(groups):
         km, share = _beyond(part)
@@ -134,16 +135,16 @@ def reach_curve(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def per_watt(result: Result, look: style.Theme) -> Figure:
+def per_watt(findings: Findings, look: style.Theme) -> Figure:
     """Reports per watt and hour on the air, by band and setup. Needs a setup and band whose power is known."""
-    table = watts(result)
+    table = watts(findings)
     best = table.sort_values("per_watt", kind="stable").iloc[-1]
     what = " with ".join(part for part in (str(best["band"]), str(best["setup"])) if part)
     at = "antenna" if (table["at"] == "antenna").all() else "radio"
     title = f"{what} brought {words.count(best['per_watt'])} reports an hour for each watt, the most of all"
     notes = (f"Power at the {at}. Hours are ten-minute stretches with at least one report of that band and setup.",)
     figure, axes = frame.chart(
-        result, look, title, notes=notes, left_px=200, right_px=160, rows=findings.everything(result)
+        findings, look, title, notes=notes, left_px=200, right_px=160, rows=captions.everything(findings)
     )
     y = np.arange(len(table))[::-1]
     names = sorted(table["setup"].unique())
@@ -163,17 +164,17 @@ def per_watt(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def watts(result: Result) -> pd.DataFrame:
+def watts(findings: Findings) -> pd.DataFrame:
     """Reports per hour and watt: band, setup ("" where unknown), reports, hours, power_w, at, per_watt; by band, setup.
 
     Only groups whose power is known. Hours count ten-minute intervals with a report of the group.
     """
-    timeline = result.tally.timeline
+    timeline = findings.tally.timeline
     setup = timeline["setup"].astype(object).where(timeline["setup"].notna(), "")
     groups = timeline.groupby([timeline["band"].astype(str), setup], sort=True)
     found = []
     for (band, name), part in groups:
-        power = result.budgets.get((str(name), str(band)))
+        power = findings.budgets.get((str(name), str(band)))
         power_w, at = power.known if power is not None else (None, "radio")
         if power_w is not None:
             hours = part["start_utc"].nunique() / 6
@@ -182,15 +183,15 @@ def watts(result: Result) -> pd.DataFrame:
     return pd.DataFrame(found, columns=["band", "setup", "reports", "hours", "power_w", "at", "per_watt"])
 
 
-def bands_distance(result: Result, look: style.Theme) -> Figure:
+def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     """How far, a small chart a band, on one scale."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     bands = _by_wavelength(rows["band"])
-    medians = {band: float(findings.distances(rows[(rows["band"] == band).to_numpy()], (0.5,))[0]) for band in bands}
+    medians = {band: float(captions.distances(rows[(rows["band"] == band).to_numpy()], (0.5,))[0]) for band in bands}
     title = "Half of the reports came from beyond " + words.listed(
         [f"{words.km(medians[b])} on {b}" for b in bands[:4]]
     )
-    figure, top, foot = frame.around(result, look, title)
+    figure, top, foot = frame.around(findings, look, title)
     step = 500.0 if rows["distance_km"].max() > 4000 else 100.0
     edges = np.arange(0, float(rows["distance_km"].max()) + step, step)
     for axes, band in zip(frame.rows_of_axes(figure, look, top, foot, len(bands)), bands, strict=True):
@@ -229,12 +230,12 @@ def _fullest_hour(table: Floats) -> str:
     return f"Most reports came around {hour:02d} UTC: {words.count(table[:, hour].sum())}"
 
 
-def _heat(result: Result, look: style.Theme, title: str, table: Floats, names: list[str], what: str,
+def _heat(findings: Findings, look: style.Theme, title: str, table: Floats, names: list[str], what: str,
           notes: tuple[str, ...]) -> Figure:  # fmt: skip
     """A table of counts by UTC hour as shaded cells, each with its number; the first row lies lowest."""
     from matplotlib.colors import LogNorm
 
-    figure, axes = frame.chart(result, look, title, notes=notes, left_px=110)
+    figure, axes = frame.chart(findings, look, title, notes=notes, left_px=110)
     norm = LogNorm(1, max(float(table.max()), 2.0))
     colours = style.ramp(look.ramp)
     axes.pcolormesh(np.arange(25), np.arange(len(names) + 1), np.where(table > 0, table, np.nan), cmap=colours, norm=norm,

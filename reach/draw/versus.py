@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from reach.base import words
 from reach.compare.result import Cell, Comparison
-from reach.draw import areas, basemap, findings, frame, layers, maps, style, words
+from reach.draw import areas, basemap, captions, frame, layers, maps, style
 from reach.draw.layers import Site
-from reach.result import Result
+from reach.findings import Findings
 
 if TYPE_CHECKING:
     from matplotlib.collections import PathCollection
@@ -24,17 +25,19 @@ SIGNED_FROM_DB = 0.5  # a smaller difference bears no sign: it is as good as non
 _IN_A_ROW = 4  # small maps; with more there are two rows
 
 
-def receivers_map(result: Result, look: style.Theme) -> Figure:
+def receivers_map(findings: Findings, look: style.Theme) -> Figure:
     """Receivers coloured by A minus B, their shape saying which of the two they heard."""
-    found = result.comparison
+    found = findings.comparison
     assert found is not None
-    table = differences(result)
+    table = differences(findings)
     known = table[table["difference_db"].notna()]
     stronger = int((known["difference_db"] > 0).sum())
     title = f"At {stronger} of {words.things(len(known), 'receiver')} that can tell, {found.a} was the stronger"
     note = f"Heard on one setup only is shown, never counted: {_heard_words(found)}."
-    figure, top = frame.beside(result, look, title, notes=(note, findings.NO_LISTENER), rows=findings.compared(result))
-    site = areas.station_site(result)
+    figure, top = frame.beside(
+        findings, look, title, notes=(note, captions.NO_LISTENER), rows=captions.compared(findings)
+    )
+    site = areas.station_site(findings)
     axes = areas.round_map(figure, look, site, maps.radius_km(table["distance_km"]), table["bearing_deg"])
     norm = scale(known["difference_db"])
     dots(axes, look, table, norm)
@@ -43,14 +46,14 @@ def receivers_map(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def differences(result: Result) -> pd.DataFrame:
+def differences(findings: Findings) -> pd.DataFrame:
     """One row a receiver of the comparison: rx_call, heard, difference_db, reports, and where it is.
 
     Receivers whose locator is not corroborated are left out.
     """
-    found = result.comparison
+    found = findings.comparison
     assert found is not None
-    at = findings.receivers(result)[0]
+    at = captions.receivers(findings)[0]
     at = at.assign(square=at["rx_locator"].astype(str).str[:4]).drop_duplicates(["rx_call", "square"])
     rows = pd.DataFrame(
         [(r.rx_call, r.square, r.heard, r.difference_db, r.reports_a + r.reports_b) for r in found.by_receiver],
@@ -60,9 +63,9 @@ def differences(result: Result) -> pd.DataFrame:
     return rows.merge(places.astype({"rx_call": object}), on=["rx_call", "square"], how="inner")
 
 
-def parts_map(result: Result, look: style.Theme) -> Figure:
+def parts_map(findings: Findings, look: style.Theme) -> Figure:
     """One small map a sector and a zone of distance: the verdict there. Needs a comparison that has such parts."""
-    found = result.comparison
+    found = findings.comparison
     assert found is not None and found.difference_db is not None
     cells = [cell for cell in found.cells if cell.by in PARTS and cell.start is not None and cell.receivers]
     shown = [cell for cell in cells if cell.shown]
@@ -72,14 +75,14 @@ def parts_map(result: Result, look: style.Theme) -> Figure:
     said = f"beyond chance it differs {words.listed(differ)}" if differ else "no part differs beyond chance"
     title = f"Over all {words.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
     note = "Grey: too few receivers or pairs to tell. Numbers: difference and 95 % interval of the part alone."
-    figure, top, foot = frame.around(result, look, title, notes=(note,), rows=findings.compared(result))
+    figure, top, foot = frame.around(findings, look, title, notes=(note,), rows=captions.compared(findings))
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
     side = min(room_x - 30, room_y - 96)
     norm = scale(pd.Series([cell.difference_db for cell in shown], dtype=float))
-    site = areas.station_site(result)
-    far = min(float(differences(result)["distance_km"].max()) * 1.03 + 50, basemap.RIM_KM - 1)
+    site = areas.station_site(findings)
+    far = min(float(differences(findings)["distance_km"].max()) * 1.03 + 50, basemap.RIM_KM - 1)
     for k, cell in enumerate(cells):
         x = style.MARGIN_PX + (k % across) * room_x + (room_x - side) / 2
         y = top + 24 + (k // across) * room_y
@@ -87,17 +90,17 @@ def parts_map(result: Result, look: style.Theme) -> Figure:
     return figure
 
 
-def blocks(result: Result, look: style.Theme) -> Figure:
+def blocks(findings: Findings, look: style.Theme) -> Figure:
     """The difference at each stretch on one setup, in time order. Needs a comparison with such differences."""
     from matplotlib import dates
 
-    found = result.comparison
+    found = findings.comparison
     assert found is not None and found.difference_db is not None
     known = [block for block in found.by_block if block.difference_db is not None]
     above = sum(float(block.difference_db or 0.0) > 0 for block in known)
     title = f"In {above} of {words.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
     note = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
-    figure, axes = frame.chart(result, look, title, notes=(note,), rows=findings.compared(result))
+    figure, axes = frame.chart(findings, look, title, notes=(note,), rows=captions.compared(findings))
     if found.low_db is not None and found.high_db is not None:
         axes.axhspan(found.low_db, found.high_db, color=look.hair, zorder=0)
     axes.axhline(found.difference_db, color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))

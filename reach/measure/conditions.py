@@ -1,9 +1,9 @@
-"""Reach against the state of the sky: by solar time, by darkness of the path, the best hour to each direction, skip.
+"""Reach against day and night: by solar time, by darkness of the path, the best hour to each direction, skip.
 
 All of it describes reports that came in. Nobody knows from reports alone when the station was silent, and where nobody
 listens nothing is reported; so every figure comes with the number of reports behind it.
 
-The tables come from placed spots with the columns of `place.sky.SKY`, or from a tally by way of `hourly`; a column
+The tables come from placed spots with the columns of `place.daylight.DAYLIGHT`, or from a tally by way of `hourly`; a column
 `reports` then says how many spots a row stands for.
 """
 
@@ -16,9 +16,9 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from reach.measure import quantile
+from reach.base import quantile
 from reach.measure.summary import sector_of
-from reach.place.sky import STATES, sky
+from reach.place.daylight import STATES, daylight
 from reach.spots import SECTOR_DEG
 
 REACH: Final = {
@@ -39,8 +39,8 @@ BY_DARKNESS: Final = {
 }
 BY_ENDS: Final = {
     "band": ("category", ""),
-    "tx_sky": ("category", "day, twilight or night at the station"),
-    "rx_sky": ("category", "the same at the receiver"),
+    "tx_day_night": ("category", "day, twilight or night at the station"),
+    "rx_day_night": ("category", "the same at the receiver"),
     "grey_line": ("int64", "how many of the spots had both ends within 6 degrees of the terminator"),
     **REACH,
 }
@@ -86,10 +86,10 @@ def hourly(cells: pd.DataFrame) -> pd.DataFrame:
     """Cells of a tally as rows for the functions below, each at the middle of its hour.
 
     cells : `summary.joined` (a tally's cells with the geometry of their path)
-    Returns a new table with time_utc and place.sky.SKY added. The sun moves 15 degrees in an hour, so these figures are
+    Returns a new table with time_utc and place.daylight.DAYLIGHT added. The sun moves 15 degrees in an hour, so these figures are
     coarser than those from spots: at most 7.5 degrees of hour angle off.
     """
-    return sky(cells.assign(time_utc=cells["hour_utc"].astype("datetime64[us, UTC]") + pd.Timedelta(minutes=30)))
+    return daylight(cells.assign(time_utc=cells["hour_utc"].astype("datetime64[us, UTC]") + pd.Timedelta(minutes=30)))
 
 
 def by_solar_hour(spots: pd.DataFrame) -> pd.DataFrame:
@@ -118,13 +118,19 @@ def by_darkness(spots: pd.DataFrame) -> pd.DataFrame:
 def by_ends(spots: pd.DataFrame) -> pd.DataFrame:
     """Reach by day, twilight or night at either end, and how many reports were on the grey line.
 
-    spots : needs band, rx_call, distance_km, tx_sky, rx_sky, grey_line
+    spots : needs band, rx_call, distance_km, tx_day_night, rx_day_night, grey_line
     Returns BY_ENDS: one row for each combination that occurs.
     """
     rows = _counted(spots)
-    table = _reach_by(rows, {"band": _bands(rows), "tx_sky": STATES, "rx_sky": STATES}, BY_ENDS, keep_empty=False)
-    grey = rows[rows["grey_line"].to_numpy()].groupby(["band", "tx_sky", "rx_sky"], observed=True)["reports"].sum()
-    at = pd.MultiIndex.from_frame(table[["band", "tx_sky", "rx_sky"]].astype(object))
+    table = _reach_by(
+        rows, {"band": _bands(rows), "tx_day_night": STATES, "rx_day_night": STATES}, BY_ENDS, keep_empty=False
+    )
+    grey = (
+        rows[rows["grey_line"].to_numpy()]
+        .groupby(["band", "tx_day_night", "rx_day_night"], observed=True)["reports"]
+        .sum()
+    )
+    at = pd.MultiIndex.from_frame(table[["band", "tx_day_night", "rx_day_night"]].astype(object))
     found = grey.set_axis(pd.MultiIndex.from_tuples(list(grey.index), names=at.names)) if len(grey) else None
     count = np.zeros(len(table), np.int64) if found is None else found.reindex(at, fill_value=0).to_numpy(np.int64)
     return table.assign(grey_line=count)[list(BY_ENDS)]

@@ -15,7 +15,7 @@ spots, receivers (distinct callsigns), places (distinct callsign and locator), s
     characters), countries (distinct, of the receivers' cells)
 median_km, p90_km       half, and nine in ten, of the spots came from within this distance
 farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
-                        best_snr_db, first_utc, standing (spots.STANDINGS); null where there are no spots
+                        best_snr_db, first_utc, trust (spots.TRUST); null where there are no spots
 km_per_watt             the most kilometres by watt of any path; null where a power is not known
 median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known
 snr_db                  lowest, lower_quartile, median, upper_quartile, highest
@@ -33,7 +33,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
-from reach.measure import quantile
+from reach.base import quantile
 from reach.measure.tally import Tally
 from reach.spots import CORROBORATED, RECEIVERS, RING_EDGES_KM, SECTOR_DEG, UNCONFIRMED
 
@@ -53,21 +53,21 @@ _PLACE = ["rx_call", "rx_locator"]
 def summarise(
     tally: Tally,
     paths: pd.DataFrame,
-    standings: pd.DataFrame | None = None,
+    trust: pd.DataFrame | None = None,
     *,
     power: Mapping[tuple[str, str], Power] | None = None,
 ) -> dict[str, Any]:
     """How far, where to, when.
 
     tally : Tally; paths : spots.PATHS
-    standings : rx_call, rx_locator, standing; a receiver that is not in it is unconfirmed
+    trust : rx_call, rx_locator, trust; a receiver that is not in it is unconfirmed
     power : by (setup, band), setup "" for spots without one
     Returns the documented content of summary.json (see the top of this module).
     """
     known = dict(power or {})
-    rows = joined(tally, paths, standings)
+    rows = joined(tally, paths, trust)
     rows = rows.assign(power_w=_power_of(rows, known))
-    sure = rows[(rows["standing"] == CORROBORATED).to_numpy()]
+    sure = rows[(rows["trust"] == CORROBORATED).to_numpy()]
     return {
         "period": {"first_utc": _iso(rows["first_utc"].min()), "last_utc": _iso(rows["last_utc"].max())},
         "power": [
@@ -80,39 +80,39 @@ def summarise(
     }
 
 
-def joined(tally: Tally, paths: pd.DataFrame, standings: pd.DataFrame | None = None) -> pd.DataFrame:
-    """The tally's cells with the geometry of their path and the standing of their receiver, in the tally's order.
+def joined(tally: Tally, paths: pd.DataFrame, trust: pd.DataFrame | None = None) -> pd.DataFrame:
+    """The tally's cells with the geometry of their path and the trust of their receiver, in the tally's order.
 
-    Returns spots.TALLY + spots.PATHS + standing.
+    Returns spots.TALLY + spots.PATHS + trust.
     """
     cells = tally.cells
     at = pd.MultiIndex.from_frame(paths[["tx_locator", "rx_locator"]].astype(object)).get_indexer(
         pd.MultiIndex.from_frame(cells[["tx_locator", "rx_locator"]].astype(object))
     )
     geometry = paths.drop(columns=["tx_locator", "rx_locator"]).take(at).set_axis(cells.index)
-    return pd.concat([cells, geometry], axis=1).assign(standing=standing_of(cells, standings))
+    return pd.concat([cells, geometry], axis=1).assign(trust=trust_of(cells, trust))
 
 
-def standing_of(table: pd.DataFrame, standings: pd.DataFrame | None) -> Any:
-    """How far the place of each row's receiver can be trusted (spots.STANDINGS), shape (rows,).
+def trust_of(table: pd.DataFrame, trust: pd.DataFrame | None) -> Any:
+    """How far the place of each row's receiver can be trusted (spots.TRUST), shape (rows,).
 
     table : has rx_call and rx_locator
-    standings : rx_call, rx_locator, standing; a receiver that is not in it is unconfirmed
+    trust : rx_call, rx_locator, trust; a receiver that is not in it is unconfirmed
     """
-    if standings is None:
+    if trust is None:
         return pd.Categorical([UNCONFIRMED] * len(table))
-    index = pd.MultiIndex.from_frame(standings[_PLACE].astype(object))
+    index = pd.MultiIndex.from_frame(trust[_PLACE].astype(object))
     at = index.get_indexer(pd.MultiIndex.from_frame(table[_PLACE].astype(object)))
-    known = standings["standing"].astype(object).to_numpy()
+    known = trust["trust"].astype(object).to_numpy()
     return pd.Categorical(np.append(known, UNCONFIRMED)[at])  # where there is none, at is -1: the last
 
 
-def receivers(tally: Tally, paths: pd.DataFrame, standings: pd.DataFrame | None = None) -> pd.DataFrame:
+def receivers(tally: Tally, paths: pd.DataFrame, trust: pd.DataFrame | None = None) -> pd.DataFrame:
     """One row a distinct receiver and locator, the one with most reports first.
 
     Returns spots.RECEIVERS. Where the station moved, geometry is that of the path with most reports.
     """
-    rows = joined(tally, paths, standings)
+    rows = joined(tally, paths, trust)
     by_path = rows.groupby([*_PLACE, "tx_locator"], observed=True, sort=False)["reports"].transform("sum")
     busiest = rows.assign(_busy=by_path).sort_values("_busy", ascending=False, kind="stable")
     first = busiest.drop_duplicates(_PLACE).set_index(_PLACE)
@@ -219,7 +219,7 @@ def _farthest(rows: pd.DataFrame) -> dict[str, Any] | None:
         "reports": int(same["reports"].sum()),
         "best_snr_db": _number(same["snr_db"].max()),
         "first_utc": _iso(same["first_utc"].min()),
-        "standing": str(top["standing"]),
+        "trust": str(top["trust"]),
     }
 
 

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach import keys
+from reach.base import keys
 from reach.spots import TALLY, TALLY_KEY
 
 Ints = npt.NDArray[np.int64]

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from pyproj import Geod
 
-from reach.place import locator
+from reach.base import locator
 
 Floats = npt.NDArray[np.float64]
 WGS84: Final = (6378137.0, 1 / 298.257223563)  # semi-major axis [m], flattening; by definition

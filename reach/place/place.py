@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from reach import keys
+from reach.base import keys, locator
 from reach.errors import LocatorError
-from reach.place import locator, path, world
+from reach.place import path, world
 from reach.spots import PATHS, PLACED
 
 COUNTRY_WITHIN_KM = 25.0

@@ -18,8 +18,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach import data
-from reach.place import callsigns, path
-from reach.vet.world import ANTARCTIC_DEG, NO, UNKNOWN, YES
+from reach.base import callsigns
+from reach.place import path
+from reach.suspects.world import ANTARCTIC_DEG, NO, UNKNOWN, YES
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree

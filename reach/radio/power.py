@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import numpy as np
 import numpy.typing as npt
 
+from reach.base import bands as plan
 from reach.errors import LineError
-from reach.radio import bands as plan
 from reach.radio import feedline, mismatch
 from reach.radio.feedline import Line
 from reach.study import Setup, Study
@@ -29,7 +29,7 @@ Where = Literal["antenna", "radio"]
 NO_POWER: Final = "the power at the radio"
 NO_LINE: Final = "the feedline (class of cable and length)"
 NO_SWR: Final = "the SWR or R and X at the antenna"
-ESTIMATE: Final = "What the SWR adds is an estimate: it takes the mean over all places of the standing wave."
+ESTIMATE: Final = "What the SWR adds is an estimate: it takes the mean over all places of the trust wave."
 ONE_SWR: Final = "A setup has one SWR in the study, and it is used on every band; measure it on each."
 CAN_DIFFER: Final = "Cables of one class differ, and age adds loss."
 NUMBERS: Final = (

@@ -13,9 +13,9 @@ import pandas as pd
 import pyarrow as pa
 
 from reach.errors import InputError
+from reach.findings import InputFile
 from reach.read import dialect, headers, rows, sources
 from reach.read.rows import Column, Rows
-from reach.result import InputFile
 
 Path = str | os.PathLike[str]
 

@@ -14,12 +14,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import quantile, words
 from reach.compare import wording
 from reach.compare.result import CANNOT_TELL
-from reach.draw import findings, words
-from reach.measure import quantile, summary
+from reach.draw import captions
+from reach.findings import Findings
+from reach.measure import summary
 from reach.measure.summary import sector_of
-from reach.result import Result
 from reach.spots import CORROBORATED, SECTOR_DEG, SUSPECT
 
 LEAST_RECEIVERS: Final = 6.0  # effective receivers below which no interval is given
@@ -54,7 +55,7 @@ class Farthest:
     bearing_deg: float
     reports: int
     bands: tuple[str, ...]
-    standing: str
+    trust: str
 
 
 @dataclass(frozen=True)
@@ -79,18 +80,18 @@ class Sentence:
     evidence: str
 
 
-def with_standing(result: Result) -> pd.DataFrame:
-    """The spots of a result with the `standing` of each row's receiver (spots.STANDINGS, category), in their order.
+def with_trust(findings: Findings) -> pd.DataFrame:
+    """The spots of a result with the `trust` of each row's receiver (spots.TRUST, category), in their order.
 
     A receiver that the table of receivers does not know is unconfirmed.
     """
-    return result.spots.assign(standing=summary.standing_of(result.spots, result.receivers))
+    return findings.spots.assign(trust=summary.trust_of(findings.spots, findings.receivers))
 
 
 def reach(spots: pd.DataFrame) -> Reach:
     """How far these reports reached.
 
-    spots : placed spot table with `standing` (`with_standing`); may be empty
+    spots : placed spot table with `trust` (`with_trust`); may be empty
     Returns Reach. Quantiles are those of all reports written out; NaN where there is none.
     """
     places = _places(spots)
@@ -149,11 +150,11 @@ def _half_width(holds: npt.NDArray[np.bool_], count: npt.NDArray[np.float64]) ->
 # --- the circumstances ------------------------------------------------------------------------------------------------
 
 
-def period(result: Result) -> str:
+def period(findings: Findings) -> str:
     """From when to when in words; "no reports" where there are none."""
-    if result.spots.empty:
+    if findings.spots.empty:
         return "no reports"
-    times = result.spots["time_utc"]
+    times = findings.spots["time_utc"]
     return words.period(times.min().to_pydatetime(), times.max().to_pydatetime())
 
 
@@ -167,65 +168,65 @@ def setups(spots: pd.DataFrame) -> list[str]:
     return sorted(str(name) for name in spots["setup"].dropna().unique())
 
 
-def powers(result: Result) -> list[float]:
+def powers(findings: Findings) -> list[float]:
     """The distinct powers at the radio behind the spots [W], rising: the study's, else those in the spots."""
-    asked = {result.study.power_w(name) for name in (setups(result.spots) or [None])}  # type: ignore[list-item]
+    asked = {findings.study.power_w(name) for name in (setups(findings.spots) or [None])}  # type: ignore[list-item]
     known = {float(watt) for watt in asked if watt is not None}
-    return sorted(known or {round(float(watt), 3) for watt in result.spots["power_w"].dropna().unique()})
+    return sorted(known or {round(float(watt), 3) for watt in findings.spots["power_w"].dropna().unique()})
 
 
-def circumstances(result: Result) -> str:
+def circumstances(findings: Findings) -> str:
     """Who, where, when, with how much, on what: one line."""
-    watt = words.listed([words.watt(value) for value in powers(result)]) if powers(result) else "power not given"
-    parts = [findings.signature(result), period(result), watt]
-    parts += [words.listed(names) for names in (bands(result.spots), setups(result.spots)) if names]
+    watt = words.listed([words.watt(value) for value in powers(findings)]) if powers(findings) else "power not given"
+    parts = [captions.signature(findings), period(findings), watt]
+    parts += [words.listed(names) for names in (bands(findings.spots), setups(findings.spots)) if names]
     return " · ".join(part for part in parts if part)
 
 
-def headline(result: Result) -> str:
+def headline(findings: Findings) -> str:
     """The finding in one short sentence, for a title."""
-    if result.spots.empty:
+    if findings.spots.empty:
         return "No report was accepted"
-    found = headline_reach(result)
+    found = headline_reach(findings)
     if not found.reports:
-        return findings.NOTHING_CLAIMED
+        return captions.NOTHING_CLAIMED
     return f"Half of the reports came from beyond {words.km(found.median_km.value)}"
 
 
-def headline_reach(result: Result) -> Reach:
+def headline_reach(findings: Findings) -> Reach:
     """The Reach that headlines use: of corroborated locators alone, so perhaps of no report at all."""
-    return reach(_corroborated(with_standing(result)))
+    return reach(_corroborated(with_trust(findings)))
 
 
 def _corroborated(spots: pd.DataFrame) -> pd.DataFrame:
-    return spots[(spots["standing"] == CORROBORATED).to_numpy()]
+    return spots[(spots["trust"] == CORROBORATED).to_numpy()]
 
 
 # --- the answer -------------------------------------------------------------------------------------------------------
 
 
-def answer(result: Result) -> tuple[Sentence, ...]:
+def answer(findings: Findings) -> tuple[Sentence, ...]:
     """How far, where to, when, which setup: a sentence each with its numbers, and the evidence behind it.
 
     Where no locator is corroborated: that nothing is claimed and why, when the reports came, which setup.
     """
-    if result.spots.empty:
-        read = words.things(result.counts.read, "row was", "rows were")
+    if findings.spots.empty:
+        read = words.things(findings.counts.read, "row was", "rows were")
         return (Sentence("How far", "No report was accepted, so nothing can be said.", f"{read} read."),)
-    spots = with_standing(result)
+    spots = with_trust(findings)
     sure = _corroborated(spots)
     if sure.empty:
-        return (_nothing_claimed(spots), _when(spots, far=False), better(result))
-    return (_how_far(spots, sure), _where_to(sure), _when(sure), better(result))
+        return (_nothing_claimed(spots), _when(spots, far=False), better(findings))
+    return (_how_far(spots, sure), _where_to(sure), _when(sure), better(findings))
 
 
 def _nothing_claimed(spots: pd.DataFrame) -> Sentence:
     receivers = words.things(int(spots["rx_call"].nunique()), "receiver")
-    suspects = int((spots["standing"] == SUSPECT).sum())
+    suspects = int((spots["trust"] == SUSPECT).sum())
     doubt = f"; {words.count(suspects)} of these are suspect" if suspects else ""
     return Sentence(
         "How far",
-        f"{findings.NOTHING_CLAIMED}: nothing confirms where any of the {receivers} was.",
+        f"{captions.NOTHING_CLAIMED}: nothing confirms where any of the {receivers} was.",
         f"{words.things(len(spots), 'report')} accepted{doubt}. A locator is corroborated where the callsign's country "
         "agrees with it, or where a listener without a callsign reported in two different hours, as strongly as others "
         "did from that far.",
@@ -254,11 +255,11 @@ def _what_was_left_out(spots: pd.DataFrame, sure: pd.DataFrame, everything: Reac
     between = len(spots) - len(sure)
     if not between:
         return "Every locator is corroborated."
-    suspects = int((spots["standing"] == SUSPECT).sum())
+    suspects = int((spots["trust"] == SUSPECT).sum())
     far = everything.farthest
     with_all = f"half beyond {words.km(everything.median_km.value)}"
     if far is not None:
-        with_all += f", the farthest {words.km(far.distance_km)} ({far.call}, {far.standing})"
+        with_all += f", the farthest {words.km(far.distance_km)} ({far.call}, {far.trust})"
     doubt = "all suspect" if suspects == between else f"{words.count(suspects)} of them suspect"
     return (
         f"Corroborated locators only; {words.things(between, 'report')} with other locators, {doubt}, would make it "
@@ -323,16 +324,16 @@ def _median_at(spots: pd.DataFrame, hours: pd.Series, which: int) -> Estimate:
     return quantile_estimate(places["distance_km"], places["reports"], 0.5)
 
 
-def better(result: Result) -> Sentence:
+def better(findings: Findings) -> Sentence:
     """Which setup is better, or why that cannot be said."""
-    names = setups(result.spots)
-    if result.comparison is None:
+    names = setups(findings.spots)
+    if findings.comparison is None:
         if len(names) < 2:
             only = f"only {names[0]!r} is named" if names else "the reports name no setup"
             return Sentence("Which setup", f"Nothing to compare: {only}.", "")
         how = "To compare two, name them under [compare] in a study file, or ask reach compare."
         return Sentence("Which setup", "No comparison was asked for.", f"Setups: {words.listed(names)}. {how}")
-    found = result.comparison
+    found = findings.comparison
     behind = found.next_steps if found.verdict == CANNOT_TELL else wording.parts(found)
     return Sentence("Which setup", words.spaced(wording.headline(found)), words.spaced(" ".join(behind)))
 
@@ -381,7 +382,7 @@ def _places(spots: pd.DataFrame) -> pd.DataFrame:
         distance_uncertainty_km=("distance_uncertainty_km", "first"),
         bearing_deg=("bearing_deg", "first"),
         country=("country", "first"),
-        standing=("standing", "first"),
+        trust=("trust", "first"),
     )
     return table.reset_index()
 
@@ -400,7 +401,7 @@ def _farthest(spots: pd.DataFrame, places: pd.DataFrame) -> Farthest | None:
         bearing_deg=float(top["bearing_deg"]),
         reports=int(same.sum()),
         bands=tuple(bands(spots[same.to_numpy()])),
-        standing=str(top["standing"]),
+        trust=str(top["trust"]),
     )
 
 

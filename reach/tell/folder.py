@@ -21,7 +21,7 @@ from typing import Any
 import pandas as pd
 
 from reach.errors import OutputError
-from reach.result import Result
+from reach.findings import Findings
 from reach.tell import geodata
 
 MANIFEST = "manifest.json"
@@ -30,10 +30,10 @@ _SHAPES_THE_PICTURES = ("matplotlib", "pillow")
 Step = Callable[[str], None]
 
 
-def write(result: Result, out: str | Path, *, style: str = "light", progress: Step = lambda step: None) -> Path:
+def write(findings: Findings, out: str | Path, *, style: str = "light", progress: Step = lambda step: None) -> Path:
     """Write the whole folder.
 
-    result : one walk's findings
+    findings : one walk's findings
     out : the folder to make or to replace; its parent is made where it is missing
     style : light or dark, for the pictures
     progress : told the name of each step
@@ -41,31 +41,31 @@ def write(result: Result, out: str | Path, *, style: str = "light", progress: St
     """
     out = Path(out)
     with replacing(out) as folder:
-        write_tables(result, folder, progress=progress)
-        write_pictures(result, folder / "pictures", style=style, progress=progress)
+        write_tables(findings, folder, progress=progress)
+        write_pictures(findings, folder / "pictures", style=style, progress=progress)
         progress("writing the page")
         from reach.tell import page
 
-        _text(folder / "report.html", page.html(result))
-        write_manifest(result, folder)
+        _text(folder / "report.html", page.html(findings))
+        write_manifest(findings, folder)
     return out
 
 
-def write_tables(result: Result, folder: Path, *, progress: Step = lambda step: None) -> None:
+def write_tables(findings: Findings, folder: Path, *, progress: Step = lambda step: None) -> None:
     """Write summary.json, comparison.json, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson."""
     progress("writing tables")
-    _text(folder / "summary.json", to_json(summary_file(result)))
-    if result.comparison is not None:
-        _text(folder / "comparison.json", to_json(result.comparison.to_dict()))
-    write_csv(result.spots, folder / "spots.csv")
-    write_csv(result.problems, folder / "problems.csv")
-    write_csv(result.suspects, folder / "suspects.csv")
-    write_csv(result.receivers, folder / "receivers.csv")
-    _text(folder / "receivers.geojson", geodata.receivers_geojson(result.receivers))
+    _text(folder / "summary.json", to_json(summary_file(findings)))
+    if findings.comparison is not None:
+        _text(folder / "comparison.json", to_json(findings.comparison.to_dict()))
+    write_csv(findings.spots, folder / "spots.csv")
+    write_csv(findings.problems, folder / "problems.csv")
+    write_csv(findings.suspects, folder / "suspects.csv")
+    write_csv(findings.receivers, folder / "receivers.csv")
+    _text(folder / "receivers.geojson", geodata.receivers_geojson(findings.receivers))
 
 
 def write_pictures(
-    result: Result, folder: Path, *, style: str = "light", progress: Step = lambda step: None
+    findings: Findings, folder: Path, *, style: str = "light", progress: Step = lambda step: None
 ) -> list[Path]:
     """Write every picture of the gallery as PNG (1920 x 1080) and SVG.
 
@@ -76,7 +76,7 @@ def write_pictures(
 
     folder.mkdir(parents=True, exist_ok=True)
     written = []
-    for picture in gallery.pictures(result, style=style):
+    for picture in gallery.pictures(findings, style=style):
         progress(f"drawing {picture.name}")
         figure = picture.build()
         for kind, content in (("png", styles.png(figure)), ("svg", styles.svg(figure))):
@@ -86,25 +86,25 @@ def write_pictures(
     return written
 
 
-def summary_file(result: Result) -> dict[str, Any]:
+def summary_file(findings: Findings) -> dict[str, Any]:
     """What goes into summary.json: counts of rows, then the summary, then power at the antenna."""
-    counts = result.counts
+    counts = findings.counts
     return {
-        "title": result.study.title,
-        "made_up": result.study.made_up,
+        "title": findings.study.title,
+        "made_up": findings.study.made_up,
         "counts": {
             "read": counts.read,
             "accepted": counts.accepted,
             "rejected": counts.rejected,
             "duplicates": counts.duplicates,
-            "fixed": result.fixed_rows,
-            "suspect_receivers": len(result.suspects),
+            "fixed": findings.fixed_rows,
+            "suspect_receivers": len(findings.suspects),
         },
-        **result.summary,
+        **findings.summary,
     }
 
 
-def manifest(result: Result, folder: Path) -> dict[str, Any]:
+def manifest(findings: Findings, folder: Path) -> dict[str, Any]:
     """Where the numbers come from: versions, SHA-256 of inputs and outputs, options. No date: runs can be compared."""
     return {
         "reach": version_of("reach"),
@@ -112,10 +112,10 @@ def manifest(result: Result, folder: Path) -> dict[str, Any]:
         "packages": {name: version_of(name) for name in _SHAPES_THE_NUMBERS + _SHAPES_THE_PICTURES},
         "inputs": [
             {"name": file.name, "sha256": file.sha256, "rows": file.rows, "unused_headers": list(file.unused_headers)}
-            for file in result.inputs
+            for file in findings.inputs
         ],
-        "study": result.study.model_dump(mode="json", exclude_none=True),
-        "rows_fixed_on_request": result.fixed_rows,
+        "study": findings.study.model_dump(mode="json", exclude_none=True),
+        "rows_fixed_on_request": findings.fixed_rows,
         "outputs": hashes(folder),
     }
 
@@ -129,9 +129,9 @@ def hashes(folder: Path) -> dict[str, str]:
     }
 
 
-def write_manifest(result: Result, folder: Path) -> None:
+def write_manifest(findings: Findings, folder: Path) -> None:
     """Write the manifest of what lies in a folder, last of all."""
-    _text(folder / MANIFEST, to_json(manifest(result, folder)))
+    _text(folder / MANIFEST, to_json(manifest(findings, folder)))
 
 
 def write_csv(table: pd.DataFrame, path: Path) -> None:

@@ -9,8 +9,8 @@ import re
 import unicodedata
 from typing import Final
 
+from reach.base.words import quoted
 from reach.vet.ledger import NOTE, REJECTED, Finding
-from reach.vet.wording import quoted
 
 LONGEST: Final = 32
 

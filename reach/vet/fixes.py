@@ -18,11 +18,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import grammar
+from reach.base.vocabulary import Words, category, words
 from reach.errors import StudyError
 from reach.spots import AS_RECEIVED
 from reach.study import read_text
-from reach.vet import grammar
-from reach.vet.words import Words, category, words
 
 COLUMNS: Final = ("callsign", "locator", "suggestion", "reason", "rows", "accept")
 _YES: Final = {"yes", "y"}

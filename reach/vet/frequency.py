@@ -16,11 +16,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.radio import bands
+from reach.base import bands
+from reach.base.vocabulary import Words, category, words
+from reach.base.words import quoted
 from reach.vet import numbers
 from reach.vet.ledger import NOTE, REJECTED, Finding, Ledger
-from reach.vet.wording import quoted
-from reach.vet.words import Words, category, words
 
 Floats = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]

@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base.vocabulary import Words
 from reach.spots import PROBLEMS
-from reach.vet.words import Words
 
 REJECTED: Final = "rejected"
 NOTE: Final = "note"
@@ -29,7 +29,7 @@ class Finding(NamedTuple):
 
 
 class Ledger:
-    """Findings by row. A row that is closed takes no more of them: what is said of it says enough.
+    """Doubts by row. A row that is closed takes no more of them: what is said of it says enough.
 
     rejected  bool, shape (rows,): whether a finding rejects the row
     """

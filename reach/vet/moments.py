@@ -9,12 +9,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base.vocabulary import Words, words
+from reach.base.words import quoted
 from reach.errors import InputError
 from reach.vet import times
 from reach.vet.ledger import NOTE, REJECTED, Finding, Ledger
 from reach.vet.times import NOWHEN, Times
-from reach.vet.wording import quoted
-from reach.vet.words import Words, words
 
 Ints = npt.NDArray[np.intp]
 

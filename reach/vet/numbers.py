@@ -10,9 +10,9 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from reach.base.vocabulary import Words
+from reach.base.words import quoted
 from reach.vet.ledger import NOTE, REJECTED, Finding
-from reach.vet.wording import quoted
-from reach.vet.words import Words
 
 Floats = npt.NDArray[np.float64]
 

@@ -15,14 +15,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import grammar
+from reach.base.vocabulary import category, in_use, words
 from reach.errors import LocatorError
+from reach.findings import Counts
 from reach.read import headers
-from reach.result import Counts
 from reach.spots import AS_RECEIVED, SPOT
 from reach.study import Options, Station
-from reach.vet import calls, duplicates, frequency, grammar, moments, numbers
+from reach.vet import calls, duplicates, frequency, moments, numbers
 from reach.vet.ledger import REJECTED, Finding, Ledger
-from reach.vet.words import category, in_use, words
 
 _NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db")
 _POWERS: Final = {"power_w": "w", "power_mw": "mw", "power_dbm": "dbm"}

@@ -17,8 +17,8 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from reach.base.words import quoted
 from reach.vet.ledger import REJECTED, Finding
-from reach.vet.wording import quoted
 
 NOWHEN: Final = np.iinfo(np.int64).min
 

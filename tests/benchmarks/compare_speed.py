@@ -29,7 +29,7 @@ STAGES = (
     ("estimates, overall and part by part", estimate, "fit"),
     ("interval, one receiver left out", headline, "told"),
     ("breakdown", cells, "breakdown"),
-    ("where and under which sky", geometry, "geometry"),
+    ("where and by day or night", geometry, "geometry"),
     ("cross-checks", details, "_sensitivity"),
     ("tables for drawing", tables, "by_block"),
     ("wording", wording, "sentences"),
@@ -60,12 +60,12 @@ class Clock:
 
 
 def spots_for(count: int) -> pd.DataFrame:
-    """So many simulated spots, placed, with the state of the sky."""
+    """So many simulated spots, placed, with the day and night."""
     made = make(Scenario("speed", receivers=170, hours=24, bands=2), 1).spots
     rows = np.sort(np.random.default_rng(1).choice(len(made), min(count, len(made)), replace=False))
     taken = made.iloc[rows].reset_index(drop=True)
     hour = taken["time_utc"].dt.hour
-    return taken.assign(mid_sky=pd.Categorical(np.where((hour > 6) & (hour < 19), "day", "night")))
+    return taken.assign(mid_day_night=pd.Categorical(np.where((hour > 6) & (hour < 19), "day", "night")))
 
 
 def main() -> None:

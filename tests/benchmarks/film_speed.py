@@ -19,14 +19,14 @@ import cartopy.crs as ccrs
 from cartopy.feature.nightshade import Nightshade
 
 from reach.draw import areas, layers, motion, style
-from reach.result import Result
+from reach.findings import Findings
 from reach.tell import film
 from tests import factory
 
 COUNT, FPS, SIZE = 360, 15, (1280, 720)
 
 
-def naive(made: motion.Film, result: Result) -> Callable[[datetime], None]:
+def naive(made: motion.Film, result: Findings) -> Callable[[datetime], None]:
     """Every frame from nothing: land, night, a line a path."""
     site = areas.station_site(result)
     figure = style.sheet(style.DARK, *SIZE)
@@ -70,7 +70,7 @@ def milliseconds(frame: Callable[[datetime], Any], moments: list[datetime]) -> f
     return 1000 * (time.perf_counter() - start) / len(moments)
 
 
-def whole_film(result: Result, shown: motion.Span, program: str | None, folder: Path) -> tuple[float, float]:
+def whole_film(result: Findings, shown: motion.Span, program: str | None, folder: Path) -> tuple[float, float]:
     """Seconds from the walk's result to the file, and its megabytes."""
     film.encoder = lambda: program  # type: ignore[assignment]
     start = time.perf_counter()

@@ -26,7 +26,7 @@ import numpy as np
 import pandas as pd
 
 from reach import data
-from reach.result import Result
+from reach.findings import Findings
 from reach.tell import page
 from tests import factory
 
@@ -82,7 +82,7 @@ vegaEmbed("#view", spec, { actions: false, renderer: "canvas" }).then(() => requ
 </script></body></html>"""
 
 
-def altair_page(result: Result) -> str:
+def altair_page(result: Findings) -> str:
     """The same four linked views by Altair, self-contained."""
     import altair as alt
     import vl_convert as vlc

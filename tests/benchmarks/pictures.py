@@ -13,14 +13,14 @@ import tempfile
 import time
 from pathlib import Path
 
-from reach import pipeline, study
+from reach import study, walk
 from reach.draw import basemap, gallery, style
-from reach.result import Result
+from reach.findings import Findings
 
 SAMPLE = Path(__file__).parents[2] / "sample_spots" / "evening.toml"
 
 
-def timed(result: Result, look: str, folder: Path | None = None) -> dict[str, tuple[float, float, float]]:
+def timed(result: Findings, look: str, folder: Path | None = None) -> dict[str, tuple[float, float, float]]:
     """Seconds to build, to write as PNG and to write as SVG, by picture."""
     took = {}
     for picture in gallery.pictures(result, style=look):
@@ -50,7 +50,7 @@ def contact_sheet(folder: Path, look: str) -> None:
 
 
 def main(file: Path, folder: Path | None) -> None:
-    result = pipeline.walk(study.load(file))
+    result = walk.walk(study.load(file))
     if folder:
         folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as cache:

@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.suspects_speed [--rows 2000000] [--runs 5]
 
-The rows are those of `tests/vet/slip_simulator.py` (4,000 receivers in real towns, one in fifty with a slip), written out as
+The rows are those of `tests/suspects/error_simulator.py` (4,000 receivers in real towns, one in fifty with a slip), written out as
 an export again and again, three days later each time, until there are enough. Vetting is the rules for each row and the search for
 suspects; placing, which every walk does anyway, stands apart. Medians after a warm-up. Aim: at most twice the time of
 reading. Exit code 1 where it is missed.
@@ -27,9 +27,9 @@ from pyarrow import csv
 from reach.place.place import place
 from reach.place.world import World
 from reach.read.table import read
-from reach.vet import suspects
+from reach.suspects import find
 from reach.vet.rules import vet
-from tests.vet import slip_simulator
+from tests.suspects import error_simulator
 
 RECEIVERS = 4_000
 MOST_TIMES_READING = 2.0
@@ -38,7 +38,7 @@ BAND_MHZ = {"40m": 7.0386, "30m": 10.1387, "20m": 14.0956}
 
 def write(path: Path, rows: int) -> None:
     """The simulator's spots as an export, as many times as it takes, each time after all before it: nothing twice."""
-    made = slip_simulator.simulate(RECEIVERS, seed=1).spots
+    made = error_simulator.simulate(RECEIVERS, seed=1).spots
     times = -(-rows // len(made))
     table = pd.concat([made.assign(time_utc=made["time_utc"] + pd.Timedelta(days=3 * k)) for k in range(times)])
     table = table.iloc[:rows]
@@ -51,7 +51,7 @@ def write(path: Path, rows: int) -> None:
         "frequency_mhz": mhz.round(6),
         "mode": "TEST",
         "transmitter": "EI4QTB/P",
-        "transmitter_locator": slip_simulator.HOME,
+        "transmitter_locator": error_simulator.HOME,
         "power_w": 5,
     }
     csv.write_csv(pa.Table.from_pandas(pd.DataFrame(texts), preserve_index=False), path)
@@ -69,7 +69,7 @@ def run(path: Path, world: World) -> dict[str, float]:
     reading, raw = timed(read, str(path))
     rules, vetted = timed(vet, raw)
     placing, spots = timed(place, vetted.spots)
-    search, found = timed(suspects.find, spots, world)
+    search, found = timed(find.find, spots, world)
     return {"read": reading, "rules": rules, "place": placing, "suspects": search, "found": len(found.suspects)}
 
 

@@ -12,7 +12,8 @@ from statsmodels.regression.linear_model import OLS
 from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.sandwich_covariance import cov_cluster_2groups
 
-from reach.compare import cells, contrasts, control, design, floor, headline, schedule, tables, variance, wording
+from reach.assign import schedule
+from reach.compare import cells, contrasts, control, design, floor, headline, tables, variance, wording
 from reach.compare.comparison import compare
 from reach.compare.reports import Reports, clean
 from reach.compare.result import VERDICTS, Comparison
@@ -484,7 +485,7 @@ def _located(seed: int, near_db: float, far_db: float) -> pd.DataFrame:
     far = far.assign(rx_call=far["rx_call"].cat.rename_categories(lambda name: "K" + name[1:]))
     near = near.assign(distance_km=800.0, bearing_deg=92.0)
     far = far.assign(distance_km=6000.0, bearing_deg=285.0)
-    return pd.concat([near, far], ignore_index=True).assign(mid_sky="night")
+    return pd.concat([near, far], ignore_index=True).assign(mid_day_night="night")
 
 
 def test_parts_that_differ_are_claimed_and_said():
@@ -496,7 +497,9 @@ def test_parts_that_differ_are_claimed_and_said():
     assert any("Beyond 3,000 km" in text and "within 1,500 km: b by" in text for text in found.sentences)
     sectors = {cell.label for cell in found.cells if cell.by == "sector"}
     assert sectors == {"E", "WNW"}
-    assert not any(cell.by in ("band", "sky") for cell in found.cells)  # one band, all night: nothing to tell apart
+    assert not any(
+        cell.by in ("band", "day_night") for cell in found.cells
+    )  # one band, all night: nothing to tell apart
 
 
 def test_parts_that_do_not_differ_are_not():

@@ -13,9 +13,10 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach.assign import schedule
 from reach.cli.compare import command as compare_command
 from reach.cli.plan import command as plan_command
-from reach.compare import effort, plan, schedule
+from reach.compare import effort, plan
 from reach.compare.comparison import compare
 from reach.errors import CompareError, OutputError, StudyError
 from tests.compare import simulator

@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 import reach
-from reach import pipeline, study
-from reach.compare import schedule
+from reach import study, walk
+from reach.assign import schedule
 from reach.errors import CompareError, StudyError
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
@@ -19,7 +19,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_spots"
 
 @pytest.fixture(scope="module")
 def evening() -> pd.DataFrame:
-    return pipeline.walk(study.load(SAMPLES / "evening.toml")).spots
+    return walk.walk(study.load(SAMPLES / "evening.toml")).spots
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +58,7 @@ def _ring_truth(truth, cell):
 
 
 def test_the_badly_designed_weekend_is_refused():
-    found = pipeline.walk(study.load(SAMPLES / "weekend.toml")).comparison
+    found = walk.walk(study.load(SAMPLES / "weekend.toml")).comparison
     assert found.verdict == "cannot tell" and found.difference_db is None and found.next_steps
     assert "1 stretch" in found.reasons[0] and found.design.kind == "confounded"
 
@@ -136,7 +136,7 @@ def test_the_design_is_told_as_it_was_understood(name, says):
     """Against the schedules beside the samples: ten-minute blocks from 18:00 to 24:00; a day each."""
     rows = pd.read_csv(SAMPLES / f"{name}_schedule.csv", comment="#")
     assert (rows["setup"] == "vertical").sum() == (rows["setup"] == "wire").sum() == int(says.split()[0])
-    found = pipeline.compared(study.load(SAMPLES / f"{name}.toml"))
+    found = walk.compared(study.load(SAMPLES / f"{name}.toml"))
     assert any(says in sentence for sentence in found.sentences)
 
 
@@ -144,7 +144,9 @@ def test_a_receiver_that_nothing_confirms_counts_in_the_whole_but_in_no_ring(eve
     """Moved to nowhere: the same difference, and the rings and sectors of a table without its reports."""
     call = evening["rx_call"].value_counts().index[0]
     of = (evening["rx_call"] == call).to_numpy()
-    nowhere = evening.assign(**{name: evening[name].mask(of) for name in ("distance_km", "bearing_deg", "mid_sky")})
+    nowhere = evening.assign(
+        **{name: evening[name].mask(of) for name in ("distance_km", "bearing_deg", "mid_day_night")}
+    )
     base, found = reach.compare(evening, "vertical", "wire"), reach.compare(nowhere, "vertical", "wire")
     assert found.difference_db == base.difference_db and found.receivers == base.receivers
     rings = [sum(cell.receivers for cell in one.cells if cell.by == "zone") for one in (base, found)]

@@ -11,13 +11,14 @@ import pandas as pd
 import pytest
 from matplotlib.collections import LineCollection, PathCollection
 
-from reach import pipeline, study
-from reach.draw import arcs, basemap, charts, doubts, findings, gallery, layers, maps, style, versus, words
+from reach import study, walk
+from reach.base import words
+from reach.draw import arcs, basemap, captions, charts, doubts, gallery, layers, maps, style, versus
 from reach.errors import DrawError
+from reach.findings import Counts, Findings
 from reach.measure import summary
 from reach.measure.tally import tally
 from reach.place.place import paths, place
-from reach.result import Counts, Result
 from reach.spots import CORROBORATED, SUSPECT, UNCONFIRMED
 from tests.factory import all_text
 
@@ -31,16 +32,16 @@ def no_cache(monkeypatch, tmp_path):
 
 
 @pytest.fixture(scope="module")
-def evening() -> Result:
-    return pipeline.walk(study.load(SAMPLES / "evening.toml"))
+def evening() -> Findings:
+    return walk.walk(study.load(SAMPLES / "evening.toml"))
 
 
 @pytest.fixture(scope="module")
-def messy() -> Result:
-    return pipeline.walk(study.load(SAMPLES / "messy.toml"))
+def messy() -> Findings:
+    return walk.walk(study.load(SAMPLES / "messy.toml"))
 
 
-def heard(home: str, where: list[str], standing: str = CORROBORATED) -> Result:
+def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
     """A result of one report from each of these locators."""
     n = len(where)
     spots = pd.DataFrame(
@@ -57,8 +58,8 @@ def heard(home: str, where: list[str], standing: str = CORROBORATED) -> Result:
         }
     )
     placed, counted = place(spots), tally(spots)
-    table = pd.DataFrame({"rx_call": spots["rx_call"], "rx_locator": spots["rx_locator"], "standing": standing})
-    return Result(
+    table = pd.DataFrame({"rx_call": spots["rx_call"], "rx_locator": spots["rx_locator"], "trust": trust})
+    return Findings(
         study=study.Study(station=study.Station(callsign="EI4QTB/P", locator=home, power_w=5)),
         inputs=(),
         counts=Counts(n, n, 0, 0),
@@ -87,7 +88,7 @@ def test_every_picture_is_drawn_at_full_size(evening, name):
 
 def test_a_path_and_a_dot_a_receiver(messy):
     look = style.theme("light")
-    sure, suspect = findings.receivers(messy)
+    sure, suspect = captions.receivers(messy)
     figure = maps.station(messy, look)
     axes = figure.axes[0]
     ends = [
@@ -103,7 +104,7 @@ def test_a_path_and_a_dot_a_receiver(messy):
 
 
 def test_the_title_is_the_finding_over_corroborated_rows(messy):
-    rows = findings.counted(messy)
+    rows = captions.counted(messy)
     median = np.median(np.repeat(rows["distance_km"], rows["reports"]))
     text = all_text(maps.station(messy, style.theme("light")))
     assert f"{round(median, -1):,.0f}".replace(",", "\u202f") in text
@@ -171,22 +172,22 @@ def test_no_spot_at_all_is_a_picture_that_says_so():
     assert "No report was accepted" in all_text(only.build())
 
 
-@pytest.mark.parametrize("standing", [SUSPECT, UNCONFIRMED])
-def test_without_corroborated_locators_pictures_claim_no_reach(standing):
-    made = {one.name: one for one in gallery.pictures(heard("IO51es", ["JN58td", "FN31pr"], standing))}
+@pytest.mark.parametrize("trust", [SUSPECT, UNCONFIRMED])
+def test_without_corroborated_locators_pictures_claim_no_reach(trust):
+    made = {one.name: one for one in gallery.pictures(heard("IO51es", ["JN58td", "FN31pr"], trust))}
     assert list(made) == ["map-claimed", "timeline"]
     figure = made["map-claimed"].build()
     text = all_text(figure)
     assert "No locator is corroborated, so no reach is claimed" in text.replace("\n", " ")
     assert not re.search("Farthest|Half of|came from beyond", text)
     assert sum(len(marks.get_offsets()) for marks in figure.axes[0].findobj(PathCollection)) == 2 + 2  # and the station
-    assert text.count("\n?") == (2 if standing == SUSPECT else 0)
+    assert text.count("\n?") == (2 if trust == SUSPECT else 0)
     assert "2 reports of 2 receivers" in made["timeline"].alt_text
 
 
 def test_unconfirmed_receivers_are_hollow_and_counted_nowhere():
     result = heard("IO51es", ["JN58td", "JO62qm", "FN31pr"])
-    result = replace(result, receivers=result.receivers.assign(standing=[CORROBORATED, CORROBORATED, UNCONFIRMED]))
+    result = replace(result, receivers=result.receivers.assign(trust=[CORROBORATED, CORROBORATED, UNCONFIRMED]))
     text = all_text(maps.station(result, style.theme("light")))
     assert "Small and hollow: 1 locator that nothing confirms, not counted." in text
     assert "2 reports · 2 receivers" in text
@@ -303,7 +304,7 @@ def test_labels_of_a_rose_stand_where_its_petals_are_short(evening):
 
 def test_a_receiver_has_one_dot_for_each_whole_decibel(evening):
     """However many hours and bands it was heard in: the picture of two million reports is no larger."""
-    rows = findings.counted(evening)
+    rows = captions.counted(evening)
     figure = charts.snr_by_distance(evening, style.theme("light"))
     (dots,) = figure.axes[0].findobj(PathCollection)
     assert len(dots.get_offsets()) == len(rows[["rx_call", "rx_locator", "snr_db"]].drop_duplicates()) < len(rows)
@@ -352,6 +353,6 @@ def test_a_third_setup_is_no_doubtful_locator(evening):
     cells = evening.tally.cells
     third = cells.assign(setup=pd.Categorical(np.where(np.arange(len(cells)) % 5, cells["setup"].astype(str), "loop")))
     result = replace(evening, tally=replace(evening.tally, cells=third))
-    assert findings.compared(result)["reports"].sum() < third["reports"].sum()
+    assert captions.compared(result)["reports"].sum() < third["reports"].sum()
     text = all_text(versus.receivers_map(result, style.theme("light")))
     assert "not counted." not in text.replace("never counted", "")

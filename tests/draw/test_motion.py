@@ -10,9 +10,10 @@ import pandas as pd
 import pytest
 
 from reach import spots as contract
+from reach.base import locator
 from reach.draw import arcs, motion
 from reach.errors import DrawError
-from reach.place import locator, place, sky, sun
+from reach.place import daylight, place, sun
 from tests import factory
 
 SMALL = (640, 360)
@@ -29,7 +30,7 @@ def film(evening):
     return motion.Film(evening, motion.span(evening), size_px=SMALL)
 
 
-def heard(*, hours: list[float], locators: list[str], home: str = "IO51es", standing: str = "corroborated"):
+def heard(*, hours: list[float], locators: list[str], home: str = "IO51es", trust: str = "corroborated"):
     """A result of one report an hour and locator, each of a receiver of its own."""
     count = len(locators)
     calls = [factory.callsign("G4", number) for number in range(count)]
@@ -39,8 +40,8 @@ def heard(*, hours: list[float], locators: list[str], home: str = "IO51es", stan
         time_utc=times, rx_call=pd.Categorical(calls), rx_locator=pd.Categorical(locators),
         tx_locator=pd.Categorical([home] * count), snr_db=np.linspace(-30, 0, count).astype("float32"),
     )  # fmt: skip
-    standings = pd.DataFrame({"rx_call": calls, "rx_locator": locators, "standing": standing})
-    return factory.from_spots(sky.sky(place.place(table)), standings)
+    trust = pd.DataFrame({"rx_call": calls, "rx_locator": locators, "trust": trust})
+    return factory.from_spots(daylight.daylight(place.place(table)), trust)
 
 
 # --- what is shown --------------------------------------------------------------------------------------------------
@@ -106,7 +107,7 @@ def test_moments_run_from_start_to_end(film):
 def test_visible_are_the_receivers_of_the_last_minutes(film, evening):
     when = START.replace(hour=20, minute=30)
     film.frame(when)
-    sure = evening.receivers[(evening.receivers["standing"] == "corroborated").to_numpy()]
+    sure = evening.receivers[(evening.receivers["trust"] == "corroborated").to_numpy()]
     of_sure = evening.spots.merge(sure[["rx_call", "rx_locator"]].astype(str), on=["rx_call", "rx_locator"])
     times = of_sure["time_utc"]
     now = of_sure[((times > when - film.shown.fade) & (times <= when)).to_numpy()]
@@ -181,7 +182,7 @@ def test_colour_is_that_of_the_latest_report_of_a_receiver():
     spots = pd.concat([result.spots, again], ignore_index=True).sort_values(
         "time_utc", kind="stable", ignore_index=True
     )
-    known = result.receivers[["rx_call", "rx_locator", "standing"]]
+    known = result.receivers[["rx_call", "rx_locator", "trust"]]
     film = motion.Film(factory.from_spots(spots, known), motion.Span(START, START + timedelta(hours=4)), size_px=SMALL)
     now = film._events.at(START + timedelta(hours=1, minutes=5))
     assert (len(now.who), now.reports.sum()) == (1, 3)
@@ -199,7 +200,7 @@ def test_the_end_of_a_day_is_24_00(evening):
 
 
 def test_suspects_are_not_shown_and_that_is_said(film, evening):
-    sure = set(evening.receivers["rx_call"][(evening.receivers["standing"] == "corroborated").to_numpy()].astype(str))
+    sure = set(evening.receivers["rx_call"][(evening.receivers["trust"] == "corroborated").to_numpy()].astype(str))
     hidden = int((~evening.spots["rx_call"].astype(str).isin(sure)).sum())
     assert hidden > 0
     said = " ".join(text.get_text() for text in film.figure.texts)
@@ -252,4 +253,4 @@ def test_bars_of_the_strip_hold_every_report(film, evening):
 
 def test_what_nothing_confirms_is_not_filmed():
     with pytest.raises(DrawError, match="No locator is corroborated, so no reach is claimed, and there is nothing"):
-        motion.span(heard(hours=[18.0, 18.1], locators=["JN58td", "JO62qm"], standing="unconfirmed"))
+        motion.span(heard(hours=[18.0, 18.1], locators=["JN58td", "JO62qm"], trust="unconfirmed"))

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from reach.measure import conditions, summary
 from reach.measure.tally import tally
-from reach.place import place, sky
+from reach.place import daylight, place
 from tests import factory
 
 TABLES = {
@@ -23,7 +23,7 @@ TABLES = {
 @pytest.fixture(scope="module")
 def spots():
     rng = np.random.default_rng(9)
-    return sky.sky(factory.spots(2500, factory.receivers(80, rng), rng, days=4, hours=24))
+    return daylight.daylight(factory.spots(2500, factory.receivers(80, rng), rng, days=4, hours=24))
 
 
 def made(*rows):
@@ -101,8 +101,10 @@ def test_darkness_by_hand():
 def test_ends_add_up(spots):
     table = conditions.by_ends(spots)
     assert table["grey_line"].sum() == spots["grey_line"].sum() > 0
-    one = table[(table["tx_sky"] == "day") & (table["rx_sky"] == "night") & (table["band"] == "20m")].iloc[0]
-    same = spots[(spots["tx_sky"] == "day") & (spots["rx_sky"] == "night") & (spots["band"] == "20m")]
+    one = table[(table["tx_day_night"] == "day") & (table["rx_day_night"] == "night") & (table["band"] == "20m")].iloc[
+        0
+    ]
+    same = spots[(spots["tx_day_night"] == "day") & (spots["rx_day_night"] == "night") & (spots["band"] == "20m")]
     assert (one["reports"], one["receivers"]) == (len(same), same["rx_call"].nunique())
     assert one["median_km"] == pytest.approx(same["distance_km"].median())
     assert (table["reports"] > 0).all() and (table["grey_line"] <= table["reports"]).all()

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.measure import quantile, summary
+from reach.base import quantile
+from reach.measure import summary
 from reach.measure.tally import tally
 from reach.place.place import paths, place
 from reach.spots import CORROBORATED, RECEIVERS, RING_EDGES_KM, SUSPECT, UNCONFIRMED
@@ -31,8 +32,8 @@ def test_quantile_of_nothing():
     assert quantile.weighted([np.nan, 4], [5, 1], [0.5]) == [4]
 
 
-def _summary(spots, standings=None, power=None):
-    return summary.summarise(tally(spots), paths(spots), standings, power=power)
+def _summary(spots, trust=None, power=None):
+    return summary.summarise(tally(spots), paths(spots), trust, power=power)
 
 
 @given(st.lists(spot, min_size=1, max_size=40))
@@ -62,20 +63,20 @@ def test_every_cut_adds_up(rows):
 
 def test_headline_counts_corroborated_receivers_only():
     rows = [(place_, "20m", "wire", 100 * k, -10, "IO51es") for k, place_ in enumerate(PLACES)]
-    standings = pd.DataFrame(
+    trust = pd.DataFrame(
         {
             "rx_call": ["F4QRA", "DL5QSA", "W1QUZ"],
             "rx_locator": ["JN18du", "JO62qm", "FN42hi"],
-            "standing": [CORROBORATED, CORROBORATED, SUSPECT],
+            "trust": [CORROBORATED, CORROBORATED, SUSPECT],
         }
     )
-    found = _summary(table(rows), standings)
+    found = _summary(table(rows), trust)
     everything = found["all"]["overall"]["farthest"]
-    assert (everything["rx_call"], everything["standing"]) == ("W1QUZ", SUSPECT)
+    assert (everything["rx_call"], everything["trust"]) == ("W1QUZ", SUSPECT)
     assert found["corroborated"]["overall"]["farthest"]["rx_locator"] == "JO62qm"
     assert found["spots_between"] == 3
-    standing = summary.joined(tally(table(rows)), paths(table(rows)), standings)["standing"]
-    assert standing.value_counts()[UNCONFIRMED] == 2
+    trust = summary.joined(tally(table(rows)), paths(table(rows)), trust)["trust"]
+    assert trust.value_counts()[UNCONFIRMED] == 2
 
 
 def test_kilometres_per_watt_uses_each_setups_power():

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from reach.draw import words
+from reach.base import words
 from reach.place import sun
 from reach.tell import facts, page
 

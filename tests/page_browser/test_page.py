@@ -14,9 +14,9 @@ import pandas as pd
 import pytest
 
 from reach import spots as contract
+from reach.base import words
 from reach.compare.result import Cell
-from reach.draw import words
-from reach.result import InputFile
+from reach.findings import InputFile
 from reach.spots import CORROBORATED
 from reach.tell import page
 from tests import factory
@@ -93,7 +93,7 @@ def pixels(opened: Opened) -> str:
 
 def test_receivers_by_keyboard_and_pointer(open_page: Open, html: str) -> None:
     opened = open_page(html)
-    nearest = RESULT.receivers.sort_values("distance_km").query("standing != 'suspect'").iloc[0]
+    nearest = RESULT.receivers.sort_values("distance_km").query("trust != 'suspect'").iloc[0]
     opened.page.locator("#map").focus()
     opened.press("n")
     opened.settle()
@@ -233,7 +233,7 @@ def hostile() -> str:
         tx_call=result.spots["tx_call"].cat.rename_categories({factory.STATION: HOSTILE}),
         country=result.spots["country"].cat.rename_categories({result.spots["country"].cat.categories[0]: HOSTILE}),
     )
-    standings = result.receivers[["rx_call", "rx_locator", "standing"]].assign(
+    trust = result.receivers[["rx_call", "rx_locator", "trust"]].assign(
         rx_call=result.receivers["rx_call"].astype(object).replace(rename)
     )
     problems = factory.problems().assign(
@@ -249,7 +249,7 @@ def hostile() -> str:
         station={"callsign": HOSTILE, "locator": "IO51es"},
     )
     inputs = (InputFile(HOSTILE, "ab" * 32, 305, (HOSTILE,)),)
-    made = factory.from_spots(spots, standings, problems=problems, study=study, inputs=inputs, notes=(HOSTILE,))
+    made = factory.from_spots(spots, trust, problems=problems, study=study, inputs=inputs, notes=(HOSTILE,))
     suspects = made.suspects.assign(sentence=HOSTILE, suggestion=HOSTILE, suggestion_reason=HOSTILE, evidence=HOSTILE)
     compared = replace(
         factory.comparison(made.receivers), a=HOSTILE, b="=2+3", sentences=(HOSTILE,), warnings=(HOSTILE,),
@@ -305,7 +305,7 @@ def test_comparison_shows_effect_interval_parts_and_pairs(open_page: Open, html:
     opened.page.locator("#by-block .point").first.wait_for(state="attached")
     drawn = opened.page.locator("#by-receiver .point").count()
     table = RESULT.receivers
-    sure = set(table[(table["standing"] == CORROBORATED).to_numpy()]["rx_call"].astype(str))
+    sure = set(table[(table["trust"] == CORROBORATED).to_numpy()]["rx_call"].astype(str))
     shown = [each for each in found.by_receiver if each.difference_db is not None]
     assert drawn == sum(each.rx_call in sure for each in shown) < len(shown)
     assert f"Not drawn: {len(shown) - drawn} receivers whose place nothing confirms." in opened.text("#by-receiver")
@@ -333,14 +333,14 @@ def test_a_refusal_says_why_and_what_next(open_page: Open) -> None:
 
 def test_no_spot_at_all(open_page: Open) -> None:
     nothing = RESULT.spots.iloc[:0]
-    opened = open_page(page.html(factory.from_spots(nothing, RESULT.receivers[["rx_call", "rx_locator", "standing"]])))
+    opened = open_page(page.html(factory.from_spots(nothing, RESULT.receivers[["rx_call", "rx_locator", "trust"]])))
     assert opened.count() == 0
     assert "No report was accepted" in opened.text("h1")
 
 
 def test_one_spot_only(open_page: Open) -> None:
     one = RESULT.spots.iloc[:1]
-    opened = open_page(page.html(factory.from_spots(one, RESULT.receivers[["rx_call", "rx_locator", "standing"]])))
+    opened = open_page(page.html(factory.from_spots(one, RESULT.receivers[["rx_call", "rx_locator", "trust"]])))
     assert opened.counts("far") == [1]
     assert opened.counts("bearing") == [1]
 
@@ -351,19 +351,21 @@ def test_a_receiver_next_door_has_a_distance_but_no_bearing(open_page: Open) -> 
     near = RESULT.spots.iloc[:20].assign(rx_locator=RESULT.spots["tx_locator"].iloc[:20])
     base = near[[name for name in near if name not in ("rx_lon_deg", "rx_lat_deg", "distance_km",
         "distance_uncertainty_km", "bearing_deg", "country")]]  # fmt: skip
-    standings = base[["rx_call", "rx_locator"]].astype(str).drop_duplicates().assign(standing="corroborated")
-    opened = open_page(page.html(factory.from_spots(place.place(base), standings)))
+    trust = base[["rx_call", "rx_locator"]].astype(str).drop_duplicates().assign(trust="corroborated")
+    opened = open_page(page.html(factory.from_spots(place.place(base), trust)))
     assert opened.counts("far") == [20]
     assert opened.counts("bearing") == []
     assert opened.text("#key-farthest").startswith("0 ±")
 
 
 def test_a_station_that_moved(open_page: Open) -> None:
-    from reach.place import place, sky
+    from reach.place import daylight, place
 
     base = PLAIN.spots[[name for name in contract.SPOT if name in PLAIN.spots]]
     away = np.arange(len(base)) % 3 == 0
-    moved = sky.sky(place.place(base.assign(tx_locator=pd.Categorical(np.where(away, "JN58td", factory.HOME)))))
+    moved = daylight.daylight(
+        place.place(base.assign(tx_locator=pd.Categorical(np.where(away, "JN58td", factory.HOME))))
+    )
     result = factory.from_spots(moved, PLAIN.receivers)
     opened = open_page(page.html(result), "#trust=all")
     assert opened.count() == len(moved)
@@ -390,4 +392,4 @@ def test_a_long_campaign_is_counted_by_month(open_page: Open) -> None:
 
 
 def _suspects(result: Any) -> set[str]:
-    return set(result.receivers.query("standing == 'suspect'")["rx_call"].astype(str))
+    return set(result.receivers.query("trust == 'suspect'")["rx_call"].astype(str))

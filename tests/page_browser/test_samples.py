@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from reach import pipeline
 from reach import study as studies
-from reach.draw import words
+from reach import walk
+from reach.base import words
 from reach.tell import facts, page
 from tests.page_browser.conftest import Open
 
@@ -20,10 +20,10 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 @pytest.mark.parametrize("name", ["evening", "weekend", "messy"])
 @pytest.mark.parametrize(("width", "theme"), [(390, "dark"), (1920, "light")])
 def test_a_sample_opens_and_says_what_was_found(open_page: Open, name: str, width: int, theme: str) -> None:
-    result = pipeline.walk(studies.load(SAMPLES / f"{name}.toml"), now=NOW)
+    result = walk.walk(studies.load(SAMPLES / f"{name}.toml"), now=NOW)
     opened = open_page(page.html(result), width=width, color_scheme=theme)
-    spots = facts.with_standing(result)
-    assert opened.count() == int((spots["standing"] != "suspect").sum())
+    spots = facts.with_trust(result)
+    assert opened.count() == int((spots["trust"] != "suspect").sum())
     assert opened.page.evaluate("() => document.documentElement.scrollWidth") == width
     assert "Made-up data." in opened.text("header")
     answer = opened.text("#answer")

@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from reach.draw import words
+from reach.base import words
 from reach.tell import facts, page
 from tests import factory
 from tests.page_browser.conftest import Open, Opened
 
 RESULT = factory.result(2400, 160, days=3, hours=20, seed=5)
-SPOTS = facts.with_standing(RESULT).assign(
+SPOTS = facts.with_trust(RESULT).assign(
     hour=lambda t: t["time_utc"].dt.hour,
     day=lambda t: t["time_utc"].dt.strftime("%Y-%m-%d"),
     sector=lambda t: ((t["bearing_deg"] + 15) // 30) % 12,
@@ -29,7 +29,7 @@ def html() -> str:
 
 def rows(*, leave: str = "", trust: tuple[str, ...] = ("corroborated", "unconfirmed"), **asked: Any) -> pd.DataFrame:
     """The spots that pass, worked out from the columns themselves; `leave` names the brush that does not count."""
-    keep = SPOTS["standing"].isin(trust)
+    keep = SPOTS["trust"].isin(trust)
     for name in ("band", "setup"):
         if name in asked:
             keep &= SPOTS[name].isin(asked[name])
@@ -71,7 +71,7 @@ def check(opened: Opened, **asked: Any) -> None:
     for view in VIEWS:
         assert opened.counts(view) == expected(view, **asked), view
     seen = rows(**asked)
-    sure = facts.reach(seen[(seen["standing"] == "corroborated").to_numpy()])
+    sure = facts.reach(seen[(seen["trust"] == "corroborated").to_numpy()])
     everything = facts.reach(seen)
     assert opened.text("#key-reports") == words.count(everything.reports)
     detail = opened.text("#key-reports-detail")

@@ -197,7 +197,7 @@ def test_cell_radius():
 
 @given(longitudes, latitudes)
 def test_a_station_is_within_its_cell_radius(lon_deg, lat_deg):
-    from reach.place import locator
+    from reach.base import locator
 
     name = locator.from_position(lon_deg, lat_deg)
     away_km, _ = path.inverse(*locator.centre(name), lon_deg, lat_deg)

@@ -8,8 +8,9 @@ import pandas as pd
 import pytest
 
 from reach import data
-from reach.place import callsigns, locator, world
-from reach.vet.world import NO, UNKNOWN, YES
+from reach.base import callsigns, locator
+from reach.place import world
+from reach.suspects.world import NO, UNKNOWN, YES
 
 
 @pytest.fixture(scope="module")

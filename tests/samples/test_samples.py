@@ -22,10 +22,12 @@ import pytest
 
 import reach
 from reach import study
-from reach.place import callsigns, locator, path, sun, world
+from reach.base import callsigns, locator
+from reach.place import path, sun, world
+from reach.place.daylight import daylight
 from reach.place.place import place
-from reach.place.sky import sky
-from reach.vet import rules, suspects
+from reach.suspects import find
+from reach.vet import rules
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 NAMES = ("evening", "weekend", "messy")
@@ -396,7 +398,7 @@ def test_the_tool_reads_local_time_as_it_was_meant() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_tool_suspects_what_was_planted_and_nothing_else(name: str) -> None:
-    found = suspects.find(sky(place(vetted(name).spots)), world.World())
+    found = find.find(daylight(place(vetted(name).spots)), world.World())
     lines = set(found.problems.query("severity == 'suspect'")["line"])
     slips = table("messy_truth.csv")
     assert lines == (set(slips.query("expect == 'suspect'")["line"]) if name == "messy" else set())

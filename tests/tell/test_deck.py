@@ -21,7 +21,7 @@ from pptx.util import Emu
 
 from reach import study as studies
 from reach.cli.deck import command
-from reach.draw import findings, style
+from reach.draw import captions, style
 from reach.errors import OutputError
 from reach.radio import cautions
 from reach.tell import deck, facts, folder, texts
@@ -39,9 +39,7 @@ PLAIN = factory.result()
 COMPARED = replace(PLAIN, comparison=factory.comparison(AMONG))
 REFUSED = replace(PLAIN, comparison=factory.comparison(AMONG, told=False))
 NOTHING = replace(factory.from_spots(PLAIN.spots.iloc[:0], AMONG), study=factory.study(compare=None))
-UNSURE = factory.from_spots(
-    PLAIN.spots, PLAIN.receivers.assign(standing="unconfirmed"), study=factory.study(compare=None)
-)
+UNSURE = factory.from_spots(PLAIN.spots, PLAIN.receivers.assign(trust="unconfirmed"), study=factory.study(compare=None))
 ONE = replace(factory.from_spots(PLAIN.spots.iloc[:1], AMONG), study=studies.check({"files": ["x.csv"]}))
 
 
@@ -134,9 +132,9 @@ def test_the_question_names_what_is_known():
 
 def test_limits_name_the_doubt_and_the_days():
     said = " ".join(p.text for p in outline.deck(PLAIN).slides[-2].texts[0])
-    suspects = int((PLAIN.receivers["standing"] == "suspect").sum())
+    suspects = int((PLAIN.receivers["trust"] == "suspect").sum())
     assert suspects > 0
-    assert f"{suspects} locator" in said and "this was 1 day" in said and findings.NO_LISTENER in said
+    assert f"{suspects} locator" in said and "this was 1 day" in said and captions.NO_LISTENER in said
     assert "31 % of the weight" in " ".join(p.text for p in outline.deck(COMPARED).slides[-2].texts[0])
 
 
@@ -240,7 +238,7 @@ def test_charts_are_native_and_hold_every_report(case):
 
 def test_the_distance_chart_counts_each_step():
     slide = next(slide for slide in outline.deck(PLAIN).slides if slide.name == "far")
-    rows = findings.counted(PLAIN)
+    rows = captions.counted(PLAIN)
     assert isinstance(slide.exhibit, Chart)
     assert [series.name for series in slide.exhibit.series] == ["vertical", "wire"]
     vertical = rows[(rows["setup"] == "vertical").to_numpy()]
@@ -314,9 +312,9 @@ def test_replaced_locators_are_counted_on_slides_handout_and_pictures():
     assert "11 rows with a replaced locator." in factory.all_text(handout.page(changed)).replace(
         "\N{NO-BREAK SPACE}", " "
     )
-    assert "11 rows carry a locator that the operator replaced." in findings.about(changed, "x").notes
+    assert "11 rows carry a locator that the operator replaced." in captions.about(changed, "x").notes
     untouched = " ".join(one.text for one in outline.deck(PLAIN).slides[1].texts[0])
-    for said in (untouched, factory.all_text(handout.page(PLAIN)), " ".join(findings.about(PLAIN, "x").notes)):
+    for said in (untouched, factory.all_text(handout.page(PLAIN)), " ".join(captions.about(PLAIN, "x").notes)):
         assert "replaced" not in said
 
 

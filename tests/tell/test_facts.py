@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.draw import words
+from reach.base import words
 from reach.spots import CORROBORATED
 from reach.tell import facts
 from tests import factory
@@ -19,7 +19,7 @@ RESULT = factory.result(1200, 90)
 
 
 def test_reach_is_what_pandas_says_of_the_spots_written_out():
-    spots = facts.with_standing(RESULT)
+    spots = facts.with_trust(RESULT)
     found = facts.reach(spots)
     assert found.reports == len(spots)
     assert found.receivers == spots["rx_call"].nunique()
@@ -38,8 +38,8 @@ def test_reach_is_what_pandas_says_of_the_spots_written_out():
 
 
 def test_reach_agrees_with_the_summary():
-    spots = facts.with_standing(RESULT)
-    for block, part in (("all", spots), ("corroborated", spots[spots["standing"] == CORROBORATED])):
+    spots = facts.with_trust(RESULT)
+    for block, part in (("all", spots), ("corroborated", spots[spots["trust"] == CORROBORATED])):
         theirs, ours = RESULT.summary[block]["overall"], facts.reach(part)
         assert (ours.reports, ours.receivers, ours.squares, ours.countries) == (
             theirs["spots"], theirs["receivers"], theirs["squares"], theirs["countries"],
@@ -96,7 +96,7 @@ def test_one_busy_receiver_gives_no_interval():
 
 
 def test_the_answer_has_four_sentences_each_with_numbers_behind_it():
-    given_without = factory.from_spots(RESULT.spots, _standings(), study=factory.study(compare=None))
+    given_without = factory.from_spots(RESULT.spots, _trust(), study=factory.study(compare=None))
     answer = facts.answer(given_without)
     assert [each.topic for each in answer] == ["How far", "Where to", "When", "Which setup"]
     found = facts.headline_reach(given_without)
@@ -108,20 +108,20 @@ def test_the_answer_has_four_sentences_each_with_numbers_behind_it():
 
 
 def test_the_busiest_hour_is_the_busiest():
-    spots = facts.with_standing(RESULT)
-    sure = spots[spots["standing"] == CORROBORATED]
+    spots = facts.with_trust(RESULT)
+    sure = spots[spots["trust"] == CORROBORATED]
     by_hour = sure["time_utc"].dt.hour.value_counts().sort_index()
-    sentence = facts.answer(factory.from_spots(RESULT.spots, _standings(), study=factory.study(compare=None)))[2]
+    sentence = facts.answer(factory.from_spots(RESULT.spots, _trust(), study=factory.study(compare=None)))[2]
     assert f"between {facts.hour(int(by_hour.index[by_hour.argmax()]))} UTC" in sentence.text
     assert sentence.evidence.startswith(f"{words.count(by_hour.max())} of {words.things(len(sure), 'report')}")
 
 
 def test_suspects_never_carry_the_headline():
-    standings = _standings().assign(standing="suspect")
+    trust = _trust().assign(trust="suspect")
     near = RESULT.spots["distance_km"] < 2000
     calls = RESULT.spots.loc[near, "rx_call"].astype(str).unique()
-    standings.loc[standings["rx_call"].astype(str).isin(calls), "standing"] = "corroborated"
-    result = factory.from_spots(RESULT.spots, standings, study=factory.study(compare=None))
+    trust.loc[trust["rx_call"].astype(str).isin(calls), "trust"] = "corroborated"
+    result = factory.from_spots(RESULT.spots, trust, study=factory.study(compare=None))
     found = facts.headline_reach(result)
     assert found.farthest is not None
     assert found.farthest.distance_km < 2000
@@ -132,10 +132,10 @@ def test_suspects_never_carry_the_headline():
     assert f"({far}, suspect)" in sentence.evidence
 
 
-@pytest.mark.parametrize("standing", ["unconfirmed", "suspect"])
-def test_without_corroborated_locators_nothing_is_claimed(standing):
+@pytest.mark.parametrize("trust", ["unconfirmed", "suspect"])
+def test_without_corroborated_locators_nothing_is_claimed(trust):
     """No distance, country, square or direction; the hours stand, as they rest on no locator."""
-    result = factory.from_spots(RESULT.spots, _standings().assign(standing=standing), study=factory.study(compare=None))
+    result = factory.from_spots(RESULT.spots, _trust().assign(trust=trust), study=factory.study(compare=None))
     found = facts.headline_reach(result)
     assert (found.reports, found.farthest) == (0, None)
     assert facts.headline(result) == "No locator is corroborated, so no reach is claimed"
@@ -143,13 +143,13 @@ def test_without_corroborated_locators_nothing_is_claimed(standing):
     assert [each.topic for each in answer] == ["How far", "When", "Which setup"]
     said = " ".join(each.text + each.evidence for each in answer)
     assert not re.search(r"\d\s*km|countr(y|ies) and|sector", said)
-    assert ("suspect" in answer[0].evidence) == (standing == "suspect")
+    assert ("suspect" in answer[0].evidence) == (trust == "suspect")
     busiest = RESULT.spots["time_utc"].dt.hour.value_counts().sort_index()
     assert f"between {facts.hour(int(busiest.index[busiest.argmax()]))} UTC" in answer[1].text
 
 
 def test_no_report_at_all():
-    result = factory.from_spots(RESULT.spots.iloc[:0], _standings())
+    result = factory.from_spots(RESULT.spots.iloc[:0], _trust())
     assert len(facts.answer(result)) == 1
     assert facts.headline(result) == "No report was accepted"
     assert facts.period(result) == "no reports"
@@ -161,5 +161,5 @@ def test_bands_are_sorted_by_wavelength():
     assert facts.bands(spots) == ["2190m", "20m", "70cm", "6mm", "odd"]
 
 
-def _standings() -> pd.DataFrame:
-    return RESULT.receivers[["rx_call", "rx_locator", "standing"]]
+def _trust() -> pd.DataFrame:
+    return RESULT.receivers[["rx_call", "rx_locator", "trust"]]

@@ -10,7 +10,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from reach import pipeline, study
+from reach import study, walk
 from reach.errors import OutputError
 from reach.tell import folder
 
@@ -20,7 +20,7 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 @pytest.fixture(scope="module")
 def messy():
-    return pipeline.walk(study.load(SAMPLES / "messy.toml"), now=NOW)
+    return walk.walk(study.load(SAMPLES / "messy.toml"), now=NOW)
 
 
 def _hashes(root: Path) -> dict[str, str]:
@@ -33,7 +33,7 @@ def _hashes(root: Path) -> dict[str, str]:
 
 def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path):
     first = _hashes(folder.write(messy, tmp_path / "one"))
-    second = _hashes(folder.write(pipeline.walk(study.load(SAMPLES / "messy.toml"), now=NOW), tmp_path / "two"))
+    second = _hashes(folder.write(walk.walk(study.load(SAMPLES / "messy.toml"), now=NOW), tmp_path / "two"))
     assert first == second
     manifest = json.loads((tmp_path / "one" / "manifest.json").read_text(encoding="utf-8"))
     assert manifest["outputs"] == {name: value for name, value in first.items() if name != "manifest.json"}
@@ -44,7 +44,7 @@ def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path):
 
 def test_the_clock_shows_in_no_file(messy, tmp_path):
     """The same input a minute later gives the same bytes, with a spot of the future in it."""
-    later = pipeline.walk(study.load(SAMPLES / "messy.toml"), now=datetime(2026, 11, 1, 0, 1, tzinfo=UTC))
+    later = walk.walk(study.load(SAMPLES / "messy.toml"), now=datetime(2026, 11, 1, 0, 1, tzinfo=UTC))
     assert messy.problems["rule"].eq("time-in-future").any()
     assert messy.problems.equals(later.problems)
 

@@ -18,7 +18,7 @@ from reach.tell.page import columns, land
 from tests import factory
 
 RESULT = factory.from_spots(
-    *(lambda made: (made.spots, made.receivers[["rx_call", "rx_locator", "standing"]]))(factory.result(1200, 90)),
+    *(lambda made: (made.spots, made.receivers[["rx_call", "rx_locator", "trust"]]))(factory.result(1200, 90)),
     study=factory.study(compare=None),
 )
 TYPES = {"u8": "<u1", "u16": "<u2", "u32": "<u4", "i8": "<i1", "i16": "<i2", "f32": "<f4", "f64": "<f8"}
@@ -35,7 +35,7 @@ def payload(text: str) -> dict[str, Any]:
 
 
 def test_columns_hold_every_spot():
-    spots = facts.with_standing(RESULT)
+    spots = facts.with_trust(RESULT)
     values = columns.encode(spots)
     packed = {name: decoded(column) for name, column in values["spots"].items()}
     places = values["places"]
@@ -69,7 +69,7 @@ def test_columns_hold_every_spot():
 
 
 def test_places_come_nearest_first_with_their_geometry():
-    values = columns.encode(facts.with_standing(RESULT))["places"]
+    values = columns.encode(facts.with_trust(RESULT))["places"]
     km = decoded(values["km"])
     assert (np.diff(km) >= 0).all()
     by_place = RESULT.receivers.set_index(["rx_call", "rx_locator"])
@@ -80,11 +80,11 @@ def test_places_come_nearest_first_with_their_geometry():
         lon, lat = decoded(values["position"])[2 * at : 2 * at + 2] / columns.POSITION_STEPS
         assert (lon, lat) == pytest.approx((row["rx_lon_deg"], row["rx_lat_deg"]), abs=0.005)
         assert decoded(values["sector"])[at] == (row["bearing_deg"] + 15) // 30 % 12
-        assert values["standings"][decoded(values["standing"])[at]] == row["standing"]
+        assert values["trust_kinds"][decoded(values["trust"])[at]] == row["trust"]
 
 
 def test_a_spot_takes_six_bytes():
-    values = columns.encode(facts.with_standing(factory.result(5000, 900, days=30)))["spots"]
+    values = columns.encode(facts.with_trust(factory.result(5000, 900, days=30)))["spots"]
     assert sum(decoded(column).itemsize for column in values.values()) == 6
 
 
@@ -97,7 +97,7 @@ def test_more_places_than_two_bytes_can_number():
 
 def test_a_setup_without_a_name_is_kept():
     spots = RESULT.spots.assign(setup=pd.Categorical([None] * len(RESULT.spots), categories=["wire"]))
-    values = columns.encode(facts.with_standing(factory.from_spots(spots, RESULT.receivers)))
+    values = columns.encode(facts.with_trust(factory.from_spots(spots, RESULT.receivers)))
     assert values["setups"] == [""]
 
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.result import Counts
+from reach.findings import Counts
 from reach.study import Options
 from reach.vet import duplicates
 from tests.vet.rows import judged, said

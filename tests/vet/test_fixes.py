@@ -11,7 +11,8 @@ from reach.errors import StudyError
 from reach.place.place import place
 from reach.place.world import World
 from reach.study import Station
-from reach.vet import fixes, suspects
+from reach.suspects import find
+from reach.vet import fixes
 from reach.vet.rules import Vetted, vet
 from tests.vet.rows import NOW, judged, raw
 
@@ -117,9 +118,9 @@ def test_round_trip_from_a_suspect_to_none(tmp_path):
     table = raw(*home, {"time_utc": "2026-05-16 20:41", "rx_locator": "jo58TD"})
     station = Station(locator="IO51es")
 
-    def look(rows: pd.DataFrame) -> tuple[Vetted, suspects.Findings]:
+    def look(rows: pd.DataFrame) -> tuple[Vetted, find.Doubts]:
         vetted = vet(rows, station=station, now=NOW)
-        return vetted, suspects.find(place(vetted.spots), World())
+        return vetted, find.find(place(vetted.spots), World())
 
     vetted, found = look(table)
     written = fixes.suggestions(pd.concat([vetted.problems, found.problems]))

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.radio import bands
+from reach.base import bands
 from reach.study import Options
 from tests.vet.rows import judged, said
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach.base.vocabulary import Words
 from reach.vet import numbers
-from reach.vet.words import Words
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 import reach
 from reach import spots as contract
 from reach.errors import InputError, LocatorError
-from reach.result import Counts
+from reach.findings import Counts
 from reach.study import Options, Station
 from reach.vet.rules import vet
 from tests.vet.rows import NOW, SOUND, judged, raw, said

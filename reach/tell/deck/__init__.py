@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from reach.errors import OutputError
-from reach.result import Result
+from reach.findings import Findings
 from reach.tell import folder
 
 SLIDES, SLIDES_PDF, HANDOUT = "deck.pptx", "deck.pdf", "handout.pdf"
@@ -16,7 +16,7 @@ Step = Callable[[str], None]
 
 
 def write(
-    result: Result,
+    findings: Findings,
     out: str | Path,
     *,
     club: str = "",
@@ -27,7 +27,7 @@ def write(
 ) -> Path:
     """Write a folder with deck.pptx, deck.pdf, handout.pdf and the manifest: the same input gives the same bytes.
 
-    result : one walk's findings
+    findings : one walk's findings
     out : the folder to make, or to replace if `reach` wrote it and nobody changed it since
     club : whose evening it is; may be empty
     style : light or dark, of the slides; the handout is printed and always light
@@ -40,14 +40,14 @@ def write(
     untouched(out)
     with folder.replacing(out) as partial:
         progress("composing slides")
-        made = outline.deck(result, club=club, look=style, language=language)
+        made = outline.deck(findings, club=club, look=style, language=language)
         progress("writing slides")
         (partial / SLIDES).write_bytes(editable.pptx(made))
         progress("writing their PDF")
         (partial / SLIDES_PDF).write_bytes(pages.pdf(made))
         progress("writing the handout")
-        (partial / HANDOUT).write_bytes(handout.pdf(result, club=club, paper=paper, language=language))
-        folder.write_manifest(result, partial)
+        (partial / HANDOUT).write_bytes(handout.pdf(findings, club=club, paper=paper, language=language))
+        folder.write_manifest(findings, partial)
     return out
 
 

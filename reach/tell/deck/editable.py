@@ -10,7 +10,8 @@ import re
 import zipfile
 from typing import Any, Final
 
-from reach.draw import style, words
+from reach.base import words
+from reach.draw import style
 from reach.tell.deck import layout, template
 from reach.tell.deck.fit import WIDE, plain
 from reach.tell.deck.layout import Box, Paragraph

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
-from reach.draw import style, words
+from reach.base import words
+from reach.draw import style
 from reach.tell.deck import layout
 from reach.tell.deck.layout import Box, Paragraph
 

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
-from reach.draw import bare, style, words
+from reach.base import words
+from reach.draw import bare, style
+from reach.findings import Findings
 from reach.radio import cautions
-from reach.result import Result
 from reach.tell import facts, texts
 from reach.tell.deck import limits, outline, pages
 from reach.tell.deck.fit import OWN, clean, plain, signs
@@ -46,34 +47,34 @@ class _Block:
         return OWN.height(self.paragraphs, size, self.width)
 
 
-def pdf(result: Result, *, club: str = "", paper: Paper = "a4", language: str = "en") -> bytes:
+def pdf(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> bytes:
     """The handout as a PDF of one page, without dates."""
-    figure = page(result, club=club, paper=paper, language=language)
-    title = clean(result.study.title) or facts.headline(result)
-    return pages.bound([figure], title, facts.circumstances(result))
+    figure = page(findings, club=club, paper=paper, language=language)
+    title = clean(findings.study.title) or facts.headline(findings)
+    return pages.bound([figure], title, facts.circumstances(findings))
 
 
-def page(result: Result, *, club: str = "", paper: Paper = "a4", language: str = "en") -> Figure:
+def page(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> Figure:
     """The page as a figure: words above, map and chart in the middle, cautions at the foot, always whole."""
     say = texts.speaker(language)
     width, height = (round(each * _MM) for each in SIZES_MM[paper])
     figure = style.sheet(LOOK, width, height)
     margin = _MARGIN_MM * _MM
     room, half = width - 2 * margin, (width - 2 * margin - _GAP) / 2
-    top = _title(figure, result, say, club, margin, room)
-    answer, cautious = _Block(_answer(result), margin, room), _Block(_cautions(result, say), margin, room)
-    columns = [_Block(_limits(result, say), margin, half), _Block(_next(result, say), margin + half + _GAP, half)]
+    top = _title(figure, findings, say, club, margin, room)
+    answer, cautious = _Block(_answer(findings), margin, room), _Block(_cautions(findings, say), margin, room)
+    columns = [_Block(_limits(findings, say), margin, half), _Block(_next(findings, say), margin + half + _GAP, half)]
     foot = height - margin - 24
-    filled = not result.spots.empty
+    filled = not findings.spots.empty
     size, high = _shares(answer, columns, cautious, foot - top, filled)
     under = foot - cautious.height(size * _SMALL) - _GAP  # where the cautions begin, less a gap
     y = _put(figure, answer, top, size, top + 0.36 * (under - top))
     if filled:
-        _pictures(figure, result, say, margin, y + _GAP / 2, room, high)
+        _pictures(figure, findings, say, margin, y + _GAP / 2, room, high)
         y += high + _GAP / 2
     y = max([_put(figure, each, y + _GAP, size, under) for each in columns])
     _put(figure, cautious, min(y, under) + _GAP, size * _SMALL, foot + 1)
-    _foot(figure, result, say, margin, room, height)
+    _foot(figure, findings, say, margin, room, height)
     return figure
 
 
@@ -92,55 +93,55 @@ def _put(figure: Figure, block: _Block, y: float, size: float, foot: float) -> f
     return pages.paragraphs_at(figure, LOOK, box, *OWN.fitted(block.paragraphs, box, (size,)))
 
 
-def _title(figure: Figure, result: Result, say: texts.Say, club: str, x: float, room: float) -> float:
-    title = plain(result.study.title) or plain(facts.headline(result))
+def _title(figure: Figure, findings: Findings, say: texts.Say, club: str, x: float, room: float) -> float:
+    title = plain(findings.study.title) or plain(facts.headline(findings))
     text, size = OWN.title(title, (40, 36, 32, 28), room)
     lines = [Paragraph(text, size / 17, bold=True)]
-    about = [say("made_up") if result.study.made_up else "", facts.circumstances(result), club]
+    about = [say("made_up") if findings.study.made_up else "", facts.circumstances(findings), club]
     lines += [Paragraph(OWN.cut(plain(each), 17, room, 2), muted=True) for each in about if each]
     return pages.paragraphs_at(figure, LOOK, Box(x, x * 0.8, room, 200), lines, 17) + _GAP
 
 
-def _answer(result: Result) -> list[Paragraph]:
+def _answer(findings: Findings) -> list[Paragraph]:
     told = []
-    for one in facts.answer(result):
+    for one in facts.answer(findings):
         told.append(Paragraph(plain(signs(f"{one.topic}: {one.text}")), bold=True))
         if one.evidence:
             told.append(Paragraph(plain(signs(one.evidence)), 0.92, muted=True, tight=True))
     return told
 
 
-def _limits(result: Result, say: texts.Say) -> list[Paragraph]:
+def _limits(findings: Findings, say: texts.Say) -> list[Paragraph]:
     heading = Paragraph(say("handout.limits"), 1.1, bold=True)
-    if result.spots.empty:
+    if findings.spots.empty:
         return [heading, Paragraph(say("nothing.limit"), item=True)]
-    return [heading, *(Paragraph(plain(one), item=True) for one in limits.sentences(result, say)[:_LIMITS])]
+    return [heading, *(Paragraph(plain(one), item=True) for one in limits.sentences(findings, say)[:_LIMITS])]
 
 
-def _next(result: Result, say: texts.Say) -> list[Paragraph]:
-    slide = limits.next_step(result, say)
+def _next(findings: Findings, say: texts.Say) -> list[Paragraph]:
+    slide = limits.next_step(findings, say)
     return [
         Paragraph(slide.title, 1.1, bold=True),
         *(Paragraph(plain(one.text), item=True) for one in slide.texts[0][:_NEXT]),
     ]
 
 
-def _cautions(result: Result, say: texts.Say) -> list[Paragraph]:
-    watts = facts.powers(result)
+def _cautions(findings: Findings, say: texts.Say) -> list[Paragraph]:
+    watts = facts.powers(findings)
     told = cautions.lines(max(watts)) if watts else cautions.lines()
     return [Paragraph(say("cautions.title"), 1.15, bold=True), *(Paragraph(plain(one)) for one in told)]
 
 
-def _pictures(figure: Figure, result: Result, say: texts.Say, x: float, y: float, room: float, high: float) -> None:
+def _pictures(figure: Figure, findings: Findings, say: texts.Say, x: float, y: float, room: float, high: float) -> None:
     """The map on the left, how far on the right; the map alone where no reach is claimed."""
     from PIL import Image
 
     sheet = style.sheet(LOOK, *_PICTURE_PX)
-    bare.heard(sheet, LOOK, result, x=0, y=0, width=_PICTURE_PX[0], height=_PICTURE_PX[1])
+    bare.heard(sheet, LOOK, findings, x=0, y=0, width=_PICTURE_PX[0], height=_PICTURE_PX[1])
     picture = np.asarray(Image.open(io.BytesIO(style.png(sheet, 2))).convert("RGB"))
     wide = min((high - _HEAD) * _PICTURE_PX[0] / _PICTURE_PX[1], room * 0.52)
     right = x + wide + _GAP
-    found = facts.headline_reach(result)
+    found = facts.headline_reach(findings)
     sure = found.reports > 0
     heads = [(x, say("handout.where")), (right, say("handout.far"))] if sure else [(x, say("handout.claimed"))]
     for at, name in heads:
@@ -150,17 +151,17 @@ def _pictures(figure: Figure, result: Result, say: texts.Say, x: float, y: float
     axes.set_axis_off()
     if sure:
         place = Box(right, y + _HEAD, room - wide - _GAP, high - _HEAD)
-        pages.chart(figure, LOOK, outline.distances(result, say, LOOK, found), place, 14)
+        pages.chart(figure, LOOK, outline.distances(findings, say, LOOK, found), place, 14)
 
 
-def _foot(figure: Figure, result: Result, say: texts.Say, x: float, room: float, height: int) -> None:
-    counts = result.counts
+def _foot(figure: Figure, findings: Findings, say: texts.Say, x: float, room: float, height: int) -> None:
+    counts = findings.counts
     data = say(
         "handout.data", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
         rejected=words.count(counts.rejected), duplicates=words.count(counts.duplicates),
     )  # fmt: skip
-    if result.fixed_rows:
-        data += " " + say("handout.replaced", rows=words.things(result.fixed_rows, "row"))
-    notice = f"{say('made_up')} · " if result.study.made_up else ""
+    if findings.fixed_rows:
+        data += " " + say("handout.replaced", rows=words.things(findings.fixed_rows, "row"))
+    notice = f"{say('made_up')} · " if findings.study.made_up else ""
     line = OWN.cut(plain(f"{notice}{data} · {say('about')}"), 13, room, 1)
     style.write(figure, x, height - x * 0.8, line, px=13, color=LOOK.muted, va="bottom")

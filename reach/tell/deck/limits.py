@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+from reach.base import words
 from reach.compare import plan as plans
-from reach.draw import findings, words
-from reach.result import Result
+from reach.draw import captions
+from reach.findings import Findings
 from reach.spots import SUSPECT
 from reach.tell import facts, texts
 from reach.tell.deck.fit import clean, signs
@@ -18,38 +19,38 @@ _MUTED: Final = 0.8
 NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit is not worth a line
 
 
-def sentences(result: Result, say: texts.Say) -> list[str]:
+def sentences(findings: Findings, say: texts.Say) -> list[str]:
     """The limits, most telling first."""
-    found = result.comparison
-    days = words.things(int(result.spots["time_utc"].dt.date.nunique()), "day")
+    found = findings.comparison
+    days = words.things(int(findings.spots["time_utc"].dt.date.nunique()), "day")
     decoded = say("limits.decoded")
     if found is not None and found.near_limit is not None and found.near_limit >= NEAR_LIMIT:
         decoded += " " + say("limits.near", share=facts.percent(found.near_limit))
-    suspects = int((result.receivers["standing"] == SUSPECT).sum())
+    suspects = int((findings.receivers["trust"] == SUSPECT).sum())
     doubt = say("limits.suspects", suspects=words.things(suspects, "locator")) if suspects else say("limits.sure")
     said = [
-        findings.NO_LISTENER,
+        captions.NO_LISTENER,
         decoded,
         say("limits.days", days=days),
         say("limits.snr"),
         say("limits.locators", doubt=doubt),
     ]
-    said += [signs(one) for one in (*(found.warnings if found is not None else ()), *result.notes)]
+    said += [signs(one) for one in (*(found.warnings if found is not None else ()), *findings.notes)]
     if found is None:
-        said.append(clean(facts.better(result).text))
+        said.append(clean(facts.better(findings).text))
     return said[:MOST]
 
 
-def limits(result: Result, say: texts.Say) -> Slide:
+def limits(findings: Findings, say: texts.Say) -> Slide:
     """What the data cannot tell."""
-    items = tuple(Paragraph(one, item=True) for one in sentences(result, say))
+    items = tuple(Paragraph(one, item=True) for one in sentences(findings, say))
     return Slide("limits", "text", say("limits.title"), (items,), say("limits.shows"), say("limits.hides"))
 
 
-def next_step(result: Result, say: texts.Say) -> Slide:
+def next_step(findings: Findings, say: texts.Say) -> Slide:
     """How long to alternate two setups next time, from these spots where there are any."""
-    planned = plans.plan(None if result.spots.empty else result.spots)
-    found = result.comparison
+    planned = plans.plan(None if findings.spots.empty else findings.spots)
+    found = findings.comparison
     first = [signs(one) for one in found.next_steps] if found is not None else []
     lines = [Paragraph(signs(one)) for one in (*first, planned.sentences()[0])]
     lines += [Paragraph(signs(one), _MUTED, muted=True) for one in planned.sentences()[1:2]]

@@ -1,6 +1,6 @@
 """What the slides say, in their order: question, station, cautions, where, how far, when, the comparison, limits, next.
 
-Findings come from `facts` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
+Doubts come from `facts` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
 """
 
 from __future__ import annotations
@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from reach.draw import bare, findings, style, words
+from reach.base import words
+from reach.draw import bare, captions, style
+from reach.findings import Findings
 from reach.radio import cautions
-from reach.result import Result
 from reach.tell import facts, texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
@@ -28,53 +29,58 @@ FAR_KM: Final = 10_000.0  # from here on distances are named in thousands, and m
 MUTED: Final = 0.8  # size of evidence against findings
 
 
-def deck(result: Result, *, club: str = "", look: str = "light", language: str = "en") -> Deck:
+def deck(findings: Findings, *, club: str = "", look: str = "light", language: str = "en") -> Deck:
     """The whole deck of a walk: 8 slides, 9 or 10 with a comparison, fewer where nothing can be claimed.
 
     club : shown on the first slide and at the foot of each; may be empty
     look : light or dark
     """
     say, theme = texts.speaker(language), style.theme(look)
-    whose = " in ".join(part for part in map(name, findings.station(result)) if part)
+    whose = " in ".join(part for part in map(name, captions.station(findings)) if part)
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
-    notice = say("made_up") if result.study.made_up else ""
-    opening = [question(result, say, club), station(result, say), caution(result, say)]
-    if result.spots.empty:
-        slides = [*opening, nothing(result, say), limits.next_step(result, say)]
+    notice = say("made_up") if findings.study.made_up else ""
+    opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
+    if findings.spots.empty:
+        slides = [*opening, nothing(findings, say), limits.next_step(findings, say)]
     else:
-        slides = [*opening, *reach(result, say, theme), *versus.slides(result, say, theme), limits.limits(result, say)]
-        slides.append(limits.next_step(result, say))
+        slides = [
+            *opening,
+            *reach(findings, say, theme),
+            *versus.slides(findings, say, theme),
+            limits.limits(findings, say),
+        ]
+        slides.append(limits.next_step(findings, say))
     return Deck(opening[0].title, foot, notice, theme, tuple(slides))
 
 
-def question(result: Result, say: texts.Say, club: str) -> Slide:
+def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
-    watts = facts.powers(result)
+    watts = facts.powers(findings)
     power = words.watt(max(watts)) if watts else ""
-    call = name(findings.station(result)[0]) or say("station.title.unknown").lower()
+    call = name(captions.station(findings)[0]) or say("station.title.unknown").lower()
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
     title = say("question.title", watt=power) if power else say("question.title.unknown")
     lines = [Paragraph(asked)]
-    if result.comparison is not None:
-        a, b = name(result.comparison.a), name(result.comparison.b)
+    if findings.comparison is not None:
+        a, b = name(findings.comparison.a), name(findings.comparison.b)
         lines.append(Paragraph(say("question.compare", a=a, b=b)))
-    about = [clean(text) for text in (result.study.about, facts.circumstances(result), club)]
+    about = [clean(text) for text in (findings.study.about, facts.circumstances(findings), club)]
     lines += [Paragraph(text, MUTED, muted=True) for text in about if text]
     return Slide(
-        "question", "opening", clean(result.study.title) or title, (tuple(lines),),
+        "question", "opening", clean(findings.study.title) or title, (tuple(lines),),
         say("question.shows"), say("question.hides"),
     )  # fmt: skip
 
 
-def station(result: Result, say: texts.Say) -> Slide:
+def station(findings: Findings, say: texts.Say) -> Slide:
     """What was on the air."""
-    call, locator = (name(part) for part in findings.station(result))
+    call, locator = (name(part) for part in captions.station(findings))
     if call and locator:
         title = say("station.title", call=call, locator=locator)
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
-    counts = result.counts
-    lines = [Paragraph(facts.circumstances(result))] if not result.spots.empty else []
+    counts = findings.counts
+    lines = [Paragraph(facts.circumstances(findings))] if not findings.spots.empty else []
     lines.append(
         Paragraph(
             say(
@@ -83,51 +89,53 @@ def station(result: Result, say: texts.Say) -> Slide:
             ), MUTED, muted=True,
         )
     )  # fmt: skip
-    if result.fixed_rows:
-        lines.append(Paragraph(say("station.replaced", rows=words.things(result.fixed_rows, "row")), MUTED, muted=True))
-    if any(one.power_at_antenna_w is not None for one in result.budgets.values()):
+    if findings.fixed_rows:
+        lines.append(
+            Paragraph(say("station.replaced", rows=words.things(findings.fixed_rows, "row")), MUTED, muted=True)
+        )
+    if any(one.power_at_antenna_w is not None for one in findings.budgets.values()):
         lines.append(Paragraph(say("station.budget"), MUTED, muted=True))
-    table = _setups(result, say) if _setup_names(result) else _plain_facts(result, say)
+    table = _setups(findings, say) if _setup_names(findings) else _plain_facts(findings, say)
     return Slide("station", "over", title, (tuple(lines),), say("station.shows"), say("station.hides"), table)
 
 
-def _setup_names(result: Result) -> list[str]:
-    known = list(result.study.setups)
-    return known + [each for each in facts.setups(result.spots) if each not in known]
+def _setup_names(findings: Findings) -> list[str]:
+    known = list(findings.study.setups)
+    return known + [each for each in facts.setups(findings.spots) if each not in known]
 
 
-def _setups(result: Result, say: texts.Say) -> Table:
+def _setups(findings: Findings, say: texts.Say) -> Table:
     unknown = say("station.unknown")
     rows = []
-    for setup in _setup_names(result):
-        told = result.study.setups.get(setup)
-        radio_w = result.study.power_w(setup)
+    for setup in _setup_names(findings):
+        told = findings.study.setups.get(setup)
+        radio_w = findings.study.power_w(setup)
         rows.append(
             (
                 clean(setup),
                 clean(told.antenna if told else "") or unknown,
-                _feedline(result, setup) or unknown,
+                _feedline(findings, setup) or unknown,
                 words.watt(radio_w) if radio_w is not None else unknown,
-                _at_antenna(result, setup) or unknown,
+                _at_antenna(findings, setup) or unknown,
             )
         )
     columns = tuple(say("station.columns").split("|"))
     return Table("setups", say("station.alt"), columns, tuple(rows), (1.5, 3.4, 2.0, 1.4, 1.7), (0, 1, 2))
 
 
-def _feedline(result: Result, named: str) -> str:
-    lines = {budget.line for (setup, _), budget in result.budgets.items() if setup == named and budget.line}
+def _feedline(findings: Findings, named: str) -> str:
+    lines = {budget.line for (setup, _), budget in findings.budgets.items() if setup == named and budget.line}
     if lines:
         return clean(sorted(lines)[0])
-    told = result.study.setups.get(named)
+    told = findings.study.setups.get(named)
     return clean(f"{told.cable.length_m:g} m {told.cable.kind or ''}") if told and told.cable else ""
 
 
-def _at_antenna(result: Result, named: str) -> str:
+def _at_antenna(findings: Findings, named: str) -> str:
     """Least to most power at the antenna over the bands, in words; empty where not known."""
     known = [
         budget.power_at_antenna_w
-        for (setup, _), budget in result.budgets.items()
+        for (setup, _), budget in findings.budgets.items()
         if setup == named and budget.power_at_antenna_w is not None
     ]
     if not known:
@@ -136,12 +144,12 @@ def _at_antenna(result: Result, named: str) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _plain_facts(result: Result, say: texts.Say) -> Table:
+def _plain_facts(findings: Findings, say: texts.Say) -> Table:
     """What is known of the station where no setup is named."""
     unknown = say("station.unknown")
-    watts, bands = facts.powers(result), facts.bands(result.spots)
+    watts, bands = facts.powers(findings), facts.bands(findings.spots)
     rows = (
-        (say("station.period"), facts.period(result)),
+        (say("station.period"), facts.period(findings)),
         (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown),
         (say("station.bands"), words.listed(bands) if bands else unknown),
     )
@@ -149,9 +157,9 @@ def _plain_facts(result: Result, say: texts.Say) -> Table:
     return Table("station", say("station.alt.facts"), columns, rows, (1.0, 3.0), (0, 1))
 
 
-def caution(result: Result, say: texts.Say) -> Slide:
+def caution(findings: Findings, say: texts.Say) -> Slide:
     """The cautions in their own words, for the largest power in use."""
-    watts = facts.powers(result)
+    watts = facts.powers(findings)
     each = cautions.cautions(max(watts)) if watts else cautions.cautions()
     boxes: list[tuple[Paragraph, ...]] = [(Paragraph(one.title, 1.1, bold=True), Paragraph(one.text)) for one in each]
     boxes.append((Paragraph(cautions.CLOSING, muted=True),))
@@ -160,20 +168,20 @@ def caution(result: Result, say: texts.Say) -> Slide:
     )
 
 
-def reach(result: Result, say: texts.Say, look: style.Theme) -> list[Slide]:
+def reach(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
     """Where, how far and when; where no locator is corroborated, only what receivers claim."""
-    found, told = facts.headline_reach(result), facts.answer(result)
+    found, told = facts.headline_reach(findings), facts.answer(findings)
     if not found.reports:
-        return [claimed(result, say, told)]
+        return [claimed(findings, say, told)]
     how_far, where_to, at_times = told[:3]
     return [
-        where(result, say, found, where_to),
-        far(result, say, look, found, how_far),
-        when(result, say, look, found, at_times),
+        where(findings, say, found, where_to),
+        far(findings, say, look, found, how_far),
+        when(findings, say, look, found, at_times),
     ]
 
 
-def where(result: Result, say: texts.Say, found: Reach, sentence: Sentence) -> Slide:
+def where(findings: Findings, say: texts.Say, found: Reach, sentence: Sentence) -> Slide:
     """The map of everyone who heard it."""
     title = say(
         "where.title", countries=words.things(found.countries, "country", "countries"),
@@ -182,36 +190,36 @@ def where(result: Result, say: texts.Say, found: Reach, sentence: Sentence) -> S
     text = (
         Paragraph(clean(sentence.text)),
         Paragraph(clean(sentence.evidence), MUTED, muted=True),
-        Paragraph(findings.NO_LISTENER, MUTED, muted=True),
+        Paragraph(captions.NO_LISTENER, MUTED, muted=True),
     )
-    picture = Picture("map", say("where.alt", behind=behind(found)), partial(bare.heard, result=result))
+    picture = Picture("map", say("where.alt", behind=behind(found)), partial(bare.heard, findings=findings))
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
 
-def claimed(result: Result, say: texts.Say, answer: tuple[Sentence, ...]) -> Slide:
+def claimed(findings: Findings, say: texts.Say, answer: tuple[Sentence, ...]) -> Slide:
     """Where receivers say they are, when no locator is corroborated: no finding."""
     told = [clean(text) for one in answer[:2] for text in (one.text, one.evidence)]
     text = tuple(Paragraph(one, MUTED if k % 2 else 1.0, muted=bool(k % 2)) for k, one in enumerate(told))
-    picture = Picture("map", say("claimed.alt"), partial(bare.heard, result=result))
+    picture = Picture("map", say("claimed.alt"), partial(bare.heard, findings=findings))
     return Slide(
-        "claimed", "beside", facts.headline(result), (text,), say("claimed.shows"), say("claimed.hides"), picture
+        "claimed", "beside", facts.headline(findings), (text,), say("claimed.shows"), say("claimed.hides"), picture
     )
 
 
-def far(result: Result, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
+def far(findings: Findings, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
     """How many reports came from how far."""
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
-    chart = distances(result, say, look, found)
-    return Slide("far", "wide", facts.headline(result), (text,), say("far.shows"), say("far.hides"), chart)
+    chart = distances(findings, say, look, found)
+    return Slide("far", "wide", facts.headline(findings), (text,), say("far.shows"), say("far.hides"), chart)
 
 
-def distances(result: Result, say: texts.Say, look: style.Theme, found: Reach) -> Chart:
+def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Reach) -> Chart:
     """Reports by distance in equal steps, setups side by side. Needs a report of a corroborated receiver."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     farthest_km = float(rows["distance_km"].max())
     step, edges = _steps(farthest_km)
     unit = 1000 if farthest_km >= FAR_KM else 1
-    names = findings.setups(rows)
+    names = captions.setups(rows)
     if not 2 <= len(names) <= len(look.setups):
         names = []
     series = [
@@ -239,9 +247,9 @@ def _count(rows: pd.DataFrame, edges: np.ndarray) -> tuple[int, ...]:
     return tuple(int(each) for each in counted)
 
 
-def when(result: Result, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
+def when(findings: Findings, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
     """Reports by hour and band: the hours of the period where it is within a day, else the hours of the day."""
-    rows = findings.counted(result)
+    rows = captions.counted(findings)
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     hours = _hours(rows["hour_utc"])
     bands = _bands(rows, say)
@@ -285,12 +293,12 @@ def _hexadecimal(rgba: np.ndarray) -> str:
     return "#" + "".join(f"{round(255 * float(part)):02x}" for part in rgba[:3])
 
 
-def nothing(result: Result, say: texts.Say) -> Slide:
+def nothing(findings: Findings, say: texts.Say) -> Slide:
     """Why no report could be used."""
-    rejected = result.problems[(result.problems["severity"] == "rejected").to_numpy()]
+    rejected = findings.problems[(findings.problems["severity"] == "rejected").to_numpy()]
     counted = rejected["rule"].astype(str).value_counts().sort_index().sort_values(ascending=False, kind="stable")
     rows = tuple((clean(str(rule)).replace("-", " "), words.count(int(n))) for rule, n in counted.head(9).items())
-    text = (Paragraph(say("nothing.text", read=words.things(result.counts.read, "row"))),)
+    text = (Paragraph(say("nothing.text", read=words.things(findings.counts.read, "row"))),)
     columns = tuple(say("nothing.columns").split("|"))
     table = Table("reasons", say("nothing.alt"), columns, rows, (3.0, 1.0)) if rows else None
     return Slide(

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from reach.draw import style, words
+from reach.base import words
+from reach.draw import style
 from reach.tell.deck import layout
 from reach.tell.deck.fit import OWN, plain
 from reach.tell.deck.layout import Box, Paragraph

@@ -5,11 +5,12 @@ from __future__ import annotations
 from functools import partial
 from typing import Final
 
+from reach.base import words
 from reach.compare import wording
 from reach.compare.result import A_BETTER, CANNOT_TELL, Block, Cell, Comparison
-from reach.draw import bare, style, words
+from reach.draw import bare, style
 from reach.draw import versus as drawn
-from reach.result import Result
+from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck.fit import name, signs
 from reach.tell.deck.layout import Paragraph
@@ -17,20 +18,20 @@ from reach.tell.deck.model import Chart, Picture, Series, Slide, Table
 
 MOST_PARTS: Final = 9
 MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
-_ORDER: Final = ("zone", "sky", "band", "sector")  # of the breakdown; rings say the same as zones, finer
+_ORDER: Final = ("zone", "day_night", "band", "sector")  # of the breakdown; rings say the same as zones, finer
 _MUTED: Final = 0.8
 
 
-def slides(result: Result, say: texts.Say, look: style.Theme) -> list[Slide]:
+def slides(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
     """None without a comparison, one where it cannot be told, else two."""
-    found = result.comparison
+    found = findings.comparison
     if found is None:
         return []
     if found.verdict == CANNOT_TELL or found.difference_db is None:
         return [_unknown(found, say)]
     made = [_verdict(found, say)]
-    if len(drawn.differences(result)["difference_db"].dropna()):
-        made.append(_receivers(result, found, say, look))
+    if len(drawn.differences(findings)["difference_db"].dropna()):
+        made.append(_receivers(findings, found, say, look))
     return made
 
 
@@ -110,8 +111,8 @@ def _unknown(found: Comparison, say: texts.Say) -> Slide:
     )  # fmt: skip
 
 
-def _receivers(result: Result, found: Comparison, say: texts.Say, look: style.Theme) -> Slide:
-    known = drawn.differences(result)["difference_db"].dropna()
+def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: style.Theme) -> Slide:
+    known = drawn.differences(findings)["difference_db"].dropna()
     a, b, heard = name(found.a), name(found.b), found.heard
     stronger, receivers = int((known > 0).sum()), words.things(len(known), "receiver")
     lines = (
@@ -126,7 +127,7 @@ def _receivers(result: Result, found: Comparison, say: texts.Say, look: style.Th
     picture = Picture(
         "map",
         say("receivers.alt", a=a, b=b, stronger=stronger, receivers=receivers),
-        partial(bare.compared, result=result),
+        partial(bare.compared, findings=findings),
     )
     in_time = _in_time_order(found, say, look)
     return Slide(

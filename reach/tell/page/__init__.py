@@ -19,9 +19,9 @@ from importlib.resources import files
 from typing import Any, Final
 
 from reach import data
-from reach.draw import findings
-from reach.place import locator as locators
-from reach.result import Result
+from reach.base import locator as locators
+from reach.draw import captions
+from reach.findings import Findings
 from reach.spots import SECTOR_DEG
 from reach.tell import facts
 from reach.tell.page import columns, land, looks, sections, versus
@@ -46,34 +46,34 @@ class Embedded:
         return "data:image/png;base64," + base64.b64encode(self.png).decode("ascii")
 
 
-def html(result: Result, *, pictures: Sequence[Embedded] | None = None) -> str:
+def html(findings: Findings, *, pictures: Sequence[Embedded] | None = None) -> str:
     """The page about a walk, self-contained.
 
-    result : Result
+    findings : Findings
     pictures : further pictures to carry; the page draws its own map and charts and needs none
-    Returns the text of an HTML file, the same for the same result.
+    Returns the text of an HTML file, the same for the same findings.
     """
     css = looks.css() + "\n" + _part("page.css")
     script = _script()
-    call, locator = findings.station(result)
+    call, locator = captions.station(findings)
     return _frame().render(
         policy=policy(script, css),
         css=css,
         script=script,
-        payload=embed(_payload(result)),
-        title=result.study.title or f"Reach of {call or locator or 'a station'}",
-        eyebrow=result.study.title or "Reception reports",
-        headline=facts.headline(result),
-        circumstances=facts.circumstances(result),
-        study=result.study,
-        answer=facts.answer(result),
-        better=facts.better(result),
-        versus=versus.section(result),
-        conditions=sections.conditions(result),
-        quality=sections.quality(result),
-        suspects=sections.suspects(result),
-        station=sections.station(result),
-        provenance=sections.provenance(result),
+        payload=embed(_payload(findings)),
+        title=findings.study.title or f"Reach of {call or locator or 'a station'}",
+        eyebrow=findings.study.title or "Reception reports",
+        headline=facts.headline(findings),
+        circumstances=facts.circumstances(findings),
+        study=findings.study,
+        answer=facts.answer(findings),
+        better=facts.better(findings),
+        versus=versus.section(findings),
+        conditions=sections.conditions(findings),
+        quality=sections.quality(findings),
+        suspects=sections.suspects(findings),
+        station=sections.station(findings),
+        provenance=sections.provenance(findings),
         pictures=pictures or (),
         version=sections.version(),
     )
@@ -95,9 +95,9 @@ def embed(values: Any) -> str:
     return text
 
 
-def _payload(result: Result) -> dict[str, Any]:
-    call, locator = findings.station(result)
-    encoded = columns.encode(facts.with_standing(result))
+def _payload(findings: Findings) -> dict[str, Any]:
+    call, locator = captions.station(findings)
+    encoded = columns.encode(facts.with_trust(findings))
     return {
         **encoded,
         "sector_deg": SECTOR_DEG,
@@ -106,9 +106,9 @@ def _payload(result: Result) -> dict[str, Any]:
         "stations": [_position(name) for name in encoded["places"]["stations"]],
         "land": land.encode(),
         "looks": looks.for_canvas(),
-        "tables": sections.tables(result),
-        "suspects": sections.suspect_places(result),
-        "versus": versus.drawn(result),
+        "tables": sections.tables(findings),
+        "suspects": sections.suspect_places(findings),
+        "versus": versus.drawn(findings),
     }
 
 

@@ -16,7 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.measure.summary import sector_of
-from reach.spots import STANDINGS, UNCONFIRMED
+from reach.spots import TRUST, UNCONFIRMED
 from reach.tell import facts
 
 MOST_DAYS: Final = 60  # a longer period is counted by month
@@ -30,7 +30,7 @@ _WIDTHS: Final = (("u8", np.uint8), ("u16", np.uint16), ("u32", np.uint32))
 def encode(spots: pd.DataFrame) -> dict[str, Any]:
     """Plain values for JSON: `spots`, `places`, and the names that their numbers stand for.
 
-    spots : placed spot table with `standing` (facts.with_standing); may be empty
+    spots : placed spot table with `trust` (facts.with_trust); may be empty
     Returns a dict; arrays are {"type": "u8 u16 u32 i8 f32 f64", "data": base64, little endian}.
     """
     places = _places(spots)
@@ -70,7 +70,7 @@ def typed(values: npt.NDArray[Any], name: str) -> dict[str, str]:
 
 def _places(spots: pd.DataFrame) -> pd.DataFrame:
     """One row a distinct path and receiver, nearest first."""
-    table = spots[[*_PLACE, *_GEOMETRY, "country", "standing"]].drop_duplicates(_PLACE)
+    table = spots[[*_PLACE, *_GEOMETRY, "country", "trust"]].drop_duplicates(_PLACE)
     return table.sort_values(["distance_km", "rx_call", "rx_locator", "tx_locator"], ignore_index=True)
 
 
@@ -82,7 +82,7 @@ def _position(spots: pd.DataFrame, places: pd.DataFrame) -> npt.NDArray[np.int64
 def _encode_places(places: pd.DataFrame) -> dict[str, Any]:
     stations = [str(name) for name in places["tx_locator"].drop_duplicates()]
     countries = sorted({str(name) for name in places["country"].dropna()})
-    standing = places["standing"].astype(object).fillna(UNCONFIRMED)
+    trust = places["trust"].astype(object).fillna(UNCONFIRMED)
     return {
         "stations": stations,
         "station": narrow(_codes(places["tx_locator"], stations)),
@@ -90,8 +90,8 @@ def _encode_places(places: pd.DataFrame) -> dict[str, Any]:
         "locator": [str(name) for name in places["rx_locator"]],
         "countries": ["", *countries],
         "country": narrow(_codes(places["country"].astype(object).fillna(""), ["", *countries])),
-        "standings": list(STANDINGS),
-        "standing": narrow(_codes(standing, list(STANDINGS))),
+        "trust_kinds": list(TRUST),
+        "trust": narrow(_codes(trust, list(TRUST))),
         "position": typed(_steps(places[["rx_lon_deg", "rx_lat_deg"]], POSITION_STEPS), "i16"),
         "km": typed(places["distance_km"].to_numpy(np.float64), "f64"),
         "uncertainty_km": typed(places["distance_uncertainty_km"].to_numpy(np.float32), "f32"),

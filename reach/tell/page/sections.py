@@ -1,4 +1,4 @@
-"""What each section of the page says, as plain values for the frame. It formats what the Result knows."""
+"""What each section of the page says, as plain values for the frame. It formats what the Findings knows."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ from typing import Any, Final
 
 import pandas as pd
 
-from reach.draw import findings, words
-from reach.measure import conditions as sky
+from reach.base import words
+from reach.draw import captions
+from reach.findings import Findings
+from reach.measure import conditions as by_condition
 from reach.radio import cautions, hops
-from reach.result import Result
 from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
 from reach.study import Setup
+from reach.suspects.find import SUSPECTS
 from reach.tell import facts
-from reach.vet.suspects import SUSPECTS
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -24,16 +25,16 @@ _SUSPECT_COLUMNS: Final = [name for name in SUSPECTS if not name.endswith("_deg"
 _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")
 
 
-def quality(result: Result) -> dict[str, Any]:
+def quality(findings: Findings) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
-    counts = result.counts
-    rules = result.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
+    counts = findings.counts
+    rules = findings.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
     names = ("read", "accepted", "rejected", "duplicates")
     read, accepted, rejected, duplicates = (words.count(getattr(counts, name)) for name in names)
     return {
         **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
         "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
-        "notes": [note for note in (*result.notes, findings.replaced(result)) if note],
+        "notes": [note for note in (*findings.notes, captions.replaced(findings)) if note],
         "rules": [(severity, _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
         "clean": rules.empty,
     }
@@ -45,9 +46,9 @@ def _rules(found: pd.DataFrame) -> list[tuple[str, str]]:
     return [(each["rule"], words.count(each["rows"])) for each in ranked.to_dict("records")]
 
 
-def suspects(result: Result) -> dict[str, Any]:
+def suspects(findings: Findings) -> dict[str, Any]:
     """The suspects that the page shows with a map, heaviest first."""
-    table = result.suspects
+    table = findings.suspects
     shown = [
         {
             "call": each["rx_call"],
@@ -89,14 +90,14 @@ def _weight(suspect: dict[Any, Any]) -> str:
     return f"{sure}; {reports}, which would change a headline distance by {words.km(suspect['weight_km'])}."
 
 
-def suspect_places(result: Result) -> list[dict[str, Any]]:
+def suspect_places(findings: Findings) -> list[dict[str, Any]]:
     """Where each suspect shown claims to be and where it probably is (None: no suggestion), for its small map."""
     return [
         {
             "claimed": _place(each["rx_locator"], each["claimed_lon_deg"], each["claimed_lat_deg"]),
             "likely": _place(each["suggestion"], each["probable_lon_deg"], each["probable_lat_deg"]),
         }
-        for each in result.suspects.head(MOST_SUSPECTS).to_dict("records")
+        for each in findings.suspects.head(MOST_SUSPECTS).to_dict("records")
     ]
 
 
@@ -104,26 +105,26 @@ def _place(locator: str, lon_deg: float, lat_deg: float) -> dict[str, Any] | Non
     return None if pd.isna(lon_deg) or not locator else {"locator": locator, "lon": lon_deg, "lat": lat_deg}
 
 
-def tables(result: Result) -> list[dict[str, Any]]:
+def tables(findings: Findings) -> list[dict[str, Any]]:
     """The tables that travel in the page, for the viewer."""
-    sound = _sound(result)
-    solar = sky.by_solar_hour(sound)
+    sound = _sound(findings)
+    solar = by_condition.by_solar_hour(sound)
     solar = solar[(solar["reports"] > 0).to_numpy()]
     return [
-        _table("Rows rejected, suspected or noted", "problems", result.problems, list(PROBLEMS)),
-        _table("Suspects", "suspects", result.suspects, _SUSPECT_COLUMNS),
-        _table("Nearest reports by band and hour", "nearest", sky.skip(sound), list(sky.SKIP)),
-        _table("Reach by local solar hour at the station", "solar-hours", solar, list(sky.BY_SOLAR_HOUR)),
-        _table("Reach by day and night at both ends", "ends", sky.by_ends(sound), list(sky.BY_ENDS)),
+        _table("Rows rejected, suspected or noted", "problems", findings.problems, list(PROBLEMS)),
+        _table("Suspects", "suspects", findings.suspects, _SUSPECT_COLUMNS),
+        _table("Nearest reports by band and hour", "nearest", by_condition.skip(sound), list(by_condition.SKIP)),
+        _table("Reach by local solar hour at the station", "solar-hours", solar, list(by_condition.BY_SOLAR_HOUR)),
+        _table("Reach by day and night at both ends", "ends", by_condition.by_ends(sound), list(by_condition.BY_ENDS)),
     ]
 
 
-def conditions(result: Result) -> dict[str, Any]:
+def conditions(findings: Findings) -> dict[str, Any]:
     """Best hours to each direction and reach by darkness of the path, from spots that are no suspects."""
-    spots = _sound(result)
-    best = sky.best_hours(spots)
+    spots = _sound(findings)
+    best = by_condition.best_hours(spots)
     enough = best[best["enough"].to_numpy()]
-    dark = sky.by_darkness(spots)
+    dark = by_condition.by_darkness(spots)
     return {
         "best": [_best_hour(row) for row in enough.to_dict("records")],
         "others": len(best) - len(enough),
@@ -137,15 +138,15 @@ def conditions(result: Result) -> dict[str, Any]:
             }
             for row in dark[(dark["reports"] > 0).to_numpy()].to_dict("records")
         ],
-        "geometry": _geometry(result),
-        "hour_caution": sky.HOUR_CAUTION,
-        "skip_caution": sky.SKIP_CAUTION,
+        "geometry": _geometry(findings),
+        "hour_caution": by_condition.HOUR_CAUTION,
+        "skip_caution": by_condition.SKIP_CAUTION,
     }
 
 
-def _geometry(result: Result) -> str:
+def _geometry(findings: Findings) -> str:
     """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none."""
-    far = facts.headline_reach(result).farthest
+    far = facts.headline_reach(findings).farthest
     return f"To {far.call}: {hops.sentence(far.distance_km)} {hops.CAUTION}" if far and far.distance_km > 0 else ""
 
 
@@ -161,9 +162,9 @@ def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
     }
 
 
-def _sound(result: Result) -> pd.DataFrame:
-    spots = facts.with_standing(result)
-    return spots[(spots["standing"] != SUSPECT).to_numpy()]
+def _sound(findings: Findings) -> pd.DataFrame:
+    spots = facts.with_trust(findings)
+    return spots[(spots["trust"] != SUSPECT).to_numpy()]
 
 
 def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dict[str, Any]:
@@ -178,11 +179,11 @@ def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dic
     }
 
 
-def station(result: Result) -> dict[str, Any]:
+def station(findings: Findings) -> dict[str, Any]:
     """Setups, power at the antenna, cautions."""
-    powers = facts.powers(result)
+    powers = facts.powers(findings)
     return {
-        "setups": [_setup(result, name, each) for name, each in (result.study.setups or {"": Setup()}).items()],
+        "setups": [_setup(findings, name, each) for name, each in (findings.study.setups or {"": Setup()}).items()],
         "budgets": [
             {
                 "setup": setup or "not named",
@@ -190,15 +191,15 @@ def station(result: Result) -> dict[str, Any]:
                 "text": budget.sentence,
                 "why": " ".join(budget.sentences[1:]),
             }
-            for (setup, band), budget in result.budgets.items()
+            for (setup, band), budget in findings.budgets.items()
         ],
         "cautions": cautions.cautions(powers[-1] if powers else 5.0),
         "closing": cautions.CLOSING,
     }
 
 
-def _setup(result: Result, name: str, setup: Setup) -> dict[str, str]:
-    power = result.study.power_w(name)
+def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
+    power = findings.study.power_w(name)
     parts = []
     if setup.cable is not None:
         own = f"{setup.cable.loss_db_per_100m} dB per 100 m at {setup.cable.loss_at_mhz} MHz"
@@ -216,12 +217,12 @@ def _setup(result: Result, name: str, setup: Setup) -> dict[str, str]:
     }
 
 
-def provenance(result: Result) -> dict[str, Any]:
+def provenance(findings: Findings) -> dict[str, Any]:
     """Inputs with their hashes, options, versions."""
-    asked = result.study.options.model_dump()
-    asked |= {"schedule": result.study.schedule, "fixed rows": result.fixed_rows}
+    asked = findings.study.options.model_dump()
+    asked |= {"schedule": findings.study.schedule, "fixed rows": findings.fixed_rows}
     return {
-        "inputs": result.inputs,
+        "inputs": findings.inputs,
         "options": [(name.replace("_", " "), _said(value)) for name, value in asked.items()],
         "versions": [("reach", version()), ("Python", platform.python_version()), *_versions()],
     }

@@ -7,10 +7,10 @@ from typing import Any, Final
 
 import pandas as pd
 
+from reach.base import words
 from reach.compare import wording
 from reach.compare.result import BREAKDOWNS, Cell, Comparison, Estimate
-from reach.draw import words
-from reach.result import Result
+from reach.findings import Findings
 from reach.spots import CORROBORATED
 
 TITLES: Final = {
@@ -18,16 +18,16 @@ TITLES: Final = {
     "ring": "By distance ring",
     "sector": "By direction",
     "band": "By band",
-    "sky": "By day and night",
+    "day_night": "By day and night",
 }
 LEAST_DB: Final = 3.0  # how far the bars' scale reaches to either side, at least and at most
 MOST_DB: Final = 20.0
 MOST_RECEIVERS: Final = 250  # that are drawn, those with most weight first; comparison.json has all
 
 
-def section(result: Result) -> dict[str, Any] | None:
+def section(findings: Findings) -> dict[str, Any] | None:
     """What the section shows; None where nothing was compared."""
-    found = result.comparison
+    found = findings.comparison
     if found is None:
         return None
     limit = scale_db(found)
@@ -68,15 +68,15 @@ def scale_db(found: Comparison) -> float:
     return float(math.ceil(min(max([LEAST_DB, *(abs(end) for end in ends)]), MOST_DB)))
 
 
-def drawn(result: Result) -> dict[str, Any] | None:
+def drawn(findings: Findings) -> dict[str, Any] | None:
     """What the script draws: differences by receiver against distance, and by stretch of time.
 
     A receiver whose locator is not corroborated has no distance.
     """
-    found = result.comparison
+    found = findings.comparison
     if found is None or found.difference_db is None:
         return None
-    sure = result.receivers[(result.receivers["standing"] == CORROBORATED).to_numpy()]
+    sure = findings.receivers[(findings.receivers["trust"] == CORROBORATED).to_numpy()]
     km = sure.set_index(["rx_call", "rx_locator"])["distance_km"].to_dict()
     with_pairs = [each for each in found.by_receiver if each.difference_db is not None]
     return {

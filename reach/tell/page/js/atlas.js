@@ -204,7 +204,7 @@ const Atlas = (() => {
         pen.globalAlpha = state().minutes === null ? 0.95 : 0.16 + 0.84 * light[i];
         pen.beginPath();
         pen.arc(x, y, radius(p), 0, 2 * Math.PI);
-        if (places.standing[p] === 2) return drawSuspect(p, x, y, colours);
+        if (places.trust[p] === 2) return drawSuspect(p, x, y, colours);
         pen.fillStyle = ink(p);
         pen.fill();
         pen.lineWidth = 0.8;

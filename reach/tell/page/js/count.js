@@ -6,7 +6,7 @@ const Count = (() => {
   /** Whether a place may be counted at all: 2 corroborated, 1 unconfirmed, 0 suspect; and what is asked for. */
   function trusted(data, trust) {
     const least = { all: 2, sound: 1, corroborated: 0 }[trust];
-    return Uint8Array.from(data.places.standing, (standing) => (standing <= least ? 1 : 0));
+    return Uint8Array.from(data.places.trust, (trust) => (trust <= least ? 1 : 0));
   }
 
   /** Which bit each bin of a dimension fails with: 0 within the brush. */

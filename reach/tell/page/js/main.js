@@ -5,7 +5,7 @@
   const data = Data.read(raw), RECEIVER_COLUMNS = [
     { name: "receiver" }, { name: "locator" }, { name: "country" }, { name: "distance km", number: true },
     { name: "uncertainty km", number: true }, { name: "bearing deg", number: true }, { name: "reports", number: true },
-    { name: "median SNR dB", number: true }, { name: "best SNR dB", number: true }, { name: "standing" },
+    { name: "median SNR dB", number: true }, { name: "best SNR dB", number: true }, { name: "trust" },
   ];
   let state = Selection.read(location.hash, data), found = null, due = null;
   const look = () => raw.looks[Theme.name()];
@@ -119,7 +119,7 @@
       isNaN(places.bearing[p]) ? "" : ` at ${Math.round(places.bearing[p])}° (${Say.compass(places.bearing[p])})`,
       `; ${found.reports[p] ? Say.things(found.reports[p], "report") : "no report in view"}`,
       found.reports[p] ? `, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "",
-      `; locator ${places.standings[places.standing[p]]}.`,
+      `; locator ${places.trust_kinds[places.trust[p]]}.`,
     ].join("");
     Dom.write(Dom.byId("receiver"), text || "Point at a receiver, or step through them with n and p.");
     Dom.byId("receiver").classList.toggle("idle", p === null);
@@ -131,7 +131,7 @@
     return [...found.reports.keys()].filter((p) => found.reports[p]).sort((a, b) => places.km[b] - places.km[a]).map((p) => [
       places.call[p], places.locator[p], places.countries[places.country[p]], round(places.km[p], 1),
       round(places.uncertainty_km[p], 1), round(places.bearing[p], 1), found.reports[p], round(found.median[p], 1), found.best[p],
-      places.standings[places.standing[p]],
+      places.trust_kinds[places.trust[p]],
     ]);
   }
 

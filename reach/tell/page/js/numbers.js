@@ -28,8 +28,8 @@ const Numbers = (() => {
 
     function farthest(sure, all) {
       if (all.farthest < 0) return show("farthest", "–", "");
-      const standing = data.places.standings[data.places.standing[all.farthest]];
-      const everything = `all in view: ${distance(all.farthest)}, ${called(all.farthest)}, ${standing}`;
+      const trust = data.places.trust_kinds[data.places.trust[all.farthest]];
+      const everything = `all in view: ${distance(all.farthest)}, ${called(all.farthest)}, ${trust}`;
       if (sure.farthest < 0) return show("farthest", "–", everything);
       const more = sure.farthest === all.farthest ? "" : `; ${everything}`;
       return show("farthest", distance(sure.farthest), called(sure.farthest) + more);
@@ -37,7 +37,7 @@ const Numbers = (() => {
 
     /** found: what Count.all found. */
     function update(found) {
-      const all = Count.reach(data, found, () => true), sure = Count.reach(data, found, (p) => data.places.standing[p] === 0);
+      const all = Count.reach(data, found, () => true), sure = Count.reach(data, found, (p) => data.places.trust[p] === 0);
       const between = all.reports - sure.reports;
       show("reports", Say.count(all.reports),
         `${Say.things(all.receivers, "receiver")}, ${Say.things(all.squares, "square")}, ${Say.things(all.countries, "country", "countries")}` +

@@ -1,0 +1,263 @@
+"""Suspects: rows that are well-formed and wrong, found by comparing claims with the world and with each other.
+
+SUSPECTS.md beside this file has the method, the weights and how they were checked. Nothing is changed here: a suspect
+stays in the table, and what was probably meant is a suggestion.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.spots import CORROBORATED, PROBLEMS, SUSPECT, TRUST, UNCONFIRMED
+from reach.suspects import evidence, history, repair, strength, transcription, weight
+from reach.suspects.claims import Claims, claims
+from reach.suspects.evidence import PRIOR, Evidence
+from reach.suspects.history import MOVED, History
+from reach.suspects.repair import Repair
+from reach.suspects.world import ANTARCTIC_DEG, YES, World
+from reach.vet.ledger import NOTE
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+# One row a distinct (rx_call, rx_locator) that is in doubt, heaviest first.
+SUSPECTS: Final = {
+    "rx_call": ("str", "who heard it"),
+    "rx_locator": ("str", "where it claims to be"),
+    "confidence": ("float64", "that the locator is wrong, 0 to 1"),
+    "grade": ("str", "suspect or note"),
+    "sentence": ("str", "what speaks against it, one sentence"),
+    "evidence": ("str", "each piece of evidence with its log-odds, such as 'country +5.5; sea +7.0'"),
+    "suggestion": ("str", "the locator that was probably meant, empty where none is clear"),
+    "suggestion_reason": ("str", "why: the slip that leads there, or the receiver's other locator"),
+    "competing": ("str", "locators that may have been meant, where none is clear; blanks between them"),
+    "reports": ("int64", "how many spots carry it"),
+    "distance_km": ("float64", "from the station, as claimed"),
+    "suggested_distance_km": ("float64", "from the station, as suggested; NaN where nothing is"),
+    "weight_km": ("float64", "by how much a headline distance (farthest, 90th percentile, median; of all or of one "
+                  "band) changes without these spots"),
+    "claimed_lon_deg": ("float64", "centre of the claimed cell"),
+    "claimed_lat_deg": ("float64", ""),
+    "claimed_country": ("str", "empty at sea"),
+    "probable_lon_deg": ("float64", "centre of the suggested cell, NaN where nothing is suggested"),
+    "probable_lat_deg": ("float64", ""),
+}  # fmt: skip
+
+SUSPECT_FROM: Final = 0.4  # two rivals of which one is wrong, nobody knows which, are both suspect
+NOTE_FROM: Final = 0.1
+RULE: Final = "locator-suspect"
+NOTE_RULE: Final = "locator-doubtful"
+MOVED_RULE: Final = "receiver-moved"
+OUT_OF_KEEPING: Final = 2.5  # spreads from which on strength does not speak for a place
+_LOOK_AT_STRENGTH_FROM: Final = PRIOR + 2.0
+
+
+@dataclass(frozen=True)
+class Doubts:
+    """What the comparison found.
+
+    suspects   SUSPECTS of grade suspect, heaviest first
+    notes      SUSPECTS of grade note: doubtful places, and receivers that moved
+    trust  rx_call, rx_locator, trust (spots.TRUST): one row a distinct claim
+    problems   spots.PROBLEMS, one row for each spot concerned, in file order
+    """
+
+    suspects: pd.DataFrame
+    notes: pd.DataFrame
+    trust: pd.DataFrame
+    problems: pd.DataFrame
+
+
+def find(spots: pd.DataFrame, world: World) -> Doubts:
+    """Find the locators that are probably wrong.
+
+    spots : placed spot table (spots.SPOT + spots.PLACED)
+    world : what lies where, and who may be there
+    Returns Doubts.
+    """
+    if not len(spots):
+        return _nothing()
+    told = claims(spots)
+    case = _weigh(spots, told, world)
+    table = _table(told, world, case)
+    return Doubts(
+        suspects=table[table["grade"] == SUSPECT].drop(columns="claim").reset_index(drop=True),
+        notes=table[table["grade"] != SUSPECT].drop(columns="claim").reset_index(drop=True),
+        trust=_trust(spots, told, case),
+        problems=_problems(spots, told, table),
+    )
+
+
+@dataclass(frozen=True)
+class _Case:
+    """What is known of each claim, shape (claims,): pieces of evidence, what the callsign says of the place (YES, NO,
+    UNKNOWN), the order of reports, the confidence that it is wrong."""
+
+    pieces: list[Evidence]
+    answer: npt.NDArray[np.int8]
+    past: History
+    confidence: Floats
+
+    @property
+    def suspect(self) -> npt.NDArray[np.bool_]:
+        return self.confidence >= SUSPECT_FROM
+
+
+def _weigh(spots: pd.DataFrame, told: Claims, world: World) -> _Case:
+    """Collect the evidence and add it up."""
+    country = evidence.country(told, world)
+    pieces = [country, evidence.sea(told, world), evidence.far_south(told, world, country.answer)]
+    pieces.append(evidence.borrowed(told, country.log_odds == evidence.COUNTRY_DIFFERS))
+    doubt = _sum(pieces)
+    past = history.history(spots, told, world, doubt)
+    rivalry = evidence.Rivalry(told, past, doubt)
+    pieces += [rivalry.several(), rivalry.known_slip(), rivalry.speed()]
+    asked = PRIOR + _sum(pieces) > _LOOK_AT_STRENGTH_FROM
+    pieces.append(evidence.strength(strength.strength(spots, told, asked)))
+    return _Case(pieces, country.answer, past, 1 / (1 + np.exp(-PRIOR - _sum(pieces))))
+
+
+def _sum(pieces: Sequence[Evidence]) -> Floats:
+    return np.sum([piece.log_odds for piece in pieces], axis=0)
+
+
+# -------------------------------------------------------------------------------------------------------------- tables
+
+
+def _table(told: Claims, world: World, case: _Case) -> pd.DataFrame:
+    """SUSPECTS with the number of the claim: suspects, doubtful ones and receivers that moved; heaviest first."""
+    moved = (case.past.pattern == MOVED) & (case.past.first_us > case.past.first_us[case.past.rival])
+    some = np.flatnonzero((case.confidence >= NOTE_FROM) | moved)
+    wrong = np.flatnonzero(case.suspect)
+    mended = dict(zip(wrong.tolist(), repair.repairs(told, case.past, case.confidence, world, wrong), strict=True))
+    fixes = [mended.get(int(n), Repair()) for n in some]
+    lon, lat, km = _suggested(told, world, some, fixes)
+    countries = world.countries(told.lon_deg[some], told.lat_deg[some])
+    table = pd.DataFrame(
+        {
+            "rx_call": told.rx_call[some],
+            "rx_locator": told.rx_locator[some],
+            "confidence": case.confidence[some],
+            "grade": np.where(case.suspect[some], SUSPECT, NOTE),
+            "sentence": [_sentence(told, case, int(n), place) for n, place in zip(some, countries, strict=True)],
+            "evidence": [_list(case, int(n)) for n in some],
+            "suggestion": [fix.suggestion for fix in fixes],
+            "suggestion_reason": [fix.kind for fix in fixes],
+            "competing": [" ".join(fix.competing) for fix in fixes],
+            "reports": told.reports[some],
+            "distance_km": told.distance_km[some],
+            "suggested_distance_km": km,
+            "weight_km": weight.weights_km(told, case.suspect)[some],
+            "claimed_lon_deg": told.lon_deg[some],
+            "claimed_lat_deg": told.lat_deg[some],
+            "claimed_country": [place or "" for place in countries],
+            "probable_lon_deg": lon,
+            "probable_lat_deg": lat,
+        }
+    )
+    text = {name: "str" for name, (dtype, _) in SUSPECTS.items() if dtype == "str"}
+    table = table[list(SUSPECTS)].astype(text).assign(claim=some)
+    order = ["grade", "weight_km", "distance_km", "confidence"]  # suspect before note
+    return table.sort_values(order, ascending=False, kind="stable")
+
+
+def _suggested(told: Claims, world: World, some: Ints, fixes: list[Repair]) -> tuple[Floats, Floats, Floats]:
+    """Centre of the suggested cells, and their distance from the station; NaN where nothing is suggested."""
+    lon, lat, km = (np.full(len(some), np.nan) for _ in range(3))
+    with_one = np.flatnonzero([bool(fix.suggestion) for fix in fixes])
+    if len(with_one):
+        values = np.stack([transcription.numbers(fixes[k].suggestion) for k in with_one])
+        lon[with_one], lat[with_one] = transcription.centres(values)
+        station = dict(zip(told.cell_claim.tolist(), told.cell_tx, strict=True))
+        home = np.stack([transcription.numbers(station[int(some[k])]) for k in with_one])
+        km[with_one] = world.distance_km(*transcription.centres(home), lon[with_one], lat[with_one])
+    return lon, lat, km
+
+
+def _sentence(told: Claims, case: _Case, n: int, place: str | None) -> str:
+    """What speaks against one claim, the strongest first, in one sentence."""
+    name = f"{told.rx_call[n]} at {told.rx_locator[n]}"
+    against = [piece for piece in case.pieces if piece.log_odds[n] > 0]
+    if case.confidence[n] < NOTE_FROM:
+        return f"{name} ({evidence.where(place)}): {_moved(told, case.past, n)}."
+    clauses = [piece.says(n) for piece in sorted(against, key=lambda piece: -piece.log_odds[n])]
+    return f"{name} ({evidence.where(place)}): {'; '.join(clauses)}."
+
+
+def _moved(told: Claims, past: History, n: int) -> str:
+    until = pd.Timestamp(int(past.last_us[past.rival[n]]), unit="us")
+    before = f"{told.rx_locator[past.rival[n]]}, {past.away_km[n]:,.0f} km away"
+    return (
+        f"it reported from {before}, until {until:%Y-%m-%d %H:%M} UTC and only from here since; it seems to have moved"
+    )
+
+
+def _list(case: _Case, n: int) -> str:
+    """Each piece of evidence with its log-odds."""
+    parts = [("prior", PRIOR), *((piece.name, float(piece.log_odds[n])) for piece in case.pieces)]
+    return "; ".join(f"{name} {value:+.1f}" for name, value in parts if round(value, 1))
+
+
+def _trust(spots: pd.DataFrame, told: Claims, case: _Case) -> pd.DataFrame:
+    """How far each claim can be trusted: see spots.TRUST."""
+    sound = case.answer == YES
+    silent = ~sound & ~case.suspect & (told.lat_deg > ANTARCTIC_DEG)  # there only a base's callsign speaks for a place
+    silent[silent] = told.reports[silent] > 1
+    sound[silent] = _hours(spots, told, silent)[silent] >= 2
+    out = np.abs(np.nan_to_num(strength.strength(spots, told, sound & silent).spreads)) > OUT_OF_KEEPING
+    sound &= ~out
+    trust = np.select([case.suspect, sound], [SUSPECT, CORROBORATED], UNCONFIRMED)
+    kinds = pd.CategoricalDtype(list(TRUST))
+    return pd.DataFrame(
+        {
+            "rx_call": pd.Categorical(told.rx_call, categories=spots["rx_call"].cat.categories),
+            "rx_locator": pd.Categorical(told.rx_locator, categories=spots["rx_locator"].cat.categories),
+            "trust": pd.Categorical(trust, dtype=kinds),
+        }
+    )
+
+
+def _hours(spots: pd.DataFrame, told: Claims, asked: npt.NDArray[np.bool_]) -> Ints:
+    """In how many different hours each of some claims reported; 0 for the others."""
+    rows = told.rows_of(asked)
+    hour = spots["time_utc"].take(rows).dt.as_unit("us").astype("int64").to_numpy() // 3_600_000_000
+    pairs = np.unique(told.claim_of(rows) + len(told) * hour)
+    return np.bincount(pairs % len(told), minlength=len(told))
+
+
+def _problems(spots: pd.DataFrame, told: Claims, table: pd.DataFrame) -> pd.DataFrame:
+    """One row for each spot of a suspect or doubtful claim, in the order of the spots."""
+    at = np.full(len(told), -1)
+    at[table["claim"].to_numpy()] = np.arange(len(table))
+    rows = told.rows_of(at >= 0)
+    said = table.iloc[at[told.claim_of(rows)]].reset_index(drop=True)
+    suspect = (said["grade"] == SUSPECT).to_numpy()
+    doubtful = (said["confidence"] >= NOTE_FROM).to_numpy()
+    problems = pd.DataFrame(
+        {
+            "source": spots["source"].take(rows).astype("str").to_numpy(),
+            "line": spots["line"].to_numpy()[rows],
+            "callsign": said["rx_call"],
+            "locator": said["rx_locator"],
+            "rule": np.select([suspect, doubtful], [RULE, NOTE_RULE], MOVED_RULE),
+            "severity": said["grade"],
+            "explanation": said["sentence"],
+            "suggestion": said["suggestion"],
+        }
+    )
+    text = {name: "str" for name, (dtype, _) in PROBLEMS.items() if dtype == "str"}
+    return problems[list(PROBLEMS)].astype(text)
+
+
+def _nothing() -> Doubts:
+    """The findings of no spots."""
+    empty = pd.DataFrame({name: pd.Series(dtype=dtype) for name, (dtype, _) in SUSPECTS.items()})
+    problems = pd.DataFrame({name: pd.Series(dtype=dtype) for name, (dtype, _) in PROBLEMS.items()})
+    trust = pd.DataFrame({name: pd.Categorical([]) for name in ("rx_call", "rx_locator", "trust")})
+    return Doubts(empty, empty.copy(), trust, problems)

@@ -1,0 +1,230 @@
+"""One receiver, several locators: which of its places stand against each other, in which order, and how fast it moved.
+
+A place is a cell of six characters, so JN58td and JN58td36 are one, and so is JN58 beside them. Receivers that sign as
+portable, mobile or visiting may be anywhere and are left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.suspects import transcription
+from reach.suspects.claims import Claims
+from reach.suspects.world import World
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+ALONE: Final = 0  # no other place
+MIXED: Final = 1  # reports from here between reports from there
+VISIT: Final = 2  # one stay here, in the middle of reports from there, or the reverse
+MOVED: Final = 3  # all reports from here before all from there, or after; it stayed at both
+BRIEF: Final = 4  # the same, but there are too few from one of the two to call it a stay, or it would have had to fly
+
+_STAYS: Final = 3  # reports from a place in one go that make a stay
+_SLACK_HOURS: Final = 5 / 60  # times are the beginning of a transmission or the moment of a report
+AIRLINER_KMH: Final = 1000.0
+_HOUR: Final = 3_600_000_000  # microseconds
+_SURE_ENOUGH: Final = 2.0  # log-odds against a place from which on it is no good witness against others
+
+
+@dataclass(frozen=True)
+class History:
+    """What the order of reports says, shape (claims,) each.
+
+    rival        index of the claim that stands against this one, -1 where none does: the most trusted other place
+    pattern      ALONE, MIXED, VISIT, MOVED, BRIEF
+    slip         name of the slip between the two locators, "" where there is none
+    far          whether the two differ in their first four characters
+    here, there  reports from this place and from the rival's
+    away_km      distance between the two, NaN where there is no rival
+    kmh          the greatest speed that two reports of this receiver would have taken, one of them from here, sizes of
+                 cells and five minutes allowed for; 0 where it went nowhere faster than an airliner
+    minutes      the time between those two reports
+    first_us, last_us   of the place, microseconds since 1970; 0 for ALONE
+    """
+
+    rival: Ints
+    pattern: Ints
+    slip: npt.NDArray[np.object_]
+    far: npt.NDArray[np.bool_]
+    here: Ints
+    there: Ints
+    away_km: Floats
+    kmh: Floats
+    minutes: Floats
+    first_us: Ints
+    last_us: Ints
+
+
+@dataclass(frozen=True)
+class _Places:
+    """Places of receivers that have several, shape (places,) each, numbered by receiver."""
+
+    of_claim: Ints  # shape (claims,), -1 for the claims of other receivers
+    call: Ints
+    claim: Ints  # the claim with the most reports
+    reports: Ints
+    first_us: Ints
+    last_us: Ints
+    stays: Ints  # in how many goes the reports came
+    kmh: Floats
+    minutes: Floats
+
+
+def history(spots: pd.DataFrame, claims: Claims, world: World, doubt: Floats) -> History:
+    """Set the places of each receiver against each other.
+
+    spots  : the table the claims are of; needs time_utc
+    doubt  : log-odds against each claim from the world alone, shape (claims,)
+    Returns History.
+    """
+    places = _places(spots, claims, world)
+    rival_place = _rivals(places, np.array(doubt)[places.claim])
+    n = len(claims)
+    mine = np.flatnonzero(places.of_claim >= 0)
+    here = places.of_claim[mine]
+    there = rival_place[here]
+    rival = np.full(n, -1, dtype=np.int64)
+    rival[mine] = places.claim[there]
+    pattern = np.full(n, ALONE)
+    pattern[mine] = _patterns(places, here, there)
+    slip, far, away = np.full(n, "", dtype=object), np.zeros(n, dtype=bool), np.full(n, np.nan)
+    ours, theirs = claims.rx_locator[mine], claims.rx_locator[rival[mine]]
+    slip[mine] = transcription.relations(list(ours), list(theirs))
+    far[mine] = [transcription.is_far(a, b) for a, b in zip(ours, theirs, strict=True)]
+    lon, lat = claims.lon_deg, claims.lat_deg
+    away[mine] = world.distance_km(lon[mine], lat[mine], lon[rival[mine]], lat[rival[mine]])
+
+    def back(values: Ints | Floats, at: Ints) -> npt.NDArray[np.float64]:
+        out = np.zeros(n)
+        out[mine] = values[at]
+        return out
+
+    return History(
+        rival=rival,
+        pattern=pattern,
+        slip=slip,
+        far=far,
+        here=back(places.reports, here).astype(np.int64),
+        there=back(places.reports, there).astype(np.int64),
+        away_km=away,
+        kmh=back(places.kmh, here),
+        minutes=back(places.minutes, here),
+        first_us=back(places.first_us, here).astype(np.int64),
+        last_us=back(places.last_us, here).astype(np.int64),
+    )
+
+
+def _places(spots: pd.DataFrame, claims: Claims, world: World) -> _Places:
+    """The places of receivers that have several."""
+    of_claim, main = _merge(claims, world)
+    rows = claims.rows_of(of_claim >= 0)
+    place = of_claim[claims.claim_of(rows)]
+    time = spots["time_utc"].take(rows).dt.as_unit("us").astype("int64").to_numpy()
+    call = claims.call[main]
+    order = np.lexsort((time, call[place] if len(place) else place))
+    place, time = place[order], time[order]
+    starts = np.ones(len(place), dtype=bool)
+    starts[1:] = place[1:] != place[:-1]
+    count = len(main)
+    first, last = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
+    first[place[::-1]], last[place] = time[::-1], time
+    kmh, minutes = _speeds(claims, world, main, place, time)
+    return _Places(
+        of_claim=of_claim,
+        call=call,
+        claim=main,
+        reports=np.bincount(place, minlength=count),
+        first_us=first,
+        last_us=last,
+        stays=np.bincount(place[starts], minlength=count),
+        kmh=kmh,
+        minutes=minutes,
+    )
+
+
+def _merge(claims: Claims, world: World) -> tuple[Ints, Ints]:
+    """Number the places of receivers that have several.
+
+    A place is a cell of six characters; a square alone is the place inside it with the most reports, if there is one.
+    Returns (place of each claim, -1 for the other receivers; for each place its claim with the most reports).
+    """
+    candidates = np.flatnonzero((np.bincount(claims.call)[claims.call] > 1) if len(claims) else [])
+    keep = candidates[~world.roams(list(claims.rx_call[candidates]))]
+    of_claim = np.full(len(claims), -1, dtype=np.int64)
+    main: list[int] = []
+    for group in np.split(keep, np.flatnonzero(np.diff(claims.call[keep])) + 1):
+        members: dict[str, list[int]] = {}
+        for claim in sorted(group.tolist(), key=lambda c: (-claims.characters[c], -claims.reports[c])):
+            name = claims.rx_locator[claim][:6].upper()
+            home = next((cell for cell in members if cell.startswith(name)), name)
+            members.setdefault(home, []).append(claim)
+        if len(members) > 1:
+            for number, place in enumerate(members.values(), start=len(main)):
+                of_claim[place] = number
+            main += [max(place, key=lambda c: claims.reports[c]) for place in members.values()]
+    return of_claim, np.array(main, dtype=np.int64)
+
+
+def _speeds(claims: Claims, world: World, main: Ints, place: Ints, time: Ints) -> tuple[Floats, Floats]:
+    """For each place the greatest impossible speed to or from it [km/h], and the time it was done in [min].
+
+    place, time : of rows in the order of receiver, then time
+    """
+    kmh, minutes = np.zeros(len(main)), np.zeros(len(main))
+    if not len(place):
+        return kmh, minutes
+    call = claims.call[main]
+    hop = np.flatnonzero((place[1:] != place[:-1]) & (call[place[1:]] == call[place[:-1]]))
+    a, b = main[place[hop]], main[place[hop + 1]]
+    pairs, which = np.unique(np.stack([a, b]), axis=1, return_inverse=True)
+    km = world.distance_km(
+        claims.lon_deg[pairs[0]], claims.lat_deg[pairs[0]], claims.lon_deg[pairs[1]], claims.lat_deg[pairs[1]]
+    )
+    slack_km = _radius_km(claims)[pairs].sum(axis=0)
+    took = (time[hop + 1] - time[hop]) / _HOUR
+    speed = np.maximum(km - slack_km, 0)[which.ravel()] / (took + _SLACK_HOURS)
+    for n in np.flatnonzero(speed > AIRLINER_KMH):
+        for at in (place[hop[n]], place[hop[n] + 1]):
+            if speed[n] > kmh[at]:
+                kmh[at], minutes[at] = speed[n], took[n] * 60
+    return kmh, minutes
+
+
+def _radius_km(claims: Claims) -> Floats:
+    """About how far a station may be from the centre of its cell, by the length of its locator."""
+    return np.where(claims.characters < 6, 125.0, 5.2)
+
+
+def _rivals(places: _Places, doubt: Floats) -> Ints:
+    """For each place the most trusted other place of its receiver: many reports, and nothing against it."""
+    trust = np.log(np.maximum(places.reports, 1)) - np.maximum(doubt, 0)
+    order = np.lexsort((-trust, places.call))
+    call = places.call[order]
+    best = np.ones(len(order), dtype=bool)
+    best[1:] = call[1:] != call[:-1]
+    starts = np.flatnonzero(best)
+    number = np.cumsum(best) - 1
+    rival = np.empty(len(order), dtype=np.int64)
+    rival[order] = order[starts[number]] if len(order) else order
+    rival[order[starts]] = order[starts + 1] if len(order) else order[:0]
+    return rival
+
+
+def _patterns(places: _Places, here: Ints, there: Ints) -> Ints:
+    """How the reports from two places lie in time."""
+    pattern = np.full(len(here), MIXED)
+    apart = (places.last_us[here] <= places.first_us[there]) | (places.last_us[there] <= places.first_us[here])
+    slow = places.kmh[here] == 0
+    stayed = np.minimum(places.reports[here], places.reports[there]) >= _STAYS
+    inner = np.where(places.reports[here] <= places.reports[there], here, there)
+    one_stay = (places.stays[inner] == 1) & (places.reports[inner] >= _STAYS)
+    pattern[slow & one_stay] = VISIT
+    pattern[apart] = np.where(stayed & slow, MOVED, BRIEF)[apart]
+    return pattern

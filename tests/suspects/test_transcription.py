@@ -1,0 +1,130 @@
+"""Slips: what leads from one locator to another, and which locators may have been meant."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reach.base import grammar
+from reach.base import locator as places
+from reach.suspects import transcription
+
+letters = "ABCDEFGHIJKLMNOPQRSTUVWX"
+locators = st.builds(
+    lambda f, s, u: f"{f}{s:02d}{u.lower()}",
+    st.text(letters[:18], min_size=2, max_size=2),
+    st.integers(0, 99),
+    st.text(letters, min_size=2, max_size=2),
+)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "slip"),
+    [
+        ("JN58td", "HN58td", "a neighbouring key"),  # H and J lie side by side
+        ("JN58td", "JM58td", "a neighbouring key"),
+        ("JN58td", "JN57td", "a neighbouring key"),
+        ("JN58td", "JN55td", "a neighbouring key"),  # on the number pad
+        ("JN58td", "AN58td", "a wrong character"),
+        ("JN58td", "JN18td", "a wrong character"),
+        ("JN58td", "NJ58td", "two characters exchanged"),
+        ("JN58td", "JN85td", "two characters exchanged"),
+        ("JN58td", "JN58dt", "two characters exchanged"),
+        ("JN58td", "NJ85dt", "latitude and longitude exchanged"),
+        ("JN58ab", "AB58jn", "first and last pair exchanged"),
+        ("JN58td", "JE51tu", "north and south or east and west mixed up"),
+        ("JN58td", "IN41ed", ""),
+        ("JN58td", "FM18lw", ""),
+        ("JN58td", "JN58td", ""),
+        ("JN58td", "jn58TD", ""),
+        ("JN58td12", "JN85td", "two characters exchanged"),  # as far as both go
+        ("JN58", "JN85td", "two characters exchanged"),
+        ("JN58td", "JN58", ""),
+    ],
+)
+def test_one_slip_by_name(one, other, slip):
+    assert transcription.relations([one], [other])[0] == slip
+
+
+def test_many_at_once_come_out_as_one_by_one():
+    others = ["HN58td", "NJ58td", "FM18lw", "JN58te"] * 700
+    together = transcription.relations(["JN58td"] * len(others), others)
+    assert list(together[:4]) * 700 == list(together)
+    assert transcription.relations([], []).shape == (0,)
+
+
+def test_far_is_the_first_four_characters():
+    assert transcription.is_far("JN58td", "JN85td") and not transcription.is_far("JN58td", "jn58te")
+
+
+@given(locators)
+def test_numbers_and_text_are_inverse(name):
+    assert transcription.text(transcription.numbers(name)) == name
+    assert transcription.text(transcription.numbers(name), name + "36") == name + "36"
+    assert transcription.text(transcription.numbers(name), name[:4]) == name[:4]
+
+
+@given(locators)
+def test_centres_are_those_of_the_locator(name):
+    lon, lat = transcription.centres(transcription.numbers(name))
+    expected = places.centre([name])
+    assert lon == pytest.approx(expected[0][0], abs=1e-9) and lat == pytest.approx(expected[1][0], abs=1e-9)
+
+
+@given(locators)
+def test_candidates_are_other_locators_and_cover_every_kind(name):
+    found = transcription.candidates([name])
+    names = [transcription.text(values) for values in found.values[0][found.there[0]]]
+    assert name not in names and all(grammar.judge(each).locator == each for each in names)
+    share = np.exp(found.log_prior()[0])[found.there[0]].sum()
+    assert share <= sum(transcription.KINDS.values()) + 1e-9 and share > 0.5
+    singles = sum(sum(a != b for a, b in zip(name, each, strict=True)) == 1 for each in set(names))
+    assert singles == 17 + 17 + 9 + 9 + 23 + 23
+
+
+@given(locators, locators)
+def test_slips_work_both_ways(one, other):
+    """What one slip turned into another can be turned back by a slip of that kind, but for uneven keyboards."""
+    found = transcription.candidates([one])
+    exact = {
+        transcription.MIRRORED,
+        transcription.EXCHANGED,
+        transcription.PAIRS,
+        transcription.CHARACTER,
+        transcription.NEIGHBOUR,
+    }
+    for values, kind in zip(found.values[0][found.there[0]], found.kind[found.there[0]], strict=True):
+        if kind in exact:
+            assert transcription.relations([transcription.text(values)], [one])[0]
+    assert bool(transcription.relations([one], [other])[0]) == bool(transcription.relations([other], [one])[0]) or (
+        "latitude" in transcription.relations([one], [other])[0] + transcription.relations([other], [one])[0]
+    )
+
+
+def test_mirrors_are_those_of_the_globe():
+    (lon,), (lat,) = places.centre(["IO51es"])
+    south, west = (
+        str(places.from_position(lon, -lat)[0]),
+        str(places.from_position(-lon, lat)[0]),
+    )
+    assert (
+        transcription.relations(["IO51es", "IO51es"], [south, west]).tolist()
+        == [transcription.NAMES[transcription.MIRRORED]] * 2
+    )
+
+
+def test_latitude_taken_for_longitude_leads_back_to_two_cells():
+    """The cell is wider than high in degrees, so one of two cells, one above the other, was meant."""
+    (lon,), (lat,) = places.centre(["JO62qm"])
+    wrong = str(places.from_position(lat, lon)[0])
+    found = transcription.candidates([wrong])
+    turned = {transcription.text(v) for v in found.values[0][found.there[0] & (found.kind == transcription.TURNED)]}
+    assert "JO62qm" in turned and len({name[:5] for name in turned if name.startswith("JO62q")}) == 1
+
+
+def test_of_a_square_only_the_square_is_varied():
+    found = transcription.candidates(["JN58"])
+    names = {transcription.text(values, "JN58") for values in found.values[0][found.there[0]]}
+    assert {"HN58", "NJ58", "JN85"} <= names and all(len(name) == 4 for name in names)
