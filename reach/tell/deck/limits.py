@@ -11,11 +11,11 @@ from reach.findings import Findings
 from reach.spots import SUSPECT
 from reach.tell import facts, texts
 from reach.tell.deck.fit import clean, signs
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Slide, Table
+from reach.tell.deck.model import Paragraph, Slide, Table
 
 MOST: Final = 8
 _MUTED: Final = 0.8
+_ADVICE: Final = 2  # as many as can be read from the back of a room; `reach plan` has them all
 NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit is not worth a line
 
 
@@ -54,7 +54,7 @@ def next_step(findings: Findings, say: texts.Say) -> Slide:
     first = [signs(one) for one in found.next_steps] if found is not None else []
     lines = [Paragraph(signs(one)) for one in (*first, planned.sentences()[0])]
     lines += [Paragraph(signs(one), _MUTED, muted=True) for one in planned.sentences()[1:2]]
-    lines += [Paragraph(clean(one), _MUTED, item=True) for one in planned.advice[:4]]
+    lines += [Paragraph(clean(one), _MUTED, item=True) for one in planned.advice[:_ADVICE]]
     rows = [
         (
             say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),

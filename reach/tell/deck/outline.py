@@ -17,8 +17,7 @@ from reach.radio import cautions
 from reach.tell import facts, texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
+from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
 from reach.tell.facts import Reach, Sentence
 
 if TYPE_CHECKING:
@@ -40,17 +39,17 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
+    told = facts.answer(findings)
     if findings.spots.empty:
-        slides = [*opening, nothing(findings, say), limits.next_step(findings, say)]
+        found = [nothing(findings, say)]
     else:
-        slides = [
-            *opening,
-            *reach(findings, say, theme),
+        found = [
+            *reach(findings, say, theme, told),
             *versus.slides(findings, say, theme),
             limits.limits(findings, say),
         ]
-        slides.append(limits.next_step(findings, say))
-    return Deck(opening[0].title, foot, notice, theme, tuple(slides))
+    slides = (*opening, *found, limits.next_step(findings, say))
+    return Deck(opening[0].title, foot, notice, theme, slides, told, language)
 
 
 def question(findings: Findings, say: texts.Say, club: str) -> Slide:
@@ -168,9 +167,9 @@ def caution(findings: Findings, say: texts.Say) -> Slide:
     )
 
 
-def reach(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
+def reach(findings: Findings, say: texts.Say, look: style.Theme, told: tuple[Sentence, ...]) -> list[Slide]:
     """Where, how far and when; where no locator is corroborated, only what receivers claim."""
-    found, told = facts.headline_reach(findings), facts.answer(findings)
+    found = facts.headline_reach(findings)
     if not found.reports:
         return [claimed(findings, say, told)]
     how_far, where_to, at_times = told[:3]

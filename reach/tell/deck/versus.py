@@ -13,8 +13,7 @@ from reach.draw import versus as drawn
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck.fit import name, signs
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Chart, Picture, Series, Slide, Table
+from reach.tell.deck.model import Chart, Paragraph, Picture, Series, Slide, Table
 
 MOST_PARTS: Final = 9
 MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
@@ -117,7 +116,6 @@ def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: styl
     stronger, receivers = int((known > 0).sum()), words.things(len(known), "receiver")
     lines = (
         Paragraph(say("receivers.key", a=a, b=b)),
-        Paragraph(say("receivers.shape", a=a, b=b)),
         Paragraph(
             say(
                 "receivers.heard", a=a, b=b, a_only=len(heard.a_only), b_only=len(heard.b_only), both=len(heard.both)
