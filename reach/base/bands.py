@@ -81,7 +81,8 @@ def in_order(names: Iterable[str]) -> list[str]:
 
     names : by wavelength, in any order; what names no band by wavelength comes last, in the order of its text
     """
-    known, other = [], []
+    known: list[str] = []
+    other: list[str] = []
     for name in sorted(set(names)):
         (known if _WAVELENGTH.fullmatch(name) else other).append(name)
     # The number alone will not do: 70cm is a shorter wave than 60m. Sorting is stable, so equal waves stay by text.
