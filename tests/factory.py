@@ -132,6 +132,7 @@ def study(**more: Any) -> studies.Study:
 
 def from_spots(table: pd.DataFrame, trust: pd.DataFrame, **more: Any) -> Findings:
     """The Findings of a walk over these placed spots; keywords replace its fields."""
+    trust = trust[["rx_call", "rx_locator", "trust"]]
     table = trusted(table, trust)
     counted = tally(table)
     rejected = problems()
