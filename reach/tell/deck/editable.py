@@ -19,7 +19,7 @@ from reach.base import words
 from reach.draw.style import Theme
 from reach.tell.deck import fit, model
 from reach.tell.deck.fit import WIDE, plain
-from reach.tell.deck.model import LAYOUTS, LEVELS, Box, Chart, Deck, Exhibit, Paragraph, Picture, Slide, Table
+from reach.tell.deck.model import LAYOUTS, LEVELS, Box, Chart, Deck, Exhibit, Paragraph, Slide, Table
 
 EMU_PER_PX: Final = 6350  # a slide of 1920 px is 13.333 inches wide
 NO_STYLE: Final = "{2D5ABB26-0587-4C30-8999-92F81FD0307C}"  # a table without lines and shades of its own
@@ -302,6 +302,6 @@ def _paint(color: Any, wanted: str, look: Theme) -> None:
     }
     named |= {each: f"ACCENT_{k + 1}" for k, each in enumerate(look.setups[:4])}
     if wanted in named:
-        color.theme_color = MSO_THEME_COLOR[named[wanted]]
+        color.theme_color = getattr(MSO_THEME_COLOR, named[wanted])
     else:
         color.rgb = RGBColor.from_string(wanted.lstrip("#").upper())

@@ -11,10 +11,11 @@ from reach.base import words
 from reach.draw import bare, style
 from reach.findings import Findings
 from reach.radio import cautions
-from reach.tell import facts, texts
+from reach.tell import texts
 from reach.tell.deck import outline, pages
 from reach.tell.deck.fit import OWN, plain, signs
 from reach.tell.deck.model import GAP, Deck
+from reach.tell.sentences import reach as sentences
 
 Paper = Literal["a4", "letter"]
 SIZES_PT: Final[dict[str, tuple[float, float]]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
@@ -40,14 +41,14 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
     """
     say = texts.speaker(deck.language)
     made_up = say("made_up") if findings.study.made_up else ""
-    about = [each for each in (made_up, facts.circumstances(findings), club) if each]
-    watts = facts.powers(findings)
+    about = [each for each in (made_up, sentences.circumstances(findings, words.PRINT), club) if each]
+    watts = sentences.powers(findings)
     cannot, following = deck.slide("limits"), deck.slides[-1]
     sheet = _Sheet(
         findings,
         say,
         *SIZES_PT[paper],
-        title=plain(findings.study.title) or plain(facts.headline(findings)),
+        title=plain(findings.study.title) or plain(sentences.headline(findings, words.PRINT)),
         about=about,
         answer=deck.answer,
         advice=(
@@ -87,7 +88,7 @@ class _Sheet:
     height: float
     title: str
     about: Sequence[str]
-    answer: Sequence[facts.Sentence]
+    answer: Sequence[sentences.Sentence]
     advice: Sequence[tuple[str, Sequence[str]]]
     cautions: Sequence[str]
     foot: str
@@ -104,10 +105,10 @@ class _Sheet:
         for size in TEXT_SIZES:
             above, below = [*self._title(), *self._answer(size)], [self._advice(size), *self._cautions(size * _SMALL)]
             left = high - self._height(above) - self._height(below) - 2 * _BETWEEN
-            if left >= (0.0 if self.findings.spots.empty else _LEAST_PICTURE):
+            if left >= (_LEAST_PICTURE if self.findings.tally.reports else 0.0):
                 break
         story = [*above, _space(_BETWEEN), *below]
-        if not self.findings.spots.empty:
+        if self.findings.tally.reports:
             pictures = self._pictures(size, min(max(left, _SMALLEST_PICTURE), _MOST_PICTURE))
             story = [*above, _space(_BETWEEN), pictures, *below]
         frame = Frame(_MARGIN, _MARGIN + 2 * _FOOT_SIZE, self.room, high, 0, 0, 0, 0)
@@ -168,7 +169,7 @@ class _Sheet:
         room = high - 1.1 * size * 1.22 - _BETWEEN
         wide = room * _MAP_PX[0] / _MAP_PX[1]
         shown = Image(io.BytesIO(style.png(sheet, _SHARP)), wide, room)
-        found = facts.headline_reach(self.findings)
+        found = self.findings.reach.headline
         names = ["handout.where", "handout.far"] if found.reports else ["handout.claimed"]
         heads = [pages.paragraph(self.say(name), 1.1 * size, LOOK.ink, bold=True) for name in names]
         if not found.reports:

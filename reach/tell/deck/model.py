@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 if TYPE_CHECKING:
     from reach.draw.style import Theme
-    from reach.tell.facts import Sentence
+    from reach.tell.sentences.reach import Sentence
 
 WIDTH_PX, HEIGHT_PX = 1920, 1080
 

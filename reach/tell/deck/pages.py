@@ -86,7 +86,7 @@ def _about_without_dates() -> Any:
     a wrong date is worse than none; the format wants neither."""
     from reportlab.pdfbase import pdfdoc
 
-    class About(pdfdoc.PDFInfo):  # type: ignore[misc]
+    class About(pdfdoc.PDFInfo):
         def format(self, document: Any) -> Any:
             told = {
                 "Title": self.title, "Subject": self.subject, "Author": self.author, "Creator": self.creator,
