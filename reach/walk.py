@@ -53,7 +53,7 @@ def walk(
     judged, spots, found = seen.judged, seen.spots, seen.found
     progress("counting")
     counted, geometry = tally(spots), paths(spots)
-    budgets = power.budgets(study, frequencies_mhz(spots))
+    budgets = power.budgets(study, power.frequencies_mhz(spots))
     progress("comparing, summing up")
     return Findings(
         study=study,
@@ -65,7 +65,7 @@ def walk(
         receivers=summary.receivers(counted, geometry, found.trust),
         paths=geometry,
         tally=counted,
-        summary=summary.summarise(counted, geometry, found.trust, power=powers(study, spots, budgets)),
+        summary=summary.summarise(counted, geometry, found.trust, power=power.powers(study, spots, budgets)),
         comparison=_comparison(study, trusted_places(spots, found.trust), budgets, now),
         budgets=budgets,
         fixed_rows=seen.fixed.rows,
@@ -143,12 +143,6 @@ def as_study(given: Study | str | Path | Iterable[str | Path], **station: Any) -
     return studies.changed(base, station=station)
 
 
-def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
-    """The bands of the spots, with the median of the frequencies reported on each; None where none was."""
-    medians = spots.groupby("band", observed=True)["freq_mhz"].median()
-    return {str(band): None if pd.isna(mhz) else float(mhz) for band, mhz in medians.items()}
-
-
 def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
     """Problems from several steps as one table: by file in the order read, then by line."""
     both = pd.concat([table for table in tables if len(table)] or [tables[0]], ignore_index=True)
@@ -167,24 +161,6 @@ def trusted_places(spots: pd.DataFrame, trust: pd.DataFrame) -> pd.DataFrame:
 
     doubted = summary.trust_of(spots, trust) != CORROBORATED
     return spots.assign(**{name: spots[name].mask(doubted) for name in ("distance_km", "bearing_deg", "mid_day_night")})
-
-
-def powers(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
-    """Power by (setup, band) for figures per watt: at the antenna where the study tells enough, else at the radio.
-
-    Where the study says nothing of power, the spots' own power is taken if all of a setup and band agree.
-    """
-    from reach.measure.summary import Power
-
-    found = {}
-    setup = spots["setup"].astype(object).where(spots["setup"].notna(), "")
-    for (name, band), own in spots.groupby([setup, "band"], observed=True)["power_w"]:
-        budget = budgets.get((str(name), str(band)))
-        watts, at = budget.known if budget is not None else (None, "radio")
-        if watts is None and own.notna().all() and own.min() == own.max():
-            watts = float(own.iloc[0])
-        found[str(name), str(band)] = Power(watts, at)
-    return found
 
 
 def _files(study: Study) -> list[str]:
@@ -255,7 +231,7 @@ def compared(
     seen = _vouched(study, raw, fixes, now, progress)
     progress("comparing")
     spots = trusted_places(seen.spots, seen.found.trust)
-    known = power.budgets(study, frequencies_mhz(spots))
+    known = power.budgets(study, power.frequencies_mhz(spots))
     beside = control or (asked.control if asked else None)
     return _compared(study, spots, name_a, name_b, beside, known, now, power_db=power_difference_db)
 
@@ -278,25 +254,16 @@ def _compared(
     power_db: float | None = None,
 ) -> Any:
     from reach.compare.comparison import compare
+    from reach.radio import power
 
     return compare(
         spots,
         a,
         b,
-        power_difference_db=power_difference_db(spots, a, b, budgets) if power_db is None else power_db,
+        power_difference_db=power.mean_power_difference_db(spots, a, b, budgets) if power_db is None else power_db,
         control=_control(study, control, now) if control else None,
         decoding_limit_db=study.options.decoding_limit_db,
     )
-
-
-def power_difference_db(spots: pd.DataFrame, a: str, b: str, budgets: dict[tuple[str, str], Any]) -> float | None:
-    """Power of A minus power of B at the antenna, as the mean over the bands both were heard on; None if not known."""
-    from reach.radio import power
-
-    both = [band for band in spots["band"].cat.categories if (a, band) in budgets and (b, band) in budgets]
-    known = [power.power_difference_db(budgets[a, band], budgets[b, band]) for band in both]
-    sure = [value for value in known if value is not None]
-    return sum(sure) / len(sure) if sure and len(sure) == len(known) else None
 
 
 def _control(study: Study, name: str, now: datetime | None) -> pd.DataFrame:

@@ -9,7 +9,9 @@ from reach.base import quantile, words
 from reach.draw.style import Words
 from reach.findings import Findings
 from reach.measure import summary
+from reach.radio import power
 from reach.spots import CORROBORATED
+from reach.tell.sentences import power as sentences
 
 NO_LISTENER = (
     "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there."
@@ -59,7 +61,7 @@ def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rows: 
     parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
     if reports:
         parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
-    parts += [_power(findings), words.listed(setups(rows)) if setups(rows) else ""]
+    parts += [powers(findings), words.listed(setups(rows)) if setups(rows) else ""]
     all_notes = [*notes, left_out, replaced(findings)]
     if findings.study.made_up:
         all_notes.append(MADE_UP)
@@ -78,6 +80,11 @@ def signature(findings: Findings) -> str:
     return " in ".join(part for part in station(findings) if part)
 
 
+def powers(findings: Findings) -> str:
+    """With how many watts, and where they were known: '4.3 W at the antenna'."""
+    return sentences.stated(power.stated(findings.study, findings.spots, findings.budgets), words.PRINT)
+
+
 def replaced(findings: Findings) -> str:
     """How many rows carry a locator that the user replaced; empty where none does."""
     count = findings.fixed_rows
@@ -92,19 +99,6 @@ def distances(rows: pd.DataFrame, shares: tuple[float, ...] = (0.5, 0.9)) -> np.
 def setups(rows: pd.DataFrame) -> list[str]:
     """Names of the setups in use, in the order of their text."""
     return sorted(str(name) for name in rows["setup"].dropna().unique())
-
-
-def _power(findings: Findings) -> str:
-    known = sorted(
-        {round(b.power_at_antenna_w, 1) for b in findings.budgets.values() if b.power_at_antenna_w is not None}
-    )
-    if known:
-        span = words.watt(known[0]) if len(known) == 1 else f"{known[0]:g} to {words.watt(known[-1])}"
-        return f"{span} at the antenna"
-    radio = findings.study.station.power_w
-    own = findings.spots["power_w"].dropna().unique()
-    watts = radio if radio is not None else float(own[0]) if len(own) == 1 else None
-    return f"{words.watt(watts)} at the radio" if watts is not None else "power not given"
 
 
 def _left_out(findings: Findings) -> str:

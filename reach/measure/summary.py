@@ -28,23 +28,17 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from reach.base import quantile
 from reach.measure.tally import Tally
+from reach.radio.power import Power
 from reach.spots import CORROBORATED, RECEIVERS, RING_EDGES_KM, SECTOR_DEG, UNCONFIRMED
 
 SECTORS = 360 // SECTOR_DEG
-
-
-class Power(NamedTuple):
-    """The power of one setup on one band [W], and where it was known: at the antenna or at the radio."""
-
-    power_w: float | None
-    at: str
 
 
 _PLACE = ["rx_call", "rx_locator"]

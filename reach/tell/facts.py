@@ -21,6 +21,7 @@ from reach.draw import captions
 from reach.findings import Findings
 from reach.measure import summary
 from reach.measure.summary import sector_of
+from reach.radio import power
 from reach.spots import CORROBORATED, SECTOR_DEG, SUSPECT
 
 LEAST_RECEIVERS: Final = 6.0  # effective receivers below which no interval is given
@@ -169,16 +170,13 @@ def setups(spots: pd.DataFrame) -> list[str]:
 
 
 def powers(findings: Findings) -> list[float]:
-    """The distinct powers at the radio behind the spots [W], rising: the study's, else those in the spots."""
-    asked = {findings.study.power_w(name) for name in (setups(findings.spots) or [None])}  # type: ignore[list-item]
-    known = {float(watt) for watt in asked if watt is not None}
-    return sorted(known or {round(float(watt), 3) for watt in findings.spots["power_w"].dropna().unique()})
+    """The distinct powers at the radio behind the spots [W], rising: what the cautions are about."""
+    return list(power.at_radio_w(findings.study, findings.spots)[0])
 
 
 def circumstances(findings: Findings) -> str:
     """Who, where, when, with how much, on what: one line."""
-    watt = words.listed([words.watt(value) for value in powers(findings)]) if powers(findings) else "power not given"
-    parts = [captions.signature(findings), period(findings), watt]
+    parts = [captions.signature(findings), period(findings), captions.powers(findings)]
     parts += [words.listed(names) for names in (bands(findings.spots), setups(findings.spots)) if names]
     return " · ".join(part for part in parts if part)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -10,7 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach import study as studies
 from reach.base import words
+from reach.draw import captions
+from reach.radio import power
 from reach.spots import CORROBORATED
 from reach.tell import facts
 from tests import factory
@@ -154,6 +158,17 @@ def test_no_report_at_all():
     assert facts.headline(result) == "No report was accepted"
     assert facts.period(result) == "no reports"
     assert factory.STATION in facts.circumstances(result)
+
+
+def test_page_and_pictures_tell_the_same_powers():
+    """With two powers given by setup the page said "5 W and 10 W" and the pictures "power not given"."""
+    asked = studies.check({"setups": {"vertical": {"power_w": 10.0}, "wire": {"power_w": 5.0}}})
+    spots = RESULT.spots.assign(power_w=np.float32("nan"))
+    assert set(spots["setup"].dropna()) == set(asked.setups) and spots["setup"].notna().all()
+    result = replace(RESULT, study=asked, spots=spots, budgets=power.budgets(asked, power.frequencies_mhz(spots)))
+    both = f"5{words.THIN}W and 10{words.THIN}W at the radio"
+    assert both in facts.circumstances(result) and both in captions.about(result, "title").subtitle
+    assert facts.powers(result) == [5.0, 10.0]
 
 
 def test_bands_are_sorted_by_wavelength():

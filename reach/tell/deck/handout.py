@@ -12,11 +12,11 @@ import numpy as np
 from reach.base import words
 from reach.draw import bare, style
 from reach.findings import Findings
-from reach.radio import cautions
 from reach.tell import facts, texts
 from reach.tell.deck import limits, outline, pages
 from reach.tell.deck.fit import OWN, clean, plain, signs
 from reach.tell.deck.layout import Box, Paragraph
+from reach.tell.sentences import cautions
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -13,13 +13,15 @@ import numpy as np
 from reach.base import words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
-from reach.radio import cautions
+from reach.radio.feedline import Line
 from reach.tell import facts, texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.layout import Paragraph
 from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
 from reach.tell.facts import Reach, Sentence
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as sentences
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -124,11 +126,8 @@ def _setups(findings: Findings, say: texts.Say) -> Table:
 
 
 def _feedline(findings: Findings, named: str) -> str:
-    lines = {budget.line for (setup, _), budget in findings.budgets.items() if setup == named and budget.line}
-    if lines:
-        return clean(sorted(lines)[0])
     told = findings.study.setups.get(named)
-    return clean(f"{told.cable.length_m:g} m {told.cable.kind or ''}") if told and told.cable else ""
+    return clean(sentences.line(Line.of(told.cable), words.PRINT)) if told and told.cable else ""
 
 
 def _at_antenna(findings: Findings, named: str) -> str:
