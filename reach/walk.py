@@ -251,7 +251,7 @@ class Walk:
             raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
         spots = self.spots
         if power_difference_db is None:
-            power_difference_db = power.power_difference_between(spots, a, b, self.budgets)
+            power_difference_db = power.mean_power_difference_db(spots, a, b, self.budgets)
         beside = control or (asked.control if asked else None)
         self._progress("comparing")
         return compare(

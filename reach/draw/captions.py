@@ -51,7 +51,7 @@ def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rows: 
     parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
     if reports:
         parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
-    parts += [_power(findings), words.listed(setups(rows)) if setups(rows) else ""]
+    parts += [powers(findings), words.listed(setups(rows)) if setups(rows) else ""]
     all_notes = [*notes, left_out, replaced(findings)]
     if findings.study.made_up:
         all_notes.append(MADE_UP)
@@ -69,6 +69,11 @@ def signature(findings: Findings) -> str:
     return sentences.signature(findings)
 
 
+def powers(findings: Findings) -> str:
+    """With how many watts, and where they were known: '4.3 W at the antenna'."""
+    return sentences.stated_power(findings, words.PRINT)
+
+
 def replaced(findings: Findings) -> str:
     """How many rows carry a locator that the user replaced; empty where none does."""
     return sentences.replaced(findings, words.PRINT)
@@ -82,19 +87,6 @@ def distances(rows: pd.DataFrame, shares: tuple[float, ...] = (0.5, 0.9)) -> np.
 def setups(rows: pd.DataFrame) -> list[str]:
     """Names of the setups in use, in the order of their text."""
     return sorted(str(name) for name in rows["setup"].dropna().unique())
-
-
-def _power(findings: Findings) -> str:
-    known = sorted(
-        {round(b.power_at_antenna_w, 1) for b in findings.budgets.values() if b.power_at_antenna_w is not None}
-    )
-    if known:
-        span = words.watt(known[0]) if len(known) == 1 else f"{known[0]:g} to {words.watt(known[-1])}"
-        return f"{span} at the antenna"
-    radio = findings.study.station.power_w
-    own = findings.spots["power_w"].dropna().unique()
-    watts = radio if radio is not None else float(own[0]) if len(own) == 1 else None
-    return f"{words.watt(watts)} at the radio" if watts is not None else "power not given"
 
 
 def _left_out(findings: Findings) -> str:

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.measure import conditions, sectors
+from reach.measure import conditions
 from reach.measure.tally import tally
-from reach.place import daylight, geometry
+from reach.place import daylight
 from tests import factory
 
 TABLES = {

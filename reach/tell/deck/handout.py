@@ -10,12 +10,12 @@ from typing import Any, Final, Literal
 from reach.base import words
 from reach.draw import bare, style
 from reach.findings import Findings
-from reach.radio import cautions
 from reach.tell import texts
 from reach.tell.deck import outline, pages
 from reach.tell.deck.fit import OWN, plain, signs
 from reach.tell.deck.model import GAP, Deck
-from reach.tell.sentences import reach as sentences
+from reach.tell.sentences import cautions
+from reach.tell.sentences import reach as answers
 
 Paper = Literal["a4", "letter"]
 SIZES_PT: Final[dict[str, tuple[float, float]]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
@@ -41,14 +41,14 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
     """
     say = texts.speaker(deck.language)
     made_up = say("made_up") if findings.study.made_up else ""
-    about = [each for each in (made_up, sentences.circumstances(findings, words.PRINT), club) if each]
-    watts = sentences.powers(findings)
+    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club) if each]
+    watts = answers.powers(findings)
     cannot, following = deck.slide("limits"), deck.slides[-1]
     sheet = _Sheet(
         findings,
         say,
         *SIZES_PT[paper],
-        title=plain(findings.study.title) or plain(sentences.headline(findings, words.PRINT)),
+        title=plain(findings.study.title) or plain(answers.headline(findings, words.PRINT)),
         about=about,
         answer=deck.answer,
         advice=(
@@ -88,7 +88,7 @@ class _Sheet:
     height: float
     title: str
     about: Sequence[str]
-    answer: Sequence[sentences.Sentence]
+    answer: Sequence[answers.Sentence]
     advice: Sequence[tuple[str, Sequence[str]]]
     cautions: Sequence[str]
     foot: str

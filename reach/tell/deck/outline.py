@@ -14,12 +14,14 @@ from reach.base import bands, words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
 from reach.measure.reach import Figures
-from reach.radio import cautions
+from reach.radio.feedline import Line
 from reach.tell import texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
-from reach.tell.sentences import reach as sentences
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as power_words
+from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
 
 if TYPE_CHECKING:
@@ -41,7 +43,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
-    told = sentences.answer(findings, words.PRINT)
+    told = answers.answer(findings, words.PRINT)
     if not findings.tally.reports:
         found = [nothing(findings, say)]
     else:
@@ -56,7 +58,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
 
 def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     power = words.watt(max(watts)) if watts else ""
     call = name(captions.station(findings)[0]) or say("station.title.unknown").lower()
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
@@ -65,7 +67,7 @@ def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     if findings.comparison is not None:
         a, b = name(findings.comparison.a), name(findings.comparison.b)
         lines.append(Paragraph(say("question.compare", a=a, b=b)))
-    about = [clean(text) for text in (findings.study.about, sentences.circumstances(findings, words.PRINT), club)]
+    about = [clean(text) for text in (findings.study.about, answers.circumstances(findings, words.PRINT), club)]
     lines += [Paragraph(text, MUTED, muted=True) for text in about if text]
     return Slide(
         "question", "opening", clean(findings.study.title) or title, (tuple(lines),),
@@ -81,7 +83,7 @@ def station(findings: Findings, say: texts.Say) -> Slide:
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
     counts = findings.counts
-    lines = [Paragraph(sentences.circumstances(findings, words.PRINT))] if findings.tally.reports else []
+    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
     lines.append(
         Paragraph(
             say(
@@ -125,11 +127,8 @@ def _setups(findings: Findings, say: texts.Say) -> Table:
 
 
 def _feedline(findings: Findings, named: str) -> str:
-    lines = {budget.line for (setup, _), budget in findings.budgets.items() if setup == named and budget.line}
-    if lines:
-        return clean(sorted(lines)[0])
     told = findings.study.setups.get(named)
-    return clean(f"{told.cable.length_m:g} m {told.cable.kind or ''}") if told and told.cable else ""
+    return clean(power_words.line(Line.of(told.cable), words.PRINT)) if told and told.cable else ""
 
 
 def _at_antenna(findings: Findings, named: str) -> str:
@@ -148,9 +147,9 @@ def _at_antenna(findings: Findings, named: str) -> str:
 def _plain_facts(findings: Findings, say: texts.Say) -> Table:
     """What is known of the station where no setup is named."""
     unknown = say("station.unknown")
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     rows = (
-        (say("station.period"), sentences.period(findings, words.PRINT)),
+        (say("station.period"), answers.period(findings, words.PRINT)),
         (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown),
         (say("station.bands"), words.listed(findings.bands) if findings.bands else unknown),
     )
@@ -160,7 +159,7 @@ def _plain_facts(findings: Findings, say: texts.Say) -> Table:
 
 def caution(findings: Findings, say: texts.Say) -> Slide:
     """The cautions in their own words, for the largest power in use."""
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     each = cautions.cautions(max(watts)) if watts else cautions.cautions()
     boxes: list[tuple[Paragraph, ...]] = [(Paragraph(one.title, 1.1, bold=True), Paragraph(one.text)) for one in each]
     boxes.append((Paragraph(cautions.CLOSING, muted=True),))
@@ -194,7 +193,7 @@ def where(findings: Findings, say: texts.Say, found: Figures, sentence: Sentence
         Paragraph(captions.NO_LISTENER, MUTED, muted=True),
     )
     picture = Picture(
-        "map", say("where.alt", behind=sentences.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
+        "map", say("where.alt", behind=answers.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
     )
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
@@ -207,7 +206,7 @@ def claimed(findings: Findings, say: texts.Say, answer: tuple[Sentence, ...]) ->
     return Slide(
         "claimed",
         "beside",
-        sentences.headline(findings, words.PRINT),
+        answers.headline(findings, words.PRINT),
         (text,),
         say("claimed.shows"),
         say("claimed.hides"),
@@ -220,7 +219,7 @@ def far(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, s
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     chart = distances(findings, say, look, found)
     return Slide(
-        "far", "wide", sentences.headline(findings, words.PRINT), (text,), say("far.shows"), say("far.hides"), chart
+        "far", "wide", answers.headline(findings, words.PRINT), (text,), say("far.shows"), say("far.hides"), chart
     )
 
 
@@ -238,7 +237,7 @@ def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figu
         for k, name in enumerate(names)
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
     return Chart(
-        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=sentences.behind(found, words.PRINT)),
+        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT)),
         tuple(f"{low / 1000:g}" if unit == 1000 else words.count(low) for low in edges[:-1]), tuple(series),
         say(f"far.x.{unit}", step=words.km(step)), say("far.y"),
     )  # fmt: skip
@@ -275,7 +274,7 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
         for k, (shown, held) in enumerate(bands.items())
     )
     chart = Chart(
-        "hours", say("when.alt", behind=sentences.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
+        "hours", say("when.alt", behind=answers.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
     title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")
