@@ -18,10 +18,10 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from reach.compare import compare
 from reach.errors import ReachError
 
 if TYPE_CHECKING:
-    from reach.compare.comparison import compare as compare
     from reach.measure.summary import receivers as receivers
     from reach.measure.summary import summarise as summary  # noqa: F401
     from reach.measure.tally import merge as merge
@@ -46,7 +46,6 @@ _HOME = {
     "merge": "reach.measure.tally:merge",
     "summary": "reach.measure.summary:summarise",
     "receivers": "reach.measure.summary:receivers",
-    "compare": "reach.compare",
     "walk": "reach.walk:walk",
     "run": "reach.walk:run",
     "Study": "reach.study:Study",
@@ -54,7 +53,7 @@ _HOME = {
     "load_study": "reach.study:load",
 }
 
-__all__ = ["ReachError", *_HOME]
+__all__ = ["ReachError", "compare", *_HOME]
 
 
 def __getattr__(name: str) -> Any:

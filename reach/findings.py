@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     import pandas as pd
 
-    from reach.compare.result import Comparison
+    from reach.compare.comparison import Comparison
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
     from reach.study import Study

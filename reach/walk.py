@@ -241,7 +241,7 @@ def compared(
     control : file with the spots of a control station
     power_difference_db : power of A minus power of B at the antenna; from the study where left out
     fixes : corrections that the user approved, as for `walk`
-    Returns compare.result.Comparison. StudyError where no setups are named.
+    Returns compare.comparison.Comparison. StudyError where no setups are named.
     """
     asked = study.compare
     name_a, name_b = a or (asked.a if asked else None), b or (asked.b if asked else None)
@@ -277,7 +277,7 @@ def _compared(
     *,
     power_db: float | None = None,
 ) -> Any:
-    from reach.compare.comparison import compare
+    from reach.compare import compare
 
     return compare(
         spots,

@@ -14,14 +14,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import bands as bands_by_wavelength
 from reach.base import quantile, words
-from reach.compare import wording
-from reach.compare.result import CANNOT_TELL
+from reach.compare.comparison import Verdict
 from reach.draw import captions
 from reach.findings import Findings
 from reach.measure import summary
 from reach.measure.summary import sector_of
 from reach.spots import CORROBORATED, SECTOR_DEG, SUSPECT
+from reach.tell.sentences import comparison as sentences
 
 LEAST_RECEIVERS: Final = 6.0  # effective receivers below which no interval is given
 NORMAL_95: Final = 1.959963984540054  # the 97.5th percentile of the normal distribution
@@ -160,7 +161,7 @@ def period(findings: Findings) -> str:
 
 def bands(spots: pd.DataFrame) -> list[str]:
     """The bands in use, longest wave first."""
-    return sorted((str(name) for name in spots["band"].dropna().unique()), key=_wavelength, reverse=True)
+    return bands_by_wavelength.in_order(map(str, spots["band"].dropna().unique()))
 
 
 def setups(spots: pd.DataFrame) -> list[str]:
@@ -334,8 +335,12 @@ def better(findings: Findings) -> Sentence:
         how = "To compare two, name them under [compare] in a study file, or ask reach compare."
         return Sentence("Which setup", "No comparison was asked for.", f"Setups: {words.listed(names)}. {how}")
     found = findings.comparison
-    behind = found.next_steps if found.verdict == CANNOT_TELL else wording.parts(found)
-    return Sentence("Which setup", words.spaced(wording.headline(found)), words.spaced(" ".join(behind)))
+    say = words.PRINT
+    if found.verdict == Verdict.CANNOT_TELL:
+        behind = [sentences.remark(step, found, say=say) for step in found.next_steps]
+    else:
+        behind = [*sentences.parts(found, say=say)]
+    return Sentence("Which setup", sentences.headline(found, say=say), " ".join(behind))
 
 
 # --- small words ------------------------------------------------------------------------------------------------------
@@ -403,12 +408,3 @@ def _farthest(spots: pd.DataFrame, places: pd.DataFrame) -> Farthest | None:
         bands=tuple(bands(spots[same.to_numpy()])),
         trust=str(top["trust"]),
     )
-
-
-def _wavelength(band: str) -> float:
-    """Metres, for sorting: '20m' 20, '70cm' 0.7, '6mm' 0.006; anything else 0."""
-    for unit, metres in (("mm", 0.001), ("cm", 0.01), ("m", 1.0)):
-        number = band.removesuffix(unit)
-        if number != band and number.replace(".", "", 1).isdigit():
-            return float(number) * metres
-    return 0.0
