@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
-    from reach.compare.result import Comparison
+    from reach.compare.comparison import Comparison
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile
     from reach.measure.reach import Reach
@@ -242,7 +242,7 @@ class Walk:
         power_difference_db : power of A minus power of B at the antenna; from the study where left out
         StudyError where no setups are named.
         """
-        from reach.compare.comparison import compare
+        from reach.compare import compare
         from reach.radio import power
 
         asked = self.study.compare

@@ -23,6 +23,7 @@ import pandas as pd
 from reach.errors import OutputError
 from reach.findings import Findings
 from reach.tell import geodata
+from reach.tell.sentences import comparison as sentences
 
 MANIFEST = "manifest.json"
 _SHAPES_THE_NUMBERS = ("numpy", "pandas", "pyarrow", "pyproj", "shapely", "scipy", "maidenhead", "cartopy")
@@ -56,7 +57,7 @@ def write_tables(findings: Findings, folder: Path, *, progress: Step = lambda st
     progress("writing tables")
     _text(folder / "summary.json", to_json(summary_file(findings)))
     if findings.comparison is not None:
-        _text(folder / "comparison.json", to_json(findings.comparison.to_dict()))
+        _text(folder / "comparison.json", to_json(sentences.document(findings.comparison)))
     write_csv(findings.spots, folder / "spots.csv")
     write_csv(findings.problems, folder / "problems.csv")
     write_csv(findings.suspects, folder / "suspects.csv")
