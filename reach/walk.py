@@ -111,6 +111,8 @@ def run(
     out: str | Path | None = None,
     fixes: str | Path | None = None,
     style: str = "light",
+    csv: bool = False,
+    replace: bool = False,
     now: datetime | None = None,
     progress: Progress = _silent,
     **station: Any,
@@ -119,16 +121,18 @@ def run(
 
     study : a Study, a study file (.toml), a file of spots, or several
     out : folder to write; nothing is written where it is left out
+    csv, replace : as for folder.write
     station : callsign, locator, power_w, where there is no study to say them
     Returns Findings. ReachError, one sentence, where the input will not do or the folder cannot be written.
     """
-    from reach.tell import folder
+    from reach.tell import files, folder
 
+    asked = as_study(study, **station)
     if out is not None:
-        folder.check(Path(out))
-    findings = walk(as_study(study, **station), fixes=fixes, now=now, progress=progress)
+        folder.check(Path(out), makes=folder.MAKES, replace=replace, inputs=[*files.read_by(asked), fixes])
+    findings = walk(asked, fixes=fixes, now=now, progress=progress)
     if out is not None:
-        folder.write(findings, out, style=style, progress=progress)
+        folder.write(findings, out, style=style, csv=csv, replace=replace, progress=progress)
     return findings
 
 
