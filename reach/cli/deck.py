@@ -47,12 +47,12 @@ def command(
     folder = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}-slides"
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
         from reach.tell import deck
         from reach.tell import folder as folders
+        from reach.walk import Walk
 
         folders.check(folder, makes=deck.MAKES, replace=replace, inputs=options.read_by(files, study, fixes))
-        result = walk.walk(study, fixes=fixes, progress=progress)
+        result = Walk(study, fixes=fixes, progress=progress).findings
         deck.write(
             result,
             folder,

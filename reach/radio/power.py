@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import Any, Final, Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from reach.base import bands as plan
 from reach.errors import LineError
@@ -20,16 +21,13 @@ from reach.radio import feedline, mismatch
 from reach.radio.feedline import Line
 from reach.study import Setup, Study
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 Floats = npt.NDArray[np.float64]
 Where = Literal["antenna", "radio"]
 
 NO_POWER: Final = "the power at the radio"
 NO_LINE: Final = "the feedline (class of cable and length)"
 NO_SWR: Final = "the SWR or R and X at the antenna"
-ESTIMATE: Final = "What the SWR adds is an estimate: it takes the mean over all places of the trust wave."
+ESTIMATE: Final = "What the SWR adds is an estimate: it takes the mean over all places of the standing wave."
 ONE_SWR: Final = "A setup has one SWR in the study, and it is used on every band; measure it on each."
 CAN_DIFFER: Final = "Cables of one class differ, and age adds loss."
 NUMBERS: Final = (
@@ -52,6 +50,13 @@ NUMBERS: Final = (
 TUNER: Final = "The radio is taken to give its full power into that, by way of a tuner whose own loss is not counted."
 TUNER_FROM_SWR: Final = 2.0  # where many radios without a tuner begin to lower their power (common practice)
 SHOWN_SWING_DB: Final = 0.05  # a possible miss below this is not worth a sentence
+
+
+class Power(NamedTuple):
+    """The power of one setup on one band [W], and where it was known: at the antenna or at the radio."""
+
+    power_w: float | None
+    at: str
 
 
 @dataclass(frozen=True)
@@ -395,3 +400,33 @@ def _known_power(power_w: npt.ArrayLike) -> Floats:
     if bad.any():
         raise LineError(f"a power of {power[bad].flat[0]:g} W cannot be: it is a number above 0, such as 5")
     return power
+
+
+def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
+    """The bands of the spots, with the median of the frequencies reported on each; None where none was."""
+    medians = spots.groupby("band", observed=True)["freq_mhz"].median()
+    return {str(band): None if pd.isna(mhz) else float(mhz) for band, mhz in medians.items()}
+
+
+def powers(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
+    """Power by (setup, band) for figures per watt: at the antenna where the study tells enough, else at the radio.
+
+    Where the study says nothing of power, the spots' own power is taken if all of a setup and band agree.
+    """
+    found = {}
+    setup = spots["setup"].astype(object).where(spots["setup"].notna(), "")
+    for (name, band), own in spots.groupby([setup, "band"], observed=True)["power_w"]:
+        budget = budgets.get((str(name), str(band)))
+        watts, at = budget.known if budget is not None else (None, "radio")
+        if watts is None and own.notna().all() and own.min() == own.max():
+            watts = float(own.iloc[0])
+        found[str(name), str(band)] = Power(watts, at)
+    return found
+
+
+def power_difference_between(spots: pd.DataFrame, a: str, b: str, budgets: dict[tuple[str, str], Any]) -> float | None:
+    """Power of A minus power of B at the antenna, as the mean over the bands both were heard on; None if not known."""
+    both = [band for band in spots["band"].cat.categories if (a, band) in budgets and (b, band) in budgets]
+    known = [power_difference_db(budgets[a, band], budgets[b, band]) for band in both]
+    sure = [value for value in known if value is not None]
+    return sum(sure) / len(sure) if sure and len(sure) == len(known) else None

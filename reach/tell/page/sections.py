@@ -16,7 +16,7 @@ from reach.radio import cautions, hops
 from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
 from reach.study import Setup
 from reach.suspects.find import SUSPECTS
-from reach.tell import facts
+from reach.tell.sentences import reach as sentences
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -146,7 +146,7 @@ def conditions(findings: Findings) -> dict[str, Any]:
 
 def _geometry(findings: Findings) -> str:
     """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none."""
-    far = facts.headline_reach(findings).farthest
+    far = findings.reach.headline.farthest
     return f"To {far.call}: {hops.sentence(far.distance_km)} {hops.CAUTION}" if far and far.distance_km > 0 else ""
 
 
@@ -163,7 +163,7 @@ def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
 
 
 def _sound(findings: Findings) -> pd.DataFrame:
-    spots = facts.with_trust(findings)
+    spots = findings.spots
     return spots[(spots["trust"] != SUSPECT).to_numpy()]
 
 
@@ -181,7 +181,7 @@ def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dic
 
 def station(findings: Findings) -> dict[str, Any]:
     """Setups, power at the antenna, cautions."""
-    powers = facts.powers(findings)
+    powers = sentences.powers(findings)
     return {
         "setups": [_setup(findings, name, each) for name, each in (findings.study.setups or {"": Setup()}).items()],
         "budgets": [
