@@ -11,14 +11,14 @@ from reach.findings import Findings
 from reach.spots import SUSPECT
 from reach.tell import texts
 from reach.tell.deck.fit import clean, signs
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Slide, Table
+from reach.tell.deck.model import Paragraph, Slide, Table
 from reach.tell.sentences import comparison as sentences_of
 from reach.tell.sentences import plan as plan_sentences
 from reach.tell.sentences import reach as answers
 
 MOST: Final = 8
 _MUTED: Final = 0.8
+_ADVICE: Final = 2  # as many as can be read from the back of a room; `reach plan` has them all
 NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit is not worth a line
 
 
@@ -61,7 +61,7 @@ def next_step(findings: Findings, say: texts.Say) -> Slide:
     answer, known, _ = plan_sentences.everything(planned, say=words.PRINT)
     lines = [Paragraph(clean(one)) for one in (*first, answer)]
     lines.append(Paragraph(clean(known), _MUTED, muted=True))
-    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[:4]]
+    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[:_ADVICE]]
     rows = [
         (
             say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),
