@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reach.findings import Counts, InputFile
-    from reach.study import Study
-    from reach.walk import Checked
 
 SHOWN = 20
 
@@ -53,18 +51,19 @@ def command(
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("reading")
-        from reach import walk
+        from reach.walk import Walk
 
-        checked = walk.vetted(study, progress=progress)
+        checked = Walk(study, progress=progress)
         problems, inputs = checked.problems, checked.inputs
+        suspects = checked.suspects if checked.can_place else None
         if problems_path:
             _write(problems, Path(problems_path))
         if fixes_path:
             _write_fixes(problems, Path(fixes_path))
     if as_json:
-        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(checked)})
+        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(suspects)})
     else:
-        _print_suspects(checked, study)
+        _print_suspects(suspects)
         _print(checked.counts, inputs, problems, problems_path)
         if fixes_path:
             click.echo(
@@ -99,20 +98,20 @@ def _write_fixes(problems: pd.DataFrame, path: Path) -> None:
     _write(fixes.suggestions(problems), path)
 
 
-def _suspects(checked: Checked) -> list[dict[Any, Any]] | None:
+def _suspects(suspects: pd.DataFrame | None) -> list[dict[Any, Any]] | None:
     """Suspects as plain values, heaviest first; None where the station's locator is not known."""
-    if checked.suspects is None:
+    if suspects is None:
         return None
-    table = checked.suspects.astype(object)
+    table = suspects.astype(object)
     return table.where(table.notna(), None).to_dict("records")
 
 
-def _print_suspects(checked: Checked, study: Study) -> None:
+def _print_suspects(suspects: pd.DataFrame | None) -> None:
     """Suspects first, by how much they would change the result."""
-    if checked.suspects is None:
+    if suspects is None:
         click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.", err=True)
         return
-    for row in checked.suspects.to_dict("records"):
+    for row in suspects.to_dict("records"):
         click.secho(
             f"{row['rx_call']} in {row['rx_locator']}, {row['reports']} row{'s' * (row['reports'] != 1)}, {row['distance_km']:,.0f} km",
             bold=True,
@@ -124,7 +123,7 @@ def _print_suspects(checked: Checked, study: Study) -> None:
             click.echo(f"  Perhaps {row['suggestion']}, {near}: {row['suggestion_reason']}.")
         elif row["competing"]:
             click.echo(f"  No suggestion is clear enough; perhaps: {row['competing']}.")
-    if len(checked.suspects):
+    if len(suspects):
         click.echo()
 
 

@@ -309,7 +309,7 @@ def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
     return {str(band): float(mhz) if mhz == mhz else None for band, mhz in medians.items()}
 
 
-def mean_power_difference_db(
+def power_difference_between(
     spots: pd.DataFrame, a: str, b: str, budgets: Mapping[tuple[str, str], Budget]
 ) -> float | None:
     """Power of setup `a` minus power of `b` at the antenna [dB], as the mean over the bands that both have a budget for.

@@ -17,9 +17,8 @@ from reach.radio.power import Budget
 from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
 from reach.study import Setup
 from reach.suspects.find import SUSPECTS
-from reach.tell import facts
-from reach.tell.sentences import cautions
-from reach.tell.sentences import power as sentences
+from reach.tell.sentences import cautions, power
+from reach.tell.sentences import reach as sentences
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -149,10 +148,10 @@ def conditions(findings: Findings) -> dict[str, Any]:
 
 def _geometry(findings: Findings) -> str:
     """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none."""
-    far = facts.headline_reach(findings).farthest
+    far = findings.reach.headline.farthest
     if far is None or not far.distance_km > 0:
         return ""
-    return f"To {far.call}: {sentences.fewest_hops(far.distance_km, words.PRINT)} {sentences.GEOMETRY}"
+    return f"To {far.call}: {power.fewest_hops(far.distance_km, words.PRINT)} {power.GEOMETRY}"
 
 
 def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
@@ -168,7 +167,7 @@ def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
 
 
 def _sound(findings: Findings) -> pd.DataFrame:
-    spots = facts.with_trust(findings)
+    spots = findings.spots
     return spots[(spots["trust"] != SUSPECT).to_numpy()]
 
 
@@ -186,7 +185,7 @@ def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dic
 
 def station(findings: Findings) -> dict[str, Any]:
     """Setups, power at the antenna, cautions."""
-    powers = facts.powers(findings)
+    powers = sentences.powers(findings)
     return {
         "setups": [_setup(findings, name, each) for name, each in (findings.study.setups or {"": Setup()}).items()],
         "budgets": [_budget(*key, budget) for key, budget in findings.budgets.items()],
@@ -196,15 +195,15 @@ def station(findings: Findings) -> dict[str, Any]:
 
 
 def _budget(setup: str, band: str, budget: Budget) -> dict[str, str]:
-    finding, *why = sentences.budget(budget, words.PRINT)
+    finding, *why = power.budget(budget, words.PRINT)
     return {"setup": setup or "not named", "band": band, "text": finding, "why": " ".join(why)}
 
 
 def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
-    power = findings.study.power_w(name)
+    radio_w = findings.study.power_w(name)
     parts = []
     if setup.cable is not None:
-        parts.append(sentences.line(Line.of(setup.cable), words.PRINT))
+        parts.append(power.line(Line.of(setup.cable), words.PRINT))
     if setup.swr is not None:
         parts.append(f"SWR {setup.swr:g} at the antenna")
     if setup.resistance_ohm is not None and setup.reactance_ohm is not None:
@@ -214,7 +213,7 @@ def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
         "name": name or "not named",
         "antenna": setup.antenna or "not said",
         "line": ", ".join(parts) or "not said",
-        "power": words.watt(power) if power is not None else "not said",
+        "power": words.watt(radio_w) if radio_w is not None else "not said",
     }
 
 
