@@ -24,7 +24,7 @@ Or stage by stage, tables in and tables out (`reach.spots` describes them):
     >>> counted = reach.tally(doubts.spots)                   # counts that can be added: reach.merge
     >>> found = reach.measure(counted)                        # how far, where to, when, with intervals
     >>> round(found.headline.median_km.value), found.headline.farthest.call
-    (2077, 'VK7QSZ')
+    (2083, 'VK7QSZ')
     >>> verdict = reach.compare(doubts.spots, "vertical", "wire")
     >>> verdict.pairs, round(verdict.low_db, 1), round(verdict.high_db, 1)
     (753, -0.4, 1.6)

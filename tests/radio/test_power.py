@@ -248,11 +248,11 @@ def test_mean_difference_over_the_bands_that_both_were_heard_on():
     asked = study(setups={"a": LOSSLESS, "b": {**LOSSLESS, "power_w": 2.5}, "c": {}})
     table = spots(*BOTH, ("a", "40m", 7.1, NAN))
     known = power.budgets(asked, power.frequencies_mhz(table))
-    assert power.power_difference_between(table, "a", "b", known) == pytest.approx(3.0103, abs=0.0001)
-    assert power.power_difference_between(table, "b", "a", known) == pytest.approx(-3.0103, abs=0.0001)
-    assert power.power_difference_between(table, "a", "c", known) is None
+    assert power.mean_power_difference_db(table, "a", "b", known) == pytest.approx(3.0103, abs=0.0001)
+    assert power.mean_power_difference_db(table, "b", "a", known) == pytest.approx(-3.0103, abs=0.0001)
+    assert power.mean_power_difference_db(table, "a", "c", known) is None
     known["b", "40m"] = power.budget(Setup(), 2.5, 7.1)
-    assert power.power_difference_between(table, "a", "b", known) is None
+    assert power.mean_power_difference_db(table, "a", "b", known) is None
 
 
 def test_voltage_at_a_wire_end():

@@ -17,7 +17,7 @@ from reach.tell.deck import limits, outline, pages
 from reach.tell.deck.fit import OWN, clean, plain, signs
 from reach.tell.deck.layout import Box, Paragraph
 from reach.tell.sentences import cautions
-from reach.tell.sentences import reach as sentences
+from reach.tell.sentences import reach as answers
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -51,8 +51,8 @@ class _Block:
 def pdf(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> bytes:
     """The handout as a PDF of one page, without dates."""
     figure = page(findings, club=club, paper=paper, language=language)
-    title = clean(findings.study.title) or sentences.headline(findings, words.PRINT)
-    return pages.bound([figure], title, sentences.circumstances(findings, words.PRINT))
+    title = clean(findings.study.title) or answers.headline(findings, words.PRINT)
+    return pages.bound([figure], title, answers.circumstances(findings, words.PRINT))
 
 
 def page(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> Figure:
@@ -95,17 +95,17 @@ def _put(figure: Figure, block: _Block, y: float, size: float, foot: float) -> f
 
 
 def _title(figure: Figure, findings: Findings, say: texts.Say, club: str, x: float, room: float) -> float:
-    title = plain(findings.study.title) or plain(sentences.headline(findings, words.PRINT))
+    title = plain(findings.study.title) or plain(answers.headline(findings, words.PRINT))
     text, size = OWN.title(title, (40, 36, 32, 28), room)
     lines = [Paragraph(text, size / 17, bold=True)]
-    about = [say("made_up") if findings.study.made_up else "", sentences.circumstances(findings, words.PRINT), club]
+    about = [say("made_up") if findings.study.made_up else "", answers.circumstances(findings, words.PRINT), club]
     lines += [Paragraph(OWN.cut(plain(each), 17, room, 2), muted=True) for each in about if each]
     return pages.paragraphs_at(figure, LOOK, Box(x, x * 0.8, room, 200), lines, 17) + _GAP
 
 
 def _answer(findings: Findings) -> list[Paragraph]:
     told = []
-    for one in sentences.answer(findings, words.PRINT):
+    for one in answers.answer(findings, words.PRINT):
         told.append(Paragraph(plain(signs(f"{one.topic}: {one.text}")), bold=True))
         if one.evidence:
             told.append(Paragraph(plain(signs(one.evidence)), 0.92, muted=True, tight=True))
@@ -128,7 +128,7 @@ def _next(findings: Findings, say: texts.Say) -> list[Paragraph]:
 
 
 def _cautions(findings: Findings, say: texts.Say) -> list[Paragraph]:
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     told = cautions.lines(max(watts)) if watts else cautions.lines()
     return [Paragraph(say("cautions.title"), 1.15, bold=True), *(Paragraph(plain(one)) for one in told)]
 

@@ -20,8 +20,9 @@ from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.layout import Paragraph
 from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
-from reach.tell.sentences import cautions, power
-from reach.tell.sentences import reach as sentences
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as power_words
+from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
 
 def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     power = words.watt(max(watts)) if watts else ""
     call = name(captions.station(findings)[0]) or say("station.title.unknown").lower()
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
@@ -67,7 +68,7 @@ def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     if findings.comparison is not None:
         a, b = name(findings.comparison.a), name(findings.comparison.b)
         lines.append(Paragraph(say("question.compare", a=a, b=b)))
-    about = [clean(text) for text in (findings.study.about, sentences.circumstances(findings, words.PRINT), club)]
+    about = [clean(text) for text in (findings.study.about, answers.circumstances(findings, words.PRINT), club)]
     lines += [Paragraph(text, MUTED, muted=True) for text in about if text]
     return Slide(
         "question", "opening", clean(findings.study.title) or title, (tuple(lines),),
@@ -83,7 +84,7 @@ def station(findings: Findings, say: texts.Say) -> Slide:
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
     counts = findings.counts
-    lines = [Paragraph(sentences.circumstances(findings, words.PRINT))] if findings.tally.reports else []
+    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
     lines.append(
         Paragraph(
             say(
@@ -128,7 +129,7 @@ def _setups(findings: Findings, say: texts.Say) -> Table:
 
 def _feedline(findings: Findings, named: str) -> str:
     told = findings.study.setups.get(named)
-    return clean(power.line(Line.of(told.cable), words.PRINT)) if told and told.cable else ""
+    return clean(power_words.line(Line.of(told.cable), words.PRINT)) if told and told.cable else ""
 
 
 def _at_antenna(findings: Findings, named: str) -> str:
@@ -147,9 +148,9 @@ def _at_antenna(findings: Findings, named: str) -> str:
 def _plain_facts(findings: Findings, say: texts.Say) -> Table:
     """What is known of the station where no setup is named."""
     unknown = say("station.unknown")
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     rows = (
-        (say("station.period"), sentences.period(findings, words.PRINT)),
+        (say("station.period"), answers.period(findings, words.PRINT)),
         (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown),
         (say("station.bands"), words.listed(findings.bands) if findings.bands else unknown),
     )
@@ -159,7 +160,7 @@ def _plain_facts(findings: Findings, say: texts.Say) -> Table:
 
 def caution(findings: Findings, say: texts.Say) -> Slide:
     """The cautions in their own words, for the largest power in use."""
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     each = cautions.cautions(max(watts)) if watts else cautions.cautions()
     boxes: list[tuple[Paragraph, ...]] = [(Paragraph(one.title, 1.1, bold=True), Paragraph(one.text)) for one in each]
     boxes.append((Paragraph(cautions.CLOSING, muted=True),))
@@ -170,7 +171,7 @@ def caution(findings: Findings, say: texts.Say) -> Slide:
 
 def reach(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
     """Where, how far and when; where no locator is corroborated, only what receivers claim."""
-    found, told = findings.reach.headline, sentences.answer(findings, words.PRINT)
+    found, told = findings.reach.headline, answers.answer(findings, words.PRINT)
     if not found.reports:
         return [claimed(findings, say, told)]
     how_far, where_to, at_times = told[:3]
@@ -193,7 +194,7 @@ def where(findings: Findings, say: texts.Say, found: Figures, sentence: Sentence
         Paragraph(captions.NO_LISTENER, MUTED, muted=True),
     )
     picture = Picture(
-        "map", say("where.alt", behind=sentences.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
+        "map", say("where.alt", behind=answers.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
     )
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
@@ -206,7 +207,7 @@ def claimed(findings: Findings, say: texts.Say, answer: tuple[Sentence, ...]) ->
     return Slide(
         "claimed",
         "beside",
-        sentences.headline(findings, words.PRINT),
+        answers.headline(findings, words.PRINT),
         (text,),
         say("claimed.shows"),
         say("claimed.hides"),
@@ -219,7 +220,7 @@ def far(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, s
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     chart = distances(findings, say, look, found)
     return Slide(
-        "far", "wide", sentences.headline(findings, words.PRINT), (text,), say("far.shows"), say("far.hides"), chart
+        "far", "wide", answers.headline(findings, words.PRINT), (text,), say("far.shows"), say("far.hides"), chart
     )
 
 
@@ -229,15 +230,19 @@ def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figu
     farthest_km = float(rows["distance_km"].max())
     step, edges = _steps(farthest_km)
     unit = 1000 if farthest_km >= FAR_KM else 1
-    names = captions.setups(rows)
+    names = list(captions.setups(findings, rows))
     if not 2 <= len(names) <= len(look.setups):
         names = []
     series = [
-        Series(clean(name), _count(rows[(rows["setup"] == name).to_numpy()], edges), look.setups[k])
-        for k, name in enumerate(names)
+        Series(
+            clean(name),
+            _count(rows[(rows["setup"] == name).to_numpy()], edges),
+            captions.setup_color(findings, look, name),
+        )
+        for name in names
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
     return Chart(
-        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=sentences.behind(found, words.PRINT)),
+        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT)),
         tuple(f"{low / 1000:g}" if unit == 1000 else words.count(low) for low in edges[:-1]), tuple(series),
         say(f"far.x.{unit}", step=words.km(step)), say("far.y"),
     )  # fmt: skip
@@ -274,7 +279,7 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
         for k, (shown, held) in enumerate(bands.items())
     )
     chart = Chart(
-        "hours", say("when.alt", behind=sentences.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
+        "hours", say("when.alt", behind=answers.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
     title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")

@@ -17,8 +17,9 @@ from reach.radio.power import Budget
 from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
 from reach.study import Setup
 from reach.suspects.find import SUSPECTS
-from reach.tell.sentences import cautions, power
-from reach.tell.sentences import reach as sentences
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as power_words
+from reach.tell.sentences import reach as answers
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -151,7 +152,7 @@ def _geometry(findings: Findings) -> str:
     far = findings.reach.headline.farthest
     if far is None or not far.distance_km > 0:
         return ""
-    return f"To {far.call}: {power.fewest_hops(far.distance_km, words.PRINT)} {power.GEOMETRY}"
+    return f"To {far.call}: {power_words.fewest_hops(far.distance_km, words.PRINT)} {power_words.GEOMETRY}"
 
 
 def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
@@ -185,7 +186,7 @@ def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dic
 
 def station(findings: Findings) -> dict[str, Any]:
     """Setups, power at the antenna, cautions."""
-    powers = sentences.powers(findings)
+    powers = answers.powers(findings)
     return {
         "setups": [_setup(findings, name, each) for name, each in (findings.study.setups or {"": Setup()}).items()],
         "budgets": [_budget(*key, budget) for key, budget in findings.budgets.items()],
@@ -195,15 +196,15 @@ def station(findings: Findings) -> dict[str, Any]:
 
 
 def _budget(setup: str, band: str, budget: Budget) -> dict[str, str]:
-    finding, *why = power.budget(budget, words.PRINT)
+    finding, *why = power_words.budget(budget, words.PRINT)
     return {"setup": setup or "not named", "band": band, "text": finding, "why": " ".join(why)}
 
 
 def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
-    radio_w = findings.study.power_w(name)
+    power = findings.study.power_w(name)
     parts = []
     if setup.cable is not None:
-        parts.append(power.line(Line.of(setup.cable), words.PRINT))
+        parts.append(power_words.line(Line.of(setup.cable), words.PRINT))
     if setup.swr is not None:
         parts.append(f"SWR {setup.swr:g} at the antenna")
     if setup.resistance_ohm is not None and setup.reactance_ohm is not None:
@@ -213,7 +214,7 @@ def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
         "name": name or "not named",
         "antenna": setup.antenna or "not said",
         "line": ", ".join(parts) or "not said",
-        "power": words.watt(radio_w) if radio_w is not None else "not said",
+        "power": words.watt(power) if power is not None else "not said",
     }
 
 
