@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from reach.compare.comparison import Comparison
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
-    from reach.radio.power import Budget
+    from reach.radio.power import Budget, Stated
     from reach.study import Study
 
 
@@ -107,6 +107,13 @@ class Findings:
         """Callsign and locator of the station: the study's, else those that most reports carry; "" where unknown."""
         asked = self.study.station
         return asked.callsign or self._most("tx_call"), asked.locator or self._most("tx_locator")
+
+    @cached_property
+    def powers(self) -> Stated:
+        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows."""
+        from reach.radio import power
+
+        return power.stated(self.study, self.spots, self.budgets)
 
     @cached_property
     def setup_order(self) -> tuple[str, ...]:
