@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
-    from reach.compare.result import Comparison
+    from reach.compare.comparison import Comparison
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile
     from reach.measure.reach import Reach
@@ -242,7 +242,7 @@ class Walk:
         power_difference_db : power of A minus power of B at the antenna; from the study where left out
         StudyError where no setups are named.
         """
-        from reach.compare.comparison import compare
+        from reach.compare import compare
         from reach.radio import power
 
         asked = self.study.compare
@@ -310,16 +310,20 @@ class Walk:
 
         return Plot(self.findings)
 
-    def write(self, out: str | Path, *, style: str = "light") -> Path:
+    def write(self, out: str | Path, *, style: str = "light", csv: bool = False, replace: bool = False) -> Path:
         """Write the folder of page, pictures and tables.
 
-        out : folder to make, or of an earlier run to replace
+        out : folder to make, or of an earlier run to replace; what else is in it stays
         style : light or dark, for the pictures
-        Returns the folder. OutputError where it cannot be written or holds what `reach` did not write.
+        csv : spots as CSV even where they are so many that Parquet serves better
+        replace : whether files that were changed after an earlier run may be written over
+        Returns the folder. OutputError, before anything is read, where it is to be left alone or would take what is read.
         """
-        from reach.tell import folder
+        from reach.tell import files, folder
 
-        return folder.write(self.findings, out, style=style, progress=self._progress)
+        inputs = [*files.read_by(self.study), self._fixes]
+        folder.check(Path(out), makes=folder.MAKES, replace=replace, inputs=inputs)
+        return folder.write(self.findings, out, style=style, csv=csv, replace=replace, progress=self._progress)
 
     def __str__(self) -> str:
         """The answer in six lines: what, how far, where to, when, which setup, and where every row went."""

@@ -9,30 +9,28 @@ from __future__ import annotations
 
 import contextlib
 import functools
-import os
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import numpy.typing as npt
 
 from reach.errors import OutputError
-from reach.tell import folder
+from reach.tell import files
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 Frame = npt.NDArray[np.uint8]
 MP4, WEBP = ".mp4", ".webp"
-SIGNED: Final = "Drawn by reach from reception reports."  # in every film; by it an older one of ours is known
+SIGNED: Final = "Drawn by reach from reception reports."  # in every film
 WEBP_QUALITY: Final = 62
 _CODEC: Final = "libx264"
 _LAST_LINES: Final = 3
-_LOOKED_AT: Final = 65536  # bytes at either end of a file in which the signature lies
 
 
 @dataclass(frozen=True)
@@ -52,6 +50,7 @@ def write(
     size_px: tuple[int, int],
     fps: float,
     tick: Callable[[int], None] = lambda done: None,
+    replace: bool = False,
 ) -> Written:
     """Write a film.
 
@@ -59,31 +58,17 @@ def write(
     out : a file ending in .mp4 or .webp; an MP4 becomes a WebP beside it where no encoder can run
     size_px : width and height, even; fps : frames a second, > 0
     tick : told how many frames are done
-    Returns Written. OutputError where the name, the place or the encoder will not do; then nothing is left behind. A
-    film that `reach` wrote before is replaced, any other file is left alone.
+    replace : whether a file that is there already may be written over
+    Returns Written. OutputError where the name, the place or the encoder will not do; then nothing is left behind.
     """
     out = Path(out)
     target, program, note = where(out)
-    check(target)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=target.suffix, dir=target.parent)
-    except OSError as error:
-        raise OutputError(f"{target}: cannot be written ({error.strerror}); choose another place with --out.") from None
-    os.close(handle)
-    partial = Path(name)
-    try:
+    with files.taking_the_place_of(target, replace=replace) as partial:
         told = _told(frames(count), size_px, tick)
         if program:
             _mp4(told, partial, program, size_px, fps)
         else:
             _webp(told, count, partial, size_px, fps)
-        partial.chmod(0o666 & ~folder.umask())
-        os.replace(partial, target)
-    except OSError as error:
-        raise OutputError(f"{target}: could not be written ({error.strerror or error}).") from None
-    finally:
-        partial.unlink(missing_ok=True)
     return Written(target, Path(program).name if program else "Pillow", note)
 
 
@@ -128,23 +113,6 @@ def _writes_h264(program: str) -> bool:
     except (OSError, subprocess.SubprocessError):
         return False
     return _CODEC.encode() in asked.stdout.split()
-
-
-def check(target: Path) -> None:
-    """OutputError unless the place is free, or holds a film that `reach` wrote."""
-    if not target.exists():
-        return
-    if target.is_file():
-        with contextlib.suppress(OSError), target.open("rb") as file:
-            if _signed(file):
-                return
-    raise OutputError(f"{target}: is there already and is no film of ours, so it is left alone; choose another --out.")
-
-
-def _signed(file: IO[bytes]) -> bool:
-    head = file.read(_LOOKED_AT)
-    file.seek(max(0, file.seek(0, os.SEEK_END) - _LOOKED_AT))
-    return SIGNED.encode() in head or SIGNED.encode() in file.read()
 
 
 def _told(frames: Iterable[Frame], size_px: tuple[int, int], tick: Callable[[int], None]) -> Iterator[Frame]:

@@ -201,15 +201,15 @@ def test_an_interrupted_film_leaves_nothing_behind(tmp_path, name):
 
 
 @pytest.mark.parametrize("name", ["film.mp4", "film.webp"])
-def test_a_film_of_ours_is_replaced_and_nothing_else(tmp_path, name):
+def test_a_film_that_is_there_is_replaced_when_asked(tmp_path, name):
     made = write(tmp_path / name).path
     before = made.read_bytes()
-    write(tmp_path / name)
-    assert made.read_bytes() == before
     made.write_bytes(b"holiday " * 100)
-    with pytest.raises(OutputError, match="no film of ours"):
+    with pytest.raises(OutputError, match="left alone"):
         write(tmp_path / name)
     assert made.read_bytes() == b"holiday " * 100
+    write(tmp_path / name, replace=True)
+    assert made.read_bytes() == before
 
 
 @pytest.mark.parametrize("name", ["film.avi", "film"])
@@ -273,5 +273,5 @@ def test_the_command_says_what_it_wants(spots, option, value, said):
 
 def test_the_command_looks_at_the_place_before_it_works(tmp_path, spots):
     (tmp_path / "film.mp4").write_text("holiday")
-    with pytest.raises(OutputError, match="no film of ours"):
+    with pytest.raises(OutputError, match="left alone"):
         run(str(spots), "--locator", "IO51es", "--out", str(tmp_path / "film.mp4"))

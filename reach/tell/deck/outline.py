@@ -229,12 +229,16 @@ def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figu
     farthest_km = float(rows["distance_km"].max())
     step, edges = _steps(farthest_km)
     unit = 1000 if farthest_km >= FAR_KM else 1
-    names = captions.setups(rows)
+    names = list(captions.setups(findings, rows))
     if not 2 <= len(names) <= len(look.setups):
         names = []
     series = [
-        Series(clean(name), _count(rows[(rows["setup"] == name).to_numpy()], edges), look.setups[k])
-        for k, name in enumerate(names)
+        Series(
+            clean(name),
+            _count(rows[(rows["setup"] == name).to_numpy()], edges),
+            captions.setup_color(findings, look, name),
+        )
+        for name in names
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
     return Chart(
         "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT)),
