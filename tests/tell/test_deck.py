@@ -40,8 +40,8 @@ LONG = "An extraordinarily long title about a very long evening on a very long p
 NASTY = "<b>&amp;</b> \x00\x1b[31m \u202eevil\u202c \u65e5\u672c \U0001f389 $x^2$ {0} %s \ud800 "
 AMONG = factory.receivers(90, np.random.default_rng(1))
 PLAIN = factory.result()
-COMPARED = replace(PLAIN, comparison=factory.comparison(AMONG))
-REFUSED = replace(PLAIN, comparison=factory.comparison(AMONG, told=False))
+COMPARED = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers))
+REFUSED = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers, told=False))
 NOTHING = replace(factory.from_spots(PLAIN.spots.iloc[:0], AMONG), study=factory.study(compare=None))
 UNSURE = factory.from_spots(PLAIN.spots, PLAIN.receivers.assign(trust="unconfirmed"), study=factory.study(compare=None))
 ONE = replace(factory.from_spots(PLAIN.spots.iloc[:1], AMONG), study=studies.check({"files": ["x.csv"]}))
