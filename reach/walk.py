@@ -90,7 +90,6 @@ def _vouched(
     """From rows of text to spots of which is known where and by day or night they were, and how sure that is."""
     from reach.assign import sessions
     from reach.place.place import place
-    from reach.place.world import World
     from reach.suspects import find
     from reach.vet import fixes as corrections
 
@@ -102,7 +101,7 @@ def _vouched(
 
     spots = daylight.daylight(place(sessions.by_time(judged.spots, study)))
     progress("looking for suspects")
-    return _Vouched(raw, fixed, judged, spots, find.find(spots, World()))
+    return _Vouched(raw, fixed, judged, spots, find.find(spots))
 
 
 def run(
@@ -209,7 +208,6 @@ class Checked:
 def vetted(study: Study, *, now: datetime | None = None, progress: Progress = _silent) -> Checked:
     """Read and check rows, and look for suspects where the station's locator is known; measure and draw nothing."""
     from reach.place.place import place
-    from reach.place.world import World
     from reach.read.table import read_files
     from reach.suspects import find
 
@@ -220,7 +218,7 @@ def vetted(study: Study, *, now: datetime | None = None, progress: Progress = _s
     if found.spots["tx_locator"].isna().any():
         return Checked(found.counts, tuple(inputs), found.problems, None)
     progress("looking for suspects")
-    doubts = find.find(place(found.spots), World())
+    doubts = find.find(place(found.spots))
     return Checked(found.counts, tuple(inputs), in_file_order(raw, found.problems, doubts.problems), doubts.suspects)
 
 

@@ -56,7 +56,10 @@ def command(
         from reach import walk
 
         checked = walk.vetted(study, progress=progress)
-        problems, inputs = checked.problems, checked.inputs
+        from reach.base.words import TERMINAL
+        from reach.tell.sentences import problems as sentences
+
+        problems, inputs = sentences.written(checked.problems, say=TERMINAL), checked.inputs
         if problems_path:
             _write(problems, Path(problems_path))
         if fixes_path:
@@ -103,7 +106,10 @@ def _suspects(checked: Checked) -> list[dict[Any, Any]] | None:
     """Suspects as plain values, heaviest first; None where the station's locator is not known."""
     if checked.suspects is None:
         return None
-    table = checked.suspects.astype(object)
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import suspects as sentences
+
+    table = sentences.written(checked.suspects, say=TERMINAL).astype(object)
     return table.where(table.notna(), None).to_dict("records")
 
 
@@ -112,7 +118,10 @@ def _print_suspects(checked: Checked, study: Study) -> None:
     if checked.suspects is None:
         click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.", err=True)
         return
-    for row in checked.suspects.to_dict("records"):
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import suspects as sentences
+
+    for row in sentences.written(checked.suspects, say=TERMINAL).to_dict("records"):
         click.secho(
             f"{row['rx_call']} in {row['rx_locator']}, {row['reports']} row{'s' * (row['reports'] != 1)}, {row['distance_km']:,.0f} km",
             bold=True,

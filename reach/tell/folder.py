@@ -20,9 +20,11 @@ from typing import Any
 
 import pandas as pd
 
+from reach.base.words import TERMINAL
 from reach.errors import OutputError
 from reach.findings import Findings
 from reach.tell import geodata
+from reach.tell.sentences import problems, suspects
 
 MANIFEST = "manifest.json"
 _SHAPES_THE_NUMBERS = ("numpy", "pandas", "pyarrow", "pyproj", "shapely", "scipy", "maidenhead", "cartopy")
@@ -58,8 +60,8 @@ def write_tables(findings: Findings, folder: Path, *, progress: Step = lambda st
     if findings.comparison is not None:
         _text(folder / "comparison.json", to_json(findings.comparison.to_dict()))
     write_csv(findings.spots, folder / "spots.csv")
-    write_csv(findings.problems, folder / "problems.csv")
-    write_csv(findings.suspects, folder / "suspects.csv")
+    write_csv(problems.written(findings.problems, say=TERMINAL), folder / "problems.csv")
+    write_csv(suspects.written(findings.suspects, say=TERMINAL), folder / "suspects.csv")
     write_csv(findings.receivers, folder / "receivers.csv")
     _text(folder / "receivers.geojson", geodata.receivers_geojson(findings.receivers))
 

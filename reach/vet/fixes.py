@@ -50,7 +50,8 @@ class Applied:
 def suggestions(problems: pd.DataFrame) -> pd.DataFrame:
     """The locators worth a decision, one row a distinct (callsign, locator).
 
-    problems : spots.PROBLEMS, those of suspects among them
+    problems : spots.PROBLEMS, those of suspects among them, with the column `explanation` that
+        `tell.sentences.problems.written` adds: it becomes the reason
     Returns COLUMNS with `accept` empty, in the order of the problems: what is malformed and what is suspect. Where there
     is no suggestion, the user may know better.
     """
@@ -116,6 +117,7 @@ def _matching(call: Words, locator: Words, fixes: Sequence[Fix]) -> npt.NDArray[
     if not asked:
         return np.full(len(call.codes), -1, dtype=np.int64)
     row = call_of_word[call.codes] * len(locator_number) + locator_of_word[locator.codes]
+    # Both columns are vocabularies, so a pair of words is one whole number: the rows are matched without a text compared.
     keys = np.array(sorted(asked), dtype=np.int64)
     at = np.minimum(np.searchsorted(keys, row), len(keys) - 1)
     return np.where(keys[at] == row, np.array([asked[int(key)] for key in keys], dtype=np.int64)[at], -1)

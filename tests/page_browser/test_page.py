@@ -18,6 +18,7 @@ from reach.base import words
 from reach.compare.result import Cell
 from reach.findings import InputFile
 from reach.spots import CORROBORATED
+from reach.suspects.evidence import Kind, Piece
 from reach.tell import page
 from tests import factory
 from tests.page_browser.conftest import Open, Opened, rows_of
@@ -237,7 +238,12 @@ def hostile() -> str:
         rx_call=result.receivers["rx_call"].astype(object).replace(rename)
     )
     problems = factory.problems().assign(
-        source=HOSTILE, callsign=HOSTILE, locator=HOSTILE, rule=HOSTILE, explanation=HOSTILE, suggestion="=HYPERLINK(1)"
+        source=HOSTILE,
+        callsign=HOSTILE,
+        locator=HOSTILE,
+        rule="time-unreadable",
+        value=HOSTILE,
+        suggestion="=HYPERLINK(1)",
     )
     setups: Any = {HOSTILE: {"antenna": HOSTILE, "power_w": 5}, "=2+3": {"antenna": HOSTILE}}
     study = factory.study(
@@ -250,7 +256,8 @@ def hostile() -> str:
     )
     inputs = (InputFile(HOSTILE, "ab" * 32, 305, (HOSTILE,)),)
     made = factory.from_spots(spots, trust, problems=problems, study=study, inputs=inputs, notes=(HOSTILE,))
-    suspects = made.suspects.assign(sentence=HOSTILE, suggestion=HOSTILE, suggestion_reason=HOSTILE, evidence=HOSTILE)
+    against = pd.Series([(Piece(Kind.COUNTRY, 6.2, HOSTILE),)] * len(made.suspects), dtype=object)
+    suspects = made.suspects.assign(rx_call=HOSTILE, suggestion=HOSTILE, suggestion_reason="mirrored", evidence=against)
     compared = replace(
         factory.comparison(made.receivers), a=HOSTILE, b="=2+3", sentences=(HOSTILE,), warnings=(HOSTILE,),
         left_out={HOSTILE: 3}, cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
