@@ -43,15 +43,6 @@ PLACED: Final = {
 # tally with it, so that nobody joins it again.
 TRUSTED: Final = {"trust": ("category", "corroborated, unconfirmed or suspect")}
 
-# One row a distinct (tx_locator, rx_locator): the geometry, worked out once.
-PATHS: Final = {
-    "tx_locator": ("category", ""),
-    "rx_locator": ("category", ""),
-    "tx_lon_deg": ("float64", ""),
-    "tx_lat_deg": ("float64", ""),
-    **PLACED,
-}
-
 # What `vet` and the suspects find: one row a problem, in file order. Codes and values; `tell.sentences.problems` makes the
 # explanation from them.
 PROBLEMS: Final = {
@@ -63,10 +54,7 @@ PROBLEMS: Final = {
     "severity": ("str", "rejected, suspect or note"),
     "value": ("str", "what it is about: mostly the offending cell; for each rule see vet.ledger.RULES"),
     "other": ("str", "a second value where the rule has one: what the first was held against"),
-    "detail": (
-        "str",
-        "a code or number that tells more where the rule has one: which part of a time, a unit, a region",
-    ),
+    "detail": ("str", "a code or number that tells more where the rule has one: which part of a time, a unit, a region"),
     "kept_source": ("str", "of duplicates: the file of the row that is kept, empty where there is one file only"),
     "kept_line": ("int64", "of duplicates: its line; 0 otherwise"),
     "evidence": ("object", "of suspects: a tuple of suspects.evidence.Piece; None otherwise"),
@@ -74,7 +62,7 @@ PROBLEMS: Final = {
 }
 SEVERITIES: Final = ("rejected", "suspect", "note")
 
-# How far a receiver's locator can be trusted, one row a distinct (rx_call, rx_locator).
+# What a locator can be trusted with, the same for all rows of one (rx_call, rx_locator).
 CORROBORATED: Final = "corroborated"  # the world and its other reports agree with it
 UNCONFIRMED: Final = "unconfirmed"  # nothing speaks against it and nothing for it
 SUSPECT: Final = "suspect"  # something speaks against it
@@ -95,8 +83,10 @@ TALLY: Final = {
     "first_utc": ("datetime64[us, UTC]", "the earliest of them"),
     "last_utc": ("datetime64[us, UTC]", "the latest of them"),
 }
+# What a cell of the tally knows of its path and receiver beyond its key, where the spots knew it.
+CARRIED: Final = {**PLACED, **TRUSTED}
 
-# One row a distinct (rx_call, rx_locator), from tally and paths: what maps and the page draw.
+# One row a distinct (rx_call, rx_locator), from the tally: what maps and the page draw.
 RECEIVERS: Final = {
     "rx_call": ("category", ""),
     "rx_locator": ("category", ""),

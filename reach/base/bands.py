@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -19,7 +20,8 @@ import numpy.typing as npt
 from reach.data import read_text
 
 _FILE: Final = "amateur_bands.csv"
-_WAVELENGTH: Final = re.compile(r"(\d+(?:\.\d+)?)(cm|m)")
+_WAVELENGTH: Final = re.compile(r"(\d+(?:\.\d+)?)(mm|cm|m)")
+_PER_METRE: Final = {"m": 1, "cm": 100, "mm": 1000}
 
 
 @dataclass(frozen=True)
@@ -66,12 +68,25 @@ def names() -> tuple[str, ...]:
 def wavelength_m(name: str) -> float:
     """The wavelength that names a band [m].
 
-    name : such as 20m or 70cm. ValueError where it is no such name.
+    name : such as 20m, 70cm or 6mm. ValueError where it is no such name.
     """
     found = _WAVELENGTH.fullmatch(name)
     if not found:
         raise ValueError(f"{name!r} names no band by wavelength, such as 20m")
-    return float(found[1]) / (100 if found[2] == "cm" else 1)
+    return float(found[1]) / _PER_METRE[found[2]]
+
+
+def in_order(names: Iterable[str]) -> list[str]:
+    """Bands as every table, legend and sentence lists them: each once, longest wave first.
+
+    names : by wavelength, in any order; what names no band by wavelength comes last, in the order of its text
+    """
+    known: list[str] = []
+    other: list[str] = []
+    for name in sorted(set(names)):
+        (known if _WAVELENGTH.fullmatch(name) else other).append(name)
+    # The number alone will not do: 70cm is a shorter wave than 60m. Sorting is stable, so equal waves stay by text.
+    return sorted(known, key=wavelength_m, reverse=True) + other
 
 
 def band(freq_mhz: float, region: int = 1) -> str | None:

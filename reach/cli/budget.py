@@ -7,11 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from reach.base.words import TERMINAL
 from reach.cli import console
 
 if TYPE_CHECKING:
     from reach.radio.feedline import Line
     from reach.radio.power import Budget
+    from reach.radio.trim import StartingLength, Trim
+
+    Length = Trim | StartingLength
 
 Budgets = list[tuple[str, str, "Budget"]]  # setup, band, Budget; empty texts where there is none
 
@@ -116,6 +120,7 @@ def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
     from reach import study as studies
     from reach.base import bands
     from reach.radio import power
+    from reach.tell.sentences import power as sentences
 
     clash = given.line_options()
     if clash:
@@ -124,7 +129,7 @@ def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
     names = [_band(name) for name in given.bands] or [n for n in bands.names() if 6 <= bands.wavelength_m(n) <= 160]
     found = [(setup, band, each) for (setup, band), each in power.budgets(study, names).items()]
     several = any(power.swr_of(setup) is not None for setup in study.setups.values()) and len(names) > 1
-    return found, [power.ONE_SWR] if several else []
+    return found, [sentences.ONE_SWR] if several else []
 
 
 def _of_options(given: _Given) -> tuple[Budgets, list[str]]:
@@ -210,7 +215,7 @@ def _at_antenna(swr: float | None, at: str, line: Line | None, mhz: float | None
 
 def _lengths(
     found: Budgets, resonant_mhz: float | None, wanted_mhz: float | None, element_m: float | None
-) -> list[Any]:
+) -> list[Length]:
     """Trim advice where a resonance was given, starting lengths for each frequency."""
     from reach.radio import trim
 
@@ -225,24 +230,33 @@ def _lengths(
     return [trim.trim(resonant_mhz, wanted[0], length_m=element_m), trim.starting_length(wanted[0])]
 
 
-def _show(found: Budgets, notes: list[str], lengths: list[Any], power_w: float, *, one: bool) -> None:
-    from reach.radio import cautions
+def _show(found: Budgets, notes: list[str], lengths: list[Length], power_w: float, *, one: bool) -> None:
+    from reach.tell.sentences import cautions
 
     if one:
         _print_one(found[0][2])
     elif found:
         _print_many(found)
-    for text in [*notes, *(each.sentence for each in lengths)]:
+    for text in [*notes, *map(_length, lengths)]:
         _say(text)
     click.echo("\nCautions")
-    for text in cautions.lines(power_w):
+    for text in cautions.lines(power_w, TERMINAL):
         _say(text, indent="  ")
 
 
+def _length(found: Length) -> str:
+    from reach.radio.trim import Trim
+    from reach.tell.sentences import power as sentences
+
+    return sentences.trim(found, TERMINAL) if isinstance(found, Trim) else sentences.starting_length(found, TERMINAL)
+
+
 def _print_one(budget: Budget) -> None:
+    from reach.tell.sentences import power as sentences
+
     rows = [
         ("power at the radio", _power(budget.power_at_radio_w, budget.power_at_radio_dbm)),
-        ("feedline", budget.line),
+        ("feedline", _line_text(budget)),
         ("loss when matched", _number(budget.matched_loss_db, 2, " dB")),
         ("SWR at the antenna", _number(budget.swr_at_antenna, 2)),
         ("return loss there", _number(budget.return_loss_db, 2, " dB")),
@@ -254,7 +268,7 @@ def _print_one(budget: Budget) -> None:
     ]
     console.table("Power budget", ["", ""], [[name, value or "not known"] for name, value in rows], left=(0, 1))
     click.echo("")
-    for text in budget.sentences:
+    for text in sentences.budget(budget, TERMINAL):
         _say(text)
 
 
@@ -278,7 +292,7 @@ def _print_many(found: Budgets) -> None:
             band,
             _number(b.frequency_mhz, 3),
             _power(b.power_at_radio_w),
-            b.line,
+            _line_text(b),
             _number(b.matched_loss_db, 2),
             _number(b.swr_at_antenna, 2),
             _number(b.swr_at_radio, 2),
@@ -296,37 +310,48 @@ def _print_many(found: Budgets) -> None:
 
 def _estimate(found: Budgets) -> list[str]:
     """How far off the estimates of extra loss may be, once for all of them."""
-    from reach.radio import power
+    from reach.tell.sentences import power as sentences
 
-    swing = max((each.extra_swing_db or 0.0 for *_, each in found), default=0.0)
-    if swing < power.SHOWN_SWING_DB:
-        return []
-    return [f"{power.ESTIMATE} On lines as short as these it may miss by up to {swing:.2f} dB either way."]
+    told = sentences.swing(max((each.extra_swing_db or 0.0 for *_, each in found), default=0.0), TERMINAL)
+    return [told] if told else []
 
 
 def _missing(found: Budgets) -> list[str]:
     """What is not known, once for all the bands that lack the same."""
+    from reach.tell.sentences import power as sentences
+
     lacking: dict[tuple[str, str], list[str]] = {}
     for setup, band, budget in found:
         if budget.missing:
-            lacking.setdefault((setup, ", ".join(budget.missing)), []).append(band)
+            lacking.setdefault((setup, ", ".join(sentences.missing(budget, TERMINAL))), []).append(band)
     return [
         f"Missing for {setup or 'the station'} on {', '.join(bands)}: {what}."
         for (setup, what), bands in lacking.items()
     ]
 
 
-def _show_json(found: Budgets, notes: list[str], lengths: list[Any], power_w: float, *, one: bool) -> None:
+def _show_json(found: Budgets, notes: list[str], lengths: list[Length], power_w: float, *, one: bool) -> None:
     from dataclasses import asdict
 
-    from reach.radio import cautions
+    from reach.tell.sentences import cautions
+    from reach.tell.sentences import power as sentences
+
+    def plain(setup: str, band: str, budget: Budget) -> dict[str, Any]:
+        return {
+            "setup": setup or None,
+            "band": band or None,
+            "line": _line_text(budget) or None,
+            **budget.numbers(),
+            "missing": list(sentences.missing(budget, TERMINAL)),
+            "sentences": list(sentences.budget(budget, TERMINAL)),
+        }
 
     console.as_json(
         {
-            "budgets": [{"setup": setup or None, "band": band or None, **b.as_dict()} for setup, band, b in found],
+            "budgets": [plain(*each) for each in found],
             "notes": notes,
-            "lengths": [{**asdict(each), "sentence": each.sentence} for each in lengths],
-            "cautions": cautions.lines(power_w),
+            "lengths": [{**asdict(each), "sentence": _length(each)} for each in lengths],
+            "cautions": cautions.lines(power_w, TERMINAL),
         }
     )
 
@@ -363,8 +388,15 @@ def _number(value: float | None, digits: int, unit: str = "") -> str:
 
 
 def _power(power_w: float | None, dbm: float | None = None) -> str:
-    from reach.radio.power import watts
+    from reach.tell.sentences import power as sentences
 
     if power_w is None:
         return ""
-    return watts(power_w) if dbm is None else f"{watts(power_w)}, {dbm:.2f} dBm"
+    watts = sentences.watts(power_w, TERMINAL)
+    return watts if dbm is None else f"{watts}, {dbm:.2f} dBm"
+
+
+def _line_text(budget: Budget) -> str:
+    from reach.tell.sentences import power as sentences
+
+    return sentences.line(budget.line, TERMINAL) if budget.line else ""

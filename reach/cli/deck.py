@@ -45,11 +45,11 @@ def command(
     folder = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}-slides"
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
         from reach.tell import deck
+        from reach.walk import Walk
 
         deck.untouched(folder)
-        result = walk.walk(study, fixes=fixes, progress=progress)
+        result = Walk(study, fixes=fixes, progress=progress).findings
         deck.write(
             result,
             folder,

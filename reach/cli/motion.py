@@ -50,13 +50,13 @@ def command(
     path = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}.mp4"
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
         from reach.draw import motion
         from reach.tell import film
+        from reach.walk import Walk
 
         film.check(film.where(path)[0])
         motion.checked(size_px)
-        result = walk.walk(study, fixes=fixes, progress=progress)
+        result = Walk(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
         shown = motion.span(result, shown_day)
         reel = motion.Film(result, shown, size_px=size_px, look=style)

@@ -103,16 +103,9 @@ def _moment(text: str) -> datetime:
 
 def _spots(study: Study, progress: console.Step) -> pd.DataFrame:
     """The spots of the study with their setups; where they were heard does not matter here."""
-    from reach.assign import sessions
-    from reach.read.table import read_files
-    from reach.vet import rules
+    from reach.walk import Walk
 
-    names = dict.fromkeys([*study.files, *(name for session in study.sessions for name in session.files)])
-    progress("reading")
-    raw, _ = read_files(*map(Path, names), columns=study.options.columns, folder=study.folder)
-    progress("vetting")
-    vetted = rules.vet(sessions.by_file(raw, study), station=study.station, options=study.options)
-    return sessions.by_time(vetted.spots, study)
+    return Walk(study, progress=progress).vetted.spots
 
 
 def _write(schedule: pd.DataFrame, out: str, title: str) -> list[str]:

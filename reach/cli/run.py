@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -63,37 +62,31 @@ def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "ligh
     """Walk and write, with progress on stderr."""
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
+        from reach.tell import folder
+        from reach.walk import Walk
 
-        return walk.run(study, out=out, fixes=fixes, style=style, progress=progress)
+        folder.check(out)
+        walk = Walk(study, fixes=fixes, progress=progress)
+        walk.write(out, style=style)
+        return walk.findings
 
 
 def tell(findings: Findings, folder: Path) -> None:
     """The answer in a few lines, and where the rest is."""
-    from reach.draw import captions
-    from reach.tell import facts
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import reach as sentences
 
-    for sentence in facts.answer(findings):
-        click.echo(_terminal(sentence.text))
-        says_why = sentence.topic == "Which setup" or sentence.text.startswith(captions.NOTHING_CLAIMED)
-        if says_why and sentence.evidence:
-            click.echo(_terminal(sentence.evidence))
-    counts = findings.counts
-    click.echo(
-        f"\n{counts.read:,} rows read = {counts.accepted:,} accepted + {counts.rejected:,} rejected + "
-        f"{counts.duplicates:,} duplicates; {len(findings.suspects)} suspect locators."
-    )
+    for sentence in sentences.answer(findings, TERMINAL):
+        click.echo(sentence.text)
+        if sentence.needs_evidence and sentence.evidence:
+            click.echo(sentence.evidence)
+    click.echo(f"\n{sentences.counts(findings, TERMINAL)}")
     if findings.fixed_rows:
-        click.echo(f"{findings.fixed_rows:,} rows had their locator replaced as you asked.")
+        rows = TERMINAL.things(findings.fixed_rows, "row")
+        click.echo(f"{rows} had their locator replaced as you asked.")
     for note in findings.notes:
         click.echo(f"Note: {note}")
     click.echo(f"Open {folder / 'report.html'}")
-
-
-def _terminal(text: str) -> str:
-    """Plain spaces and minus signs, as not every terminal has the others, and thousands as everywhere in a terminal."""
-    text = re.sub(r"(?<=\d)\u202f(?=\d{3}(?!\d))", ",", text)
-    return text.translate({0x202F: " ", 0xA0: " ", 0x2212: "-", 0xB1: "+/-", 0x2013: "-"})
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:

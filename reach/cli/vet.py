@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reach.findings import Counts, InputFile
-    from reach.study import Study
-    from reach.walk import Checked
 
 SHOWN = 20
 
@@ -53,21 +51,22 @@ def command(
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("reading")
-        from reach import walk
+        from reach.walk import Walk
 
-        checked = walk.vetted(study, progress=progress)
+        checked = Walk(study, progress=progress)
         from reach.base.words import TERMINAL
         from reach.tell.sentences import problems as sentences
 
         problems, inputs = sentences.written(checked.problems, say=TERMINAL), checked.inputs
+        suspects = checked.suspects if checked.can_place else None
         if problems_path:
             _write(problems, Path(problems_path))
         if fixes_path:
             _write_fixes(problems, Path(fixes_path))
     if as_json:
-        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(checked)})
+        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(suspects)})
     else:
-        _print_suspects(checked, study)
+        _print_suspects(suspects)
         _print(checked.counts, inputs, problems, problems_path)
         if fixes_path:
             click.echo(
@@ -102,38 +101,31 @@ def _write_fixes(problems: pd.DataFrame, path: Path) -> None:
     _write(fixes.suggestions(problems), path)
 
 
-def _suspects(checked: Checked) -> list[dict[Any, Any]] | None:
+def _suspects(suspects: pd.DataFrame | None) -> list[dict[Any, Any]] | None:
     """Suspects as plain values, heaviest first; None where the station's locator is not known."""
-    if checked.suspects is None:
+    if suspects is None:
         return None
     from reach.base.words import TERMINAL
     from reach.tell.sentences import suspects as sentences
 
-    table = sentences.written(checked.suspects, say=TERMINAL).astype(object)
+    table = sentences.written(suspects, say=TERMINAL).astype(object)
     return table.where(table.notna(), None).to_dict("records")
 
 
-def _print_suspects(checked: Checked, study: Study) -> None:
+def _print_suspects(suspects: pd.DataFrame | None) -> None:
     """Suspects first, by how much they would change the result."""
-    if checked.suspects is None:
+    if suspects is None:
         click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.", err=True)
         return
     from reach.base.words import TERMINAL
     from reach.tell.sentences import suspects as sentences
 
-    for row in sentences.written(checked.suspects, say=TERMINAL).to_dict("records"):
-        click.secho(
-            f"{row['rx_call']} in {row['rx_locator']}, {row['reports']} row{'s' * (row['reports'] != 1)}, {row['distance_km']:,.0f} km",
-            bold=True,
-        )
-        click.echo(f"  {row['sentence']}")
-        click.echo(f"  Confidence that it is wrong: {min(row['confidence'], 0.99):.0%} ({row['evidence']}).")
-        if row["suggestion"]:
-            near = f"{row['suggested_distance_km']:,.0f} km away"
-            click.echo(f"  Perhaps {row['suggestion']}, {near}: {row['suggestion_reason']}.")
-        elif row["competing"]:
-            click.echo(f"  No suggestion is clear enough; perhaps: {row['competing']}.")
-    if len(checked.suspects):
+    for row in suspects.to_dict("records"):
+        title, *lines = sentences.report(row, say=TERMINAL)
+        click.secho(title, bold=True)
+        for line in lines:
+            click.echo(f"  {line}")
+    if len(suspects):
         click.echo()
 
 

@@ -67,14 +67,12 @@ class Doubts:
     spots      the table that was searched, with spots.TRUSTED added: how far each row's locator can be trusted
     suspects   SUSPECTS of grade suspect, heaviest first
     notes      SUSPECTS of grade note: doubtful places, and receivers that moved
-    trust      rx_call, rx_locator, trust (spots.TRUST): one row a distinct claim
     problems   spots.PROBLEMS, one row for each spot concerned, in file order
     """
 
     spots: pd.DataFrame
     suspects: pd.DataFrame
     notes: pd.DataFrame
-    trust: pd.DataFrame
     problems: pd.DataFrame
 
 
@@ -90,18 +88,10 @@ def find(spots: pd.DataFrame) -> Doubts:
     told = claims(spots)
     case = _weigh(spots, told)
     table = _table(told, case)
-    trust = _trust(spots, told, case)
     return Doubts(
-        spots=spots.assign(trust=trust.take(told.claim_of_row)),
+        spots=spots.assign(trust=_trust(spots, told, case).take(told.claim_of_row)),
         suspects=table[table["grade"] == SUSPECT].drop(columns="claim").reset_index(drop=True),
         notes=table[table["grade"] != SUSPECT].drop(columns="claim").reset_index(drop=True),
-        trust=pd.DataFrame(
-            {
-                "rx_call": pd.Categorical(told.rx_call, categories=spots["rx_call"].cat.categories),
-                "rx_locator": pd.Categorical(told.rx_locator, categories=spots["rx_locator"].cat.categories),
-                "trust": trust,
-            }
-        ),
         problems=_problems(spots, told, table),
     )
 
@@ -255,5 +245,4 @@ def _nothing(spots: pd.DataFrame) -> Doubts:
     """The findings of no spots."""
     empty = pd.DataFrame({name: pd.Series(dtype=dtype) for name, (dtype, _) in SUSPECTS.items()})
     none = pd.Categorical([], categories=list(TRUST))
-    trust = pd.DataFrame({"rx_call": pd.Categorical([]), "rx_locator": pd.Categorical([]), "trust": none})
-    return Doubts(spots.assign(trust=none), empty, empty.copy(), trust, no_problems(0))
+    return Doubts(spots.assign(trust=none), empty, empty.copy(), no_problems(0))

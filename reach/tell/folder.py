@@ -102,7 +102,7 @@ def summary_file(findings: Findings) -> dict[str, Any]:
             "fixed": findings.fixed_rows,
             "suspect_receivers": len(findings.suspects),
         },
-        **findings.summary,
+        **findings.reach.to_dict(),
     }
 
 

@@ -90,3 +90,22 @@ def test_many_frequencies_at_once_are_named_as_one_by_one(region):
     assert names == [bands.band(f, region) for f in mhz]
     anywhere = [None if code < 0 else bands.names()[code] for code in bands.codes(mhz)]
     assert anywhere == [bands.band_anywhere(f) for f in mhz]
+
+
+def test_bands_are_listed_longest_wave_first():
+    """By the wave, not by the number or the text: 70 is more than 60, and 70 cm less than 60 m."""
+    wanted = ["2200m", "160m", "80m", "60m", "40m", "20m", "2m", "1.25m", "70cm", "23cm", "6mm"]
+    assert bands.in_order(["80m", "70cm", "60m", "40m", "23cm"]) == ["80m", "60m", "40m", "70cm", "23cm"]
+    for shuffled in (wanted[::-1], sorted(wanted), sorted(wanted, key=len)):
+        assert bands.in_order(shuffled) == wanted
+    assert bands.in_order(reversed(bands.names())) == list(bands.names())
+
+
+def test_what_is_no_band_comes_last_and_nothing_twice():
+    assert bands.in_order(["other", "20m", "HF", "70cm", "20m", ""]) == ["20m", "70cm", "", "HF", "other"]
+    assert bands.in_order([]) == []
+
+
+@pytest.mark.parametrize(("text", "metres"), [("20m", 20.0), ("1.25m", 1.25), ("70cm", 0.7), ("6mm", 0.006)])
+def test_the_unit_of_a_wavelength_is_read(text, metres):
+    assert bands.wavelength_m(text) == pytest.approx(metres, rel=1e-12)

@@ -23,7 +23,7 @@ import numpy as np
 import pandas as pd
 
 from reach.base import callsigns, grammar, locator
-from reach.place import path, place, world
+from reach.place import geometry, path, world
 from reach.suspects import find, transcription
 
 HOME = "IO51es"
@@ -274,7 +274,7 @@ def _longest_gap(hour: np.ndarray) -> int:
 def _within(same: pd.DataFrame, home: str, km: float, rng: np.random.Generator) -> str:
     """The locator of some town of the same country that can be driven to; home where there is none."""
     (lon,), (lat,) = locator.centre([home])
-    away = world.World().distance_km(same["lon_deg"], same["lat_deg"], lon, lat)
+    away = path.inverse(same["lon_deg"], same["lat_deg"], lon, lat)[0]
     some = same[away < km]
     if not len(some):
         return home
@@ -319,7 +319,7 @@ def _spots(rows: dict[str, np.ndarray], call: np.ndarray, given: np.ndarray, tru
             "line": np.arange(2, n + 2),
         }
     )
-    km = place.place(table)["distance_km"].to_numpy()
+    km = geometry.place(table)["distance_km"].to_numpy()
     skill, hourly = rng.normal(0, 4, int(rows["receiver"].max()) + 1), rng.normal(0, 3, (3, SLOTS // 30))
     snr = (
         -6
@@ -329,7 +329,7 @@ def _spots(rows: dict[str, np.ndarray], call: np.ndarray, given: np.ndarray, tru
         + rng.normal(0, 4, n)
     )
     table["snr_db"] = np.maximum(np.round(snr), WEAKEST_DB).astype("float32")
-    return place.place(table.assign(rx_locator=pd.Categorical(given)))
+    return geometry.place(table.assign(rx_locator=pd.Categorical(given)))
 
 
 # --------------------------------------------------------------------------------------------------------- the verdict
@@ -364,7 +364,7 @@ def judged(made: Simulation) -> pd.DataFrame:
     found = find.find(spots)
     tables = pd.concat([found.suspects, found.notes])
     key = ["rx_call", "rx_locator"]
-    trust = found.trust.astype({"rx_call": str, "rx_locator": str})
+    trust = found.spots.drop_duplicates(key)[[*key, "trust"]].astype({"rx_call": str, "rx_locator": str})
     return claims.merge(trust, on=key, how="left").merge(tables, on=key, how="left", validate="one_to_one")
 
 

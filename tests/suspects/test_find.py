@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from reach.place.place import place
+from reach.place.geometry import place
 from reach.spots import CORROBORATED, PROBLEMS, SUSPECT, UNCONFIRMED
 from reach.suspects import evidence, find, transcription
 from reach.suspects.evidence import Kind
@@ -119,7 +119,7 @@ def test_strength_is_never_alone():
 
 def test_trust():
     got = found(*steady("DL2QTC", "JN58td"), *steady("DL2QTD", "IN80dj"), ("LISTENER-7", "JN58td", 0, -15.0))
-    trust = got.trust.set_index(["rx_call", "rx_locator"])["trust"]
+    trust = got.spots.drop_duplicates(["rx_call", "rx_locator"]).set_index(["rx_call", "rx_locator"])["trust"]
     assert trust["DL2QTC", "JN58td"] == CORROBORATED
     assert trust["DL2QTD", "IN80dj"] == SUSPECT
     assert trust["LISTENER-7", "JN58td"] == UNCONFIRMED

@@ -20,16 +20,18 @@ from pptx import Presentation
 from pptx.util import Emu
 
 from reach import study as studies
+from reach.base.words import PRINT
 from reach.cli.deck import command
 from reach.draw import captions, style
 from reach.errors import OutputError
-from reach.radio import cautions
-from reach.tell import deck, facts, folder, texts
+from reach.tell import deck, folder, texts
 from reach.tell.deck import editable, fit, handout, layout, outline, pages
 from reach.tell.deck.fit import OWN, WIDE
 from reach.tell.deck.layout import Box, Paragraph
 from reach.tell.deck.model import Chart, Picture, Table
 from reach.tell.deck.template import EMU_PER_PX
+from reach.tell.sentences import cautions
+from reach.tell.sentences import reach as sentences
 from tests import factory
 
 LONG = "An extraordinarily long title about a very long evening on a very long peninsula with "
@@ -101,7 +103,7 @@ def test_titles_say_the_finding():
         (COMPARED, "vertical was 2.4 dB stronger than wire"), (REFUSED, "These data cannot tell vertical from wire"),
     ):  # fmt: skip
         titles = {slide.name: slide.title for slide in outline.deck(result).slides}
-        assert (titles["far"], titles["verdict"]) == (facts.headline(result), verdict)
+        assert (titles["far"], titles["verdict"]) == (sentences.headline(result, PRINT), verdict)
 
 
 @pytest.mark.parametrize(
@@ -196,7 +198,7 @@ def test_the_cautions_are_there_in_full(case):
     page = opened(content).slides[2]
     said = words_of(page)
     for each in cautions.cautions(5.0):
-        assert each.title in said and each.text in said
+        assert each.title in said and fit.plain(each.text) in said
     assert cautions.CLOSING in said
 
 
@@ -229,7 +231,7 @@ def test_charts_are_native_and_hold_every_report(case):
         if not isinstance(slide.exhibit, Chart):
             continue
         chart = named(page, slide.exhibit.name).chart
-        assert sum(sum(series.values) for series in chart.plots[0].series) == facts.headline_reach(result).reports
+        assert sum(sum(series.values) for series in chart.plots[0].series) == result.reach.headline.reports
         assert list(chart.plots[0].categories) == [fit.plain(each) for each in slide.exhibit.categories]
         numbers = [int(each) for each in re.findall(r'(?:axId|crossAx) val="(-?\d+)"', chart._chartSpace.xml)]
         assert len(set(numbers)) == 2 and all(0 < each < 2**31 for each in numbers)
@@ -262,7 +264,7 @@ def test_many_bands_are_not_many_colours():
     slide = next(slide for slide in outline.deck(result).slides if slide.name == "when")
     assert isinstance(slide.exhibit, Chart)
     assert len(slide.exhibit.series) == outline.MOST_BANDS and slide.exhibit.series[-1].name == "other bands"
-    assert sum(sum(one.values) for one in slide.exhibit.series) == facts.headline_reach(result).reports
+    assert sum(sum(one.values) for one in slide.exhibit.series) == result.reach.headline.reports
 
 
 def test_tables_are_native_and_say_what_they_should():
@@ -476,7 +478,7 @@ def test_the_handout_is_one_page_of_its_paper(case, paper):
     assert figure.get_size_inches() * 72 == pytest.approx((width, height), abs=0.7)
     said = " ".join(text.get_text() for text in figure.texts)
     for each in cautions.lines(5.0):
-        assert each in said
+        assert fit.plain(each) in said
     assert ("Made-up demonstration data" in said) == result.study.made_up
     for text in figure.texts:
         box = text.get_window_extent()
@@ -505,7 +507,7 @@ def test_words_of_the_handout_do_not_overlap(case):
 
 def test_the_handout_gives_the_answers():
     said = " ".join(text.get_text() for text in handout.page(COMPARED).figure.texts if text.get_text())
-    for sentence in facts.answer(COMPARED):
+    for sentence in sentences.answer(COMPARED, PRINT):
         assert fit.plain(fit.signs(sentence.text)) in said
         assert fit.plain(fit.signs(sentence.evidence)) in said
 

@@ -10,9 +10,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from reach import study, walk
+from reach import study
 from reach.errors import OutputError
 from reach.tell import folder
+from reach.walk import Walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -20,7 +21,7 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 @pytest.fixture(scope="module")
 def messy():
-    return walk.walk(study.load(SAMPLES / "messy.toml"), now=NOW)
+    return Walk(study.load(SAMPLES / "messy.toml"), now=NOW).findings
 
 
 def _hashes(root: Path) -> dict[str, str]:
@@ -33,7 +34,7 @@ def _hashes(root: Path) -> dict[str, str]:
 
 def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path):
     first = _hashes(folder.write(messy, tmp_path / "one"))
-    second = _hashes(folder.write(walk.walk(study.load(SAMPLES / "messy.toml"), now=NOW), tmp_path / "two"))
+    second = _hashes(folder.write(Walk(study.load(SAMPLES / "messy.toml"), now=NOW).findings, tmp_path / "two"))
     assert first == second
     manifest = json.loads((tmp_path / "one" / "manifest.json").read_text(encoding="utf-8"))
     assert manifest["outputs"] == {name: value for name, value in first.items() if name != "manifest.json"}
@@ -44,7 +45,7 @@ def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path):
 
 def test_the_clock_shows_in_no_file(messy, tmp_path):
     """The same input a minute later gives the same bytes, with a spot of the future in it."""
-    later = walk.walk(study.load(SAMPLES / "messy.toml"), now=datetime(2026, 11, 1, 0, 1, tzinfo=UTC))
+    later = Walk(study.load(SAMPLES / "messy.toml"), now=datetime(2026, 11, 1, 0, 1, tzinfo=UTC)).findings
     assert messy.problems["rule"].eq("time-in-future").any()
     assert messy.problems.equals(later.problems)
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from reach.base.words import TERMINAL
 from reach.errors import StudyError
-from reach.place.place import place
+from reach.place.geometry import place
 from reach.study import Station
 from reach.suspects import find
 from reach.tell.sentences.problems import written

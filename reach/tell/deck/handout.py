@@ -12,11 +12,12 @@ import numpy as np
 from reach.base import words
 from reach.draw import bare, style
 from reach.findings import Findings
-from reach.radio import cautions
-from reach.tell import facts, texts
+from reach.tell import texts
 from reach.tell.deck import limits, outline, pages
 from reach.tell.deck.fit import OWN, clean, plain, signs
 from reach.tell.deck.layout import Box, Paragraph
+from reach.tell.sentences import cautions
+from reach.tell.sentences import reach as answers
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -50,8 +51,8 @@ class _Block:
 def pdf(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> bytes:
     """The handout as a PDF of one page, without dates."""
     figure = page(findings, club=club, paper=paper, language=language)
-    title = clean(findings.study.title) or facts.headline(findings)
-    return pages.bound([figure], title, facts.circumstances(findings))
+    title = clean(findings.study.title) or answers.headline(findings, words.PRINT)
+    return pages.bound([figure], title, answers.circumstances(findings, words.PRINT))
 
 
 def page(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> Figure:
@@ -65,7 +66,7 @@ def page(findings: Findings, *, club: str = "", paper: Paper = "a4", language: s
     answer, cautious = _Block(_answer(findings), margin, room), _Block(_cautions(findings, say), margin, room)
     columns = [_Block(_limits(findings, say), margin, half), _Block(_next(findings, say), margin + half + _GAP, half)]
     foot = height - margin - 24
-    filled = not findings.spots.empty
+    filled = findings.tally.reports > 0
     size, high = _shares(answer, columns, cautious, foot - top, filled)
     under = foot - cautious.height(size * _SMALL) - _GAP  # where the cautions begin, less a gap
     y = _put(figure, answer, top, size, top + 0.36 * (under - top))
@@ -94,17 +95,17 @@ def _put(figure: Figure, block: _Block, y: float, size: float, foot: float) -> f
 
 
 def _title(figure: Figure, findings: Findings, say: texts.Say, club: str, x: float, room: float) -> float:
-    title = plain(findings.study.title) or plain(facts.headline(findings))
+    title = plain(findings.study.title) or plain(answers.headline(findings, words.PRINT))
     text, size = OWN.title(title, (40, 36, 32, 28), room)
     lines = [Paragraph(text, size / 17, bold=True)]
-    about = [say("made_up") if findings.study.made_up else "", facts.circumstances(findings), club]
+    about = [say("made_up") if findings.study.made_up else "", answers.circumstances(findings, words.PRINT), club]
     lines += [Paragraph(OWN.cut(plain(each), 17, room, 2), muted=True) for each in about if each]
     return pages.paragraphs_at(figure, LOOK, Box(x, x * 0.8, room, 200), lines, 17) + _GAP
 
 
 def _answer(findings: Findings) -> list[Paragraph]:
     told = []
-    for one in facts.answer(findings):
+    for one in answers.answer(findings, words.PRINT):
         told.append(Paragraph(plain(signs(f"{one.topic}: {one.text}")), bold=True))
         if one.evidence:
             told.append(Paragraph(plain(signs(one.evidence)), 0.92, muted=True, tight=True))
@@ -113,7 +114,7 @@ def _answer(findings: Findings) -> list[Paragraph]:
 
 def _limits(findings: Findings, say: texts.Say) -> list[Paragraph]:
     heading = Paragraph(say("handout.limits"), 1.1, bold=True)
-    if findings.spots.empty:
+    if not findings.tally.reports:
         return [heading, Paragraph(say("nothing.limit"), item=True)]
     return [heading, *(Paragraph(plain(one), item=True) for one in limits.sentences(findings, say)[:_LIMITS])]
 
@@ -127,7 +128,7 @@ def _next(findings: Findings, say: texts.Say) -> list[Paragraph]:
 
 
 def _cautions(findings: Findings, say: texts.Say) -> list[Paragraph]:
-    watts = facts.powers(findings)
+    watts = answers.powers(findings)
     told = cautions.lines(max(watts)) if watts else cautions.lines()
     return [Paragraph(say("cautions.title"), 1.15, bold=True), *(Paragraph(plain(one)) for one in told)]
 
@@ -141,7 +142,7 @@ def _pictures(figure: Figure, findings: Findings, say: texts.Say, x: float, y: f
     picture = np.asarray(Image.open(io.BytesIO(style.png(sheet, 2))).convert("RGB"))
     wide = min((high - _HEAD) * _PICTURE_PX[0] / _PICTURE_PX[1], room * 0.52)
     right = x + wide + _GAP
-    found = facts.headline_reach(findings)
+    found = findings.reach.headline
     sure = found.reports > 0
     heads = [(x, say("handout.where")), (right, say("handout.far"))] if sure else [(x, say("handout.claimed"))]
     for at, name in heads:

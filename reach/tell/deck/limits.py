@@ -9,10 +9,11 @@ from reach.compare import plan as plans
 from reach.draw import captions
 from reach.findings import Findings
 from reach.spots import SUSPECT
-from reach.tell import facts, texts
+from reach.tell import texts
 from reach.tell.deck.fit import clean, signs
 from reach.tell.deck.layout import Paragraph
 from reach.tell.deck.model import Slide, Table
+from reach.tell.sentences import reach as answers
 
 MOST: Final = 8
 _MUTED: Final = 0.8
@@ -25,7 +26,7 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
     days = words.things(int(findings.spots["time_utc"].dt.date.nunique()), "day")
     decoded = say("limits.decoded")
     if found is not None and found.near_limit is not None and found.near_limit >= NEAR_LIMIT:
-        decoded += " " + say("limits.near", share=facts.percent(found.near_limit))
+        decoded += " " + say("limits.near", share=words.share(found.near_limit))
     suspects = int((findings.receivers["trust"] == SUSPECT).sum())
     doubt = say("limits.suspects", suspects=words.things(suspects, "locator")) if suspects else say("limits.sure")
     said = [
@@ -37,7 +38,7 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
     ]
     said += [signs(one) for one in (*(found.warnings if found is not None else ()), *findings.notes)]
     if found is None:
-        said.append(clean(facts.better(findings).text))
+        said.append(clean(answers.better(findings, words.PRINT).text))
     return said[:MOST]
 
 
@@ -49,7 +50,7 @@ def limits(findings: Findings, say: texts.Say) -> Slide:
 
 def next_step(findings: Findings, say: texts.Say) -> Slide:
     """How long to alternate two setups next time, from these spots where there are any."""
-    planned = plans.plan(None if findings.spots.empty else findings.spots)
+    planned = plans.plan(findings.spots if findings.tally.reports else None)
     found = findings.comparison
     first = [signs(one) for one in found.next_steps] if found is not None else []
     lines = [Paragraph(signs(one)) for one in (*first, planned.sentences()[0])]

@@ -114,6 +114,23 @@ def weight(suspect: Mapping[Any, Any], *, say: Typography) -> str:
     return f"{sure} sure; {reports}, which would change a headline distance by {say.km(suspect['weight_km'])}."
 
 
+def report(suspect: Mapping[Any, Any], *, say: Typography) -> list[str]:
+    """All about one suspect, a line each, the first a title: who, what speaks against it, how sure, what was meant."""
+    call, locator, rows = suspect["rx_call"], suspect["rx_locator"], say.things(suspect["reports"], "row")
+    percent = f"{100 * min(suspect['confidence'], 0.99):.0f}%"  # never certain
+    lines = [
+        f"{call} in {locator}, {rows}, {say.count(suspect['distance_km'])}{say.gap}km",
+        sentence(suspect, say=say),
+        f"Confidence that it is wrong: {percent} ({evidence(suspect['evidence'], say=say)}).",
+    ]
+    if suspect["suggestion"]:
+        away = f"{say.count(suspect['suggested_distance_km'])}{say.gap}km away"
+        lines.append(f"Perhaps {suspect['suggestion']}, {away}: {reason(suspect['suggestion_reason'])}.")
+    elif suspect["competing"]:
+        lines.append(f"No suggestion is clear enough; perhaps: {suspect['competing']}.")
+    return lines
+
+
 # ------------------------------------------------------------------------------------------------------- short: pictures
 
 
