@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -192,7 +192,7 @@ def _pieces(case: _Case, n: int) -> tuple[Piece, ...]:
     return tuple(told)
 
 
-def _trust(spots: pd.DataFrame, told: Claims, case: _Case) -> pd.Categorical:
+def _trust(spots: pd.DataFrame, told: Claims, case: _Case) -> pd.Categorical[Any]:
     """How far each claim can be trusted: spots.TRUST, shape (claims,)."""
     sound = case.answer == YES
     # Where the callsign says nothing of a country, a second hour from the same place speaks for it: an error in a single

@@ -134,7 +134,7 @@ class Ledger:
         self.rejected[rows[rejects[which]]] = True
         self._closed[rows] |= close
         said = pd.DataFrame(findings, columns=list(Finding._fields), dtype="str")
-        self._note(rows, which, no_problems(len(said)).assign(**{name: said[name] for name in said})[list(_SAID)])
+        self._note(rows, which, no_problems(len(said)).assign(**{str(name): said[name] for name in said})[list(_SAID)])
 
     def add_table(self, rows: Ints, said: pd.DataFrame) -> None:
         """Say of each of very many rows something of its own that rejects none.
@@ -143,7 +143,7 @@ class Ledger:
         said : k rows, columns of spots.PROBLEMS; what is missing is empty
         """
         still = np.flatnonzero(~self._closed[rows])
-        whole = no_problems(len(said)).assign(**{name: said[name].array for name in said})
+        whole = no_problems(len(said)).assign(**{str(name): said[name].array for name in said})
         self._note(rows[still], still, whole[list(_SAID)])
 
     def _note(self, rows: Ints, which: Ints, said: pd.DataFrame) -> None:

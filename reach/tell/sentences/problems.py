@@ -17,6 +17,7 @@ import pyarrow.compute as pc
 from reach.base import bands, grammar
 from reach.base.words import Typography, quoted
 from reach.spots import PROBLEMS
+from reach.suspects import find
 from reach.tell.sentences import suspects
 from reach.vet import cells, duplicates, rules
 from reach.vet.ledger import LOCATOR_RULES, REJECTED, RULES
@@ -106,9 +107,14 @@ def _of_suspects(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray
     which = problems.groupby(key, sort=False).ngroup().to_numpy()
     texts = [
         suspects.against(
-            row.callsign, row.locator, row.value, row.evidence, moved=row.rule == "receiver-moved", say=say
+            row["callsign"],
+            row["locator"],
+            row["value"],
+            row["evidence"],
+            moved=row["rule"] == find.MOVED_RULE,
+            say=say,
         )
-        for row in problems.drop_duplicates(key).itertuples(index=False)
+        for row in problems.drop_duplicates(key).to_dict("records")
     ]
     return pa.array(texts, pa.large_string()).take(pa.array(which))
 
