@@ -54,7 +54,10 @@ PROBLEMS: Final = {
     "severity": ("str", "rejected, suspect or note"),
     "value": ("str", "what it is about: mostly the offending cell; for each rule see vet.ledger.RULES"),
     "other": ("str", "a second value where the rule has one: what the first was held against"),
-    "detail": ("str", "a code or number that tells more where the rule has one: which part of a time, a unit, a region"),
+    "detail": (
+        "str",
+        "a code or number that tells more where the rule has one: which part of a time, a unit, a region",
+    ),
     "kept_source": ("str", "of duplicates: the file of the row that is kept, empty where there is one file only"),
     "kept_line": ("int64", "of duplicates: its line; 0 otherwise"),
     "evidence": ("object", "of suspects: a tuple of suspects.evidence.Piece; None otherwise"),

@@ -20,12 +20,13 @@ if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
-    from reach.compare.result import Comparison
+    from reach.compare.comparison import Comparison
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
+    from reach.read.times import Moments
     from reach.study import Study
     from reach.suspects.find import Doubts
     from reach.vet.fixes import Applied
@@ -130,24 +131,33 @@ class Walk:
         return fixes.apply(self.raw, fixes.read(self._fixes) if self._fixes else [])
 
     @cached_property
+    def _moments(self) -> Moments:
+        """The times of the rows: whose setup was on the air and whether a row can be believed both hang on them."""
+        from reach.read import times
+
+        return times.moments(self._mended[0], day_first=self.study.options.day_first)
+
+    @cached_property
     def assigned(self) -> pd.DataFrame:
         """The raw rows with the setups and sessions that the study tells."""
         from reach.assign import sessions
 
-        return sessions.by_file(self._mended[0], self.study)
+        return sessions.assign(self._mended[0], self.study, moments=self._moments)
 
     @cached_property
     def vetted(self) -> Vetted:
         """Rows judged one by one: .spots, .problems, .counts."""
-        from dataclasses import replace
-
-        from reach.assign import sessions
         from reach.vet import rules
 
         assigned = self.assigned
         self._progress("vetting")
-        found = rules.vet(assigned, station=self.study.station, options=self.study.options, now=self._now)
-        return replace(found, spots=sessions.by_time(found.spots, self.study))
+        return rules.vet(
+            assigned,
+            station=self.study.station,
+            options=self.study.options,
+            now=self._now,
+            moments=self._moments,
+        )
 
     @property
     def counts(self) -> Counts:
@@ -242,7 +252,7 @@ class Walk:
         power_difference_db : power of A minus power of B at the antenna; from the study where left out
         StudyError where no setups are named.
         """
-        from reach.compare.comparison import compare
+        from reach.compare import compare
         from reach.radio import power
 
         asked = self.study.compare
@@ -310,16 +320,20 @@ class Walk:
 
         return Plot(self.findings)
 
-    def write(self, out: str | Path, *, style: str = "light") -> Path:
+    def write(self, out: str | Path, *, style: str = "light", csv: bool = False, replace: bool = False) -> Path:
         """Write the folder of page, pictures and tables.
 
-        out : folder to make, or of an earlier run to replace
+        out : folder to make, or of an earlier run to replace; what else is in it stays
         style : light or dark, for the pictures
-        Returns the folder. OutputError where it cannot be written or holds what `reach` did not write.
+        csv : spots as CSV even where they are so many that Parquet serves better
+        replace : whether files that were changed after an earlier run may be written over
+        Returns the folder. OutputError, before anything is read, where it is to be left alone or would take what is read.
         """
-        from reach.tell import folder
+        from reach.tell import files, folder
 
-        return folder.write(self.findings, out, style=style, progress=self._progress)
+        inputs = [*files.read_by(self.study), self._fixes]
+        folder.check(Path(out), makes=folder.MAKES, replace=replace, inputs=inputs)
+        return folder.write(self.findings, out, style=style, csv=csv, replace=replace, progress=self._progress)
 
     def __str__(self) -> str:
         """The answer in six lines: what, how far, where to, when, which setup, and where every row went."""

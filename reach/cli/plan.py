@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from reach.compare.plan import Plan, Row
     from reach.study import Study
 
+_NAMES = ("schedule.csv", "schedule.ics")
+
 
 @click.command("plan", short_help="How long to alternate two setups, and a schedule to follow.")
 @click.argument("files", nargs=-1, metavar="[FILES|STUDY.toml]")
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 @click.option("--seed", type=int, default=0, show_default=True, help="For the coin: the same seed, the same schedule.")
 @click.option("--out", type=click.Path(), metavar="FOLDER",
               help="Write schedule.csv and schedule.ics there, instead of printing the schedule.")  # fmt: skip
+@options.replace
 @options.station
 @options.reading
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
@@ -45,6 +48,7 @@ def command(
     session_hours: float | None,
     seed: int,
     out: str | None,
+    replace: bool,
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -62,6 +66,8 @@ def command(
     if begin is None and (out or session_hours):
         raise errors.StudyError("a schedule needs its start: give --start '2026-05-16 18:00' (UTC).")
     study = options.study_from(files, **given) if files else None
+    if out:
+        _may_write(Path(out), options.read_by(files, study), replace=replace)
     with console.progress() as progress:
         progress("starting")
         from reach.compare import plan as plans
@@ -76,9 +82,15 @@ def command(
         schedule = plans.deal(
             name_a, name_b, start=begin, blocks=made.blocks, block_min=block_min, session_hours=session_hours, seed=seed
         )
-    written = _write(schedule, out, study.title if study else "") if out and schedule is not None else []
+    written = (
+        _write(schedule, Path(out), study.title if study else "", replace=replace)
+        if out and schedule is not None
+        else []
+    )
     if as_json:
-        console.as_json({**made.to_dict(), "seed": seed, "schedule": _rows(schedule), "written": written})
+        from reach.tell.sentences import plan as sentences
+
+        console.as_json({**sentences.document(made), "seed": seed, "schedule": _rows(schedule), "written": written})
         return
     _print(made)
     if schedule is not None and not written:
@@ -108,19 +120,24 @@ def _spots(study: Study, progress: console.Step) -> pd.DataFrame:
     return Walk(study, progress=progress).vetted.spots
 
 
-def _write(schedule: pd.DataFrame, out: str, title: str) -> list[str]:
-    """schedule.csv and schedule.ics in the folder; OutputError where they cannot be written."""
-    from reach.assign import schedule as schedules
-    from reach.errors import OutputError
+def _may_write(out: Path, inputs: list[Path], *, replace: bool) -> None:
+    """OutputError, before anything is read, where the schedule cannot be written: it is the log that the user keeps."""
+    from reach.tell import files
 
-    folder = Path(out)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / "schedule.csv").write_text(schedules.text(schedule), encoding="utf-8", newline="")
-        (folder / "schedule.ics").write_bytes(schedules.calendar(schedule, title=title))
-    except OSError as error:
-        raise OutputError(f"{folder}: cannot be written ({error.strerror}).") from None
-    return [str(folder / "schedule.csv"), str(folder / "schedule.ics")]
+    files.apart([out / name for name in _NAMES], inputs)
+    for name in _NAMES:
+        files.free(out / name, replace=replace)
+
+
+def _write(schedule: pd.DataFrame, out: Path, title: str, *, replace: bool) -> list[str]:
+    """schedule.csv and schedule.ics in the folder. Returns their paths; OutputError where they cannot be written."""
+    from reach.assign import schedule as schedules
+    from reach.tell import files
+
+    csv, ics = out / _NAMES[0], out / _NAMES[1]
+    files.write(csv, schedules.text(schedule), replace=replace)
+    files.write(ics, schedules.calendar(schedule, title=title), replace=replace)
+    return [str(csv), str(ics)]
 
 
 def _rows(schedule: pd.DataFrame | None) -> list[dict[str, str]] | None:
@@ -133,17 +150,20 @@ def _rows(schedule: pd.DataFrame | None) -> list[dict[str, str]] | None:
 
 
 def _print(made: Plan) -> None:
-    for sentence in made.sentences():
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import plan as sentences
+
+    for sentence in sentences.everything(made, say=TERMINAL):
         click.echo(sentence)
     click.echo()
     after = [f"{hours:g} h" for hours in made.table_hours]
     console.table(
-        f"Half-width in dB after so many hours, and the hours for +-{made.half_width_db:g} dB",
+        f"Half-width in dB after so many hours, and the hours for {sentences.half_width(made, say=TERMINAL)}",
         ["blocks", *after, "hours", "blocks in all"],
         [_row(row) for row in made.table],
     )
     click.echo()
-    for sentence in made.advice:
+    for sentence in sentences.ADVICE:
         click.echo(f"- {sentence}")
 
 

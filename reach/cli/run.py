@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(), help="Folder to write.  [default: outputs/<study>]")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
 @click.option("--write-study", type=click.Path(), help="Only write a study file to start from, and stop.")
+@click.option("--csv", is_flag=True, help="Spots as CSV even beyond 100,000 of them, where Parquet is written else.")
+@options.replace
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as one JSON object.")
 def command(
     files: tuple[str, ...],
@@ -31,6 +34,8 @@ def command(
     out: str | None,
     style: str,
     write_study: str | None,
+    csv: bool,
+    replace: bool,
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -45,11 +50,13 @@ def command(
       reach run may.toml --fixes fixes.csv
     """
     study = options.study_from(files, **given)
+    inputs = options.read_by(files, study, fixes)
     if write_study:
-        _write_study(study, Path(write_study))
+        _write_study(study, Path(write_study), inputs, replace=replace)
         return
     folder = Path(out) if out else Path("outputs") / folder_name(study, files)
-    findings = run(study, folder, fixes=fixes, style=style)
+    may_write(folder, inputs, replace=replace)
+    findings = run(study, folder, fixes=fixes, style=style, csv=csv, replace=replace)
     if as_json:
         from reach.tell import folder as written
 
@@ -58,22 +65,28 @@ def command(
         tell(findings, folder)
 
 
-def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light") -> Findings:
-    """Walk and write, with progress on stderr."""
+def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) -> None:
+    """OutputError, before anything is read, where the report cannot be written to this folder."""
+    from reach.tell import folder
+
+    folder.check(out, makes=folder.MAKES, replace=replace, inputs=inputs)
+
+
+def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light", **how: bool) -> Findings:
+    """Walk and write, with progress on stderr. how : csv, replace, as for folder.write"""
     with console.progress() as progress:
         progress("starting")
-        from reach.tell import folder
         from reach.walk import Walk
 
-        folder.check(out)
         walk = Walk(study, fixes=fixes, progress=progress)
-        walk.write(out, style=style)
+        walk.write(out, style=style, **how)
         return walk.findings
 
 
 def tell(findings: Findings, folder: Path) -> None:
     """The answer in a few lines, and where the rest is."""
     from reach.base.words import TERMINAL
+    from reach.tell.sentences import notes
     from reach.tell.sentences import reach as sentences
 
     for sentence in sentences.answer(findings, TERMINAL):
@@ -85,7 +98,7 @@ def tell(findings: Findings, folder: Path) -> None:
         rows = TERMINAL.things(findings.fixed_rows, "row")
         click.echo(f"{rows} had their locator replaced as you asked.")
     for note in findings.notes:
-        click.echo(f"Note: {note}")
+        click.echo(f"Note: {notes.note(note, TERMINAL)}")
     click.echo(f"Open {folder / 'report.html'}")
 
 
@@ -97,14 +110,9 @@ def folder_name(study: Study, files: tuple[str, ...]) -> str:
     return "-".join(part for part in plain.split("-") if part)[:60] or "spots"
 
 
-def _write_study(study: Study, path: Path) -> None:
-    from reach.errors import OutputError
-    from reach.tell import study_file
+def _write_study(study: Study, path: Path, inputs: list[Path], *, replace: bool) -> None:
+    from reach.tell import files, study_file
 
-    if path.exists():
-        raise OutputError(f"{path}: is there already and is left alone; choose another name.")
-    try:
-        path.write_text(study_file.text(study, beside=path.parent), encoding="utf-8")
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}).") from None
+    files.apart([path], inputs)
+    files.write(path, study_file.text(study, beside=path.parent), replace=replace)
     click.echo(f"Wrote {path}. Fill in your setups and sessions, then: reach run {path}")

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from reach.base import quantile, words
-from reach.draw.style import Words
+from reach.draw.style import Theme, Words
 from reach.findings import Findings
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences.reach import MADE_UP as MADE_UP
@@ -51,7 +51,7 @@ def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rows: 
     parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
     if reports:
         parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
-    parts += [powers(findings), words.listed(setups(rows)) if setups(rows) else ""]
+    parts += [powers(findings), words.listed(list(setups(findings, rows)))]
     all_notes = [*notes, left_out, replaced(findings)]
     if findings.study.made_up:
         all_notes.append(MADE_UP)
@@ -84,9 +84,24 @@ def distances(rows: pd.DataFrame, shares: tuple[float, ...] = (0.5, 0.9)) -> np.
     return quantile.weighted(rows["distance_km"], rows["reports"], shares)
 
 
-def setups(rows: pd.DataFrame) -> list[str]:
-    """Names of the setups in use, in the order of their text."""
-    return sorted(str(name) for name in rows["setup"].dropna().unique())
+def setup_names(findings: Findings) -> list[str]:
+    """Every setup of a study in the order in which all pictures list and colour them: the two that are compared first, A
+    before B, then the others in text order."""
+    return list(findings.setup_order)
+
+
+def setups(findings: Findings, rows: pd.DataFrame) -> dict[str, int]:
+    """The setups that some rows hold, in the order of `setup_names`, each with its place in that order.
+
+    Colour, hatch and dash go by the place, so that a setup looks the same on a picture that lacks another one.
+    """
+    here = {str(name) for name in rows["setup"].dropna().unique()}
+    return {name: place for place, name in enumerate(setup_names(findings)) if name in here}
+
+
+def setup_color(findings: Findings, look: Theme, name: str) -> str:
+    """The colour that a setup has in every picture of a study."""
+    return look.setups[setup_names(findings).index(name) % len(look.setups)]
 
 
 def _left_out(findings: Findings) -> str:

@@ -12,6 +12,7 @@ from reach.draw import captions, frame, style
 from reach.draw.style import points
 from reach.findings import Findings
 from reach.measure import sectors
+from reach.tell.sentences import comparison as sentences
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -34,7 +35,7 @@ def distance(findings: Findings, look: style.Theme) -> Figure:
     )
     step = _nice(float(rows["distance_km"].max()) / 32)
     edges = np.arange(0, rows["distance_km"].max() + step, step)
-    _histogram(axes, look, rows, "distance_km", edges, words.km)
+    _histogram(axes, look, findings, rows, "distance_km", edges, words.km)
     axes.set_xlim(0, edges[-1])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     style.name_axes(axes, look, x="distance from the station [km]", y=f"reports per {words.km(step)}")
@@ -50,7 +51,7 @@ def snr(findings: Findings, look: style.Theme) -> Figure:
     figure, axes = frame.chart(findings, look, title, notes=(note,))
     step = 1 if np.ptp(rows["snr_db"]) < 45 else 2
     edges = np.arange(int(rows["snr_db"].min()) - 0.5, int(rows["snr_db"].max()) + step, step)
-    _histogram(axes, look, rows, "snr_db", edges, words.db)
+    _histogram(axes, look, findings, rows, "snr_db", edges, words.db)
     axes.xaxis.set_major_formatter(lambda value, _: style.signed(value))
     style.name_axes(axes, look, x="SNR in 2500 Hz [dB]", y="reports per dB" if step == 1 else "reports per 2 dB")
     return figure
@@ -113,20 +114,22 @@ def timeline(findings: Findings, look: style.Theme) -> Figure:
     )
     note = "All accepted reports, those with doubtful locators too."
     figure, axes = frame.chart(findings, look, title, notes=(note,), rows=captions.everything(findings))
-    named = captions.setups(table)
+    named = captions.setups(findings, table)
     groups: list[str | None] = [*named, *([None] if table["setup"].isna().any() else [])]
     under = pd.Series(0, index=total.index)
     row = 0.055 * float(total.max())
-    for k, name in enumerate(groups):
+    for line, name in enumerate(groups, start=1):
+        k = named[name] if name else len(captions.setup_names(findings))
         part = table[(table["setup"].isna() if name is None else table["setup"] == name).to_numpy()]
         counts = part.groupby("start_utc")["reports"].sum()
-        hatch, color = ("", "//", "xx", "..")[k % 4], look.setups[k % len(look.setups)] if name else look.plain
+        hatch = ("", "//", "xx", "..")[k % 4]
+        color = captions.setup_color(findings, look, name) if name else look.plain
         how: dict[str, Any] = {"width": _BAR * step_min / 1440, "align": "edge", "color": color, "hatch": hatch,
                                "edgecolor": look.paper, "linewidth": 0}  # fmt: skip
         axes.bar(_naive(counts.index), counts, bottom=under[counts.index], label=name or "no setup named", **how)
         under = under.add(counts, fill_value=0)
         if len(groups) > 1:
-            axes.bar(_naive(counts.index), 0.7 * row, bottom=-(k + 1) * row, **how)
+            axes.bar(_naive(counts.index), 0.7 * row, bottom=-line * row, **how)
     if len(groups) > 1:
         _key(axes, look, [str(name) for name in groups])
         axes.axhline(0, color=look.ring, linewidth=points(1.6))
@@ -183,19 +186,19 @@ def comparison_cells(findings: Findings, look: style.Theme) -> Figure:
     found = findings.comparison
     assert found is not None
     cells = [cell for cell in found.cells if cell.shown and cell.by in ("zone", "ring", "sector", "band", "day_night")]
-    title = (
-        words.spaced(found.sentences[0].split(" (")[0].split(";")[0].rstrip(".")) if found.sentences else "Comparison"
-    )
+    title = sentences.short(found, say=words.PRINT)
     note = "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. " + (
         "Bold: differs from the rest beyond chance, allowing for the number of parts."
     )
     figure, axes = frame.chart(findings, look, title, notes=(note,), left_px=260, rows=captions.compared(findings))
     y = np.arange(len(cells) + 1, dtype=float)[::-1]
-    _interval(axes, look, y[0], found.difference_db, found.low_db, found.high_db, None, None, whole=True)
+    stronger = [captions.setup_color(findings, look, name) for name in (found.a, found.b)]
+    _interval(axes, look.ink, y[0], found.difference_db, found.low_db, found.high_db, None, None, whole=True)
     names = ["all together"]
     for at, cell in zip(y[1:], cells, strict=True):
-        _interval(axes, look, at, cell.difference_db, cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db)
-        names.append(f"{words.spaced(cell.label)} · {cell.receivers} rx")
+        color = stronger[0] if (cell.difference_db or 0.0) > 0 else stronger[1]
+        _interval(axes, color, at, cell.difference_db, cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db)
+        names.append(f"{sentences.part(cell, say=words.PRINT)} · {words.count(cell.receivers)} rx")
     axes.axvline(0, color=look.ink, linewidth=points(2.4))
     ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
     limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
@@ -214,18 +217,17 @@ def comparison_receivers(findings: Findings, look: style.Theme) -> Figure:
     """Each receiver's paired difference against its distance; the bar is its own interval."""
     found = findings.comparison
     assert found is not None
-    at = captions.receivers(findings)[0]
-    at = at.assign(square=at["rx_locator"].astype(str).str[:4])
-    km_of = at.groupby(["rx_call", "square"], observed=True)["distance_km"].mean()
-    shown = [r for r in found.by_receiver if r.difference_db is not None and (r.rx_call, r.square) in km_of.index]
-    stronger = sum(r.difference_db > 0 for r in shown)  # type: ignore[operator]
-    title = f"Of {len(shown)} receivers, {found.a} was stronger at {stronger} and {found.b} at {len(shown) - stronger}"
+    shown = [r for r in found.by_receiver if r.difference_db is not None and r.placed]
+    stronger = sum(float(r.difference_db or 0.0) > 0 for r in shown)
+    title = f"Of {words.things(len(shown), 'receiver')}, {found.a} was stronger at {words.count(stronger)} and {found.b} at "
+    title += words.count(len(shown) - stronger)
     note = "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has."
     figure, axes = frame.chart(findings, look, title, notes=(note,), rows=captions.compared(findings))
     biggest = max((r.weight for r in shown), default=1.0)
+    color_of = {name: captions.setup_color(findings, look, name) for name in (found.a, found.b)}
     for r in shown:
-        x, y = float(km_of[r.rx_call, r.square]), float(r.difference_db or 0)
-        color = look.setups[0] if y > 0 else look.setups[1]
+        x, y = float(r.distance_km or 0.0), float(r.difference_db or 0.0)
+        color = color_of[found.a if y > 0 else found.b]
         if r.low_db is not None and r.high_db is not None:
             axes.plot([x, x], [r.low_db, r.high_db], color=color, alpha=0.3, linewidth=points(2.5))
         size = points(10 + 22 * np.sqrt(r.weight / biggest)) ** 2
@@ -249,10 +251,12 @@ def nothing(findings: Findings, look: style.Theme) -> Figure:
     return figure
 
 
-def _histogram(axes: Axes, look: style.Theme, rows: pd.DataFrame, column: str, edges: np.ndarray, say: Any) -> None:
+def _histogram(
+    axes: Axes, look: style.Theme, findings: Findings, rows: pd.DataFrame, column: str, edges: np.ndarray, say: Any
+) -> None:
     """Bars for everything, a stepped line for each setup, medians as labelled marks."""
     axes.hist(rows[column], bins=edges.tolist(), weights=rows["reports"], color=look.plain, alpha=0.28)
-    names = captions.setups(rows)
+    names = captions.setups(findings, rows)
     top = axes.get_ylim()[1] * 1.22
     axes.set_ylim(0, top)
     groups = [(name, rows[(rows["setup"] == name).to_numpy()]) for name in names] if len(names) > 1 else [("", rows)]
@@ -260,16 +264,16 @@ def _histogram(axes: Axes, look: style.Theme, rows: pd.DataFrame, column: str, e
     rank = np.argsort(
         np.argsort(medians, kind="stable")
     )  # the smallest reaches highest: its label passes over the others
-    for k, (name, part) in enumerate(groups):
-        color = look.setups[k % len(look.setups)] if name else look.ink
-        dash = ("-", (0, (5, 2)), (0, (1, 1)), "-.")[k % 4]
+    for at, (name, part) in enumerate(groups):
+        color = captions.setup_color(findings, look, name) if name else look.ink
+        dash = ("-", (0, (5, 2)), (0, (1, 1)), "-.")[names[name] % 4 if name else 0]
         if name:
             axes.hist(part[column], bins=edges.tolist(), weights=part["reports"], histtype="step", color=color,
                       linewidth=points(4), linestyle=dash)  # fmt: skip
-        height = top * (0.985 - 0.07 * rank[k])
-        axes.plot([medians[k]] * 2, [0, height], color=color, linewidth=points(3), linestyle=dash)
-        label = f"  {name + ': ' if name else ''}median {say(medians[k])}"
-        style.text(axes, medians[k], height, label, px=style.TICK, color=color, va="top", weight=style.BOLD, zorder=6)
+        height = top * (0.985 - 0.07 * rank[at])
+        axes.plot([medians[at]] * 2, [0, height], color=color, linewidth=points(3), linestyle=dash)
+        label = f"  {name + ': ' if name else ''}median {say(medians[at])}"
+        style.text(axes, medians[at], height, label, px=style.TICK, color=color, va="top", weight=style.BOLD, zorder=6)
 
 
 def _running(rows: pd.DataFrame, edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -311,12 +315,11 @@ def _rose(axes: Any, look: style.Theme, values: np.ndarray, color: str, say: Any
 
 
 def _interval(
-    axes: Axes, look: style.Theme, y: float, middle: float | None, low: float | None, high: float | None,
+    axes: Axes, color: str, y: float, middle: float | None, low: float | None, high: float | None,
     wide_low: float | None, wide_high: float | None, *, whole: bool = False,
 ) -> None:  # fmt: skip
     if middle is None or low is None or high is None:
         return
-    color = look.ink if whole else look.setups[0] if middle > 0 else look.setups[1]
     if wide_low is not None and wide_high is not None:
         axes.plot([wide_low, wide_high], [y, y], color=color, linewidth=points(2.2))
     axes.plot([low, high], [y, y], color=color, linewidth=points(8), solid_capstyle="butt", alpha=0.75)

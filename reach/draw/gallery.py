@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
 
-    from reach.compare.result import Comparison
+    from reach.compare.comparison import Comparison
 
 
 @dataclass(frozen=True)

@@ -67,7 +67,7 @@ def distance_log(findings: Findings, look: style.Theme) -> Figure:
     rows = captions.counted(findings)
     ring = np.searchsorted(_LOG_EDGES_KM, rows["distance_km"], side="right") - 1
     edges = np.array(_LOG_EDGES_KM[ring.min() : ring.max() + 2], float)
-    names = captions.setups(rows)
+    names = captions.setups(findings, rows)
     beyond = float(rows["reports"][rows["distance_km"] >= 3200].sum())
     title = f"{words.share(beyond, float(rows['reports'].sum()))} of the reports came from beyond {words.km(3200)}"
     figure, axes = frame.chart(
@@ -75,11 +75,11 @@ def distance_log(findings: Findings, look: style.Theme) -> Figure:
     )
     at = np.arange(len(edges) - 1)
     mirrored = len(names) == 2
-    for k, name in enumerate(names if mirrored else [""]):
+    for k, name in enumerate(names if mirrored else [""]):  # the first to the left
         part = rows[(rows["setup"] == name).to_numpy()] if name else rows
         count = np.histogram(part["distance_km"], bins=edges, weights=part["reports"])[0]
         side = -1 if mirrored and k == 0 else 1
-        color = look.setups[k] if mirrored else look.plain
+        color = captions.setup_color(findings, look, name) if mirrored else look.plain
         axes.barh(at, side * count, height=0.8, color=color, hatch="//" if k else "", edgecolor=look.paper, linewidth=0)
         if mirrored:
             style.text(axes, 0.5 + side * 0.02, 1.02, name, px=style.LABEL, color=look.ink, weight=style.BOLD,
@@ -113,13 +113,13 @@ def reach_curve(findings: Findings, look: style.Theme) -> Figure:
     rows = captions.counted(findings)
     median_km, p90_km = captions.distances(rows)
     title = f"Half of all reports came from beyond {words.km(median_km)}, one in ten from beyond {words.km(p90_km)}"
-    names = captions.setups(rows)
+    names = captions.setups(findings, rows)
     figure, axes = frame.chart(findings, look, title, notes=(COUNTS_ARE_NO_VERDICT,) if len(names) > 1 else ())
     groups = [(name, rows[(rows["setup"] == name).to_numpy()]) for name in names] if len(names) > 1 else [("", rows)]
-    for k, (name, part) in enumerate(groups):
+    for name, part in groups:
         km, share = _beyond(part)
-        axes.step(km, share, where="post", linewidth=points(5), linestyle=_DASHES[k % 4], label=name,
-                  color=look.setups[k % len(look.setups)] if name else look.plain)  # fmt: skip
+        axes.step(km, share, where="post", linewidth=points(5), linestyle=_DASHES[names[name] % 4 if name else 0],
+                  label=name, color=captions.setup_color(findings, look, name) if name else look.plain)  # fmt: skip
     _key(axes, look, len(groups) > 1)
     for mark, at_km in ((50.0, float(median_km)), (10.0, float(p90_km))):
         axes.plot(
@@ -147,11 +147,12 @@ def per_watt(findings: Findings, look: style.Theme) -> Figure:
         findings, look, title, notes=notes, left_px=200, right_px=160, rows=captions.everything(findings)
     )
     y = np.arange(len(table))[::-1]
-    names = sorted(table["setup"].unique())
-    for k, name in enumerate(names):
-        of = (table["setup"] == name).to_numpy()
-        axes.barh(y[of], table["per_watt"][of], height=0.7, color=look.setups[k % len(look.setups)] if name else look.plain,
-                  hatch=("", "//", "xx", "..")[k % 4], edgecolor=look.paper, linewidth=0)  # fmt: skip
+    places = captions.setups(findings, table)
+    for name in table["setup"].unique():
+        of, k = (table["setup"] == name).to_numpy(), places.get(name, 0)
+        color = captions.setup_color(findings, look, name) if name else look.plain
+        axes.barh(y[of], table["per_watt"][of], height=0.7, color=color, hatch=("", "//", "xx", "..")[k % 4],
+                  edgecolor=look.paper, linewidth=0)  # fmt: skip
     for at_y, (_, row) in zip(y, table.iterrows(), strict=True):
         label = f"  {words.count(row['per_watt'])}  ({words.count(row['reports'])} at {words.watt(row['power_w'])})"
         style.text(axes, row["per_watt"], at_y, label, px=style.TICK, color=look.ink, va="center")

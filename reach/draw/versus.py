@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 
 from reach.base import words
-from reach.compare.result import Cell, Comparison
+from reach.compare.comparison import Cell, Comparison
 from reach.draw import areas, basemap, captions, frame, layers, maps, style
 from reach.draw.layers import Site
 from reach.findings import Findings
+from reach.tell.sentences import comparison as sentences
 
 if TYPE_CHECKING:
     from matplotlib.collections import PathCollection
@@ -32,7 +33,7 @@ def receivers_map(findings: Findings, look: style.Theme) -> Figure:
     table = differences(findings)
     known = table[table["difference_db"].notna()]
     stronger = int((known["difference_db"] > 0).sum())
-    title = f"At {stronger} of {words.things(len(known), 'receiver')} that can tell, {found.a} was the stronger"
+    title = f"At {words.count(stronger)} of {words.things(len(known), 'receiver')} that can tell, {found.a} was the stronger"
     note = f"Heard on one setup only is shown, never counted: {_heard_words(found)}."
     figure, top = frame.beside(
         findings, look, title, notes=(note, captions.NO_LISTENER), rows=captions.compared(findings)
@@ -47,20 +48,15 @@ def receivers_map(findings: Findings, look: style.Theme) -> Figure:
 
 
 def differences(findings: Findings) -> pd.DataFrame:
-    """One row a receiver of the comparison: rx_call, heard, difference_db, reports, and where it is.
-
-    Receivers whose locator is not corroborated are left out.
-    """
+    """One row a receiver of the comparison whose place may be shown: rx_call, square, heard, difference_db (NaN where it
+    has none), reports, rx_lon_deg, rx_lat_deg, distance_km, bearing_deg (NaN at distance 0)."""
     found = findings.comparison
     assert found is not None
-    at = captions.receivers(findings)[0]
-    at = at.assign(square=at["rx_locator"].astype(str).str[:4]).drop_duplicates(["rx_call", "square"])
-    rows = pd.DataFrame(
-        [(r.rx_call, r.square, r.heard, r.difference_db, r.reports_a + r.reports_b) for r in found.by_receiver],
-        columns=["rx_call", "square", "heard", "difference_db", "reports"],
-    ).astype({"difference_db": float})
-    places = at[["rx_call", "square", "rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg"]]
-    return rows.merge(places.astype({"rx_call": object}), on=["rx_call", "square"], how="inner")
+    named = ["rx_call", "square", "heard", "difference_db", "rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg"]
+    placed = [r for r in found.by_receiver if r.placed]
+    rows = pd.DataFrame([[getattr(r, name) for name in named] for r in placed], columns=named)
+    numbers = dict.fromkeys(named[3:], float)
+    return rows.astype(numbers).assign(reports=[r.reports_a + r.reports_b for r in placed])
 
 
 def parts_map(findings: Findings, look: style.Theme) -> Figure:
@@ -69,9 +65,7 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     assert found is not None and found.difference_db is not None
     cells = [cell for cell in found.cells if cell.by in PARTS and cell.start is not None and cell.receivers]
     shown = [cell for cell in cells if cell.shown]
-    differ = [
-        f"towards {cell.label}" if cell.by == "sector" else words.spaced(cell.label) for cell in shown if cell.differs
-    ]
+    differ = [sentences.where(cell, say=words.PRINT) for cell in shown if cell.differs]
     said = f"beyond chance it differs {words.listed(differ)}" if differ else "no part differs beyond chance"
     title = f"Over all {words.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
     note = "Grey: too few receivers or pairs to tell. Numbers: difference and 95 % interval of the part alone."
@@ -98,16 +92,17 @@ def blocks(findings: Findings, look: style.Theme) -> Figure:
     assert found is not None and found.difference_db is not None
     known = [block for block in found.by_block if block.difference_db is not None]
     above = sum(float(block.difference_db or 0.0) > 0 for block in known)
-    title = f"In {above} of {words.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
+    title = f"In {words.count(above)} of {words.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
     note = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
     figure, axes = frame.chart(findings, look, title, notes=(note,), rows=captions.compared(findings))
     if found.low_db is not None and found.high_db is not None:
         axes.axhspan(found.low_db, found.high_db, color=look.hair, zorder=0)
     axes.axhline(found.difference_db, color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
+    color_of = {name: captions.setup_color(findings, look, name) for name in (found.a, found.b)}
     for block in known:
         start, end = (float(dates.date2num(np.datetime64(text[:19]))) for text in (block.start_utc, block.end_utc))
         middle, is_a = (start + end) / 2, block.setup == found.a
-        color = look.setups[0 if is_a else 1]
+        color = color_of[found.a if is_a else found.b]
         if block.low_db is not None and block.high_db is not None:
             axes.plot(
                 [middle, middle], [block.low_db, block.high_db], color=color, linewidth=style.points(3), alpha=0.6
@@ -115,7 +110,7 @@ def blocks(findings: Findings, look: style.Theme) -> Figure:
         axes.plot([middle], [float(block.difference_db or 0.0)], color=color, marker="o" if is_a else "s", markersize=style.points(16),
                   markeredgecolor=look.paper)  # fmt: skip
     axes.axhline(0, color=look.ink, linewidth=style.points(2.4))
-    _mark_key(axes, look, found)
+    _mark_key(axes, look, findings, found)
     axes.xaxis_date()
     frame.clock(axes)
     ends = [abs(value) for block in known for value in (block.low_db, block.high_db) if value is not None]
@@ -127,12 +122,20 @@ def blocks(findings: Findings, look: style.Theme) -> Figure:
     return figure
 
 
-def _mark_key(axes: Any, look: style.Theme, found: Comparison) -> None:
+def _mark_key(axes: Any, look: style.Theme, findings: Findings, found: Comparison) -> None:
     from matplotlib.lines import Line2D
 
     marks = [
-        Line2D([], [], linestyle="", marker=marker, markersize=style.points(16), color=color, label=f"on {name}")
-        for marker, color, name in (("o", look.setups[0], found.a), ("s", look.setups[1], found.b))
+        Line2D(
+            [],
+            [],
+            linestyle="",
+            marker=marker,
+            markersize=style.points(16),
+            label=f"on {name}",
+            color=captions.setup_color(findings, look, name),
+        )
+        for marker, name in (("o", found.a), ("s", found.b))
     ]
     axes.legend(handles=marks, loc="lower right", bbox_to_anchor=(1, 1), ncols=2, frameon=False, labelcolor=look.ink,
                 borderaxespad=0, prop={"family": style.FAMILY, "size": style.points(style.LABEL)})  # fmt: skip
@@ -159,7 +162,7 @@ def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Norm
         figure,
         middle,
         y + side + 8,
-        words.spaced(cell.label),
+        sentences.part(cell, say=words.PRINT),
         px=style.TICK,
         color=look.ink,
         weight=style.BOLD,
@@ -172,9 +175,8 @@ def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Norm
 
 def _verdict(cell: Cell) -> str:
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
-        return f"too few ({cell.receivers} rx)"
-    low, high = words.signed(cell.low_db), words.signed(cell.high_db)
-    return f"{words.db_signed(cell.difference_db)} ({low} to {high})"
+        return f"too few ({words.count(cell.receivers)} rx)"
+    return f"{words.db_signed(cell.difference_db)} ({words.signed(cell.low_db)} to {words.signed(cell.high_db)})"
 
 
 def _outline(cell: Cell, far_km: float) -> np.ndarray:
@@ -237,7 +239,8 @@ def scale_bar(figure: Figure, look: style.Theme, norm: Normalize, label: str, **
 
 def _heard_words(found: Comparison) -> str:
     heard = found.heard
-    return f"{len(heard.a_only)} heard {found.a} only, {len(heard.b_only)} heard {found.b} only, {len(heard.both)} both"
+    alone_a, alone_b, both = (words.count(len(names)) for names in (heard.a_only, heard.b_only, heard.both))
+    return f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
 
 
 def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm: Normalize) -> None:

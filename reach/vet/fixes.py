@@ -21,6 +21,7 @@ import pandas as pd
 from reach.base import grammar
 from reach.base.vocabulary import Words, category, words
 from reach.errors import StudyError
+from reach.findings import Note, NoteCode
 from reach.spots import AS_RECEIVED
 from reach.study import read_text
 
@@ -41,10 +42,10 @@ class Fix:
 
 @dataclass(frozen=True)
 class Applied:
-    """How many rows were changed, and a sentence for each correction that matched nothing."""
+    """How many rows were changed, and a note for each correction that matched nothing."""
 
     rows: int = 0
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 def suggestions(problems: pd.DataFrame) -> pd.DataFrame:
@@ -85,7 +86,7 @@ def apply(raw: pd.DataFrame, fixes: Sequence[Fix]) -> tuple[pd.DataFrame, Applie
 
     raw : raw table (text), needs rx_call and rx_locator
     Returns (a new table with rx_locator replaced and the text as received in rx_locator_as_received, null where nothing
-    was changed; how many rows changed, and a sentence for each correction that matched nothing).
+    was changed; how many rows changed, and a note for each correction that matched nothing).
     """
     if not fixes:
         return raw, Applied()
@@ -94,7 +95,7 @@ def apply(raw: pd.DataFrame, fixes: Sequence[Fix]) -> tuple[pd.DataFrame, Applie
     hit = fix_of_row >= 0
     rows = np.bincount(fix_of_row[hit], minlength=len(fixes))
     notes = tuple(
-        f"{fix.where}: no row of {fix.call or 'a blank callsign'} has the locator {fix.locator or 'left blank'} any more."
+        Note(NoteCode.FIX_WITHOUT_ROW, {"where": fix.where, "call": fix.call, "locator": fix.locator})
         for fix, count in zip(fixes, rows, strict=True)
         if not count
     )

@@ -523,17 +523,30 @@ def test_a_folder_is_written_whole_and_can_be_written_again(tmp_path):
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
 
 
-@pytest.mark.parametrize("name", ["deck.pptx", "mine.txt", "manifest.json"])
-def test_a_folder_that_somebody_worked_in_is_left_alone(tmp_path, name):
+@pytest.fixture
+def slides(tmp_path) -> Path:
+    """A folder as `reach deck` leaves it, with something short in the place of the slides."""
     out = tmp_path / "slides"
     out.mkdir()
     (out / "deck.pptx").write_bytes(b"slides")
     (out / "manifest.json").write_text(folder.to_json(folder.manifest(ONE, out)))
-    deck.untouched(out)
-    (out / name).write_text("my own words")
+    return out
+
+
+@pytest.mark.parametrize("name", ["deck.pptx", "manifest.json"])
+def test_slides_that_somebody_changed_are_left_alone(slides, name):
+    folder.check(slides, makes=deck.MAKES)
+    (slides / name).write_text("my own words")
     with pytest.raises(OutputError, match="left alone"):
-        deck.write(ONE, out)
-    assert (out / name).read_text() == "my own words"
+        deck.write(ONE, slides)
+    assert (slides / name).read_text() == "my own words"
+
+
+def test_what_somebody_put_beside_the_slides_stays(slides):
+    (slides / "mine.txt").write_text("my own words")
+    deck.write(ONE, slides)
+    assert (slides / "mine.txt").read_text() == "my own words"
+    assert (slides / "deck.pptx").read_bytes() != b"slides"
 
 
 def test_a_foreign_folder_is_left_alone(tmp_path):

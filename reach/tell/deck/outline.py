@@ -1,6 +1,6 @@
 """What the slides say, in their order: question, station, cautions, where, how far, when, the comparison, limits, next.
 
-Doubts come from `facts` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
+Findings come from `sentences` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
 """
 
 from __future__ import annotations
@@ -18,8 +18,7 @@ from reach.radio.feedline import Line
 from reach.tell import texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
+from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
 from reach.tell.sentences import cautions
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
@@ -44,17 +43,17 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
+    told = answers.answer(findings, words.PRINT)
     if not findings.tally.reports:
-        slides = [*opening, nothing(findings, say), limits.next_step(findings, say)]
+        found = [nothing(findings, say)]
     else:
-        slides = [
-            *opening,
-            *reach(findings, say, theme),
+        found = [
+            *reach(findings, say, theme, told),
             *versus.slides(findings, say, theme),
             limits.limits(findings, say),
         ]
-        slides.append(limits.next_step(findings, say))
-    return Deck(opening[0].title, foot, notice, theme, tuple(slides))
+    slides = (*opening, *found, limits.next_step(findings, say))
+    return Deck(opening[0].title, foot, notice, theme, slides, told, language)
 
 
 def question(findings: Findings, say: texts.Say, club: str) -> Slide:
@@ -169,9 +168,9 @@ def caution(findings: Findings, say: texts.Say) -> Slide:
     )
 
 
-def reach(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
+def reach(findings: Findings, say: texts.Say, look: style.Theme, told: tuple[Sentence, ...]) -> list[Slide]:
     """Where, how far and when; where no locator is corroborated, only what receivers claim."""
-    found, told = findings.reach.headline, answers.answer(findings, words.PRINT)
+    found = findings.reach.headline
     if not found.reports:
         return [claimed(findings, say, told)]
     how_far, where_to, at_times = told[:3]
@@ -230,12 +229,16 @@ def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figu
     farthest_km = float(rows["distance_km"].max())
     step, edges = _steps(farthest_km)
     unit = 1000 if farthest_km >= FAR_KM else 1
-    names = captions.setups(rows)
+    names = list(captions.setups(findings, rows))
     if not 2 <= len(names) <= len(look.setups):
         names = []
     series = [
-        Series(clean(name), _count(rows[(rows["setup"] == name).to_numpy()], edges), look.setups[k])
-        for k, name in enumerate(names)
+        Series(
+            clean(name),
+            _count(rows[(rows["setup"] == name).to_numpy()], edges),
+            captions.setup_color(findings, look, name),
+        )
+        for name in names
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
     return Chart(
         "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT)),

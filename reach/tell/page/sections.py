@@ -17,7 +17,7 @@ from reach.radio.feedline import Line
 from reach.radio.power import Budget
 from reach.spots import SEVERITIES, SUSPECT
 from reach.study import Setup
-from reach.tell.sentences import cautions
+from reach.tell.sentences import cautions, notes
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import problems as about_rows
 from reach.tell.sentences import reach as answers
@@ -39,7 +39,10 @@ def quality(findings: Findings) -> dict[str, Any]:
     return {
         **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
         "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
-        "notes": [note for note in (*findings.notes, captions.replaced(findings)) if note],
+        "notes": [
+            *(notes.note(each, words.PRINT) for each in findings.notes),
+            *filter(None, [captions.replaced(findings)]),
+        ],
         "rules": [(severity, _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
         "clean": rules.empty,
     }

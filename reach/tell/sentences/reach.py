@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 from reach.base import words
 from reach.base.words import Typography
+from reach.compare.comparison import Verdict
 from reach.radio import power
 from reach.spots import SECTOR_DEG
+from reach.tell.sentences import comparison
 from reach.tell.sentences import power as power_words
 
 if TYPE_CHECKING:
@@ -70,7 +72,7 @@ def powers(findings: Findings) -> list[float]:
 
 def stated_power(findings: Findings, say: Typography) -> str:
     """With how many watts, and where they were known: '4.3 W at the antenna'."""
-    return power_words.stated(power.stated(findings.study, findings.spots, findings.budgets), say)
+    return power_words.stated(findings.powers, say)
 
 
 def counts(findings: Findings, say: Typography) -> str:
@@ -127,9 +129,6 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
 
 def better(findings: Findings, say: Typography) -> Sentence:
     """Which setup is better, or why that cannot be said."""
-    from reach.compare import wording
-    from reach.compare.result import CANNOT_TELL
-
     names = findings.setups
     if findings.comparison is None:
         if len(names) < 2:
@@ -139,11 +138,11 @@ def better(findings: Findings, say: Typography) -> Sentence:
         said = f"Setups: {words.listed(names)}. {how}"
         return Sentence("Which setup", "No comparison was asked for.", said, needs_evidence=True)
     found = findings.comparison
-    behind = found.next_steps if found.verdict == CANNOT_TELL else wording.parts(found)
-    text, why = wording.headline(found), " ".join(behind)
-    if say is words.PRINT:
-        text, why = words.spaced(text), words.spaced(why)
-    return Sentence("Which setup", text, why, needs_evidence=True)
+    if found.verdict == Verdict.CANNOT_TELL:
+        behind = [comparison.remark(step, found, say=say) for step in found.next_steps]
+    else:
+        behind = [*comparison.parts(found, say=say)]
+    return Sentence("Which setup", comparison.headline(found, say=say), " ".join(behind), needs_evidence=True)
 
 
 def _nothing_claimed(found: Reach, say: Typography) -> Sentence:
