@@ -15,7 +15,7 @@ import pytest
 
 from reach import spots as contract
 from reach.base import words
-from reach.compare.comparison import Cell
+from reach.compare.comparison import Cell, Gap, Remark
 from reach.findings import InputFile
 from reach.tell import page
 from reach.tell.sentences import comparison as sentences
@@ -252,8 +252,8 @@ def hostile() -> str:
     made = factory.from_spots(spots, trust, problems=problems, study=study, inputs=inputs, notes=(HOSTILE,))
     suspects = made.suspects.assign(sentence=HOSTILE, suggestion=HOSTILE, suggestion_reason=HOSTILE, evidence=HOSTILE)
     compared = replace(
-        factory.comparison(made.receivers), a=HOSTILE, b="=2+3", sentences=(HOSTILE,), warnings=(HOSTILE,),
-        left_out={HOSTILE: 3}, cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
+        factory.comparison(made.receivers), a=HOSTILE, b="=2+3",
+        warnings=(Remark(Gap.WRONG_LOCATOR, {"error": HOSTILE}),), cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
     )  # fmt: skip
     return page.html(replace(made, suspects=suspects, comparison=compared))
 
