@@ -1,72 +1,115 @@
 """Turn reception reports into an honest answer: how far, where to and when did a few watts reach?
 
-The walk, tables in and tables out (reach.spots describes them):
+All of it at once, each stage worked out when it is first asked for:
 
-    raw = reach.read("spots.csv")                       text, with source and line
-    vetted = reach.vet(raw, station=station)            .spots, .problems, .counts
-    spots = reach.place(vetted.spots)                   + distance_km, bearing_deg, ...
-    counted = reach.tally(spots)                        counts that can be added: reach.merge
-    summary = reach.summary(counted, reach.paths(spots))
-    verdict = reach.compare(spots, a="vertical", b="wire")
+    >>> import reach
+    >>> w = reach.walk("sample_spots/evening.toml")
+    >>> w.reach.headline.reports
+    1580
+    >>> w.comparison.verdict
+    'no clear difference'
 
-or all of it, as the command line does: `reach.walk(study)` for the findings, `reach.run(study, out=...)` for a folder.
-Each step is imported when it is first used.
+`print(w)` says the answer in six lines; `w.spots`, `w.suspects`, `w.problems`, `w.receivers` are tables, `w.reach` and
+`w.comparison` small objects, `w.plot.map()` and the other pictures axes, and `w.write("folder")` writes page, pictures
+and tables.
+
+Or stage by stage, tables in and tables out (`reach.spots` describes them):
+
+    >>> study = reach.load_study("sample_spots/evening.toml")
+    >>> raw = reach.read("sample_spots/evening.csv")          # text, with source and line
+    >>> raw = reach.assign(raw, study)                        # + setup and session, as the study tells
+    >>> vetted = reach.vet(raw, station=study.station)        # .spots, .problems, .counts
+    >>> placed = reach.place(vetted.spots)                    # + distance_km, bearing_deg, country, day and night
+    >>> doubts = reach.suspects(placed)                       # .spots with trust, .suspects
+    >>> counted = reach.tally(doubts.spots)                   # counts that can be added: reach.merge
+    >>> found = reach.measure(counted)                        # how far, where to, when, with intervals
+    >>> round(found.headline.median_km.value), found.headline.farthest.call
+    (2083, 'VK7QSZ')
+    >>> verdict = reach.compare(doubts.spots, "vertical", "wire")
+    >>> verdict.pairs, round(verdict.low_db, 1), round(verdict.high_db, 1)
+    (753, -0.4, 1.6)
 """
 
 from __future__ import annotations
 
-from importlib import import_module
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+# These modules hold little more than the functions below; numpy, pandas and the rest are imported by the first call, so
+# that `reach --help` is instant. A folder and its function share a name: here the function has it, and
+# `from reach.read import headers` still finds the folder.
+from reach.assign import assign
 from reach.compare import compare
 from reach.errors import ReachError
+from reach.measure import measure
+from reach.place import place
+from reach.read import read
+from reach.suspects import suspects
+from reach.vet import vet
+from reach.walk import Walk, walk
 
 if TYPE_CHECKING:
-    from reach.measure.summary import receivers as receivers
-    from reach.measure.summary import summarise as summary  # noqa: F401
-    from reach.measure.tally import merge as merge
-    from reach.measure.tally import tally as tally
-    from reach.place.place import paths as paths
-    from reach.place.place import place as place
-    from reach.read.table import read as read
+    import pandas as pd
+
+    from reach.measure.tally import Tally
     from reach.study import Station as Station
     from reach.study import Study as Study
-    from reach.study import load as load_study  # noqa: F401
-    from reach.vet.rules import vet as vet
-    from reach.walk import run as run
-    from reach.walk import walk as walk
+    from reach.study import load as load_study
 
-# Public name -> where it lives. Steps that are folders too come without a function: the folder itself is called.
-_HOME = {
-    "read": "reach.read",
-    "vet": "reach.vet",
-    "place": "reach.place",
-    "paths": "reach.place.place:paths",
-    "tally": "reach.measure.tally:tally",
-    "merge": "reach.measure.tally:merge",
-    "summary": "reach.measure.summary:summarise",
-    "receivers": "reach.measure.summary:receivers",
-    "walk": "reach.walk:walk",
-    "run": "reach.walk:run",
-    "Study": "reach.study:Study",
-    "Station": "reach.study:Station",
-    "load_study": "reach.study:load",
-}
+__all__ = [
+    "ReachError",
+    "Station",
+    "Study",
+    "Walk",
+    "assign",
+    "compare",
+    "load_study",
+    "measure",
+    "merge",
+    "place",
+    "read",
+    "suspects",
+    "tally",
+    "vet",
+    "walk",
+]
 
-__all__ = ["ReachError", "compare", *_HOME]
+
+def tally(spots: pd.DataFrame) -> Tally:
+    """Count spots: the counts can be added, and everything but the comparison is read from them.
+
+    spots : spot table; with the columns that `place` and `suspects` add, the counts carry them along
+    Returns Tally: tally(all) equals merge(tally(part) for parts).
+    """
+    from reach.measure import tally as tallies
+
+    return tallies.tally(spots)
+
+
+def merge(tallies: Iterable[Tally]) -> Tally:
+    """Add tallies up.
+
+    tallies : any number, all of spots at the same stage
+    Returns the Tally of all their spots together, the same in whatever order they come.
+    """
+    from reach.measure import tally as module
+
+    return module.merge(tallies)
 
 
 def __getattr__(name: str) -> Any:
+    # A study is checked by a library that would slow down the start, so its names are looked up when asked for.
     if name == "__version__":
         from importlib.metadata import version
 
         return version("reach")
-    if name not in _HOME:
+    found = {"Study": "Study", "Station": "Station", "load_study": "load"}
+    if name not in found:
         raise AttributeError(f"module 'reach' has no attribute {name!r}")
-    module, _, attribute = _HOME[name].partition(":")
-    found = import_module(module)
-    return getattr(found, attribute) if attribute else found
+    from reach import study
+
+    return getattr(study, found[name])
 
 
 def __dir__() -> list[str]:
-    return sorted([*globals(), *_HOME])
+    return sorted({*globals(), *__all__})

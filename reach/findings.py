@@ -1,16 +1,21 @@
-"""What one walk yields: the tables and findings that pictures, page and slides are made from."""
+"""What one walk finds: the one record that pictures, page, slides, film and tables are made from."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from reach.base import bands
+from reach.spots import CORROBORATED
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from reach.compare.comparison import Comparison
+    from reach.measure.reach import Reach
     from reach.measure.tally import Tally
-    from reach.radio.power import Budget
+    from reach.radio.power import Budget, Stated
     from reach.study import Study
 
 
@@ -46,24 +51,23 @@ class InputFile:
     unused_headers: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Findings:
     """Everything that one walk found. Tables as `spots.py` describes them.
 
     study       what was asked
     inputs      the files behind it
     counts      read = accepted + rejected + duplicates
-    spots       accepted rows, placed (spots.SPOT + spots.PLACED), with the day and night (place.daylight.DAYLIGHT)
+    spots       accepted rows, placed (spots.SPOT + spots.PLACED), with day and night (place.daylight.DAYLIGHT) and trust
     problems    spots.PROBLEMS, in file order
-    suspects    one row a distinct suspect (rx_call, rx_locator); vet.suspects.SUSPECTS, heaviest first
+    suspects    one row a distinct suspect (rx_call, rx_locator), heaviest first
     receivers   spots.RECEIVERS, one row a distinct (rx_call, rx_locator)
-    paths       spots.PATHS
-    tally       counts that can be added
-    summary     the documented content of summary.json
+    tally       counts that can be added, with the geometry and trust of each cell
+    reach       every headline number with its interval
     comparison  two setups compared, or None where none was asked for
     budgets     power at the antenna, by (setup, band); missing where the study does not say enough
     fixed_rows  rows whose locator was replaced on the user's word
-    notes       sentences the user should read once: fixes that match nothing, spots outside every session, ...
+    notes       what the user should read once: fixes that match nothing, spots outside every session, ...
     """
 
     study: Study
@@ -73,10 +77,66 @@ class Findings:
     problems: pd.DataFrame
     suspects: pd.DataFrame
     receivers: pd.DataFrame
-    paths: pd.DataFrame
     tally: Tally
-    summary: dict[str, Any]
+    reach: Reach
     comparison: Comparison | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
     notes: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"
+
+    @cached_property
+    def counted(self) -> pd.DataFrame:
+        """The cells of the tally that findings rest on: corroborated receivers only; may be empty."""
+        return self.tally.cells[(self.tally.cells["trust"] == CORROBORATED).to_numpy()]
+
+    @cached_property
+    def sure(self) -> pd.DataFrame:
+        """Receivers that findings rest on: corroborated ones."""
+        return self.receivers[(self.receivers["trust"] == CORROBORATED).to_numpy()]
+
+    @cached_property
+    def unsure(self) -> pd.DataFrame:
+        """All other receivers: shown, never counted."""
+        return self.receivers[(self.receivers["trust"] != CORROBORATED).to_numpy()]
+
+    @cached_property
+    def station(self) -> tuple[str, str]:
+        """Callsign and locator of the station: the study's, else those that most reports carry; "" where unknown."""
+        asked = self.study.station
+        return asked.callsign or self._most("tx_call"), asked.locator or self._most("tx_locator")
+
+    @cached_property
+    def powers(self) -> Stated:
+        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows."""
+        from reach.radio import power
+
+        return power.stated(self.study, self.spots, self.budgets)
+
+    @cached_property
+    def setup_order(self) -> tuple[str, ...]:
+        """Every setup in the one order that lists and colours follow: the two that are compared, A before B, heard or
+        not, then the others by name."""
+        asked = self.comparison or self.study.compare
+        first = (asked.a, asked.b) if asked is not None else ()
+        there = {str(name) for name in self.tally.cells["setup"].dropna().unique()}
+        return (*first, *sorted(there.difference(first)))
+
+    @cached_property
+    def setups(self) -> tuple[str, ...]:
+        """The setups in use, in that order."""
+        there = {str(name) for name in self.tally.cells["setup"].dropna().unique()}
+        return tuple(name for name in self.setup_order if name in there)
+
+    @cached_property
+    def bands(self) -> tuple[str, ...]:
+        """The bands in use, longest wave first."""
+        return tuple(bands.in_order(str(name) for name in self.tally.cells["band"].dropna().unique()))
+
+    def _most(self, column: str) -> str:
+        if self.tally.cells.empty:
+            return ""
+        reports = self.tally.cells.groupby(column, observed=True)["reports"].sum()
+        return str(reports.idxmax()) if len(reports) else ""

@@ -39,14 +39,9 @@ PLACED: Final = {
     "country": ("category", "country of the cell's centre (within 25 km), null at sea"),
 }
 
-# One row a distinct (tx_locator, rx_locator): the geometry, worked out once.
-PATHS: Final = {
-    "tx_locator": ("category", ""),
-    "rx_locator": ("category", ""),
-    "tx_lon_deg": ("float64", ""),
-    "tx_lat_deg": ("float64", ""),
-    **PLACED,
-}
+# Added by `suspects`: how far the receiver's locator can be trusted. The spot table carries it from there on, and the
+# tally with it, so that nobody joins it again.
+TRUSTED: Final = {"trust": ("category", "corroborated, unconfirmed or suspect")}
 
 # What `vet` and the suspects write: one row a problem, in file order.
 PROBLEMS: Final = {
@@ -61,7 +56,7 @@ PROBLEMS: Final = {
 }
 SEVERITIES: Final = ("rejected", "suspect", "note")
 
-# How far a receiver's locator can be trusted, one row a distinct (rx_call, rx_locator).
+# What a locator can be trusted with, the same for all rows of one (rx_call, rx_locator).
 CORROBORATED: Final = "corroborated"  # the world and its other reports agree with it
 UNCONFIRMED: Final = "unconfirmed"  # nothing speaks against it and nothing for it
 SUSPECT: Final = "suspect"  # something speaks against it
@@ -82,8 +77,10 @@ TALLY: Final = {
     "first_utc": ("datetime64[us, UTC]", "the earliest of them"),
     "last_utc": ("datetime64[us, UTC]", "the latest of them"),
 }
+# What a cell of the tally knows of its path and receiver beyond its key, where the spots knew it.
+CARRIED: Final = {**PLACED, **TRUSTED}
 
-# One row a distinct (rx_call, rx_locator), from tally and paths: what maps and the page draw.
+# One row a distinct (rx_call, rx_locator), from the tally: what maps and the page draw.
 RECEIVERS: Final = {
     "rx_call": ("category", ""),
     "rx_locator": ("category", ""),

@@ -10,7 +10,7 @@ import difflib
 import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
@@ -24,6 +24,7 @@ def _utc(moment: datetime) -> datetime:
 
 Moment = Annotated[datetime, AfterValidator(_utc)]
 Watt = Annotated[float, Field(gt=0, le=100_000)]
+_NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
 
 
 class _Part(BaseModel):
@@ -125,6 +126,7 @@ class Study(_Part):
     compare: Comparison | None = None
     options: Options = Field(default_factory=Options)
     folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start")
+    source: str = Field(default="", exclude=True, repr=False, description="its TOML, so that a rewrite keeps comments")
 
     @model_validator(mode="after")
     def _names_agree(self) -> Study:
@@ -147,17 +149,18 @@ def load(path: str | Path) -> Study:
     """Read and check a study file.
 
     path : a TOML file
-    Returns Study with `folder` set to the file's own. StudyError where the file is missing, is no TOML, or says
+    Returns Study with `folder` and `source` set to the file's own. StudyError where the file is missing, is no TOML, or says
     something that a study cannot: one sentence with the file, the key, what came and what was wanted.
     """
     path = Path(path)
     try:
-        given = tomllib.loads(read_text(path, "TOML"))
+        text = read_text(path, "TOML")
+        given = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise StudyError(f"{path}: is not valid TOML: {error}.") from None
-    if "folder" in given:
-        raise StudyError(f"{path}: 'folder' is not a key of a study.")
-    return check(given, name=str(path), folder=path.parent)
+    for name in _NOT_IN_A_FILE & given.keys():
+        raise StudyError(f"{path}: {name!r} is not a key of a study.")
+    return check(given, name=str(path), folder=path.parent, source=text)
 
 
 def read_text(path: str | Path, what: str) -> str:
@@ -183,19 +186,19 @@ def changed(
     """
     if not (station or options or top):
         return base
-    given = base.model_dump(exclude={"folder"})
+    given = base.model_dump()
     given["station"] |= station or {}
     given["options"] |= options or {}
-    return check(given | top, name="arguments", folder=base.folder)
+    return check(given | top, name="arguments", folder=base.folder, source=base.source)
 
 
-def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path(".")) -> Study:
+def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path("."), source: str = "") -> Study:
     """A checked Study from plain values, as read from TOML.
 
     StudyError, one sentence about the first thing that is wrong.
     """
     try:
-        return Study.model_validate({**given, "folder": folder})
+        return Study.model_validate({**given, "folder": folder, "source": source})
     except ValidationError as error:
         raise StudyError(f"{name}: {_sentence(error)}") from None
 
@@ -229,4 +232,4 @@ def _keys_at(model: type[BaseModel], where: list[str]) -> list[str]:
     found: type[BaseModel] = model
     for part in where:
         found = Cable if part == "cable" else kinds.get(part, found)
-    return [name for name in found.model_fields if name != "folder"]
+    return [name for name in found.model_fields if name not in _NOT_IN_A_FILE]

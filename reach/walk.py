@@ -1,23 +1,32 @@
-"""The walk, a line a step: read, vet, place, measure, compare; then draw and tell."""
+"""The walk: read, assign, vet, place, suspects, measure, compare; then draw and tell.
+
+Each stage of a `Walk` is worked out once, when it is first asked for, from the stage before it. A command asks for the
+stage it needs and for no more: `reach vet` stops at the suspects, `reach plan` at the vetted rows. The stages are the
+plain functions that the library offers (`reach.read`, `reach.assign`, ...); nothing is worked out here.
+"""
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable, Iterable
-from concurrent.futures import Executor
-from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
-from reach import study as studies
 from reach.errors import StudyError
-from reach.findings import Counts, Findings, InputFile
-from reach.spots import CORROBORATED
-from reach.study import Study
 
 if TYPE_CHECKING:
+    import geopandas
+    import pandas as pd
+
+    from reach.compare.comparison import Comparison
+    from reach.draw.plot import Plot
+    from reach.findings import Counts, Findings, InputFile
+    from reach.measure.reach import Reach
+    from reach.measure.tally import Tally
+    from reach.radio.power import Budget
+    from reach.study import Study
     from reach.suspects.find import Doubts
     from reach.vet.fixes import Applied
     from reach.vet.rules import Vetted
@@ -30,110 +39,34 @@ def _silent(step: str) -> None:
 
 
 def walk(
-    study: Study, *, fixes: str | Path | None = None, now: datetime | None = None, progress: Progress = _silent
-) -> Findings:
+    study: Study | str | Path | Iterable[str | Path],
+    *,
+    callsign: str | None = None,
+    locator: str | None = None,
+    power_w: float | None = None,
+    fixes: str | Path | None = None,
+    now: datetime | None = None,
+    progress: Progress = _silent,
+) -> Walk:
     """From the files of a study to everything that can be said about them.
 
-    study : who, where, which files
+    study : a Study, a study file (.toml), a file of spots, or several
+    callsign, locator, power_w : of the station, where there is no study to say them
     fixes : corrections that the user approved, as written by `reach vet --write-fixes` and filled in
     now : no spot may be later; the clock's time where left out
     progress : told the name of each step
-    Returns Findings. ReachError, one sentence, where the input will not do.
+    Returns Walk; each of its stages is worked out when it is first asked for. ReachError, one sentence, where the input
+    will not do.
     """
-    from reach.assign import sessions
-    from reach.measure import summary
-    from reach.measure.tally import tally
-    from reach.place.place import paths
-    from reach.radio import power
-    from reach.read.table import read_files
-
-    progress("reading")
-    raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
-    seen = _vouched(study, raw, fixes, now, progress)
-    judged, spots, found = seen.judged, seen.spots, seen.found
-    progress("counting")
-    counted, geometry = tally(spots), paths(spots)
-    budgets = power.budgets(study, frequencies_mhz(spots))
-    progress("comparing, summing up")
-    return Findings(
-        study=study,
-        inputs=tuple(inputs),
-        counts=judged.counts,
-        spots=spots,
-        problems=in_file_order(seen.raw, judged.problems, found.problems),
-        suspects=found.suspects,
-        receivers=summary.receivers(counted, geometry, found.trust),
-        paths=geometry,
-        tally=counted,
-        summary=summary.summarise(counted, geometry, found.trust, power=powers(study, spots, budgets)),
-        comparison=_comparison(study, trusted_places(spots, found.trust), budgets, now),
-        budgets=budgets,
-        fixed_rows=seen.fixed.rows,
-        notes=(*seen.fixed.notes, *sessions.notes(spots, study)),
-    )
+    station = {"callsign": callsign, "locator": locator, "power_w": power_w}
+    known = {name: value for name, value in station.items() if value is not None}
+    return Walk(_study(study, known), fixes=fixes, now=now, progress=progress)
 
 
-@dataclass(frozen=True)
-class _Vouched:
-    """Rows as the user mended them, what was mended, the rows judged, the accepted ones placed, and which are doubted."""
+def _study(given: Study | str | Path | Iterable[str | Path], station: dict[str, Any]) -> Study:
+    from reach import study as studies
+    from reach.study import Study
 
-    raw: pd.DataFrame
-    fixed: Applied
-    judged: Vetted
-    spots: pd.DataFrame
-    found: Doubts
-
-
-def _vouched(
-    study: Study, raw: pd.DataFrame, fixes: str | Path | None, now: datetime | None, progress: Progress
-) -> _Vouched:
-    """From rows of text to spots of which is known where and by day or night they were, and how sure that is."""
-    from reach.assign import sessions
-    from reach.place.place import place
-    from reach.place.world import World
-    from reach.suspects import find
-    from reach.vet import fixes as corrections
-
-    raw, fixed = corrections.apply(raw, corrections.read(fixes) if fixes else [])
-    progress("vetting")
-    judged = _judged(study, raw, now)
-    progress("placing")
-    from reach.place import daylight
-
-    spots = daylight.daylight(place(sessions.by_time(judged.spots, study)))
-    progress("looking for suspects")
-    return _Vouched(raw, fixed, judged, spots, find.find(spots, World()))
-
-
-def run(
-    study: Study | str | Path | Iterable[str | Path],
-    *,
-    out: str | Path | None = None,
-    fixes: str | Path | None = None,
-    style: str = "light",
-    now: datetime | None = None,
-    progress: Progress = _silent,
-    **station: Any,
-) -> Findings:
-    """The whole walk, and the folder of pictures, tables and the page if one is wanted.
-
-    study : a Study, a study file (.toml), a file of spots, or several
-    out : folder to write; nothing is written where it is left out
-    station : callsign, locator, power_w, where there is no study to say them
-    Returns Findings. ReachError, one sentence, where the input will not do or the folder cannot be written.
-    """
-    from reach.tell import folder
-
-    if out is not None:
-        folder.check(Path(out))
-    findings = walk(as_study(study, **station), fixes=fixes, now=now, progress=progress)
-    if out is not None:
-        folder.write(findings, out, style=style, progress=progress)
-    return findings
-
-
-def as_study(given: Study | str | Path | Iterable[str | Path], **station: Any) -> Study:
-    """A Study from whatever was given: itself, a study file, or files of spots with the station's particulars."""
     if isinstance(given, Study):
         base = given
     elif isinstance(given, (str, Path)) and str(given).lower().endswith(".toml"):
@@ -143,201 +76,272 @@ def as_study(given: Study | str | Path | Iterable[str | Path], **station: Any) -
     return studies.changed(base, station=station)
 
 
-def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
-    """The bands of the spots, with the median of the frequencies reported on each; None where none was."""
-    medians = spots.groupby("band", observed=True)["freq_mhz"].median()
-    return {str(band): None if pd.isna(mhz) else float(mhz) for band, mhz in medians.items()}
+class Walk:
+    """One walk through the spots of a study. Tables are as `reach.spots` describes them.
 
-
-def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
-    """Problems from several steps as one table: by file in the order read, then by line."""
-    both = pd.concat([table for table in tables if len(table)] or [tables[0]], ignore_index=True)
-    order = {name: k for k, name in enumerate(raw["source"].cat.categories)}
-    rank = both["source"].map(lambda name: order.get(name, len(order)))
-    ordered = both.assign(_rank=rank).sort_values(["_rank", "line"], kind="stable", ignore_index=True)
-    return ordered.drop(columns="_rank")
-
-
-def trusted_places(spots: pd.DataFrame, trust: pd.DataFrame) -> pd.DataFrame:
-    """Spots without distance, bearing and sky where the receiver's locator is not corroborated.
-
-    A pair of reports needs no locator, so these count in a comparison; but in none of its rings and sectors.
+    study     what was asked
+    raw       every row as text (reach.read)
+    vetted    .spots accepted, .problems, .counts (reach.vet)
+    doubts    .spots placed and with `trust`, .suspects (reach.suspects)
+    spots     the accepted spots: placed, with day and night, with trust
+    tally     counts that can be added (reach.tally)
+    reach     how far, where to, when, with intervals (reach.measure)
+    comparison  the two setups that the study compares, or None (reach.compare)
+    findings  all of it as one record, which pictures, page and slides read
     """
-    from reach.measure import summary
 
-    doubted = summary.trust_of(spots, trust) != CORROBORATED
-    return spots.assign(**{name: spots[name].mask(doubted) for name in ("distance_km", "bearing_deg", "mid_day_night")})
+    def __init__(
+        self,
+        study: Study,
+        *,
+        fixes: str | Path | None = None,
+        now: datetime | None = None,
+        progress: Progress = _silent,
+    ) -> None:
+        self.study = study
+        self._fixes, self._now, self._progress = fixes, now, progress
 
+    # --- the stages, in their order -----------------------------------------------------------------------------------
 
-def powers(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
-    """Power by (setup, band) for figures per watt: at the antenna where the study tells enough, else at the radio.
+    @cached_property
+    def _read(self) -> tuple[pd.DataFrame, list[InputFile]]:
+        from reach.read.table import read_files
 
-    Where the study says nothing of power, the spots' own power is taken if all of a setup and band agree.
-    """
-    from reach.measure.summary import Power
+        self._progress("reading")
+        named = [*self.study.files, *(name for session in self.study.sessions for name in session.files)]
+        if not named:
+            raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
+        return read_files(*dict.fromkeys(named), columns=self.study.options.columns, folder=self.study.folder)
 
-    found = {}
-    setup = spots["setup"].astype(object).where(spots["setup"].notna(), "")
-    for (name, band), own in spots.groupby([setup, "band"], observed=True)["power_w"]:
-        budget = budgets.get((str(name), str(band)))
-        watts, at = budget.known if budget is not None else (None, "radio")
-        if watts is None and own.notna().all() and own.min() == own.max():
-            watts = float(own.iloc[0])
-        found[str(name), str(band)] = Power(watts, at)
-    return found
+    @property
+    def raw(self) -> pd.DataFrame:
+        """Every row of the files, all cells text."""
+        return self._read[0]
 
+    @property
+    def inputs(self) -> tuple[InputFile, ...]:
+        """The files behind it."""
+        return tuple(self._read[1])
 
-def _files(study: Study) -> list[str]:
-    """The files of a study: those named on top, and those of its sessions."""
-    named = [*study.files, *(name for session in study.sessions for name in session.files)]
-    if not named:
-        raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
-    return list(dict.fromkeys(named))
+    @cached_property
+    def _mended(self) -> tuple[pd.DataFrame, Applied]:
+        from reach.vet import fixes
 
+        return fixes.apply(self.raw, fixes.read(self._fixes) if self._fixes else [])
 
-@dataclass(frozen=True)
-class Checked:
-    """Rows checked and nothing else: counts, files, problems in file order; suspects heaviest first, None where they
-    could not be looked for because the station's locator is not known."""
+    @cached_property
+    def assigned(self) -> pd.DataFrame:
+        """The raw rows with the setups and sessions that the study tells."""
+        from reach.assign import sessions
 
-    counts: Counts
-    inputs: tuple[InputFile, ...]
-    problems: pd.DataFrame
-    suspects: pd.DataFrame | None
+        return sessions.by_file(self._mended[0], self.study)
 
+    @cached_property
+    def vetted(self) -> Vetted:
+        """Rows judged one by one: .spots, .problems, .counts."""
+        from dataclasses import replace
 
-def vetted(study: Study, *, now: datetime | None = None, progress: Progress = _silent) -> Checked:
-    """Read and check rows, and look for suspects where the station's locator is known; measure and draw nothing."""
-    from reach.place.place import place
-    from reach.place.world import World
-    from reach.read.table import read_files
-    from reach.suspects import find
+        from reach.assign import sessions
+        from reach.vet import rules
 
-    progress("reading")
-    raw, inputs = read_files(*_files(study), columns=study.options.columns, folder=study.folder)
-    progress("vetting")
-    found = _judged(study, raw, now)
-    if found.spots["tx_locator"].isna().any():
-        return Checked(found.counts, tuple(inputs), found.problems, None)
-    progress("looking for suspects")
-    doubts = find.find(place(found.spots), World())
-    return Checked(found.counts, tuple(inputs), in_file_order(raw, found.problems, doubts.problems), doubts.suspects)
+        assigned = self.assigned
+        self._progress("vetting")
+        found = rules.vet(assigned, station=self.study.station, options=self.study.options, now=self._now)
+        return replace(found, spots=sessions.by_time(found.spots, self.study))
 
+    @property
+    def counts(self) -> Counts:
+        """Where every row went."""
+        return self.vetted.counts
 
-def compared(
-    study: Study,
-    *,
-    a: str | None = None,
-    b: str | None = None,
-    control: str | None = None,
-    power_difference_db: float | None = None,
-    fixes: str | Path | None = None,
-    now: datetime | None = None,
-    progress: Progress = _silent,
-) -> Any:
-    """Only the comparison of two setups, without counting or drawing.
+    @property
+    def can_place(self) -> bool:
+        """Whether the station's locator is known for every spot, without which nothing can be placed."""
+        return not self.vetted.spots["tx_locator"].isna().any()
 
-    a, b : names of the setups; those of the study's `compare` where left out
-    control : file with the spots of a control station
-    power_difference_db : power of A minus power of B at the antenna; from the study where left out
-    fixes : corrections that the user approved, as for `walk`
-    Returns compare.comparison.Comparison. StudyError where no setups are named.
-    """
-    asked = study.compare
-    name_a, name_b = a or (asked.a if asked else None), b or (asked.b if asked else None)
-    if not (name_a and name_b):
-        raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
-    from reach.radio import power
-    from reach.read.table import read
+    @cached_property
+    def placed(self) -> pd.DataFrame:
+        """The accepted spots with distance, bearing, country, day and night."""
+        from reach.place import daylight
+        from reach.place.geometry import place
 
-    progress("reading")
-    raw = read(*_files(study), columns=study.options.columns, folder=study.folder)
-    seen = _vouched(study, raw, fixes, now, progress)
-    progress("comparing")
-    spots = trusted_places(seen.spots, seen.found.trust)
-    known = power.budgets(study, frequencies_mhz(spots))
-    beside = control or (asked.control if asked else None)
-    return _compared(study, spots, name_a, name_b, beside, known, now, power_db=power_difference_db)
+        spots = self.vetted.spots
+        self._progress("placing")
+        return daylight.daylight(place(spots))
 
+    @cached_property
+    def doubts(self) -> Doubts:
+        """The suspects, and the spots with how far each locator can be trusted."""
+        from reach.suspects import suspects
 
-def _comparison(study: Study, spots: pd.DataFrame, budgets: dict[tuple[str, str], Any], now: datetime | None) -> Any:
-    """The comparison that the study asks for; None where it asks for none."""
-    asked = study.compare
-    return _compared(study, spots, asked.a, asked.b, asked.control, budgets, now) if asked else None
+        placed = self.placed
+        self._progress("looking for suspects")
+        return suspects(placed)
 
+    @property
+    def spots(self) -> pd.DataFrame:
+        """The accepted spots: spots.SPOT + spots.PLACED + daylight.DAYLIGHT + spots.TRUSTED."""
+        return self.doubts.spots
 
-def _compared(
-    study: Study,
-    spots: pd.DataFrame,
-    a: str,
-    b: str,
-    control: str | None,
-    budgets: dict[tuple[str, str], Any],
-    now: datetime | None,
-    *,
-    power_db: float | None = None,
-) -> Any:
-    from reach.compare import compare
+    @property
+    def suspects(self) -> pd.DataFrame:
+        """Receivers whose locator is probably wrong, heaviest first."""
+        return self.doubts.suspects
 
-    return compare(
-        spots,
-        a,
-        b,
-        power_difference_db=power_difference_db(spots, a, b, budgets) if power_db is None else power_db,
-        control=_control(study, control, now) if control else None,
-        decoding_limit_db=study.options.decoding_limit_db,
-    )
+    @cached_property
+    def problems(self) -> pd.DataFrame:
+        """Every row that was rejected or is doubtful: spots.PROBLEMS, in file order. Without the station's locator
+        nobody can look for suspects, and these are the rows that were judged alone."""
+        from reach.vet.ledger import in_file_order
 
+        if not self.can_place:
+            return self.vetted.problems
+        return in_file_order(self.raw, self.vetted.problems, self.doubts.problems)
 
-def power_difference_db(spots: pd.DataFrame, a: str, b: str, budgets: dict[tuple[str, str], Any]) -> float | None:
-    """Power of A minus power of B at the antenna, as the mean over the bands both were heard on; None if not known."""
-    from reach.radio import power
+    @cached_property
+    def tally(self) -> Tally:
+        """Counts that can be added."""
+        from reach.measure.tally import tally
 
-    both = [band for band in spots["band"].cat.categories if (a, band) in budgets and (b, band) in budgets]
-    known = [power.power_difference_db(budgets[a, band], budgets[b, band]) for band in both]
-    sure = [value for value in known if value is not None]
-    return sum(sure) / len(sure) if sure and len(sure) == len(known) else None
+        spots = self.spots
+        self._progress("counting")
+        return tally(spots)
 
+    @cached_property
+    def budgets(self) -> dict[tuple[str, str], Budget]:
+        """Power at the antenna by (setup, band)."""
+        from reach.radio import power
 
-def _control(study: Study, name: str, now: datetime | None) -> pd.DataFrame:
-    """The spots of a control station, read and vetted as any other."""
-    from reach.place.place import place
-    from reach.read.table import read
+        return power.budgets(self.study, power.frequencies_mhz(self.spots))
 
-    return place(_judged(study, read(name, columns=study.options.columns, folder=study.folder), now).spots)
+    @cached_property
+    def reach(self) -> Reach:
+        """How far, where to, when: every headline with its interval."""
+        from reach.measure import reach
+        from reach.radio import power
 
+        return reach.reach(self.tally, power=power.powers(self.study, self.spots, self.budgets))
 
-def _judged(study: Study, raw: pd.DataFrame, now: datetime | None) -> Vetted:
-    """The rows of a study's file judged; setups that files tell are named first, so that they keep rows apart."""
-    from reach.assign import sessions
-    from reach.vet import rules
+    @cached_property
+    def comparison(self) -> Comparison | None:
+        """The comparison that the study asks for; None where it asks for none."""
+        return self.compare() if self.study.compare else None
 
-    return rules.vet(sessions.by_file(raw, study), station=study.station, options=study.options, now=now)
+    def compare(
+        self,
+        a: str | None = None,
+        b: str | None = None,
+        *,
+        control: str | None = None,
+        power_difference_db: float | None = None,
+    ) -> Comparison:
+        """Two setups compared.
 
+        a, b : names of the setups; those of the study's `compare` where left out
+        control : file with the spots of a control station
+        power_difference_db : power of A minus power of B at the antenna; from the study where left out
+        StudyError where no setups are named.
+        """
+        from reach.compare import compare
+        from reach.radio import power
 
-def tally_files(study: Study, *, executor: Executor | None = None, now: datetime | None = None) -> tuple[Any, Counts]:
-    """Count a study's files one by one, or many at a time on other processes or machines, and add the counts up.
+        asked = self.study.compare
+        a, b = a or (asked.a if asked else None), b or (asked.b if asked else None)
+        if not (a and b):
+            raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
+        spots = self.spots
+        if power_difference_db is None:
+            power_difference_db = power.mean_power_difference_db(spots, a, b, self.budgets)
+        beside = control or (asked.control if asked else None)
+        self._progress("comparing")
+        return compare(
+            spots,
+            a,
+            b,
+            power_difference_db=power_difference_db,
+            control=self._control(beside).vetted.spots if beside else None,
+            decoding_limit_db=self.study.options.decoding_limit_db,
+        )
 
-    executor : anything with the standard library's Executor interface, such as ProcessPoolExecutor, or
-        `distributed.Client(...).get_executor()` for a cluster (the `cluster` extra); this process where left out
-    now : no spot may be later; the clock's time where left out
-    Returns (Tally, Counts) of all files. Duplicates are looked for within a file only, suspects not at all.
-    """
-    from reach.measure.tally import merge
-    from reach.read import sources
+    def _control(self, file: str) -> Walk:
+        """The walk of a control station: another file, the same reading of it, no setups."""
+        study = self.study.model_copy(update={"files": [file], "sessions": [], "schedule": None, "compare": None})
+        return Walk(study, now=self._now, progress=self._progress)
 
-    names = [str(path) for path in sources.expand(_files(study), study.folder)]
-    jobs = [(study, name, now) for name in names]
-    parts = list(executor.map(_tally_file, jobs) if executor else map(_tally_file, jobs))
-    return merge(part for part, _ in parts), sum((counts for _, counts in parts), Counts(0, 0, 0, 0))
+    @cached_property
+    def findings(self) -> Findings:
+        """Everything as one record: what pictures, page and slides are made from."""
+        from reach.assign import sessions
+        from reach.findings import Findings
+        from reach.measure.receivers import receivers
 
+        applied = self._mended[1]
+        return Findings(
+            study=self.study,
+            inputs=self.inputs,
+            counts=self.counts,
+            spots=self.spots,
+            problems=self.problems,
+            suspects=self.suspects,
+            receivers=receivers(self.tally),
+            tally=self.tally,
+            reach=self.reach,
+            comparison=self.comparison,
+            budgets=self.budgets,
+            fixed_rows=applied.rows,
+            notes=(*applied.notes, *sessions.notes(self.spots, self.study)),
+        )
 
-def _tally_file(job: tuple[Study, str, datetime | None]) -> tuple[Any, Counts]:
-    """One file's tally and counts, in a process of its own if need be."""
-    from reach.assign import sessions
-    from reach.measure.tally import tally
-    from reach.read.table import read
+    # --- what is made from them ---------------------------------------------------------------------------------------
 
-    study, name, now = job
-    judged = _judged(study, read(name, columns=study.options.columns, folder=study.folder), now)
-    return tally(sessions.by_time(judged.spots, study)), judged.counts
+    @property
+    def receivers(self) -> geopandas.GeoDataFrame:
+        """Who heard it from where: spots.RECEIVERS with a point each, in WGS 84 (EPSG:4326)."""
+        import geopandas
+
+        table = self.findings.receivers
+        points = geopandas.points_from_xy(table["rx_lon_deg"], table["rx_lat_deg"])
+        return geopandas.GeoDataFrame(table, geometry=points, crs="EPSG:4326")
+
+    @property
+    def plot(self) -> Plot:
+        """The pictures, onto axes of your own: `w.plot.map(ax)`, `w.plot.distance()`, ..."""
+        from reach.draw.plot import Plot
+
+        return Plot(self.findings)
+
+    def write(self, out: str | Path, *, style: str = "light", csv: bool = False, replace: bool = False) -> Path:
+        """Write the folder of page, pictures and tables.
+
+        out : folder to make, or of an earlier run to replace; what else is in it stays
+        style : light or dark, for the pictures
+        csv : spots as CSV even where they are so many that Parquet serves better
+        replace : whether files that were changed after an earlier run may be written over
+        Returns the folder. OutputError, before anything is read, where it is to be left alone or would take what is read.
+        """
+        from reach.tell import files, folder
+
+        inputs = [*files.read_by(self.study), self._fixes]
+        folder.check(Path(out), makes=folder.MAKES, replace=replace, inputs=inputs)
+        return folder.write(self.findings, out, style=style, csv=csv, replace=replace, progress=self._progress)
+
+    def __str__(self) -> str:
+        """The answer in six lines: what, how far, where to, when, which setup, and where every row went."""
+        return "\n".join(self._lines())
+
+    def __repr__(self) -> str:
+        return str(self)
+
+    def _repr_html_(self) -> str:
+        """The same for a notebook."""
+        title, *lines, counts = (html.escape(line) for line in self._lines())
+        answer = "".join(f"<li>{line}</li>" for line in lines)
+        return f"<h4>{title}</h4><ul>{answer}</ul><p><small>{counts}</small></p>"
+
+    def _lines(self) -> list[str]:
+        from reach.base.words import TERMINAL
+        from reach.tell.sentences import reach as sentences
+
+        found = self.findings
+        answer = [sentence.text for sentence in sentences.answer(found, TERMINAL)]
+        return [sentences.title(found, TERMINAL), *answer, sentences.counts(found, TERMINAL)]

@@ -18,9 +18,10 @@ from reach.compare import comparison as compared
 from reach.compare.comparison import Block, Cell, Comparison, Receiver, Remark
 from reach.compare.places import PLACE
 from reach.findings import Counts, Findings, InputFile
-from reach.measure import summary as summaries
+from reach.measure import reach as measured
+from reach.measure.receivers import receivers as receivers_of
 from reach.measure.tally import tally
-from reach.place import daylight, place
+from reach.place import daylight, geometry
 from reach.suspects.find import SUSPECTS
 
 STATION = "EI4QTB/P"
@@ -98,7 +99,7 @@ def spots(
             "line": np.arange(2, count + 2, dtype="int64"),
         }
     )
-    return daylight.daylight(place.place(table.sort_values("time_utc", kind="stable", ignore_index=True)))
+    return daylight.daylight(geometry.place(table.sort_values("time_utc", kind="stable", ignore_index=True)))
 
 
 def problems() -> pd.DataFrame:
@@ -131,8 +132,9 @@ def study(**more: Any) -> studies.Study:
 
 def from_spots(table: pd.DataFrame, trust: pd.DataFrame, **more: Any) -> Findings:
     """The Findings of a walk over these placed spots; keywords replace its fields."""
-    counted, paths = tally(table), place.paths(table)
     trust = trust[["rx_call", "rx_locator", "trust"]]
+    table = trusted(table, trust)
+    counted = tally(table)
     rejected = problems()
     count = len(table)
     made = Findings(
@@ -142,12 +144,19 @@ def from_spots(table: pd.DataFrame, trust: pd.DataFrame, **more: Any) -> Finding
         spots=table,
         problems=rejected,
         suspects=suspects(table, trust),
-        receivers=summaries.receivers(counted, paths, trust),
-        paths=paths,
+        receivers=receivers_of(counted),
         tally=counted,
-        summary=summaries.summarise(counted, paths, trust),
+        reach=measured.reach(counted),
     )
     return replace(made, **more)
+
+
+def trusted(table: pd.DataFrame, trust: pd.DataFrame) -> pd.DataFrame:
+    """The table with the trust of each row's receiver; one that is not in `trust` is unconfirmed."""
+    known = {(row.rx_call, row.rx_locator): str(row.trust) for row in trust.itertuples()}
+    pairs = zip(table["rx_call"], table["rx_locator"], strict=True)
+    kinds = [known.get(pair, contract.UNCONFIRMED) for pair in pairs]
+    return table.assign(trust=pd.Categorical(kinds, categories=list(contract.TRUST)))
 
 
 def result(count: int = 1200, receivers_n: int = 90, *, seed: int = 1, **shape: Any) -> Findings:

@@ -1,8 +1,8 @@
-"""The walk as a library: tables in, tables out; parts that add up; rows that are never lost."""
+"""The walk as a library: each stage once and on demand, tables in and out, parts that add up, rows never lost."""
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+import doctest
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,43 +10,90 @@ import pandas as pd
 import pytest
 
 import reach
-from reach import walk
-from reach.errors import ReachError, StudyError
+from reach.errors import LocatorError, StudyError
+from reach.walk import Walk
 
-SAMPLES = Path(__file__).parents[1] / "sample_spots"
+ROOT = Path(__file__).parents[1]
+SAMPLES = ROOT / "sample_spots"
 NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 
-def test_step_by_step_is_the_whole_walk():
-    raw = reach.read(str(SAMPLES / "evening.csv"))
-    vetted = reach.vet(raw, station=reach.Station(locator="IO51es"), now=NOW)
-    spots = reach.place(vetted.spots)
-    counted = reach.tally(spots)
-    by_hand = reach.summary(counted, reach.paths(spots))
-    walked = reach.walk(reach.Study(files=[str(SAMPLES / "evening.csv")]), now=NOW)
-    assert by_hand["all"]["overall"]["median_km"] == walked.summary["all"]["overall"]["median_km"]
-    assert vetted.counts == walked.counts
-    assert walked.tally.equals(counted)
+@pytest.fixture(scope="module")
+def evening() -> Walk:
+    return reach.walk(SAMPLES / "evening.toml", now=NOW)
 
 
-def test_run_without_a_folder_writes_nothing(tmp_path, monkeypatch):
+def test_the_walk_in_the_help_runs_as_printed(monkeypatch):
+    """It finds the demo's corroborated spots, compares the two setups, and says the numbers that stand there."""
+    monkeypatch.chdir(ROOT)
+    found = doctest.testmod(reach, optionflags=doctest.ELLIPSIS)
+    assert found.attempted >= 12 and not found.failed
+
+
+def test_stage_by_stage_is_the_whole_walk(evening):
+    study = reach.load_study(SAMPLES / "evening.toml")
+    vetted = reach.vet(reach.assign(reach.read(SAMPLES / "evening.csv"), study), station=study.station, now=NOW)
+    doubts = reach.suspects(reach.place(vetted.spots))
+    counted = reach.tally(doubts.spots)
+    assert vetted.counts == evening.counts
+    pd.testing.assert_frame_equal(doubts.spots, evening.spots)
+    assert counted.equals(evening.tally)
+    assert reach.measure(counted).headline == evening.reach.headline
+
+
+def test_each_stage_is_worked_out_once_and_in_order():
+    said: list[str] = []
+    walk = Walk(reach.load_study(SAMPLES / "evening.toml"), now=NOW, progress=said.append)
+    assert not said  # nothing is read before something is asked for
+    assert walk.counts.read == 1580
+    assert said == ["reading", "vetting"]
+    assert walk.findings.comparison is walk.comparison
+    assert walk.findings.spots is walk.spots
+    assert said == ["reading", "vetting", "placing", "looking for suspects", "counting", "comparing"]
+
+
+def test_a_walk_prints_its_answer_in_six_lines(evening):
+    lines = str(evening).splitlines()
+    assert len(lines) == 6 and lines[0] == "One evening, two antennas"
+    assert "half of 1,580 reports" in lines[1].lower() and lines[5].startswith("1,580 rows read = 1,580 accepted")
+    html = evening._repr_html_()
+    assert all(line.split(";")[0] in html for line in lines[:2])
+
+
+def test_a_notebook_shows_a_title_as_text(tmp_path):
+    (tmp_path / "x.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
+    study = reach.Study(files=["x.csv"], folder=tmp_path, title="<b>five</b>", station=reach.Station(locator="IO51es"))
+    assert "&lt;b&gt;five&lt;/b&gt;" in Walk(study, now=NOW)._repr_html_()
+
+
+def test_small_objects_have_small_reprs(evening):
+    for each in (evening.findings, evening.reach, evening.tally, evening.comparison):
+        assert len(repr(each)) < 4000, type(each)
+
+
+def test_receivers_are_points_on_the_globe(evening):
+    found = evening.receivers
+    assert found.crs.to_epsg() == 4326 and len(found) == len(evening.findings.receivers)
+    assert found.geometry.x.to_numpy() == pytest.approx(found["rx_lon_deg"].to_numpy())
+
+
+def test_only_what_is_written_is_written(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    found = reach.run(SAMPLES / "evening.csv", locator="IO51es", power_w=5.0, now=NOW)
+    found = reach.walk(SAMPLES / "evening.csv", locator="IO51es", power_w=5.0, now=NOW)
     assert found.counts.accepted == 1580 and not list(tmp_path.iterdir())
     assert found.study.station.power_w == 5
 
 
-def test_files_are_counted_in_parts(tmp_path):
-    """Three parts of a file, counted by threads, are the file; so with any executor, a cluster's too."""
+def test_parts_of_an_archive_are_walks_that_add_up(tmp_path, evening):
     text = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()
+    parts = []
     for k in range(3):
         (tmp_path / f"part{k}.csv").write_text("\n".join([text[0], *text[1 + k :: 3]]) + "\n", encoding="utf-8")
-    study = reach.Study(files=["part*.csv"], folder=tmp_path)
-    whole = reach.walk(reach.Study(files=[str(SAMPLES / "evening.csv")]), now=NOW)
-    with ThreadPoolExecutor(2) as executor:
-        counted, counts = walk.tally_files(study, executor=executor, now=NOW)
-    assert counted.equals(whole.tally) and counts == whole.counts
-    assert walk.tally_files(study, now=NOW)[0].equals(counted)
+        parts.append(reach.walk(tmp_path / f"part{k}.csv", locator="IO51es", now=NOW))
+    whole = reach.walk(SAMPLES / "evening.csv", locator="IO51es", now=NOW)
+    assert sum((part.counts for part in parts[1:]), parts[0].counts) == whole.counts
+    # Trust is judged from all reports of a receiver, so parts are added before it.
+    assert reach.merge(reach.tally(part.placed) for part in parts).equals(reach.tally(whole.placed))
 
 
 def test_sessions_by_file_and_by_time(tmp_path):
@@ -68,43 +115,31 @@ def test_sessions_by_file_and_by_time(tmp_path):
     assert (spots.loc[late, "setup"] == "wire").all() and (spots.loc[late, "session"] == "late").all()
     outside = int(spots["setup"].isna().sum())
     assert outside == int(((spots["source"] == "b.csv") & ~late).sum()) > 0
-    assert str(outside) in found.notes[0]
+    assert str(outside) in found.findings.notes[0]
 
 
 def test_no_accepted_row_is_a_result_too(tmp_path):
     (tmp_path / "x.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,ZZ99zz,-12,20m\n")
-    found = reach.run(tmp_path / "x.csv", locator="IO51es", out=tmp_path / "out", now=NOW)
+    found = reach.walk(tmp_path / "x.csv", locator="IO51es", now=NOW)
+    found.write(tmp_path / "out")
     assert found.counts.rejected == 1 and (tmp_path / "out" / "report.html").is_file()
+    assert "No report was accepted" in str(found)
 
 
 def test_what_cannot_be_walked_is_a_sentence(tmp_path):
     with pytest.raises(StudyError, match="names no files"):
-        reach.walk(reach.Study())
+        _ = reach.walk(reach.Study()).raw
     (tmp_path / "x.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
-    with pytest.raises(ReachError, match="--locator"):
-        reach.walk(reach.Study(files=[str(tmp_path / "x.csv")]), now=NOW)
+    unplaced = reach.walk(tmp_path / "x.csv", now=NOW)
+    assert unplaced.counts.accepted == 1 and not unplaced.can_place and unplaced.problems.empty
+    with pytest.raises(LocatorError, match="--locator"):
+        _ = unplaced.spots
 
 
-def test_places_that_nothing_confirms_are_no_places():
-    """Distance, bearing and light go, everything else and every other row stays as it was."""
-    spots = reach.walk(reach.load_study(SAMPLES / "evening.toml"), now=NOW).spots
-    calls = spots["rx_call"].cat.categories[:2]
-    trust = spots[["rx_call", "rx_locator"]].drop_duplicates().assign(trust="corroborated")
-    trust.loc[trust["rx_call"] == calls[0], "trust"] = "suspect"
-    trust.loc[trust["rx_call"] == calls[1], "trust"] = "unconfirmed"
-    found = walk.trusted_places(spots, trust)
-    of = spots["rx_call"].isin(calls).to_numpy()
-    placed = ["distance_km", "bearing_deg", "mid_day_night"]
-    assert of.any() and found.loc[of, placed].isna().all(axis=None)
-    pd.testing.assert_frame_equal(found[~of], spots[~of])
-    pd.testing.assert_frame_equal(found.drop(columns=placed), spots.drop(columns=placed))
-
-
-def test_a_comparison_heeds_approved_corrections(tmp_path):
+def test_a_comparison_heeds_approved_corrections(tmp_path, evening):
     """A receiver whose locator lost a character comes back with the fixes file, as if it had never happened."""
     text = (SAMPLES / "evening.csv").read_text(encoding="utf-8")
-    base = reach.load_study(SAMPLES / "evening.toml")
-    whole = walk.compared(base, now=NOW)
+    whole = evening.comparison
     heard = whole.by_receiver[0]
     (tmp_path / "evening.csv").write_text(text.replace(heard.rx_locator, heard.rx_locator[:5]), encoding="utf-8")
     (tmp_path / "evening_schedule.csv").write_bytes((SAMPLES / "evening_schedule.csv").read_bytes())
@@ -113,6 +148,6 @@ def test_a_comparison_heeds_approved_corrections(tmp_path):
         f"callsign,locator,suggestion,reason,rows,accept\n{heard.rx_call},{heard.rx_locator[:5]},,x,1,{heard.rx_locator}\n"
     )
     study = reach.load_study(tmp_path / "evening.toml")
-    assert heard.rx_call not in {one.rx_call for one in walk.compared(study, now=NOW).by_receiver}
-    mended = walk.compared(study, fixes=tmp_path / "fixes.csv", now=NOW)
+    assert heard.rx_call not in {one.rx_call for one in Walk(study, now=NOW).compare().by_receiver}
+    mended = Walk(study, fixes=tmp_path / "fixes.csv", now=NOW).compare()
     assert mended.to_dict() == whole.to_dict()

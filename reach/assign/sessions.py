@@ -18,6 +18,11 @@ from reach.study import Session, Study
 Flags = npt.NDArray[np.bool_]
 
 
+def assign(raw: pd.DataFrame, study: Study) -> pd.DataFrame:
+    """Name the setup and session of each raw row."""
+    return by_file(raw, study)
+
+
 def by_file(raw: pd.DataFrame, study: Study) -> pd.DataFrame:
     """Name the setup of rows whose file belongs to one setup, while every cell is still text.
 

@@ -60,6 +60,10 @@ class Typography:
         """A number with so many digits; what rounds to nothing has no sign."""
         return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", self.minus)
 
+    def plain(self, value: float) -> str:
+        """A number as it was given, in as few characters as it takes: '14.1', '20', '−8'."""
+        return f"{value:g}".replace("-", self.minus)
+
     def signed(self, value: float, digits: int = 1) -> str:
         """A number with its sign: '+2.4', '−1.0'; what rounds to nothing has none: '0.0'."""
         text = f"{value:+.{digits}f}" if round(value, digits) else f"{0:.{digits}f}"

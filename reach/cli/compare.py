@@ -43,17 +43,10 @@ def command(
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
+        from reach.walk import Walk
 
-        found = walk.compared(
-            study,
-            a=name_a,
-            b=name_b,
-            control=control,
-            power_difference_db=power_difference_db,
-            fixes=fixes,
-            progress=progress,
-        )
+        walk = Walk(study, fixes=fixes, progress=progress)
+        found = walk.compare(name_a, name_b, control=control, power_difference_db=power_difference_db)
     if as_json:
         from reach.tell.sentences import comparison as sentences
 

@@ -20,6 +20,7 @@ from reach.cli.run import folder_name
 @click.option(
     "--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of the slides."
 )
+@options.replace
 @options.schedule
 @options.fixes
 @options.station
@@ -30,12 +31,13 @@ def command(
     out: str | None,
     paper: str,
     style: str,
+    replace: bool,
     fixes: str | None,
     **given: Any,
 ) -> None:
     """Write deck.pptx (its words, tables and charts can be edited), deck.pdf and handout.pdf.
 
-    A folder whose slides you have changed is left alone.
+    A folder whose slides you have changed is left alone, unless you say --replace; files of yours in it stay.
 
     \b
       reach deck may.toml --club "Beara Radio Club"
@@ -45,17 +47,19 @@ def command(
     folder = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}-slides"
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
         from reach.tell import deck
+        from reach.tell import folder as folders
+        from reach.walk import Walk
 
-        deck.untouched(folder)
-        result = walk.walk(study, fixes=fixes, progress=progress)
+        folders.check(folder, makes=deck.MAKES, replace=replace, inputs=options.read_by(files, study, fixes))
+        result = Walk(study, fixes=fixes, progress=progress).findings
         deck.write(
             result,
             folder,
             club=club,
             paper="letter" if paper == "letter" else "a4",
             style=style,
+            replace=replace,
             progress=progress,
         )
     for name in (deck.SLIDES, deck.SLIDES_PDF, deck.HANDOUT):

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from reach.cli.run import run, tell
+from reach.cli import options
+from reach.cli.run import may_write, run, tell
 
 SAMPLES = ("evening", "weekend", "messy")
 
@@ -15,7 +16,8 @@ SAMPLES = ("evening", "weekend", "messy")
 @click.option("--out", type=click.Path(), default="outputs", show_default=True, help="Folder to write the folders in.")
 @click.option("--only", type=click.Choice(SAMPLES), help="One of the samples.")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
-def command(out: str, only: str | None, style: str) -> None:
+@options.replace
+def command(out: str, only: str | None, style: str, replace: bool) -> None:
     """Show what reach does, on made-up spots of a made-up station.
 
     \b
@@ -26,10 +28,12 @@ def command(out: str, only: str | None, style: str) -> None:
     from reach import study
 
     where = samples_folder()
-    for name in (only,) if only else SAMPLES:
+    folders = {name: Path(out) / f"demo-{name}" for name in ((only,) if only else SAMPLES)}
+    for folder in folders.values():
+        may_write(folder, replace=replace)
+    for name, folder in folders.items():
         loaded = study.load(where / f"{name}.toml")
-        folder = Path(out) / f"demo-{name}"
-        result = run(loaded, folder, style=style)
+        result = run(loaded, folder, style=style, replace=replace)
         click.secho(f"{loaded.title}", bold=True)
         tell(result, folder)
         click.echo()

@@ -22,6 +22,7 @@ from reach.cli.run import folder_name
 @click.option("--fps", type=click.FloatRange(1, 60), default=15.0, show_default=True, help="Frames a second.")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="dark", show_default=True)
 @click.option("--title", help="The study's name, and so the file's.")
+@options.replace
 @options.schedule
 @options.fixes
 @options.station
@@ -34,12 +35,13 @@ def command(
     seconds: float,
     fps: float,
     style: str,
+    replace: bool,
     fixes: str | None,
     **given: Any,
 ) -> None:
     """Reports light up and fade on a world map while the night side moves.
 
-    The film is an MP4 (H.264) if ffmpeg or the package imageio-ffmpeg is there, else a WebP picture that moves.
+    The film is an MP4 (H.264), or a WebP picture that moves if --out ends in .webp.
 
     \b
       reach motion spots.csv --locator IO51es
@@ -50,19 +52,22 @@ def command(
     path = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}.mp4"
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
         from reach.draw import motion
+        from reach.tell import files as written
         from reach.tell import film
+        from reach.walk import Walk
 
-        film.check(film.where(path)[0])
+        target = film.where(path)[0]
+        written.apart([target], options.read_by(files, study, fixes))
+        written.free(target, replace=replace)
         motion.checked(size_px)
-        result = walk.walk(study, fixes=fixes, progress=progress)
+        result = Walk(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
         shown = motion.span(result, shown_day)
         reel = motion.Film(result, shown, size_px=size_px, look=style)
     count = max(2, round(seconds * fps))
     with console.bar("drawing frames", count) as tick:
-        made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick)
+        made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick, replace=replace)
     if made.note:
         click.echo(made.note, err=True)
     click.echo(

@@ -26,6 +26,11 @@ def station(command: F) -> F:
 
 
 schedule = click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
+replace = click.option(
+    "--replace",
+    is_flag=True,
+    help="Write over what is there already, your changes to it included; never over other files.",
+)
 fixes = click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
 
 
@@ -88,6 +93,18 @@ def _base(files: tuple[str, ...]) -> Study:
     if named:
         raise click.UsageError(f"{named[0]}: a study file stands alone; name its spot files inside it, under `files`.")
     return study.Study(files=list(files))
+
+
+def read_by(files: tuple[str, ...], study: Study | None, *more: str | None) -> list[Path]:
+    """Every file that a command is about to read, so that none is written over.
+
+    files : as given to the command; study : what they add up to
+    more : others that it reads, such as fixes; None where there is none
+    """
+    from reach.tell import files as written
+
+    study_files = [Path(name) for name in files if name.lower().endswith(".toml")]
+    return [*study_files, *written.read_by(study), *(Path(name) for name in more if name)]
 
 
 def pairs(columns: tuple[str, ...]) -> dict[str, str]:

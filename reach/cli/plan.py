@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from reach.compare.plan import Plan, Row
     from reach.study import Study
 
+_NAMES = ("schedule.csv", "schedule.ics")
+
 
 @click.command("plan", short_help="How long to alternate two setups, and a schedule to follow.")
 @click.argument("files", nargs=-1, metavar="[FILES|STUDY.toml]")
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 @click.option("--seed", type=int, default=0, show_default=True, help="For the coin: the same seed, the same schedule.")
 @click.option("--out", type=click.Path(), metavar="FOLDER",
               help="Write schedule.csv and schedule.ics there, instead of printing the schedule.")  # fmt: skip
+@options.replace
 @options.station
 @options.reading
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
@@ -45,6 +48,7 @@ def command(
     session_hours: float | None,
     seed: int,
     out: str | None,
+    replace: bool,
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -62,6 +66,8 @@ def command(
     if begin is None and (out or session_hours):
         raise errors.StudyError("a schedule needs its start: give --start '2026-05-16 18:00' (UTC).")
     study = options.study_from(files, **given) if files else None
+    if out:
+        _may_write(Path(out), options.read_by(files, study), replace=replace)
     with console.progress() as progress:
         progress("starting")
         from reach.compare import plan as plans
@@ -76,7 +82,11 @@ def command(
         schedule = plans.deal(
             name_a, name_b, start=begin, blocks=made.blocks, block_min=block_min, session_hours=session_hours, seed=seed
         )
-    written = _write(schedule, out, study.title if study else "") if out and schedule is not None else []
+    written = (
+        _write(schedule, Path(out), study.title if study else "", replace=replace)
+        if out and schedule is not None
+        else []
+    )
     if as_json:
         from reach.tell.sentences import plan as sentences
 
@@ -105,31 +115,29 @@ def _moment(text: str) -> datetime:
 
 def _spots(study: Study, progress: console.Step) -> pd.DataFrame:
     """The spots of the study with their setups; where they were heard does not matter here."""
-    from reach.assign import sessions
-    from reach.read.table import read_files
-    from reach.vet import rules
+    from reach.walk import Walk
 
-    names = dict.fromkeys([*study.files, *(name for session in study.sessions for name in session.files)])
-    progress("reading")
-    raw, _ = read_files(*map(Path, names), columns=study.options.columns, folder=study.folder)
-    progress("vetting")
-    vetted = rules.vet(sessions.by_file(raw, study), station=study.station, options=study.options)
-    return sessions.by_time(vetted.spots, study)
+    return Walk(study, progress=progress).vetted.spots
 
 
-def _write(schedule: pd.DataFrame, out: str, title: str) -> list[str]:
-    """schedule.csv and schedule.ics in the folder; OutputError where they cannot be written."""
+def _may_write(out: Path, inputs: list[Path], *, replace: bool) -> None:
+    """OutputError, before anything is read, where the schedule cannot be written: it is the log that the user keeps."""
+    from reach.tell import files
+
+    files.apart([out / name for name in _NAMES], inputs)
+    for name in _NAMES:
+        files.free(out / name, replace=replace)
+
+
+def _write(schedule: pd.DataFrame, out: Path, title: str, *, replace: bool) -> list[str]:
+    """schedule.csv and schedule.ics in the folder. Returns their paths; OutputError where they cannot be written."""
     from reach.assign import schedule as schedules
-    from reach.errors import OutputError
+    from reach.tell import files
 
-    folder = Path(out)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / "schedule.csv").write_text(schedules.text(schedule), encoding="utf-8", newline="")
-        (folder / "schedule.ics").write_bytes(schedules.calendar(schedule, title=title))
-    except OSError as error:
-        raise OutputError(f"{folder}: cannot be written ({error.strerror}).") from None
-    return [str(folder / "schedule.csv"), str(folder / "schedule.ics")]
+    csv, ics = out / _NAMES[0], out / _NAMES[1]
+    files.write(csv, schedules.text(schedule), replace=replace)
+    files.write(ics, schedules.calendar(schedule, title=title), replace=replace)
+    return [str(csv), str(ics)]
 
 
 def _rows(schedule: pd.DataFrame | None) -> list[dict[str, str]] | None:

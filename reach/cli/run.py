@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(), help="Folder to write.  [default: outputs/<study>]")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
 @click.option("--write-study", type=click.Path(), help="Only write a study file to start from, and stop.")
+@click.option("--csv", is_flag=True, help="Spots as CSV even beyond 100,000 of them, where Parquet is written else.")
+@options.replace
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as one JSON object.")
 def command(
     files: tuple[str, ...],
@@ -32,6 +34,8 @@ def command(
     out: str | None,
     style: str,
     write_study: str | None,
+    csv: bool,
+    replace: bool,
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -46,11 +50,13 @@ def command(
       reach run may.toml --fixes fixes.csv
     """
     study = options.study_from(files, **given)
+    inputs = options.read_by(files, study, fixes)
     if write_study:
-        _write_study(study, Path(write_study))
+        _write_study(study, Path(write_study), inputs, replace=replace)
         return
     folder = Path(out) if out else Path("outputs") / folder_name(study, files)
-    findings = run(study, folder, fixes=fixes, style=style)
+    may_write(folder, inputs, replace=replace)
+    findings = run(study, folder, fixes=fixes, style=style, csv=csv, replace=replace)
     if as_json:
         from reach.tell import folder as written
 
@@ -59,41 +65,40 @@ def command(
         tell(findings, folder)
 
 
-def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light") -> Findings:
-    """Walk and write, with progress on stderr."""
+def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) -> None:
+    """OutputError, before anything is read, where the report cannot be written to this folder."""
+    from reach.tell import folder
+
+    folder.check(out, makes=folder.MAKES, replace=replace, inputs=inputs)
+
+
+def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light", **how: bool) -> Findings:
+    """Walk and write, with progress on stderr. how : csv, replace, as for folder.write"""
     with console.progress() as progress:
         progress("starting")
-        from reach import walk
+        from reach.walk import Walk
 
-        return walk.run(study, out=out, fixes=fixes, style=style, progress=progress)
+        walk = Walk(study, fixes=fixes, progress=progress)
+        walk.write(out, style=style, **how)
+        return walk.findings
 
 
 def tell(findings: Findings, folder: Path) -> None:
     """The answer in a few lines, and where the rest is."""
-    from reach.draw import captions
-    from reach.tell import facts
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import reach as sentences
 
-    for sentence in facts.answer(findings):
-        click.echo(_terminal(sentence.text))
-        says_why = sentence.topic == "Which setup" or sentence.text.startswith(captions.NOTHING_CLAIMED)
-        if says_why and sentence.evidence:
-            click.echo(_terminal(sentence.evidence))
-    counts = findings.counts
-    click.echo(
-        f"\n{counts.read:,} rows read = {counts.accepted:,} accepted + {counts.rejected:,} rejected + "
-        f"{counts.duplicates:,} duplicates; {len(findings.suspects)} suspect locators."
-    )
+    for sentence in sentences.answer(findings, TERMINAL):
+        click.echo(sentence.text)
+        if sentence.needs_evidence and sentence.evidence:
+            click.echo(sentence.evidence)
+    click.echo(f"\n{sentences.counts(findings, TERMINAL)}")
     if findings.fixed_rows:
-        click.echo(f"{findings.fixed_rows:,} rows had their locator replaced as you asked.")
+        rows = TERMINAL.things(findings.fixed_rows, "row")
+        click.echo(f"{rows} had their locator replaced as you asked.")
     for note in findings.notes:
         click.echo(f"Note: {note}")
     click.echo(f"Open {folder / 'report.html'}")
-
-
-def _terminal(text: str) -> str:
-    """Plain spaces and minus signs, as not every terminal has the others, and thousands as everywhere in a terminal."""
-    text = re.sub(r"(?<=\d)\u202f(?=\d{3}(?!\d))", ",", text)
-    return text.translate({0x202F: " ", 0xA0: " ", 0x2212: "-", 0xB1: "+/-", 0x2013: "-"})
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:
@@ -104,14 +109,9 @@ def folder_name(study: Study, files: tuple[str, ...]) -> str:
     return "-".join(part for part in plain.split("-") if part)[:60] or "spots"
 
 
-def _write_study(study: Study, path: Path) -> None:
-    from reach.errors import OutputError
-    from reach.tell import study_file
+def _write_study(study: Study, path: Path, inputs: list[Path], *, replace: bool) -> None:
+    from reach.tell import files, study_file
 
-    if path.exists():
-        raise OutputError(f"{path}: is there already and is left alone; choose another name.")
-    try:
-        path.write_text(study_file.text(study, beside=path.parent), encoding="utf-8")
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}).") from None
+    files.apart([path], inputs)
+    files.write(path, study_file.text(study, beside=path.parent), replace=replace)
     click.echo(f"Wrote {path}. Fill in your setups and sessions, then: reach run {path}")

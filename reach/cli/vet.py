@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reach.findings import Counts, InputFile
-    from reach.study import Study
-    from reach.walk import Checked
 
 SHOWN = 20
 
@@ -29,12 +27,14 @@ SHOWN = 20
 @click.option(
     "--write-fixes", "fixes_path", type=click.Path(), help="Write suggestions for you to accept to this CSV file."
 )
+@options.replace
 @click.option("--strict", is_flag=True, help="Exit with 1 if a row is rejected, a duplicate or a suspect.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object: counts, files, problems.")
 def command(
     files: tuple[str, ...],
     problems_path: str | None,
     fixes_path: str | None,
+    replace: bool,
     strict: bool,
     as_json: bool,
     **given: Any,
@@ -51,20 +51,24 @@ def command(
       reach vet spots.csv --strict          exit code 1 where something is wrong
     """
     study = options.study_from(files, **given)
+    _may_write(problems_path, fixes_path, options.read_by(files, study), replace=replace)
     with console.progress() as progress:
         progress("reading")
-        from reach import walk
+        from reach.walk import Walk
 
-        checked = walk.vetted(study, progress=progress)
+        checked = Walk(study, progress=progress)
         problems, inputs = checked.problems, checked.inputs
+        suspects = checked.suspects if checked.can_place else None
         if problems_path:
-            _write(problems, Path(problems_path))
+            _write(problems, Path(problems_path), replace=replace)
         if fixes_path:
-            _write_fixes(problems, Path(fixes_path))
+            from reach.vet import fixes
+
+            _write(fixes.suggestions(problems), Path(fixes_path), replace=replace)
     if as_json:
-        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(checked)})
+        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(suspects)})
     else:
-        _print_suspects(checked, study)
+        _print_suspects(suspects)
         _print(checked.counts, inputs, problems, problems_path)
         if fixes_path:
             click.echo(
@@ -79,40 +83,38 @@ def serious(problems: pd.DataFrame) -> pd.Series:
     return (problems["severity"] != "note") | problems["rule"].str.startswith("duplicate")
 
 
-def _write(problems: pd.DataFrame, path: Path) -> None:
-    from reach.errors import OutputError
-    from reach.tell.folder import write_csv
+def _may_write(problems: str | None, fixes: str | None, inputs: Sequence[Path], *, replace: bool) -> None:
+    """OutputError, before anything is read, where a file cannot be written: it may hold spots, or the user's decisions."""
+    from reach.tell import files
 
-    try:
-        write_csv(problems, path)
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}).") from None
-
-
-def _write_fixes(problems: pd.DataFrame, path: Path) -> None:
-    """The suggestions as a file to fill in; a file that is there already may hold decisions and is left alone."""
-    from reach.errors import OutputError
-    from reach.vet import fixes
-
-    if path.exists():
-        raise OutputError(f"{path}: is there already and may hold your decisions, so it is left alone.")
-    _write(fixes.suggestions(problems), path)
+    files.apart([problems, fixes], inputs)
+    files.distinct(problems, fixes)
+    for path in (problems, fixes):
+        if path:
+            files.free(path, replace=replace)
 
 
-def _suspects(checked: Checked) -> list[dict[Any, Any]] | None:
+def _write(table: pd.DataFrame, path: Path, *, replace: bool) -> None:
+    from reach.tell import files, tables
+
+    with files.taking_the_place_of(path, replace=replace) as partial:
+        tables.write_csv(table, partial)
+
+
+def _suspects(suspects: pd.DataFrame | None) -> list[dict[Any, Any]] | None:
     """Suspects as plain values, heaviest first; None where the station's locator is not known."""
-    if checked.suspects is None:
+    if suspects is None:
         return None
-    table = checked.suspects.astype(object)
+    table = suspects.astype(object)
     return table.where(table.notna(), None).to_dict("records")
 
 
-def _print_suspects(checked: Checked, study: Study) -> None:
+def _print_suspects(suspects: pd.DataFrame | None) -> None:
     """Suspects first, by how much they would change the result."""
-    if checked.suspects is None:
+    if suspects is None:
         click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.", err=True)
         return
-    for row in checked.suspects.to_dict("records"):
+    for row in suspects.to_dict("records"):
         click.secho(
             f"{row['rx_call']} in {row['rx_locator']}, {row['reports']} row{'s' * (row['reports'] != 1)}, {row['distance_km']:,.0f} km",
             bold=True,
@@ -124,7 +126,7 @@ def _print_suspects(checked: Checked, study: Study) -> None:
             click.echo(f"  Perhaps {row['suggestion']}, {near}: {row['suggestion_reason']}.")
         elif row["competing"]:
             click.echo(f"  No suggestion is clear enough; perhaps: {row['competing']}.")
-    if len(checked.suspects):
+    if len(suspects):
         click.echo()
 
 

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from reach.base import quantile, words
+from reach.base import locator, quantile, words
 from reach.draw import basemap, captions, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
-from reach.measure import summary
+from reach.measure import sectors
 from reach.spots import SECTOR_DEG
 
 if TYPE_CHECKING:
@@ -53,9 +53,9 @@ def by_sector(rows: pd.DataFrame) -> pd.DataFrame:
 
     rows : as captions.counted gives them
     """
-    at = summary.sector_of(rows["bearing_deg"])
+    at = sectors.sector_of(rows["bearing_deg"])
     found = []
-    for k in range(summary.SECTORS):
+    for k in range(sectors.SECTORS):
         part = rows[at == k]
         reports = int(part["reports"].sum())
         enough = reports >= FEW
@@ -133,8 +133,8 @@ def world_map(figure: Figure, look: style.Theme, site: Site, y: float, height: f
 def station_site(findings: Findings) -> Site:
     """Where most reports were sent from."""
     busiest = findings.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
-    row = findings.paths[(findings.paths["tx_locator"] == busiest).to_numpy()].iloc[0]
-    return Site(float(row["tx_lon_deg"]), float(row["tx_lat_deg"]))
+    lon_deg, lat_deg = locator.centre([str(busiest)])
+    return Site(float(lon_deg[0]), float(lat_deg[0]))
 
 
 def round_map(figure: Figure, look: style.Theme, site: Site, radius_km: float, bearing_deg: Any) -> Any:

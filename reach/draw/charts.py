@@ -11,7 +11,7 @@ from reach.base import quantile, words
 from reach.draw import captions, frame, style
 from reach.draw.style import points
 from reach.findings import Findings
-from reach.measure import summary
+from reach.measure import sectors
 from reach.tell.sentences import comparison as sentences
 
 if TYPE_CHECKING:
@@ -161,9 +161,9 @@ def _moment(start: pd.Timestamp, every: pd.Index, step_min: int) -> str:
 def bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports and median distance by direction, 30 degrees each."""
     rows = captions.counted(findings)
-    sector = summary.sector_of(rows["bearing_deg"])
-    count = np.bincount(np.maximum(sector, 0), weights=rows["reports"] * (sector >= 0), minlength=summary.SECTORS)
-    median = np.array([_median_km(rows[sector == k]) for k in range(summary.SECTORS)])
+    sector = sectors.sector_of(rows["bearing_deg"])
+    count = np.bincount(np.maximum(sector, 0), weights=rows["reports"] * (sector >= 0), minlength=sectors.SECTORS)
+    median = np.array([_median_km(rows[sector == k]) for k in range(sectors.SECTORS)])
     top = int(count.argmax())
     share = words.share(count[top], count.sum())
     title = (
@@ -296,7 +296,7 @@ def _rose(axes: Any, look: style.Theme, values: np.ndarray, color: str, say: Any
 
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)
-    turn = np.radians(np.arange(summary.SECTORS) * 30)
+    turn = np.radians(np.arange(sectors.SECTORS) * 30)
     axes.bar(turn, values, width=np.radians(27), color=color, alpha=0.9, zorder=3)
     axes.set_facecolor(look.sea)
     axes.spines["polar"].set_color(look.ring)

@@ -61,7 +61,7 @@ def close(findings: Findings, look: style.Theme) -> Figure:
 def world(findings: Findings, look: style.Theme) -> Figure:
     """The whole world, with the night side at the middle of the period where that is within a day."""
     sure, others = captions.receivers(findings)
-    first, last = findings.spots["time_utc"].min(), findings.spots["time_utc"].max()
+    first, last = findings.reach.first_utc, findings.reach.last_utc
     one_day = last - first <= pd.Timedelta(days=1)
     middle = (first + (last - first) / 2).to_pydatetime()
     countries, squares = sure["country"].nunique(), sure["rx_locator"].astype(str).str[:4].nunique()

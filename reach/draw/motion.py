@@ -19,7 +19,6 @@ from reach.base import words
 from reach.draw import arcs, areas, basemap, captions, layers, style
 from reach.errors import DrawError
 from reach.findings import Findings
-from reach.measure import summary
 from reach.spots import CORROBORATED
 
 if TYPE_CHECKING:
@@ -380,7 +379,7 @@ def checked(size_px: tuple[int, int]) -> tuple[int, int]:
 def _events(findings: Findings) -> pd.DataFrame:
     """The reports that findings rest on: time_utc, rx_call, rx_locator, snr_db, rx_lon_deg, rx_lat_deg."""
     table = findings.spots[["time_utc", "rx_call", "rx_locator", "snr_db", "rx_lon_deg", "rx_lat_deg"]]
-    return table[summary.trust_of(table, findings.receivers) == CORROBORATED]
+    return table[(findings.spots["trust"] == CORROBORATED).to_numpy()]
 
 
 def _left_out(findings: Findings) -> str:

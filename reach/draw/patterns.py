@@ -12,7 +12,7 @@ from reach.base import words
 from reach.draw import captions, frame, style
 from reach.draw.style import points
 from reach.findings import Findings
-from reach.measure import summary
+from reach.measure import sectors
 from reach.spots import RING_EDGES_KM, SECTOR_DEG
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ _DASHES = ("-", (0, (5, 2)), (0, (1, 1)), "-.")
 def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
     rows = captions.counted(findings)
-    hour, ring = rows["hour_utc"].dt.hour.to_numpy(), summary.ring_of(rows["distance_km"])
+    hour, ring = rows["hour_utc"].dt.hour.to_numpy(), sectors.ring_of(rows["distance_km"])
     table = _table(ring, hour, rows["reports"], len(RING_EDGES_KM) - 1)
     last = int(np.flatnonzero(table.any(axis=1)).max())
     busiest = int(table[last].argmax())
@@ -50,15 +50,15 @@ def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
 def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction."""
     rows = captions.counted(findings)
-    sector = summary.sector_of(rows["bearing_deg"])
+    sector = sectors.sector_of(rows["bearing_deg"])
     known = sector >= 0
     table = _table(
-        sector[known], rows["hour_utc"].dt.hour.to_numpy()[known], rows["reports"].to_numpy()[known], summary.SECTORS
+        sector[known], rows["hour_utc"].dt.hour.to_numpy()[known], rows["reports"].to_numpy()[known], sectors.SECTORS
     )
     at, hour = np.unravel_index(int(table.argmax()), table.shape)
     where = words.compass(float(at * SECTOR_DEG))
     title = f"The fullest hour and direction: {hour:02d} UTC from {where}, {words.things(table[at, hour], 'report')}"
-    names = [f"{k * SECTOR_DEG}° {words.compass(k * SECTOR_DEG)}" for k in range(summary.SECTORS)]
+    names = [f"{k * SECTOR_DEG}° {words.compass(k * SECTOR_DEG)}" for k in range(sectors.SECTORS)]
     return _heat(findings, look, title, table, names, "direction", (captions.NO_LISTENER, NOT_ON_THE_AIR))
 
 

@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 
 from reach.base import quantile
-from reach.measure.summary import sector_of
+from reach.measure.sectors import sector_of
 from reach.place.daylight import STATES, daylight
 from reach.spots import SECTOR_DEG
 

@@ -1,8 +1,9 @@
 """The tally: counts of spots that can be added.
 
 However many spots there are, the tally stays small, exact and mergeable: tally(all) == merge(tally(part) for parts).
-Everything but the comparison is worked out from it and a table of paths, so a file, a stream of blocks and a cluster
-all take the same way.
+Everything but the comparison is worked out from it, so a file, a stream of blocks and a cluster all take the same way.
+Where the spots were placed and judged, each cell carries the geometry of its path and the trust in its locator: both
+follow from the cell's key, so they cost one look a path and no join ever after.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import keys
-from reach.spots import TALLY, TALLY_KEY
+from reach.spots import CARRIED, TALLY, TALLY_KEY
 
 Ints = npt.NDArray[np.int64]
 
@@ -30,7 +31,8 @@ _ENDS = _TEXT[:4]
 class Tally:
     """Counts of spots, in a canonical order so that equal tallies are equal tables.
 
-    cells     spots.TALLY: one row a distinct (transmitter, receiver, band, setup, hour, whole dB)
+    cells     spots.TALLY: one row a distinct (transmitter, receiver, band, setup, hour, whole dB); and of spots.CARRIED
+              what the spots had
     timeline  start_utc (ten-minute intervals), band, setup, reports
     """
 
@@ -51,7 +53,7 @@ def tally(spots: pd.DataFrame) -> Tally:
     """Count spots.
 
     spots : spot table; needs tx_call, tx_locator, rx_call, rx_locator, band, setup, time_utc, snr_db. SNR is counted
-        in whole dB, halves to even.
+        in whole dB, halves to even. Columns of spots.CARRIED are taken along where they are there.
     Returns Tally.
     """
     micros = _micros(spots["time_utc"])
@@ -62,6 +64,7 @@ def tally(spots: pd.DataFrame) -> Tally:
             hour=micros // _HOUR_US,
             snr_db=np.rint(spots["snr_db"].to_numpy()).astype(np.int64),
             add=_Ones(micros),
+            carried=spots,
         ),
         timeline=_add_timeline(text, micros // _STEP_US, np.ones(len(micros), dtype=np.int64)),
     )
@@ -82,6 +85,7 @@ def merge(tallies: Iterable[Tally]) -> Tally:
             hour=_micros(cells["hour_utc"]) // _HOUR_US,
             snr_db=cells["snr_db"].to_numpy().astype(np.int64),
             add=_Sums(cells["reports"].to_numpy(), _micros(cells["first_utc"]), _micros(cells["last_utc"])),
+            carried=cells,
         ),
         timeline=_add_timeline(
             {name: _ordered(times[name]) for name in ("band", "setup")},
@@ -148,7 +152,9 @@ class _Ones:
         return _Added(found, ends - starts + 1, first, last)
 
 
-def _add_cells(text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, add: _Ones | _Sums) -> pd.DataFrame:
+def _add_cells(
+    text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, add: _Ones | _Sums, carried: pd.DataFrame
+) -> pd.DataFrame:
     """Add rows of equal key up. Categories are in the order of their text, so the order of keys is canonical."""
     ends = [keys.codes(text[name]) for name in _ENDS]
     end_values, end_row = keys.distinct(*keys.combine(ends))
@@ -174,8 +180,21 @@ def _add_cells(text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, add: _On
             "reports": found.reports,
             "first_utc": _moments(found.first, "us"),
             "last_utc": _moments(found.last, "us"),
+            **_carried(carried, end_row, len(end_values), pieces[0]),
         }
-    )[list(TALLY)]
+    )
+
+
+def _carried(table: pd.DataFrame, end_row: Ints, ends: int, end_of_cell: Ints) -> dict[str, object]:
+    """What the table knows of each cell's path and receiver: looked up once for each pair of ends, not for each row."""
+    some_row = np.empty(ends, dtype=np.int64)
+    some_row[end_row[::-1]] = np.arange(len(end_row))[::-1]
+    rows = some_row[end_of_cell]
+    found = {name: table[name].array.take(rows) for name in CARRIED if name in table}
+    # Categories in the order of their text, and none that is not in use: equal tallies are then equal tables.
+    if "country" in found:
+        found["country"] = _ordered(pd.Series(found["country"])).array.remove_unused_categories()
+    return found
 
 
 def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.DataFrame:
@@ -212,7 +231,8 @@ def _moments(since_1970: Ints, unit: str) -> pd.DatetimeIndex:
 
 def _stack(tables: list[pd.DataFrame]) -> pd.DataFrame:
     """Tables below each other; text columns as text, since their categories differ."""
-    plain = [table.assign(**{name: table[name].astype(object) for name in _TEXT if name in table}) for table in tables]
+    names = [*_TEXT, "country"]
+    plain = [table.assign(**{name: table[name].astype(object) for name in names if name in table}) for table in tables]
     return pd.concat(plain, ignore_index=True)
 
 

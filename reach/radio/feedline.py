@@ -114,13 +114,6 @@ class Line:
         return cls(cable.length_m, cable.kind, cable.loss_db_per_100m, cable.loss_at_mhz)
 
     @property
-    def text(self) -> str:
-        """Such as `20 m of RG-58 class`."""
-        if self.kind is not None:
-            return f"{self.length_m:g} m of {find(self.kind).name}"
-        return f"{self.length_m:g} m of cable ({self.loss_db_per_100m:g} dB per 100 m at {self.loss_at_mhz:g} MHz)"
-
-    @property
     def range_mhz(self) -> tuple[float, float]:
         """Lowest and highest frequency for which a loss is known."""
         if self.kind is not None:
@@ -157,7 +150,7 @@ def extra_loss_db(matched_loss_db: npt.ArrayLike, swr_at_antenna: npt.ArrayLike)
 
     matched_loss_db, swr_at_antenna : broadcast to shape (...); dB >= 0, ratio >= 1
     Returns dB, shape (...), >= 0; it grows with both. LineError where either is impossible.
-    It is the mean over all places where the trust wave may lie; see `extra_loss_swing_db` for short lines. The power
+    It is the mean over all places where the standing wave may lie; see `extra_loss_swing_db` for short lines. The power
     that returns to the radio is taken as sent forward again, as a tuner does, and a tuner's own loss is not counted.
     Source: total = 10 log10[(A^2 - r^2) / (A (1 - r^2))], A = 10^(ML/10), r = |G|; ARRL Antenna Book, chapter on
     transmission lines; Chipman (1968), Transmission Lines; less ML, and written so that small losses keep their digits.
@@ -172,11 +165,11 @@ def extra_loss_db(matched_loss_db: npt.ArrayLike, swr_at_antenna: npt.ArrayLike)
 def extra_loss_swing_db(line: Line, frequency_mhz: float, swr_at_antenna: float) -> float:
     """By how much the extra loss may miss its estimate, either way [dB].
 
-    The loss sits where the current is large, and a short line holds only a part of the trust wave: a high impedance
+    The loss sits where the current is large, and a short line holds only a part of the standing wave: a high impedance
     at its end loses less than the estimate, a low one more. Over a length l the mean of the squared current departs
     from (S + 1/S) / 2 by at most (S - 1/S) / 2 |sin x / x|, x = 2 pi l / wavelength; 1 / x bounds that, and the
     wavelength is taken as in free space, which errs to the safe side. All loss is counted as loss in the conductors.
-    Returns dB >= 0. Source: integral of the squared current of a trust wave on a line of low loss.
+    Returns dB >= 0. Source: integral of the squared current of a standing wave on a line of low loss.
     """
     swr = float(mismatch.check_swr(swr_at_antenna))
     x = 2 * math.pi * line.length_m * check_frequency_mhz(frequency_mhz) / LIGHT_M_PER_US

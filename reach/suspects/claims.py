@@ -47,6 +47,11 @@ class Claims:
         """The rows of some claims, in order. chosen : bool, shape (claims,)."""
         return np.flatnonzero(chosen[self.cell_claim][self.cell_of_row])
 
+    @property
+    def claim_of_row(self) -> Ints:
+        """The claim of every row."""
+        return self.cell_claim[self.cell_of_row]
+
     def claim_of(self, rows: Ints) -> Ints:
         """The claim of each of some rows."""
         return self.cell_claim[self.cell_of_row[rows]]

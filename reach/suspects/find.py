@@ -62,12 +62,14 @@ _LOOK_AT_STRENGTH_FROM: Final = PRIOR + 2.0
 class Doubts:
     """What the comparison found.
 
+    spots      the spot table with the column `trust` (spots.TRUSTED)
     suspects   SUSPECTS of grade suspect, heaviest first
     notes      SUSPECTS of grade note: doubtful places, and receivers that moved
     trust  rx_call, rx_locator, trust (spots.TRUST): one row a distinct claim
     problems   spots.PROBLEMS, one row for each spot concerned, in file order
     """
 
+    spots: pd.DataFrame
     suspects: pd.DataFrame
     notes: pd.DataFrame
     trust: pd.DataFrame
@@ -82,14 +84,16 @@ def find(spots: pd.DataFrame, world: World) -> Doubts:
     Returns Doubts.
     """
     if not len(spots):
-        return _nothing()
+        return _nothing(spots)
     told = claims(spots)
     case = _weigh(spots, told, world)
     table = _table(told, world, case)
+    trust = _trust(spots, told, case)
     return Doubts(
+        spots=spots.assign(trust=trust["trust"].array.take(told.claim_of_row)),
         suspects=table[table["grade"] == SUSPECT].drop(columns="claim").reset_index(drop=True),
         notes=table[table["grade"] != SUSPECT].drop(columns="claim").reset_index(drop=True),
-        trust=_trust(spots, told, case),
+        trust=trust,
         problems=_problems(spots, told, table),
     )
 
@@ -255,9 +259,9 @@ def _problems(spots: pd.DataFrame, told: Claims, table: pd.DataFrame) -> pd.Data
     return problems[list(PROBLEMS)].astype(text)
 
 
-def _nothing() -> Doubts:
+def _nothing(spots: pd.DataFrame) -> Doubts:
     """The findings of no spots."""
     empty = pd.DataFrame({name: pd.Series(dtype=dtype) for name, (dtype, _) in SUSPECTS.items()})
     problems = pd.DataFrame({name: pd.Series(dtype=dtype) for name, (dtype, _) in PROBLEMS.items()})
     trust = pd.DataFrame({name: pd.Categorical([]) for name in ("rx_call", "rx_locator", "trust")})
-    return Doubts(empty, empty.copy(), trust, problems)
+    return Doubts(spots.assign(trust=pd.Categorical([], categories=list(TRUST))), empty, empty.copy(), trust, problems)

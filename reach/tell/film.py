@@ -1,40 +1,36 @@
-"""Frames into a film file: H.264 in an MP4 by an ffmpeg program where there is one, else WebP by Pillow.
+"""Frames into a film file: H.264 in an MP4 by the ffmpeg that imageio-ffmpeg brings; WebP by Pillow where that cannot run.
 
-The MP4 is what a club's laptop, a phone or a slide plays unaided: yuv420p, even sides, its index in front. Encoders run
-as separate programs and are looked for in this order: `ffmpeg` on the PATH, the one that the optional package
-imageio-ffmpeg brings, none. The same frames give the same bytes with the same encoder.
+The MP4 is what a club's laptop, a phone or a slide plays unaided: yuv420p, even sides, its index in front. The encoder
+runs as a program of its own. It is the one in the package's wheel, not whatever this machine has, so that the same
+frames give the same bytes on every machine of a kind.
 """
 
 from __future__ import annotations
 
 import contextlib
 import functools
-import importlib.util
-import os
-import shutil
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import numpy.typing as npt
 
 from reach.errors import OutputError
-from reach.tell import folder
+from reach.tell import files
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 Frame = npt.NDArray[np.uint8]
 MP4, WEBP = ".mp4", ".webp"
-SIGNED: Final = "Drawn by reach from reception reports."  # in every film; by it an older one of ours is known
+SIGNED: Final = "Drawn by reach from reception reports."  # in every film
 WEBP_QUALITY: Final = 62
 _CODEC: Final = "libx264"
 _LAST_LINES: Final = 3
-_LOOKED_AT: Final = 65536  # bytes at either end of a file in which the signature lies
 
 
 @dataclass(frozen=True)
@@ -54,38 +50,25 @@ def write(
     size_px: tuple[int, int],
     fps: float,
     tick: Callable[[int], None] = lambda done: None,
+    replace: bool = False,
 ) -> Written:
     """Write a film.
 
     frames : called with `count`, yields so many frames RGBA, uint8, shape (height, width, 4), one at a time
-    out : a file ending in .mp4 or .webp; an MP4 becomes a WebP beside it where there is no encoder
+    out : a file ending in .mp4 or .webp; an MP4 becomes a WebP beside it where no encoder can run
     size_px : width and height, even; fps : frames a second, > 0
     tick : told how many frames are done
-    Returns Written. OutputError where the name, the place or the encoder will not do; then nothing is left behind. A
-    film that `reach` wrote before is replaced, any other file is left alone.
+    replace : whether a file that is there already may be written over
+    Returns Written. OutputError where the name, the place or the encoder will not do; then nothing is left behind.
     """
     out = Path(out)
     target, program, note = where(out)
-    check(target)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=target.suffix, dir=target.parent)
-    except OSError as error:
-        raise OutputError(f"{target}: cannot be written ({error.strerror}); choose another place with --out.") from None
-    os.close(handle)
-    partial = Path(name)
-    try:
+    with files.taking_the_place_of(target, replace=replace) as partial:
         told = _told(frames(count), size_px, tick)
         if program:
             _mp4(told, partial, program, size_px, fps)
         else:
             _webp(told, count, partial, size_px, fps)
-        partial.chmod(0o666 & ~folder.umask())
-        os.replace(partial, target)
-    except OSError as error:
-        raise OutputError(f"{target}: could not be written ({error.strerror or error}).") from None
-    finally:
-        partial.unlink(missing_ok=True)
     return Written(target, Path(program).name if program else "Pillow", note)
 
 
@@ -100,31 +83,23 @@ def where(out: Path) -> tuple[Path, str | None, str]:
     if program:
         return out, program, ""
     note = (
-        "No ffmpeg with H.264 was found, so the film is a WebP picture that moves: browsers play it, slides may not. "
-        "Install ffmpeg, or the Python package imageio-ffmpeg, for an MP4."
+        "The film encoder that comes with reach (the package imageio-ffmpeg) cannot run on this machine, so the film is "
+        "a WebP picture that moves: browsers play it, slides may not."
     )
     return out.with_suffix(WEBP), None, note
 
 
 def encoder() -> str | None:
-    """An ffmpeg program that writes H.264: from the PATH, else of imageio-ffmpeg; None where there is neither."""
-    found = shutil.which("ffmpeg")
-    if found and _writes_h264(found):
-        return found
-    brought = _brought()
-    return brought if brought and _writes_h264(brought) else None
-
-
-def _brought() -> str | None:
-    """The program that the package imageio-ffmpeg brings; None without the package, or where it has none."""
-    if importlib.util.find_spec("imageio_ffmpeg") is None:
-        return None
+    """The ffmpeg program of imageio-ffmpeg, if it runs here and writes H.264; None where it does not."""
     import imageio_ffmpeg
 
     try:
-        return str(imageio_ffmpeg.get_ffmpeg_exe())
+        # Where a machine has no wheel of its own kind the package itself looks for an ffmpeg on the PATH; one named in
+        # IMAGEIO_FFMPEG_EXE is taken before all others. Both may be poorer builds, so the codec is asked for.
+        program = str(imageio_ffmpeg.get_ffmpeg_exe())
     except RuntimeError:
         return None
+    return program if _writes_h264(program) else None
 
 
 @functools.cache
@@ -138,23 +113,6 @@ def _writes_h264(program: str) -> bool:
     except (OSError, subprocess.SubprocessError):
         return False
     return _CODEC.encode() in asked.stdout.split()
-
-
-def check(target: Path) -> None:
-    """OutputError unless the place is free, or holds a film that `reach` wrote."""
-    if not target.exists():
-        return
-    if target.is_file():
-        with contextlib.suppress(OSError), target.open("rb") as file:
-            if _signed(file):
-                return
-    raise OutputError(f"{target}: is there already and is no film of ours, so it is left alone; choose another --out.")
-
-
-def _signed(file: IO[bytes]) -> bool:
-    head = file.read(_LOOKED_AT)
-    file.seek(max(0, file.seek(0, os.SEEK_END) - _LOOKED_AT))
-    return SIGNED.encode() in head or SIGNED.encode() in file.read()
 
 
 def _told(frames: Iterable[Frame], size_px: tuple[int, int], tick: Callable[[int], None]) -> Iterator[Frame]:
@@ -227,7 +185,7 @@ def _webp(frames: Iterable[Frame], count: int, out: Path, size_px: tuple[int, in
     from PIL import features
 
     if not features.check("webp"):
-        raise OutputError("No ffmpeg was found, and this Pillow writes no WebP: install ffmpeg.")
+        raise OutputError("No film encoder can run on this machine, and this Pillow writes no WebP: install ffmpeg.")
     milliseconds = [round(1000 * (k + 1) / fps) - round(1000 * k / fps) for k in range(count)]
     about = f'<x:xmpmeta xmlns:x="adobe:ns:meta/"><!-- {SIGNED} --></x:xmpmeta>'.encode()
     with out.open("wb") as file:

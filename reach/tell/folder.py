@@ -13,36 +13,48 @@ import os
 import platform
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 
-import pandas as pd
-
+from reach.base import words
 from reach.errors import OutputError
 from reach.findings import Findings
-from reach.tell import geodata
+from reach.tell import files, geodata, tables
 from reach.tell.sentences import comparison as sentences
 
 MANIFEST = "manifest.json"
+MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv", "receivers.csv", "receivers.geojson")  # always
+MOST_AS_CSV = 100_000  # spots: what a spreadsheet still opens without complaint
 _SHAPES_THE_NUMBERS = ("numpy", "pandas", "pyarrow", "pyproj", "shapely", "scipy", "maidenhead", "cartopy")
 _SHAPES_THE_PICTURES = ("matplotlib", "pillow")
 Step = Callable[[str], None]
 
 
-def write(findings: Findings, out: str | Path, *, style: str = "light", progress: Step = lambda step: None) -> Path:
+def write(
+    findings: Findings,
+    out: str | Path,
+    *,
+    style: str = "light",
+    csv: bool = False,
+    replace: bool = False,
+    progress: Step = lambda step: None,
+) -> Path:
     """Write the whole folder.
 
     findings : one walk's findings
-    out : the folder to make or to replace; its parent is made where it is missing
+    out : the folder to make or to replace, what else is in it staying; its parent is made where it is missing
     style : light or dark, for the pictures
+    csv : spots as CSV even where they are so many that Parquet serves better
+    replace : whether files that were changed after an earlier run may be written over
     progress : told the name of each step
     Returns the folder. OutputError where it cannot be written, or holds something that `reach` did not write.
     """
     out = Path(out)
-    with replacing(out) as folder:
-        write_tables(findings, folder, progress=progress)
+    with replacing(out, makes=MAKES, replace=replace) as folder:
+        write_tables(findings, folder, csv=csv, progress=progress)
         write_pictures(findings, folder / "pictures", style=style, progress=progress)
         progress("writing the page")
         from reach.tell import page
@@ -52,16 +64,21 @@ def write(findings: Findings, out: str | Path, *, style: str = "light", progress
     return out
 
 
-def write_tables(findings: Findings, folder: Path, *, progress: Step = lambda step: None) -> None:
-    """Write summary.json, comparison.json, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson."""
+def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:
+    """Write summary.json, comparison.json, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
+
+    csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead
+    """
     progress("writing tables")
     _text(folder / "summary.json", to_json(summary_file(findings)))
     if findings.comparison is not None:
         _text(folder / "comparison.json", to_json(sentences.document(findings.comparison)))
-    write_csv(findings.spots, folder / "spots.csv")
-    write_csv(findings.problems, folder / "problems.csv")
-    write_csv(findings.suspects, folder / "suspects.csv")
-    write_csv(findings.receivers, folder / "receivers.csv")
+    if csv or len(findings.spots) <= MOST_AS_CSV:
+        tables.write_csv(findings.spots, folder / "spots.csv")
+    else:
+        tables.write_parquet(findings.spots, folder / "spots.parquet")
+    for name in ("problems", "suspects", "receivers"):
+        tables.write_csv(getattr(findings, name), folder / f"{name}.csv")
     _text(folder / "receivers.geojson", geodata.receivers_geojson(findings.receivers))
 
 
@@ -101,7 +118,7 @@ def summary_file(findings: Findings) -> dict[str, Any]:
             "fixed": findings.fixed_rows,
             "suspect_receivers": len(findings.suspects),
         },
-        **findings.summary,
+        **findings.reach.to_dict(),
     }
 
 
@@ -135,23 +152,6 @@ def write_manifest(findings: Findings, folder: Path) -> None:
     _text(folder / MANIFEST, to_json(manifest(findings, folder)))
 
 
-def write_csv(table: pd.DataFrame, path: Path) -> None:
-    """A table as UTF-8 CSV: times in ISO 8601 with Z, numbers without noise, blanks for what is not known."""
-    shown = table.copy(deep=False)
-    for name in shown.columns:
-        column = shown[name]
-        if isinstance(column.dtype, pd.DatetimeTZDtype):
-            shown[name] = column.dt.strftime("%Y-%m-%dT%H:%M:%SZ")
-        elif column.dtype.kind == "f":
-            shown[name] = column.astype(float).round(_decimals(str(name)))
-    shown.to_csv(path, index=False, lineterminator="\n", encoding="utf-8")
-
-
-def _decimals(name: str) -> int:
-    """Six for degrees and MHz (a tenth of a metre, a hertz), three for the rest (a metre, a thousandth of a dB)."""
-    return 6 if name.endswith(("lon_deg", "lat_deg", "_mhz")) else 3
-
-
 def to_json(value: Any) -> str:
     """JSON as written to files: readable, keys in their order, no NaN."""
     return json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
@@ -166,61 +166,190 @@ def version_of(package: str) -> str:
 
 
 @contextlib.contextmanager
-def replacing(out: Path) -> Iterator[Path]:
-    """A temporary folder that takes the place of `out` when all went well.
+def replacing(out: Path, *, makes: tuple[str, ...] = (), replace: bool = False) -> Iterator[Path]:
+    """A temporary folder that takes the place of `out` when all went well, with whatever there is not ours kept in it.
 
-    Yields the temporary folder, beside `out`. OutputError where `out` is a file or a folder with something that is
-    not ours in it (no manifest), or where the place cannot be written to.
+    makes, replace : as for `check`
+    Yields the temporary folder, beside `out`. OutputError as `check`, where what was made has the name of a kept file,
+    or where the place cannot be written to; then `out` is as it was.
     """
-    check(out)
+    check(out, makes=makes, replace=replace)
+    real = out.resolve()  # where `out` is a link to a folder, that folder is meant
     try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        partial = Path(tempfile.mkdtemp(prefix=f".{out.name}.", dir=out.parent))
+        real.parent.mkdir(parents=True, exist_ok=True)
+        partial = Path(tempfile.mkdtemp(prefix=f".{real.name}.", dir=real.parent))
     except OSError as error:
         raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another place with --out.") from None
     try:
         yield partial
-        partial.chmod(0o777 & ~umask())
-        _swap(partial, out)
+        _flush(partial)
+        # Looked at again, for a note may have been put there while pictures were drawn.
+        held = check(out, makes=makes, replace=replace)
+        _keep(real, partial, held.kept, out)
+        partial.chmod(0o777 & ~files.umask())
+        _swap(partial, real, {*held.ours, *held.kept, MANIFEST})
     except OSError as error:
         raise OutputError(f"{out}: could not be written ({error.strerror or error}).") from None
     finally:
         shutil.rmtree(partial, ignore_errors=True)
 
 
-def check(out: Path) -> None:
-    """OutputError unless `out` is free, empty, or an earlier run's folder."""
-    if not out.exists():
-        return
+@dataclass(frozen=True)
+class Held:
+    """What a folder holds, as paths from there: what an earlier run wrote and nobody changed, and all else."""
+
+    ours: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+
+
+def check(
+    out: Path,
+    *,
+    makes: tuple[str, ...] = (),
+    replace: bool = False,
+    inputs: Iterable[str | Path | None] = (),
+) -> Held:
+    """What lies in the folder to be written, if it may be written at all.
+
+    out : free, empty, or an earlier run's folder
+    makes : names that such a run always writes; a folder of ours without the first of them is another command's
+    replace : whether files that were changed after `reach` wrote them may be written over
+    inputs : what is about to be read: none of it may be among the files that go
+    Returns Held. OutputError, which names the files, where the folder is to be left alone.
+    """
+    if not os.path.lexists(out):
+        return Held()
     if not out.is_dir():
         raise OutputError(f"{out}: is a file; --out wants a folder that `reach` may make or replace.")
-    if any(out.iterdir()) and not (out / MANIFEST).is_file():
+    there = _files(out)
+    if not there:
+        return Held()
+    known = _known(out / MANIFEST)
+    if known is None:
+        others = [name for name in there if name != MANIFEST] or there
+        why = f"its {MANIFEST} is not ours" if (out / MANIFEST).exists() else f"no {MANIFEST}"
         raise OutputError(
-            f"{out}: holds files that `reach` did not write (no {MANIFEST}), so it is left alone; "
+            f"{out}: holds {_listed(others)}, which `reach` did not write ({why}), so it is left alone; "
             "choose another folder with --out."
         )
+    if makes and makes[0] not in known:
+        raise OutputError(f"{out}: holds what another command of `reach` wrote; choose another folder with --out.")
+    same = {name: _sha256(out / name) == known[name] for name in there if name in known}
+    changed = [name for name, unchanged in same.items() if not unchanged]
+    if changed and not replace:
+        raise OutputError(
+            f"{out}: {_listed(changed)} {'were' if len(changed) > 1 else 'was'} changed after `reach` wrote the folder, "
+            "so it is left alone; choose another folder with --out, or say --replace to write over your changes."
+        )
+    foreign = [name for name in there if name not in known and name != MANIFEST]
+    _no_clash(out, makes, foreign)
+    files.apart([out / name for name in (*same, MANIFEST)], inputs)
+    return Held(tuple(name for name, unchanged in same.items() if unchanged), (*foreign, *changed))
 
 
-def _swap(partial: Path, out: Path) -> None:
+def _known(manifest: Path) -> dict[str, str] | None:
+    """SHA-256 by path of what the manifest of an earlier run lists; None where it is no manifest of ours."""
+    try:
+        told = json.loads(manifest.read_text(encoding="utf-8"))
+        outputs = told["outputs"] if "reach" in told else None
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    sound = isinstance(outputs, dict) and all(isinstance(value, str) for value in outputs.values())
+    return outputs if sound else None
+
+
+def _files(folder: Path) -> list[str]:
+    """Every file below a folder, links and empty folders too, by its path from there, in order. Links are not followed:
+    what they lead to is none of ours."""
+    found = []
+    for at, folders, names in os.walk(folder, followlinks=False):
+        links = [name for name in folders if (Path(at) / name).is_symlink()]
+        found += [Path(at) / name for name in (*names, *links)]
+        if not folders and not names and Path(at) != folder:
+            found.append(Path(at))
+    return sorted(path.relative_to(folder).as_posix() for path in found)
+
+
+def _sha256(file: Path) -> str:
+    """Empty where a link or a folder has taken the file's place: that is a change too."""
+    if file.is_symlink() or not file.is_file():
+        return ""
+    with file.open("rb") as content:
+        return hashlib.file_digest(content, "sha256").hexdigest()
+
+
+def _no_clash(out: Path, made: Iterable[str], foreign: Iterable[str]) -> None:
+    """OutputError where what is made would take the place of a foreign file, or of a folder that one lies in."""
+    new = set(made)
+    above = {parent.as_posix() for name in new for parent in PurePosixPath(name).parents}
+    for name in foreign:
+        if name in new or name in above or any(parent.as_posix() in new for parent in PurePosixPath(name).parents):
+            raise OutputError(
+                f"{out}: holds {name}, which `reach` did not write and would write over; "
+                "move it elsewhere or choose another folder with --out."
+            )
+
+
+def _keep(out: Path, partial: Path, kept: Iterable[str], said: Path) -> None:
+    """Give the new folder everything of the old one that is not ours, the old one staying as it is.
+
+    A changed file of ours that was made anew is not kept: it comes here only where the user said --replace.
+    """
+    made = set(_files(partial))
+    known = _known(out / MANIFEST) or {}
+    kept = [name for name in kept if not (name in known and name in made)]
+    _no_clash(said, made, kept)
+    for name in kept:
+        old, new = out / name, partial / name
+        if old.is_dir() and not old.is_symlink():
+            new.mkdir(parents=True, exist_ok=True)
+            continue
+        new.parent.mkdir(parents=True, exist_ok=True)
+        if os.path.lexists(new):  # on a disc that takes capital and small letters for the same
+            _no_clash(said, [name], [name])
+        # A second link is the same file, so nothing can be lost between here and the swap; not every disc can have one.
+        try:
+            os.link(old, new, follow_symlinks=False)
+        except (OSError, NotImplementedError):
+            shutil.copy2(old, new, follow_symlinks=False)
+
+
+def _flush(folder: Path) -> None:
+    """What was written goes to the disc before the folder gets its name."""
+    for name in _files(folder):
+        if (folder / name).is_file():
+            with (folder / name).open("rb+") as written:
+                os.fsync(written.fileno())
+
+
+def _listed(names: list[str], most: int = 3) -> str:
+    """'a, b and 4 more'."""
+    more = [f"{len(names) - most} more"] if len(names) > most else []
+    return words.listed([*names[:most], *more])
+
+
+def _swap(partial: Path, out: Path, seen: set[str]) -> None:
+    """Put the new folder in the place of the old one.
+
+    seen : what of the old one is accounted for; anything else came in the last moment and is moved over
+    """
     if not out.exists():
         os.replace(partial, out)
         return
     old = Path(tempfile.mkdtemp(prefix=f".{out.name}.old.", dir=out.parent))
-    os.replace(out, old / "was")
+    was = old / "was"
+    os.replace(out, was)
     try:
         os.replace(partial, out)
     except OSError:
-        os.replace(old / "was", out)
+        os.replace(was, out)
+        old.rmdir()
         raise
-    finally:
-        shutil.rmtree(old, ignore_errors=True)
-
-
-def umask() -> int:
-    """What the user's new files are not permitted."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    for name in _files(was):
+        if name not in seen and not os.path.lexists(out / name):
+            (out / name).parent.mkdir(parents=True, exist_ok=True)
+            os.replace(was / name, out / name)
+    shutil.rmtree(old, ignore_errors=True)
 
 
 def _text(path: Path, content: str) -> None:

@@ -112,3 +112,12 @@ def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:
     if name not in raw:
         return pd.Series([""] * len(rows), dtype="str")
     return raw[name].take(rows).astype("str").fillna("").reset_index(drop=True)
+
+
+def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
+    """Problems from several steps as one table: by file in the order read, then by line."""
+    both = pd.concat([table for table in tables if len(table)] or [tables[0]], ignore_index=True)
+    order = {name: k for k, name in enumerate(raw["source"].cat.categories)}
+    rank = both["source"].map(lambda name: order.get(name, len(order)))
+    ordered = both.assign(_rank=rank).sort_values(["_rank", "line"], kind="stable", ignore_index=True)
+    return ordered.drop(columns="_rank")

@@ -13,9 +13,10 @@ import tempfile
 import time
 from pathlib import Path
 
-from reach import study, walk
+from reach import study
 from reach.draw import basemap, gallery, style
 from reach.findings import Findings
+from reach.walk import Walk
 
 SAMPLE = Path(__file__).parents[2] / "sample_spots" / "evening.toml"
 
@@ -50,7 +51,7 @@ def contact_sheet(folder: Path, look: str) -> None:
 
 
 def main(file: Path, folder: Path | None) -> None:
-    result = walk.walk(study.load(file))
+    result = Walk(study.load(file)).findings
     if folder:
         folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as cache:

@@ -24,7 +24,7 @@ import pandas as pd
 import pyarrow as pa
 from pyarrow import csv
 
-from reach.place.place import place
+from reach.place.geometry import place
 from reach.place.world import World
 from reach.read.table import read
 from reach.suspects import find

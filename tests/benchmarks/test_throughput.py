@@ -4,7 +4,7 @@ import csv
 from collections import Counter
 
 from reach.measure.tally import tally
-from reach.place.place import place
+from reach.place.geometry import place
 from reach.read.table import read
 from reach.vet.rules import vet
 from tests.benchmarks import throughput

@@ -118,7 +118,7 @@ def walk(path: str) -> Run:
     """read, vet, place, tally."""
     first = time.perf_counter()
     from reach.measure.tally import tally
-    from reach.place.place import place
+    from reach.place.geometry import place
     from reach.read.table import read
     from reach.vet.rules import vet
 

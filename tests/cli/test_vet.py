@@ -64,7 +64,7 @@ def test_problems_are_written(spots, tmp_path):
 
 def test_problems_that_cannot_be_written(spots, tmp_path, capsys):
     with pytest.raises(SystemExit) as done:
-        main(["vet", spots(WRONG), "--problems", str(tmp_path / "nowhere" / "problems.csv")])
+        main(["vet", spots(WRONG), "--problems", str(tmp_path / "may.csv" / "problems.csv")])
     assert done.value.code == 2
     assert "cannot be written" in capsys.readouterr().err
 

@@ -10,19 +10,20 @@ import pandas as pd
 import pytest
 
 import reach
-from reach import study, walk
+from reach import study
 from reach.assign import schedule
 from reach.base.words import TERMINAL
 from reach.compare.comparison import Note, Refused, Remark
 from reach.errors import CompareError, StudyError
 from reach.tell.sentences import comparison as sentences
+from reach.walk import Walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 
 
 @pytest.fixture(scope="module")
 def evening() -> pd.DataFrame:
-    return walk.walk(study.load(SAMPLES / "evening.toml")).spots
+    return Walk(study.load(SAMPLES / "evening.toml")).findings.spots
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +62,7 @@ def _ring_truth(truth, cell):
 
 
 def test_the_badly_designed_weekend_is_refused():
-    found = walk.walk(study.load(SAMPLES / "weekend.toml")).comparison
+    found = Walk(study.load(SAMPLES / "weekend.toml")).findings.comparison
     assert found.verdict == "cannot tell" and found.difference_db is None and found.next_steps
     (why,) = found.reasons
     assert why.code == Refused.TOO_FEW_STRETCHES and (why.values["stretches_a"], why.values["stretches_b"]) == (1, 1)
@@ -141,7 +142,7 @@ def test_the_design_is_told_as_it_was_understood(name, says):
     """Against the schedules beside the samples: ten-minute blocks from 18:00 to 24:00; a day each."""
     rows = pd.read_csv(SAMPLES / f"{name}_schedule.csv", comment="#")
     assert (rows["setup"] == "vertical").sum() == (rows["setup"] == "wire").sum() == int(says.split()[0])
-    found = walk.compared(study.load(SAMPLES / f"{name}.toml"))
+    found = Walk(study.load(SAMPLES / f"{name}.toml")).compare()
     assert any(says in sentence for sentence in sentences.everything(found, say=TERMINAL))
 
 

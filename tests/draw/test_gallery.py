@@ -11,15 +11,17 @@ import pandas as pd
 import pytest
 from matplotlib.collections import LineCollection, PathCollection
 
-from reach import study, walk
+from reach import study
 from reach.base import words
 from reach.draw import arcs, basemap, captions, charts, doubts, gallery, layers, maps, style, versus
 from reach.errors import DrawError
 from reach.findings import Counts, Findings
-from reach.measure import summary
+from reach.measure.reach import reach
+from reach.measure.receivers import receivers
 from reach.measure.tally import tally
-from reach.place.place import paths, place
-from reach.spots import CORROBORATED, SUSPECT, UNCONFIRMED
+from reach.place.geometry import place
+from reach.spots import CORROBORATED, SUSPECT, TRUST, UNCONFIRMED
+from reach.walk import Walk
 from tests.factory import all_text
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
@@ -33,12 +35,12 @@ def no_cache(monkeypatch, tmp_path):
 
 @pytest.fixture(scope="module")
 def evening() -> Findings:
-    return walk.walk(study.load(SAMPLES / "evening.toml"))
+    return Walk(study.load(SAMPLES / "evening.toml")).findings
 
 
 @pytest.fixture(scope="module")
 def messy() -> Findings:
-    return walk.walk(study.load(SAMPLES / "messy.toml"))
+    return Walk(study.load(SAMPLES / "messy.toml")).findings
 
 
 def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
@@ -57,8 +59,8 @@ def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
             "power_w": np.full(n, 5, dtype=np.float32),
         }
     )
-    placed, counted = place(spots), tally(spots)
-    table = pd.DataFrame({"rx_call": spots["rx_call"], "rx_locator": spots["rx_locator"], "trust": trust})
+    placed = place(spots).assign(trust=pd.Categorical([trust] * n, categories=list(TRUST)))
+    counted = tally(placed)
     return Findings(
         study=study.Study(station=study.Station(callsign="EI4QTB/P", locator=home, power_w=5)),
         inputs=(),
@@ -66,11 +68,17 @@ def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
         spots=placed,
         problems=pd.DataFrame(),
         suspects=pd.DataFrame(),
-        receivers=summary.receivers(counted, paths(spots), table),
-        paths=paths(spots),
+        receivers=receivers(counted),
         tally=counted,
-        summary={},
+        reach=reach(counted),
     )
+
+
+def judged(result: Findings, trust: list[str]) -> Findings:
+    """The same reports, one a receiver, with how far each locator can be trusted."""
+    spots = result.spots.assign(trust=pd.Categorical(trust, categories=list(TRUST)))
+    counted = tally(spots)
+    return replace(result, spots=spots, receivers=receivers(counted), tally=counted, reach=reach(counted))
 
 
 @pytest.mark.parametrize("name", ["light", "dark"])
@@ -187,7 +195,7 @@ def test_without_corroborated_locators_pictures_claim_no_reach(trust):
 
 def test_unconfirmed_receivers_are_hollow_and_counted_nowhere():
     result = heard("IO51es", ["JN58td", "JO62qm", "FN31pr"])
-    result = replace(result, receivers=result.receivers.assign(trust=[CORROBORATED, CORROBORATED, UNCONFIRMED]))
+    result = judged(result, [CORROBORATED, CORROBORATED, UNCONFIRMED])
     text = all_text(maps.station(result, style.theme("light")))
     assert "Small and hollow: 1 locator that nothing confirms, not counted." in text
     assert "2 reports · 2 receivers" in text

@@ -13,7 +13,7 @@ from reach import spots as contract
 from reach.base import locator
 from reach.draw import arcs, motion
 from reach.errors import DrawError
-from reach.place import daylight, place, sun
+from reach.place import daylight, geometry, sun
 from tests import factory
 
 SMALL = (640, 360)
@@ -41,7 +41,7 @@ def heard(*, hours: list[float], locators: list[str], home: str = "IO51es", trus
         tx_locator=pd.Categorical([home] * count), snr_db=np.linspace(-30, 0, count).astype("float32"),
     )  # fmt: skip
     trust = pd.DataFrame({"rx_call": calls, "rx_locator": locators, "trust": trust})
-    return factory.from_spots(daylight.daylight(place.place(table)), trust)
+    return factory.from_spots(daylight.daylight(geometry.place(table)), trust)
 
 
 # --- what is shown --------------------------------------------------------------------------------------------------

@@ -344,25 +344,25 @@ def test_one_spot_only(open_page: Open) -> None:
 
 
 def test_a_receiver_next_door_has_a_distance_but_no_bearing(open_page: Open) -> None:
-    from reach.place import place
+    from reach.place import geometry
 
     near = RESULT.spots.iloc[:20].assign(rx_locator=RESULT.spots["tx_locator"].iloc[:20])
     base = near[[name for name in near if name not in ("rx_lon_deg", "rx_lat_deg", "distance_km",
         "distance_uncertainty_km", "bearing_deg", "country")]]  # fmt: skip
     trust = base[["rx_call", "rx_locator"]].astype(str).drop_duplicates().assign(trust="corroborated")
-    opened = open_page(page.html(factory.from_spots(place.place(base), trust)))
+    opened = open_page(page.html(factory.from_spots(geometry.place(base), trust)))
     assert opened.counts("far") == [20]
     assert opened.counts("bearing") == []
     assert opened.text("#key-farthest").startswith("0 ±")
 
 
 def test_a_station_that_moved(open_page: Open) -> None:
-    from reach.place import daylight, place
+    from reach.place import daylight, geometry
 
     base = PLAIN.spots[[name for name in contract.SPOT if name in PLAIN.spots]]
     away = np.arange(len(base)) % 3 == 0
     moved = daylight.daylight(
-        place.place(base.assign(tx_locator=pd.Categorical(np.where(away, "JN58td", factory.HOME))))
+        geometry.place(base.assign(tx_locator=pd.Categorical(np.where(away, "JN58td", factory.HOME))))
     )
     result = factory.from_spots(moved, PLAIN.receivers)
     opened = open_page(page.html(result), "#trust=all")

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 
 from reach import study as studies
-from reach import walk
 from reach.base import words
-from reach.tell import facts, page
+from reach.base.words import PRINT
+from reach.tell import page
+from reach.tell.sentences import reach as sentences
+from reach.walk import Walk
 from tests.page_browser.conftest import Open
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
@@ -20,14 +22,14 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 @pytest.mark.parametrize("name", ["evening", "weekend", "messy"])
 @pytest.mark.parametrize(("width", "theme"), [(390, "dark"), (1920, "light")])
 def test_a_sample_opens_and_says_what_was_found(open_page: Open, name: str, width: int, theme: str) -> None:
-    result = walk.walk(studies.load(SAMPLES / f"{name}.toml"), now=NOW)
+    result = Walk(studies.load(SAMPLES / f"{name}.toml"), now=NOW).findings
     opened = open_page(page.html(result), width=width, color_scheme=theme)
-    spots = facts.with_trust(result)
+    spots = result.spots
     assert opened.count() == int((spots["trust"] != "suspect").sum())
     assert opened.page.evaluate("() => document.documentElement.scrollWidth") == width
     assert "Made-up data." in opened.text("header")
     answer = opened.text("#answer")
-    for sentence in facts.answer(result):
+    for sentence in sentences.answer(result, PRINT):
         assert sentence.text in answer
     quality = opened.text("#quality")
     for count in (result.counts.read, result.counts.accepted, result.counts.rejected, result.counts.duplicates):
@@ -36,6 +38,6 @@ def test_a_sample_opens_and_says_what_was_found(open_page: Open, name: str, widt
         thumb.scroll_into_view_if_needed()
         thumb.locator("svg").wait_for()
     assert opened.page.locator(".suspects .thumb svg").count() == len(result.suspects)
-    figures = result.summary["corroborated"]["overall"]
+    figures = result.reach.to_dict()["corroborated"]["overall"]
     assert opened.text("#key-median") == words.km(figures["median_km"])
     assert figures["farthest"]["rx_call"] in opened.text("#key-farthest-detail")

@@ -9,12 +9,16 @@ import pandas as pd
 import pytest
 
 from reach.base import words
-from reach.tell import facts, page
+from reach.base.words import PRINT
+from reach.measure import reach as measured
+from reach.measure.tally import tally
+from reach.tell import page
+from reach.tell.sentences import reach as sentences
 from tests import factory
 from tests.page_browser.conftest import Open, Opened
 
 RESULT = factory.result(2400, 160, days=3, hours=20, seed=5)
-SPOTS = facts.with_trust(RESULT).assign(
+SPOTS = RESULT.spots.assign(
     hour=lambda t: t["time_utc"].dt.hour,
     day=lambda t: t["time_utc"].dt.strftime("%Y-%m-%d"),
     sector=lambda t: ((t["bearing_deg"] + 15) // 30) % 12,
@@ -71,8 +75,8 @@ def check(opened: Opened, **asked: Any) -> None:
     for view in VIEWS:
         assert opened.counts(view) == expected(view, **asked), view
     seen = rows(**asked)
-    sure = facts.reach(seen[(seen["trust"] == "corroborated").to_numpy()])
-    everything = facts.reach(seen)
+    sure = measured.reach(tally(seen)).headline
+    everything = measured.reach(tally(seen)).all.overall
     assert opened.text("#key-reports") == words.count(everything.reports)
     detail = opened.text("#key-reports-detail")
     assert detail.startswith(
@@ -82,10 +86,14 @@ def check(opened: Opened, **asked: Any) -> None:
     for key, estimate in (("median", sure.median_km), ("p90", sure.p90_km)):
         assert opened.text(f"#key-{key}") == words.km(estimate.value)
         shown = opened.text(f"#key-{key}-detail")
-        assert (facts.interval_km(estimate) in shown) if estimate.has_interval else ("too few receivers" in shown)
+        assert (
+            (sentences.interval_km(estimate, PRINT) in shown)
+            if estimate.has_interval
+            else ("too few receivers" in shown)
+        )
     assert opened.text("#key-median-detail").endswith(words.km(everything.median_km.value)) or sure == everything
     assert sure.farthest is not None
-    assert opened.text("#key-farthest") == facts.distance(sure.farthest.distance_km, sure.farthest.uncertainty_km)
+    assert opened.text("#key-farthest") == PRINT.distance(sure.farthest.distance_km, sure.farthest.uncertainty_km)
     assert sure.farthest.call in opened.text("#key-farthest-detail")
     assert opened.text("#key-snr") == words.db(float(np.median(seen["snr_db"])), 0 if len(seen) % 2 else 1).replace(
         ".0", ""

@@ -25,7 +25,7 @@ from reach import study
 from reach.base import callsigns, locator
 from reach.place import path, sun, world
 from reach.place.daylight import daylight
-from reach.place.place import place
+from reach.place.geometry import place
 from reach.suspects import find
 from reach.vet import rules
 

@@ -23,7 +23,7 @@ import numpy as np
 import pandas as pd
 
 from reach.base import callsigns, grammar, locator
-from reach.place import place, world
+from reach.place import geometry, world
 from reach.suspects import find, transcription
 
 HOME = "IO51es"
@@ -319,7 +319,7 @@ def _spots(rows: dict[str, np.ndarray], call: np.ndarray, given: np.ndarray, tru
             "line": np.arange(2, n + 2),
         }
     )
-    km = place.place(table)["distance_km"].to_numpy()
+    km = geometry.place(table)["distance_km"].to_numpy()
     skill, hourly = rng.normal(0, 4, int(rows["receiver"].max()) + 1), rng.normal(0, 3, (3, SLOTS // 30))
     snr = (
         -6
@@ -329,7 +329,7 @@ def _spots(rows: dict[str, np.ndarray], call: np.ndarray, given: np.ndarray, tru
         + rng.normal(0, 4, n)
     )
     table["snr_db"] = np.maximum(np.round(snr), WEAKEST_DB).astype("float32")
-    return place.place(table.assign(rx_locator=pd.Categorical(given)))
+    return geometry.place(table.assign(rx_locator=pd.Categorical(given)))
 
 
 # --------------------------------------------------------------------------------------------------------- the verdict

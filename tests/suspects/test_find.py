@@ -7,7 +7,7 @@ from functools import cache
 import pandas as pd
 import pytest
 
-from reach.place.place import place
+from reach.place.geometry import place
 from reach.place.world import World
 from reach.spots import CORROBORATED, PROBLEMS, SUSPECT, UNCONFIRMED
 from reach.suspects import find, transcription

@@ -20,18 +20,19 @@ from pptx import Presentation
 from pptx.util import Emu
 
 from reach import study as studies
-from reach.base import words
+from reach.base.words import PRINT
 from reach.cli.deck import command
 from reach.compare.comparison import Caution, Remark
 from reach.draw import captions, style
 from reach.errors import OutputError
-from reach.radio import cautions
-from reach.tell import deck, facts, folder, texts
+from reach.tell import deck, folder, texts
 from reach.tell.deck import editable, fit, handout, layout, outline, pages
 from reach.tell.deck.fit import OWN, WIDE
 from reach.tell.deck.layout import Box, Paragraph
 from reach.tell.deck.model import Chart, Picture, Table
 from reach.tell.deck.template import EMU_PER_PX
+from reach.tell.sentences import cautions
+from reach.tell.sentences import reach as sentences
 from tests import factory
 
 LONG = "An extraordinarily long title about a very long evening on a very long peninsula with "
@@ -109,7 +110,7 @@ def test_titles_say_the_finding():
         (COMPARED, "vertical was 2.4 dB stronger than wire"), (REFUSED, "These data cannot tell vertical from wire"),
     ):  # fmt: skip
         titles = {slide.name: slide.title for slide in outline.deck(result).slides}
-        assert (titles["far"], titles["verdict"]) == (facts.headline(result), verdict)
+        assert (titles["far"], titles["verdict"]) == (sentences.headline(result, PRINT), verdict)
 
 
 @pytest.mark.parametrize(
@@ -143,7 +144,7 @@ def test_limits_name_the_doubt_and_the_days():
     suspects = int((PLAIN.receivers["trust"] == "suspect").sum())
     assert suspects > 0
     assert f"{suspects} locator" in said and "this was 1 day" in said and captions.NO_LISTENER in said
-    assert f"31{words.THIN}% of the weight" in " ".join(p.text for p in outline.deck(COMPARED).slides[-2].texts[0])
+    assert f"31{PRINT.gap}% of the weight" in " ".join(p.text for p in outline.deck(COMPARED).slides[-2].texts[0])
 
 
 def test_the_next_step_is_that_of_the_plan():
@@ -204,7 +205,7 @@ def test_the_cautions_are_there_in_full(case):
     page = opened(content).slides[2]
     said = words_of(page)
     for each in cautions.cautions(5.0):
-        assert each.title in said and each.text in said
+        assert each.title in said and fit.plain(each.text) in said
     assert cautions.CLOSING in said
 
 
@@ -237,7 +238,7 @@ def test_charts_are_native_and_hold_every_report(case):
         if not isinstance(slide.exhibit, Chart):
             continue
         chart = named(page, slide.exhibit.name).chart
-        assert sum(sum(series.values) for series in chart.plots[0].series) == facts.headline_reach(result).reports
+        assert sum(sum(series.values) for series in chart.plots[0].series) == result.reach.headline.reports
         assert list(chart.plots[0].categories) == [fit.plain(each) for each in slide.exhibit.categories]
         numbers = [int(each) for each in re.findall(r'(?:axId|crossAx) val="(-?\d+)"', chart._chartSpace.xml)]
         assert len(set(numbers)) == 2 and all(0 < each < 2**31 for each in numbers)
@@ -270,7 +271,7 @@ def test_many_bands_are_not_many_colours():
     slide = next(slide for slide in outline.deck(result).slides if slide.name == "when")
     assert isinstance(slide.exhibit, Chart)
     assert len(slide.exhibit.series) == outline.MOST_BANDS and slide.exhibit.series[-1].name == "other bands"
-    assert sum(sum(one.values) for one in slide.exhibit.series) == facts.headline_reach(result).reports
+    assert sum(sum(one.values) for one in slide.exhibit.series) == result.reach.headline.reports
 
 
 def test_tables_are_native_and_say_what_they_should():
@@ -489,7 +490,7 @@ def test_the_handout_is_one_page_of_its_paper(case, paper):
     assert figure.get_size_inches() * 72 == pytest.approx((width, height), abs=0.7)
     said = " ".join(text.get_text() for text in figure.texts)
     for each in cautions.lines(5.0):
-        assert each in said
+        assert fit.plain(each) in said
     assert ("Made-up demonstration data" in said) == result.study.made_up
     for text in figure.texts:
         box = text.get_window_extent()
@@ -518,7 +519,7 @@ def test_words_of_the_handout_do_not_overlap(case):
 
 def test_the_handout_gives_the_answers():
     said = " ".join(text.get_text() for text in handout.page(COMPARED).figure.texts if text.get_text())
-    for sentence in facts.answer(COMPARED):
+    for sentence in sentences.answer(COMPARED, PRINT):
         assert fit.plain(fit.signs(sentence.text)) in said
         assert fit.plain(fit.signs(sentence.evidence)) in said
 
@@ -534,17 +535,30 @@ def test_a_folder_is_written_whole_and_can_be_written_again(tmp_path):
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
 
 
-@pytest.mark.parametrize("name", ["deck.pptx", "mine.txt", "manifest.json"])
-def test_a_folder_that_somebody_worked_in_is_left_alone(tmp_path, name):
+@pytest.fixture
+def slides(tmp_path) -> Path:
+    """A folder as `reach deck` leaves it, with something short in the place of the slides."""
     out = tmp_path / "slides"
     out.mkdir()
     (out / "deck.pptx").write_bytes(b"slides")
     (out / "manifest.json").write_text(folder.to_json(folder.manifest(ONE, out)))
-    deck.untouched(out)
-    (out / name).write_text("my own words")
+    return out
+
+
+@pytest.mark.parametrize("name", ["deck.pptx", "manifest.json"])
+def test_slides_that_somebody_changed_are_left_alone(slides, name):
+    folder.check(slides, makes=deck.MAKES)
+    (slides / name).write_text("my own words")
     with pytest.raises(OutputError, match="left alone"):
-        deck.write(ONE, out)
-    assert (out / name).read_text() == "my own words"
+        deck.write(ONE, slides)
+    assert (slides / name).read_text() == "my own words"
+
+
+def test_what_somebody_put_beside_the_slides_stays(slides):
+    (slides / "mine.txt").write_text("my own words")
+    deck.write(ONE, slides)
+    assert (slides / "mine.txt").read_text() == "my own words"
+    assert (slides / "deck.pptx").read_bytes() != b"slides"
 
 
 def test_a_foreign_folder_is_left_alone(tmp_path):

@@ -13,8 +13,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from reach.tell import facts, page
+from reach.base.words import PRINT
+from reach.tell import page
 from reach.tell.page import columns, land
+from reach.tell.sentences import reach as sentences
 from tests import factory
 
 RESULT = factory.from_spots(
@@ -35,7 +37,7 @@ def payload(text: str) -> dict[str, Any]:
 
 
 def test_columns_hold_every_spot():
-    spots = facts.with_trust(RESULT)
+    spots = RESULT.spots
     values = columns.encode(spots)
     packed = {name: decoded(column) for name, column in values["spots"].items()}
     places = values["places"]
@@ -69,7 +71,7 @@ def test_columns_hold_every_spot():
 
 
 def test_places_come_nearest_first_with_their_geometry():
-    values = columns.encode(facts.with_trust(RESULT))["places"]
+    values = columns.encode(RESULT.spots)["places"]
     km = decoded(values["km"])
     assert (np.diff(km) >= 0).all()
     by_place = RESULT.receivers.set_index(["rx_call", "rx_locator"])
@@ -84,7 +86,7 @@ def test_places_come_nearest_first_with_their_geometry():
 
 
 def test_a_spot_takes_six_bytes():
-    values = columns.encode(facts.with_trust(factory.result(5000, 900, days=30)))["spots"]
+    values = columns.encode(factory.result(5000, 900, days=30).spots)["spots"]
     assert sum(decoded(column).itemsize for column in values.values()) == 6
 
 
@@ -97,7 +99,7 @@ def test_more_places_than_two_bytes_can_number():
 
 def test_a_setup_without_a_name_is_kept():
     spots = RESULT.spots.assign(setup=pd.Categorical([None] * len(RESULT.spots), categories=["wire"]))
-    values = columns.encode(facts.with_trust(factory.from_spots(spots, RESULT.receivers)))
+    values = columns.encode(factory.from_spots(spots, RESULT.receivers).spots)
     assert values["setups"] == [""]
 
 
@@ -188,9 +190,9 @@ def test_embedded_values_hold_no_markup_and_come_back():
 
 def test_the_sentences_are_in_the_frame():
     text = page.html(RESULT)
-    for sentence in facts.answer(RESULT):
+    for sentence in sentences.answer(RESULT, PRINT):
         assert html_escaped(sentence.text) in text
-    assert f"<h1>{facts.headline(RESULT)}</h1>" in text
+    assert f"<h1>{sentences.headline(RESULT, PRINT)}</h1>" in text
     assert "Made-up data." in text
 
 
@@ -264,7 +266,6 @@ def test_text_from_data_is_only_ever_written_as_text():
 
 def test_conditions_say_solar_hours_ends_and_geometry():
     """The tables count every spot that is no suspect once; the hops are those to the headline's farthest receiver."""
-    from reach.tell import facts
     from reach.tell.page import sections
 
     result = factory.result()
@@ -273,6 +274,6 @@ def test_conditions_say_solar_hours_ends_and_geometry():
     for name in ("solar-hours", "ends"):
         columns = [column["name"] for column in told[name]["columns"]]
         assert sum(row[columns.index("reports")] for row in told[name]["rows"]) == sound
-    far = facts.headline_reach(result).farthest
+    far = result.reach.headline.farthest
     text = sections.conditions(result)["geometry"]
     assert far.call in text and "Geometry, not proof" in text

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reach.errors import StudyError
-from reach.place.place import place
+from reach.place.geometry import place
 from reach.place.world import World
 from reach.study import Station
 from reach.suspects import find

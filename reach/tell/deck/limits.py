@@ -9,15 +9,16 @@ from reach.compare import plan as plans
 from reach.draw import captions
 from reach.findings import Findings
 from reach.spots import SUSPECT
-from reach.tell import facts, texts
+from reach.tell import texts
 from reach.tell.deck.fit import clean, signs
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Slide, Table
+from reach.tell.deck.model import Paragraph, Slide, Table
 from reach.tell.sentences import comparison as sentences_of
 from reach.tell.sentences import plan as plan_sentences
+from reach.tell.sentences import reach as answers
 
 MOST: Final = 8
 _MUTED: Final = 0.8
+_ADVICE: Final = 2  # as many as can be read from the back of a room; `reach plan` has them all
 NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit is not worth a line
 
 
@@ -27,7 +28,7 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
     days = words.things(int(findings.spots["time_utc"].dt.date.nunique()), "day")
     decoded = say("limits.decoded")
     if found is not None and found.near_limit is not None and found.near_limit >= NEAR_LIMIT:
-        decoded += " " + say("limits.near", share=facts.percent(found.near_limit))
+        decoded += " " + say("limits.near", share=words.share(found.near_limit))
     suspects = int((findings.receivers["trust"] == SUSPECT).sum())
     doubt = say("limits.suspects", suspects=words.things(suspects, "locator")) if suspects else say("limits.sure")
     said = [
@@ -41,7 +42,7 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
         said += [clean(sentences_of.remark(one, found, say=words.PRINT)) for one in found.warnings]
     said += [signs(one) for one in findings.notes]
     if found is None:
-        said.append(clean(facts.better(findings).text))
+        said.append(clean(answers.better(findings, words.PRINT).text))
     return said[:MOST]
 
 
@@ -53,14 +54,14 @@ def limits(findings: Findings, say: texts.Say) -> Slide:
 
 def next_step(findings: Findings, say: texts.Say) -> Slide:
     """How long to alternate two setups next time, from these spots where there are any."""
-    planned = plans.plan(None if findings.spots.empty else findings.spots)
+    planned = plans.plan(findings.spots if findings.tally.reports else None)
     found = findings.comparison
     steps = found.next_steps if found is not None else ()
     first = [sentences_of.remark(one, found, say=words.PRINT) for one in steps if found is not None]
     answer, known, _ = plan_sentences.everything(planned, say=words.PRINT)
     lines = [Paragraph(clean(one)) for one in (*first, answer)]
     lines.append(Paragraph(clean(known), _MUTED, muted=True))
-    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[:4]]
+    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[:_ADVICE]]
     rows = [
         (
             say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),

@@ -1,6 +1,6 @@
 """What the slides say, in their order: question, station, cautions, where, how far, when, the comparison, limits, next.
 
-Doubts come from `facts` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
+Findings come from `sentences` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
 """
 
 from __future__ import annotations
@@ -10,16 +10,19 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from reach.base import words
+from reach.base import bands, words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
-from reach.radio import cautions
-from reach.tell import facts, texts
+from reach.measure.reach import Figures
+from reach.radio.feedline import Line
+from reach.tell import texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
-from reach.tell.facts import Reach, Sentence
+from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as power_words
+from reach.tell.sentences import reach as answers
+from reach.tell.sentences.reach import Sentence
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -40,22 +43,22 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
-    if findings.spots.empty:
-        slides = [*opening, nothing(findings, say), limits.next_step(findings, say)]
+    told = answers.answer(findings, words.PRINT)
+    if not findings.tally.reports:
+        found = [nothing(findings, say)]
     else:
-        slides = [
-            *opening,
-            *reach(findings, say, theme),
+        found = [
+            *reach(findings, say, theme, told),
             *versus.slides(findings, say, theme),
             limits.limits(findings, say),
         ]
-        slides.append(limits.next_step(findings, say))
-    return Deck(opening[0].title, foot, notice, theme, tuple(slides))
+    slides = (*opening, *found, limits.next_step(findings, say))
+    return Deck(opening[0].title, foot, notice, theme, slides, told, language)
 
 
 def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
-    watts = facts.powers(findings)
+    watts = answers.powers(findings)
     power = words.watt(max(watts)) if watts else ""
     call = name(captions.station(findings)[0]) or say("station.title.unknown").lower()
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
@@ -64,7 +67,7 @@ def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     if findings.comparison is not None:
         a, b = name(findings.comparison.a), name(findings.comparison.b)
         lines.append(Paragraph(say("question.compare", a=a, b=b)))
-    about = [clean(text) for text in (findings.study.about, facts.circumstances(findings), club)]
+    about = [clean(text) for text in (findings.study.about, answers.circumstances(findings, words.PRINT), club)]
     lines += [Paragraph(text, MUTED, muted=True) for text in about if text]
     return Slide(
         "question", "opening", clean(findings.study.title) or title, (tuple(lines),),
@@ -80,7 +83,7 @@ def station(findings: Findings, say: texts.Say) -> Slide:
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
     counts = findings.counts
-    lines = [Paragraph(facts.circumstances(findings))] if not findings.spots.empty else []
+    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
     lines.append(
         Paragraph(
             say(
@@ -101,7 +104,7 @@ def station(findings: Findings, say: texts.Say) -> Slide:
 
 def _setup_names(findings: Findings) -> list[str]:
     known = list(findings.study.setups)
-    return known + [each for each in facts.setups(findings.spots) if each not in known]
+    return known + [each for each in findings.setups if each not in known]
 
 
 def _setups(findings: Findings, say: texts.Say) -> Table:
@@ -124,11 +127,8 @@ def _setups(findings: Findings, say: texts.Say) -> Table:
 
 
 def _feedline(findings: Findings, named: str) -> str:
-    lines = {budget.line for (setup, _), budget in findings.budgets.items() if setup == named and budget.line}
-    if lines:
-        return clean(sorted(lines)[0])
     told = findings.study.setups.get(named)
-    return clean(f"{told.cable.length_m:g} m {told.cable.kind or ''}") if told and told.cable else ""
+    return clean(power_words.line(Line.of(told.cable), words.PRINT)) if told and told.cable else ""
 
 
 def _at_antenna(findings: Findings, named: str) -> str:
@@ -147,11 +147,11 @@ def _at_antenna(findings: Findings, named: str) -> str:
 def _plain_facts(findings: Findings, say: texts.Say) -> Table:
     """What is known of the station where no setup is named."""
     unknown = say("station.unknown")
-    watts, bands = facts.powers(findings), facts.bands(findings.spots)
+    watts = answers.powers(findings)
     rows = (
-        (say("station.period"), facts.period(findings)),
+        (say("station.period"), answers.period(findings, words.PRINT)),
         (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown),
-        (say("station.bands"), words.listed(bands) if bands else unknown),
+        (say("station.bands"), words.listed(findings.bands) if findings.bands else unknown),
     )
     columns = tuple(say("station.facts").split("|"))
     return Table("station", say("station.alt.facts"), columns, rows, (1.0, 3.0), (0, 1))
@@ -159,7 +159,7 @@ def _plain_facts(findings: Findings, say: texts.Say) -> Table:
 
 def caution(findings: Findings, say: texts.Say) -> Slide:
     """The cautions in their own words, for the largest power in use."""
-    watts = facts.powers(findings)
+    watts = answers.powers(findings)
     each = cautions.cautions(max(watts)) if watts else cautions.cautions()
     boxes: list[tuple[Paragraph, ...]] = [(Paragraph(one.title, 1.1, bold=True), Paragraph(one.text)) for one in each]
     boxes.append((Paragraph(cautions.CLOSING, muted=True),))
@@ -168,9 +168,9 @@ def caution(findings: Findings, say: texts.Say) -> Slide:
     )
 
 
-def reach(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
+def reach(findings: Findings, say: texts.Say, look: style.Theme, told: tuple[Sentence, ...]) -> list[Slide]:
     """Where, how far and when; where no locator is corroborated, only what receivers claim."""
-    found, told = facts.headline_reach(findings), facts.answer(findings)
+    found = findings.reach.headline
     if not found.reports:
         return [claimed(findings, say, told)]
     how_far, where_to, at_times = told[:3]
@@ -181,7 +181,7 @@ def reach(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
     ]
 
 
-def where(findings: Findings, say: texts.Say, found: Reach, sentence: Sentence) -> Slide:
+def where(findings: Findings, say: texts.Say, found: Figures, sentence: Sentence) -> Slide:
     """The map of everyone who heard it."""
     title = say(
         "where.title", countries=words.things(found.countries, "country", "countries"),
@@ -192,7 +192,9 @@ def where(findings: Findings, say: texts.Say, found: Reach, sentence: Sentence) 
         Paragraph(clean(sentence.evidence), MUTED, muted=True),
         Paragraph(captions.NO_LISTENER, MUTED, muted=True),
     )
-    picture = Picture("map", say("where.alt", behind=behind(found)), partial(bare.heard, findings=findings))
+    picture = Picture(
+        "map", say("where.alt", behind=answers.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
+    )
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
 
@@ -202,18 +204,26 @@ def claimed(findings: Findings, say: texts.Say, answer: tuple[Sentence, ...]) ->
     text = tuple(Paragraph(one, MUTED if k % 2 else 1.0, muted=bool(k % 2)) for k, one in enumerate(told))
     picture = Picture("map", say("claimed.alt"), partial(bare.heard, findings=findings))
     return Slide(
-        "claimed", "beside", facts.headline(findings), (text,), say("claimed.shows"), say("claimed.hides"), picture
+        "claimed",
+        "beside",
+        answers.headline(findings, words.PRINT),
+        (text,),
+        say("claimed.shows"),
+        say("claimed.hides"),
+        picture,
     )
 
 
-def far(findings: Findings, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
+def far(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, sentence: Sentence) -> Slide:
     """How many reports came from how far."""
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     chart = distances(findings, say, look, found)
-    return Slide("far", "wide", facts.headline(findings), (text,), say("far.shows"), say("far.hides"), chart)
+    return Slide(
+        "far", "wide", answers.headline(findings, words.PRINT), (text,), say("far.shows"), say("far.hides"), chart
+    )
 
 
-def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Reach) -> Chart:
+def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figures) -> Chart:
     """Reports by distance in equal steps, setups side by side. Needs a report of a corroborated receiver."""
     rows = captions.counted(findings)
     farthest_km = float(rows["distance_km"].max())
@@ -231,7 +241,7 @@ def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Reac
         for name in names
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
     return Chart(
-        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=behind(found)),
+        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT)),
         tuple(f"{low / 1000:g}" if unit == 1000 else words.count(low) for low in edges[:-1]), tuple(series),
         say(f"far.x.{unit}", step=words.km(step)), say("far.y"),
     )  # fmt: skip
@@ -251,7 +261,7 @@ def _count(rows: pd.DataFrame, edges: np.ndarray) -> tuple[int, ...]:
     return tuple(int(each) for each in counted)
 
 
-def when(findings: Findings, say: texts.Say, look: style.Theme, found: Reach, sentence: Sentence) -> Slide:
+def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, sentence: Sentence) -> Slide:
     """Reports by hour and band: the hours of the period where it is within a day, else the hours of the day."""
     rows = captions.counted(findings)
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
@@ -268,7 +278,7 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Reach, se
         for k, (shown, held) in enumerate(bands.items())
     )
     chart = Chart(
-        "hours", say("when.alt", behind=behind(found)), tuple(f"{each:02d}" for each in hours), series,
+        "hours", say("when.alt", behind=answers.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
     title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")
@@ -277,13 +287,13 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Reach, se
 
 def _bands(rows: pd.DataFrame, say: texts.Say) -> dict[str, list[str]]:
     """What the colours of the chart stand for, longest wave first: a band each, and the least used ones together."""
-    bands = facts.bands(rows)
-    if len(bands) <= MOST_BANDS:
-        return {band: [band] for band in bands}
+    names = bands.in_order(rows["band"].dropna().astype(str))
+    if len(names) <= MOST_BANDS:
+        return {band: [band] for band in names}
     counts = rows.groupby("band", observed=True)["reports"].sum()
-    busy = set(sorted(bands, key=lambda band: -int(counts[band]))[: MOST_BANDS - 1])
-    return {band: [band] for band in bands if band in busy} | {
-        say("when.other"): [band for band in bands if band not in busy]
+    busy = set(sorted(names, key=lambda band: -int(counts[band]))[: MOST_BANDS - 1])
+    return {band: [band] for band in names if band in busy} | {
+        say("when.other"): [band for band in names if band not in busy]
     }
 
 
@@ -309,8 +319,3 @@ def nothing(findings: Findings, say: texts.Say) -> Slide:
         "nothing", "beside" if table else "text", say("nothing.title"), (text,), say("nothing.shows"),
         say("nothing.hides"), table,
     )  # fmt: skip
-
-
-def behind(found: Reach) -> str:
-    """'1 580 reports of 70 receivers'."""
-    return f"{words.things(found.reports, 'report')} of {words.things(found.receivers, 'receiver')}"

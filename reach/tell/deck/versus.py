@@ -12,8 +12,7 @@ from reach.draw import versus as drawn
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck.fit import clean, name
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Chart, Picture, Series, Slide, Table
+from reach.tell.deck.model import Chart, Paragraph, Picture, Series, Slide, Table
 from reach.tell.sentences import comparison as sentences
 
 MOST_PARTS: Final = 9
@@ -119,7 +118,6 @@ def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: styl
     stronger, receivers = int((known > 0).sum()), words.things(len(known), "receiver")
     lines = (
         Paragraph(say("receivers.key", a=a, b=b)),
-        Paragraph(say("receivers.shape", a=a, b=b)),
         Paragraph(
             say(
                 "receivers.heard", a=a, b=b, a_only=words.count(len(heard.a_only)), b_only=words.count(len(heard.b_only)),

@@ -20,11 +20,12 @@ from typing import Any, Final
 
 from reach import data
 from reach.base import locator as locators
+from reach.base import words
 from reach.draw import captions
 from reach.findings import Findings
 from reach.spots import SECTOR_DEG
-from reach.tell import facts
 from reach.tell.page import columns, land, looks, sections, versus
+from reach.tell.sentences import reach as sentences
 
 # In this order: each may use what stands before it.
 SCRIPTS: Final = (
@@ -63,11 +64,11 @@ def html(findings: Findings, *, pictures: Sequence[Embedded] | None = None) -> s
         payload=embed(_payload(findings)),
         title=findings.study.title or f"Reach of {call or locator or 'a station'}",
         eyebrow=findings.study.title or "Reception reports",
-        headline=facts.headline(findings),
-        circumstances=facts.circumstances(findings),
+        headline=sentences.headline(findings, words.PRINT),
+        circumstances=sentences.circumstances(findings, words.PRINT),
         study=findings.study,
-        answer=facts.answer(findings),
-        better=facts.better(findings),
+        answer=sentences.answer(findings, words.PRINT),
+        better=sentences.better(findings, words.PRINT),
         versus=versus.section(findings),
         conditions=sections.conditions(findings),
         quality=sections.quality(findings),
@@ -97,7 +98,7 @@ def embed(values: Any) -> str:
 
 def _payload(findings: Findings) -> dict[str, Any]:
     call, locator = captions.station(findings)
-    encoded = columns.encode(facts.with_trust(findings))
+    encoded = columns.encode(findings.spots, findings.setups)
     return {
         **encoded,
         "sector_deg": SECTOR_DEG,

@@ -9,15 +9,16 @@ Spots are in the order of place, then SNR, and places in the order of distance: 
 from __future__ import annotations
 
 import base64
+from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.measure.summary import sector_of
+from reach.base import bands
+from reach.measure.sectors import sector_of
 from reach.spots import TRUST, UNCONFIRMED
-from reach.tell import facts
 
 MOST_DAYS: Final = 60  # a longer period is counted by month
 _PLACE: Final = ["tx_locator", "rx_call", "rx_locator"]
@@ -27,22 +28,23 @@ BEARING_STEPS: Final = 10  # to a degree, of the bearing that is shown; -1 degre
 _WIDTHS: Final = (("u8", np.uint8), ("u16", np.uint16), ("u32", np.uint32))
 
 
-def encode(spots: pd.DataFrame) -> dict[str, Any]:
+def encode(spots: pd.DataFrame, setups: Sequence[str] | None = None) -> dict[str, Any]:
     """Plain values for JSON: `spots`, `places`, and the names that their numbers stand for.
 
-    spots : placed spot table with `trust` (facts.with_trust); may be empty
+    spots : placed spot table with `trust`; may be empty
+    setups : in the order of their colours; by name where left out
     Returns a dict; arrays are {"type": "u8 u16 u32 i8 f32 f64", "data": base64, little endian}.
     """
     places = _places(spots)
     at = _position(spots, places)
     unit, names, index = _periods(spots["time_utc"])
-    bands, setups = facts.bands(spots), _setups(spots)
-    kind = _codes(spots["band"], bands) * max(len(setups), 1) + _codes(spots["setup"], setups)
+    in_use, kinds = bands.in_order(spots["band"].dropna().unique().astype(str)), _setups(spots, setups)
+    kind = _codes(spots["band"], in_use) * max(len(kinds), 1) + _codes(spots["setup"], kinds)
     snr = np.rint(spots["snr_db"].to_numpy()).astype(np.int64)
     order = np.lexsort((snr, at))
     return {
-        "bands": bands,
-        "setups": setups,
+        "bands": in_use,
+        "setups": kinds,
         "period": {"unit": unit, "names": names},
         "spots": {
             "place": narrow(at[order]),
@@ -104,9 +106,10 @@ def _steps(degrees: pd.DataFrame, steps_per_deg: int) -> npt.NDArray[np.int16]:
     return np.rint(degrees.to_numpy() * steps_per_deg).astype(np.int16).ravel()
 
 
-def _setups(spots: pd.DataFrame) -> list[str]:
+def _setups(spots: pd.DataFrame, named: Sequence[str] | None) -> list[str]:
     """Names of setups; the empty name last where spots carry none."""
-    return facts.setups(spots) + ([""] if spots["setup"].isna().any() else [])
+    there = sorted(str(name) for name in spots["setup"].dropna().unique()) if named is None else list(named)
+    return there + ([""] if spots["setup"].isna().any() else [])
 
 
 def _codes(column: pd.Series, names: list[str]) -> npt.NDArray[np.int64]:

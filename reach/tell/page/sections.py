@@ -12,11 +12,14 @@ from reach.base import words
 from reach.draw import captions
 from reach.findings import Findings
 from reach.measure import conditions as by_condition
-from reach.radio import cautions, hops
+from reach.radio.feedline import Line
+from reach.radio.power import Budget
 from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
 from reach.study import Setup
 from reach.suspects.find import SUSPECTS
-from reach.tell import facts
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as power_words
+from reach.tell.sentences import reach as answers
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -146,8 +149,10 @@ def conditions(findings: Findings) -> dict[str, Any]:
 
 def _geometry(findings: Findings) -> str:
     """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none."""
-    far = facts.headline_reach(findings).farthest
-    return f"To {far.call}: {hops.sentence(far.distance_km)} {hops.CAUTION}" if far and far.distance_km > 0 else ""
+    far = findings.reach.headline.farthest
+    if far is None or not far.distance_km > 0:
+        return ""
+    return f"To {far.call}: {power_words.fewest_hops(far.distance_km, words.PRINT)} {power_words.GEOMETRY}"
 
 
 def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
@@ -163,7 +168,7 @@ def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
 
 
 def _sound(findings: Findings) -> pd.DataFrame:
-    spots = facts.with_trust(findings)
+    spots = findings.spots
     return spots[(spots["trust"] != SUSPECT).to_numpy()]
 
 
@@ -181,29 +186,25 @@ def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dic
 
 def station(findings: Findings) -> dict[str, Any]:
     """Setups, power at the antenna, cautions."""
-    powers = facts.powers(findings)
+    powers = answers.powers(findings)
     return {
         "setups": [_setup(findings, name, each) for name, each in (findings.study.setups or {"": Setup()}).items()],
-        "budgets": [
-            {
-                "setup": setup or "not named",
-                "band": band,
-                "text": budget.sentence,
-                "why": " ".join(budget.sentences[1:]),
-            }
-            for (setup, band), budget in findings.budgets.items()
-        ],
-        "cautions": cautions.cautions(powers[-1] if powers else 5.0),
+        "budgets": [_budget(*key, budget) for key, budget in findings.budgets.items()],
+        "cautions": cautions.cautions(powers[-1] if powers else cautions.USUAL_W, words.PRINT),
         "closing": cautions.CLOSING,
     }
+
+
+def _budget(setup: str, band: str, budget: Budget) -> dict[str, str]:
+    finding, *why = power_words.budget(budget, words.PRINT)
+    return {"setup": setup or "not named", "band": band, "text": finding, "why": " ".join(why)}
 
 
 def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
     power = findings.study.power_w(name)
     parts = []
     if setup.cable is not None:
-        own = f"{setup.cable.loss_db_per_100m} dB per 100 m at {setup.cable.loss_at_mhz} MHz"
-        parts.append(f"{setup.cable.length_m:g} m of {setup.cable.kind or own}")
+        parts.append(power_words.line(Line.of(setup.cable), words.PRINT))
     if setup.swr is not None:
         parts.append(f"SWR {setup.swr:g} at the antenna")
     if setup.resistance_ohm is not None and setup.reactance_ohm is not None:

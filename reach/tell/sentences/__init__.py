@@ -1,5 +1,5 @@
-"""Findings in words: each module says one subject's numbers and codes, once, in the typography of the medium it is asked for.
+"""What was found, in words: the one place where codes and numbers become sentences, one module a subject.
 
-`say` is a `reach.base.words.Typography`: PRINT for pictures, page, slides and handout, TERMINAL for a terminal, CSV and JSON.
-Nothing is computed here, and nothing outside rewrites what is said here.
+Each function takes what was found and `say`, the `base.words.Typography` of the medium: `PRINT` for pictures, page and
+slides, `TERMINAL` for a terminal, CSV and JSON. Nothing is worked out here, and no sentence is rewritten afterwards.
 """

@@ -1,4 +1,4 @@
-"""The summary against the same numbers worked out row by row, and the quantiles against numpy."""
+"""Reach against the same numbers worked out row by row, and the quantiles against numpy."""
 
 import numpy as np
 import pandas as pd
@@ -7,11 +7,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reach.base import quantile
-from reach.measure import summary
+from reach.measure import reach as measured
+from reach.measure import sectors
+from reach.measure.receivers import receivers
 from reach.measure.tally import tally
-from reach.place.place import paths, place
+from reach.place.geometry import place
+from reach.radio.power import Power
 from reach.spots import CORROBORATED, RECEIVERS, RING_EDGES_KM, SUSPECT, UNCONFIRMED
+from tests import factory
 from tests.measure.test_tally import PLACES, spot, table
+
+TRUST_COLUMNS = ["rx_call", "rx_locator", "trust"]
 
 
 @given(
@@ -32,8 +38,9 @@ def test_quantile_of_nothing():
     assert quantile.weighted([np.nan, 4], [5, 1], [0.5]) == [4]
 
 
-def _summary(spots, trust=None, power=None):
-    return summary.summarise(tally(spots), paths(spots), trust, power=power)
+def _summary(spots, power=None):
+    spots = spots if "distance_km" in spots else place(spots)
+    return measured.reach(tally(spots), power=power).to_dict()
 
 
 @given(st.lists(spot, min_size=1, max_size=40))
@@ -63,27 +70,24 @@ def test_every_cut_adds_up(rows):
 
 def test_headline_counts_corroborated_receivers_only():
     rows = [(place_, "20m", "wire", 100 * k, -10, "IO51es") for k, place_ in enumerate(PLACES)]
-    trust = pd.DataFrame(
-        {
-            "rx_call": ["F4QRA", "DL5QSA", "W1QUZ"],
-            "rx_locator": ["JN18du", "JO62qm", "FN42hi"],
-            "trust": [CORROBORATED, CORROBORATED, SUSPECT],
-        }
+    known = {("F4QRA", "JN18du"): CORROBORATED, ("DL5QSA", "JO62qm"): CORROBORATED, ("W1QUZ", "FN42hi"): SUSPECT}
+    spots = factory.trusted(
+        place(table(rows)), pd.DataFrame([(*pair, kind) for pair, kind in known.items()], columns=TRUST_COLUMNS)
     )
-    found = _summary(table(rows), trust)
+    found = _summary(spots)
     everything = found["all"]["overall"]["farthest"]
     assert (everything["rx_call"], everything["trust"]) == ("W1QUZ", SUSPECT)
     assert found["corroborated"]["overall"]["farthest"]["rx_locator"] == "JO62qm"
     assert found["spots_between"] == 3
-    trust = summary.joined(tally(table(rows)), paths(table(rows)), trust)["trust"]
-    assert trust.value_counts()[UNCONFIRMED] == 2
+    assert found["suspect_spots"] == 1
+    assert tally(spots).cells["trust"].value_counts()[UNCONFIRMED] == 2
 
 
 def test_kilometres_per_watt_uses_each_setups_power():
     rows = [(PLACES[0], "20m", "vertical", 0, -10, "IO51es"), (PLACES[3], "20m", "wire", 60, -10, "IO51es")]
     spots = place(table(rows))
     near, far = spots["distance_km"]
-    half, five = summary.Power(0.5, "antenna"), summary.Power(5.0, "radio")
+    half, five = Power(0.5, "antenna"), Power(5.0, "radio")
     found = _summary(spots, power={("vertical", "20m"): half, ("wire", "20m"): five})["all"]
     assert found["by_setup"]["vertical"]["km_per_watt"] == pytest.approx(near / 0.5, abs=1e-2)
     assert found["by_setup"]["wire"]["km_per_watt"] == pytest.approx(far / 5, abs=1e-2)
@@ -99,8 +103,8 @@ def test_kilometres_per_watt_uses_each_setups_power():
 
 @given(st.lists(spot, min_size=1, max_size=40))
 def test_receivers_are_those_of_the_rows(rows):
-    spots = table(rows)
-    found = summary.receivers(tally(spots), paths(spots)).set_index(["rx_call", "rx_locator"])
+    spots = place(table(rows))
+    found = receivers(tally(spots)).set_index(["rx_call", "rx_locator"])
     groups = spots.groupby(["rx_call", "rx_locator"], observed=True)
     assert len(found) == groups.ngroups
     for index, group in groups:
@@ -116,13 +120,70 @@ def test_no_spots_have_a_summary_and_no_receivers():
     assert found["all"]["overall"]["spots"] == 0
     assert found["all"]["overall"]["farthest"] is None
     assert found["period"]["first_utc"] is None
-    empty = summary.receivers(tally(nothing), paths(nothing))
+    empty = receivers(tally(place(nothing)))
     assert list(empty.columns) == list(RECEIVERS) and empty.empty
 
 
 def test_sectors_are_centred_on_north():
-    assert summary.sector_of([0, 14.999, 15, 344.999, 345, 359.9, np.nan]).tolist() == [0, 0, 1, 11, 0, 0, -1]
+    assert sectors.sector_of([0, 14.999, 15, 344.999, 345, 359.9, np.nan]).tolist() == [0, 0, 1, 11, 0, 0, -1]
 
 
 def test_rings_own_their_inner_edge():
-    assert summary.ring_of([0, 499.999, 500, 20003.9]).tolist() == [0, 0, 1, len(RING_EDGES_KM) - 2]
+    assert sectors.ring_of([0, 499.999, 500, 20003.9]).tolist() == [0, 0, 1, len(RING_EDGES_KM) - 2]
+
+
+def test_reach_is_what_pandas_says_of_the_spots_written_out():
+    result = factory.result(1200, 90)
+    spots, found = result.spots, result.reach.all.overall
+    assert found.reports == len(spots)
+    assert found.receivers == spots["rx_call"].nunique()
+    assert found.squares == spots["rx_locator"].astype(str).str[:4].nunique()
+    assert found.countries == spots["country"].nunique()
+    assert found.median_km.value == pytest.approx(spots["distance_km"].quantile(0.5), rel=1e-12)
+    assert found.p90_km.value == pytest.approx(spots["distance_km"].quantile(0.9), rel=1e-12)
+    top = spots.loc[spots["distance_km"].idxmax()]
+    assert found.farthest is not None
+    assert (found.farthest.call, found.farthest.locator) == (top["rx_call"], top["rx_locator"])
+    assert found.farthest.distance_km == top["distance_km"]
+    assert (
+        found.farthest.reports
+        == (spots["rx_call"].eq(top["rx_call"]) & spots["rx_locator"].eq(top["rx_locator"])).sum()
+    )
+
+
+def test_a_quantile_interval_covers_what_it_promises():
+    """Receivers drawn from a known population, with unequal zeal: the interval holds its median 95 times in 100."""
+    rng = np.random.default_rng(11)
+    truth_km = np.exp(7.0)  # the median of the lognormal distances below
+    inside = []
+    for _ in range(400):
+        km, reports = rng.lognormal(7.0, 0.8, 80), rng.geometric(0.2, 80)
+        found = measured.quantile_estimate(km, reports, 0.5)
+        inside.append(found.low <= truth_km <= found.high)
+    assert 0.92 <= np.mean(inside) <= 0.98
+
+
+def test_a_share_interval_covers_what_it_promises():
+    rng = np.random.default_rng(12)
+    inside = []
+    for _ in range(400):
+        holds, reports = rng.random(80) < 0.3, rng.geometric(0.2, 80)
+        found = measured.share_estimate(holds, reports)
+        inside.append(found.low <= 0.3 <= found.high)
+    assert 0.91 <= np.mean(inside) <= 0.98
+
+
+@given(st.lists(st.tuples(st.floats(0, 20_000), st.integers(0, 50)), max_size=40), st.sampled_from([0.1, 0.5, 0.9]))
+def test_an_interval_holds_its_estimate_and_the_range(rows: list[tuple[float, int]], share: float):
+    km, reports = [row[0] for row in rows], [row[1] for row in rows]
+    found = measured.quantile_estimate(km, reports, share)
+    written_out = np.repeat(km, reports)
+    if not len(written_out):
+        assert np.isnan(found.value)
+        assert not found.has_interval
+        return
+    assert found.value == pytest.approx(np.quantile(written_out, share), rel=1e-9, abs=1e-9)
+    if found.has_interval:
+        slack = 1e-9 * (1 + found.value)
+        assert written_out.min() - slack <= found.low <= found.value + slack
+        assert found.value - slack <= found.high <= written_out.max() + slack

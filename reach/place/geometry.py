@@ -8,7 +8,7 @@ import pandas as pd
 from reach.base import keys, locator
 from reach.errors import LocatorError
 from reach.place import path, world
-from reach.spots import PATHS, PLACED
+from reach.spots import PLACED
 
 COUNTRY_WITHIN_KM = 25.0
 
@@ -22,15 +22,6 @@ def place(spots: pd.DataFrame) -> pd.DataFrame:
     geometry, row = _paths(spots)
     added = {name: geometry[name].take(row).set_axis(spots.index) for name in PLACED}
     return spots.assign(**added)
-
-
-def paths(spots: pd.DataFrame) -> pd.DataFrame:
-    """The distinct paths of a table.
-
-    spots : needs tx_locator and rx_locator (categories)
-    Returns spots.PATHS, one row a distinct (tx_locator, rx_locator), in the order of their text.
-    """
-    return _paths(spots)[0]
 
 
 def _paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, np.ndarray]:
@@ -54,10 +45,6 @@ def _geometry(tx_locator: pd.Categorical, rx_locator: pd.Categorical) -> pd.Data
     distance_km, bearing_deg = path.inverse(tx_lon, tx_lat, rx_lon, rx_lat)
     table = pd.DataFrame(
         {
-            "tx_locator": tx_locator,
-            "rx_locator": rx_locator,
-            "tx_lon_deg": tx_lon,
-            "tx_lat_deg": tx_lat,
             "rx_lon_deg": rx_lon,
             "rx_lat_deg": rx_lat,
             "distance_km": distance_km,
@@ -67,4 +54,4 @@ def _geometry(tx_locator: pd.Categorical, rx_locator: pd.Categorical) -> pd.Data
             "country": pd.Categorical(world.countries_at(rx_lon, rx_lat, within_km=COUNTRY_WITHIN_KM)),
         }
     )
-    return table[list(PATHS)]
+    return table[list(PLACED)]

@@ -1,0 +1,541 @@
+"""How far, where to and when: every headline with its interval, worked out here and nowhere else.
+
+`reach` reads a tally and gives a `Reach`. Terminal, page, slides, handout, pictures, film and summary.json all read
+that one object, so that no two of them can differ. Headlines rest on `Reach.corroborated.overall` (`Reach.headline`);
+where no locator is corroborated it holds no report, and nothing is claimed.
+
+Intervals are 95 % intervals for receivers like these: a receiver with all its reports counts as one observation,
+because a station that reports five hundred times is still one station.
+
+`to_dict` gives what summary.json holds. Its keys, all numbers plain JSON (null where there is nothing to say):
+
+period          first_utc, last_utc (ISO 8601)
+power           the power that "per watt" is worked out with: entries setup ("" where spots carry none), band,
+                power_w (null where it is not known), at ("antenna", or "radio" where losses are not known)
+all             a block over all accepted spots
+corroborated    the same over spots of corroborated receivers only: the one that headlines use
+spots_between   how many spots stand behind the difference of the two
+suspect_spots   how many of these are of suspect receivers
+
+A block: overall (figures), by_band, by_setup ({name: figures}), by_band_and_setup ([{band, setup, figures}]).
+Figures (an `..._interval` is [low, high], null with fewer than six effective receivers):
+spots, receivers (distinct callsigns), places (distinct callsign and locator), squares (distinct first four
+    characters), countries (distinct, of the receivers' cells), days (UTC)
+median_km, p90_km       half, and nine in ten, of the spots came from within this distance; each with its _interval
+farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
+                        best_snr_db, first_utc, trust (spots.TRUST); null where there are no spots
+km_per_watt             the most kilometres by watt of any path; null where a power is not known
+median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known
+snr_db                  lowest, lower_quartile, median, upper_quartile, highest
+by_hour                 24 counts, UTC hour of the day
+hours                   the hours with spots: hour_utc, reports, receivers, median_km, median_km_interval
+by_sector               12 entries centre_deg, reports, receivers, share (of the spots), share_interval, median_km,
+                        p90_km; 30 degrees, the first on north
+by_ring                 entries from_km, to_km, reports, receivers
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.base import bands, keys, quantile
+from reach.measure.sectors import SECTORS, ring_of, sector_of
+from reach.measure.tally import Tally
+from reach.spots import CORROBORATED, RING_EDGES_KM, SECTOR_DEG, SUSPECT
+
+if TYPE_CHECKING:
+    from reach.radio.power import Power
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+
+LEAST_RECEIVERS: Final = 6.0  # effective receivers below which no interval is given
+NORMAL_95: Final = 1.959963984540054  # the 97.5th percentile of the normal distribution
+FEW_REPORTS, FEW_RECEIVERS = 10, 3  # a sector or an hour with less than either is not singled out
+NAN: Final = float("nan")
+
+
+# --- what is found ----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A number with its 95 % interval; low and high are NaN where there are too few receivers for one."""
+
+    value: float
+    low: float = NAN
+    high: float = NAN
+
+    @property
+    def has_interval(self) -> bool:
+        """Whether an interval is given."""
+        return bool(np.isfinite(self.low) and np.isfinite(self.high))
+
+
+@dataclass(frozen=True)
+class Farthest:
+    """The farthest receiver of a set of reports; trust : spots.TRUST, how far its locator can be trusted."""
+
+    call: str
+    locator: str
+    country: str
+    distance_km: float
+    uncertainty_km: float
+    bearing_deg: float
+    reports: int
+    bands: tuple[str, ...]
+    best_snr_db: float
+    first_utc: pd.Timestamp
+    trust: str
+
+
+@dataclass(frozen=True)
+class Hour:
+    """An hour of the day with reports."""
+
+    hour_utc: int
+    reports: int
+    receivers: int
+    median_km: Estimate
+
+    @property
+    def is_few(self) -> bool:
+        """Too few reports or receivers to be singled out."""
+        return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
+
+
+@dataclass(frozen=True)
+class Sector:
+    """A direction, 30 degrees wide. share : of all reports; distances are NaN without reports."""
+
+    centre_deg: int
+    reports: int
+    receivers: int
+    share: Estimate
+    median_km: float
+    p90_km: float
+
+
+@dataclass(frozen=True)
+class Ring:
+    """A ring of distance."""
+
+    from_km: int
+    to_km: int
+    reports: int
+    receivers: int
+
+
+@dataclass(frozen=True)
+class Figures:
+    """How far a set of reports reached: half came from beyond `median_km`, one in ten from beyond `p90_km`.
+
+    snr_db    lowest, lower quartile, median, upper quartile, highest [dB]
+    days      UTC days with a report
+    hours     those with reports, in order of the day
+    sectors   all twelve; rings : all ten
+    """
+
+    reports: int
+    receivers: int
+    places: int
+    squares: int
+    countries: int
+    days: int
+    median_km: Estimate
+    p90_km: Estimate
+    farthest: Farthest | None
+    km_per_watt: float
+    median_snr_at_1_w_db: float
+    snr_db: tuple[float, float, float, float, float]
+    hours: tuple[Hour, ...]
+    sectors: tuple[Sector, ...]
+    rings: tuple[Ring, ...]
+
+    @property
+    def busiest(self) -> Hour:
+        """The hour of the day with most reports, the earlier of two. ValueError without reports."""
+        return max(self.hours, key=lambda hour: (hour.reports, -hour.hour_utc))
+
+    @property
+    def farthest_hour(self) -> Hour | None:
+        """The hour whose reports came from farthest, of those that can be singled out; None with fewer than two."""
+        enough = [hour for hour in self.hours if not hour.is_few]
+        return max(enough, key=lambda hour: hour.median_km.value) if len(enough) > 1 else None
+
+    @property
+    def fullest_sector(self) -> Sector | None:
+        """The direction with most reports, the first of two; None where no report has a direction."""
+        top = max(self.sectors, key=lambda sector: sector.reports)
+        return top if top.reports else None
+
+
+@dataclass(frozen=True)
+class Block:
+    """Figures over all and over parts of a set of reports. Bands come longest wave first."""
+
+    overall: Figures
+    by_band: dict[str, Figures]
+    by_setup: dict[str, Figures]
+    by_band_and_setup: dict[tuple[str, str], Figures]
+
+
+@dataclass(frozen=True, repr=False)
+class Reach:
+    """Everything that headlines, pictures and summary.json say of how far, where to and when.
+
+    first_utc, last_utc  of all accepted reports; NaT without any
+    all       over all accepted reports; corroborated : over those of corroborated receivers alone
+    suspect   reports of suspect receivers
+    power     by (setup, band)
+    """
+
+    first_utc: pd.Timestamp
+    last_utc: pd.Timestamp
+    all: Block
+    corroborated: Block
+    suspect: int
+    power: Mapping[tuple[str, str], Power]
+
+    @property
+    def headline(self) -> Figures:
+        """What headlines rest on: corroborated locators alone, so perhaps no report at all."""
+        return self.corroborated.overall
+
+    @property
+    def between(self) -> int:
+        """Reports that were accepted and do not count in the headline."""
+        return self.all.overall.reports - self.headline.reports
+
+    def __repr__(self) -> str:
+        found = self.headline
+        return f"<Reach: {found.reports} reports of {found.receivers} receivers, half from beyond {found.median_km.value:.0f} km>"
+
+    def to_dict(self) -> dict[str, Any]:
+        """The documented content of summary.json (see the top of this module)."""
+        return {
+            "period": {"first_utc": _iso(self.first_utc), "last_utc": _iso(self.last_utc)},
+            "power": [
+                {"setup": setup, "band": band, "power_w": _plain(p.power_w), "at": p.at}
+                for (setup, band), p in sorted(self.power.items())
+            ],
+            "all": _block_dict(self.all),
+            "corroborated": _block_dict(self.corroborated),
+            "spots_between": self.between,
+            "suspect_spots": self.suspect,
+        }
+
+
+# --- worked out -------------------------------------------------------------------------------------------------------
+
+
+def reach(tally: Tally, *, power: Mapping[tuple[str, str], Power] | None = None) -> Reach:
+    """How far, where to, when.
+
+    tally : of placed spots with `trust`; without it no locator is corroborated
+    power : by (setup, band), setup "" for spots without one; figures per watt are NaN where it is left out
+    Returns Reach.
+    """
+    known = dict(power or {})
+    cells = tally.cells
+    trust = cells["trust"].astype(object).to_numpy() if "trust" in cells else np.full(len(cells), "", object)
+    rows = _Rows.of(cells, known)
+    return Reach(
+        first_utc=cells["first_utc"].min(),
+        last_utc=cells["last_utc"].max(),
+        all=_block(rows, np.ones(len(cells), dtype=bool)),
+        corroborated=_block(rows, trust == CORROBORATED),
+        suspect=int(cells["reports"].to_numpy()[trust == SUSPECT].sum()),
+        power=known,
+    )
+
+
+def quantile_estimate(values: npt.ArrayLike, reports: npt.ArrayLike, share: float) -> Estimate:
+    """A quantile over reports, with an interval that treats receivers as the observations.
+
+    values : shape (n,), one a receiver; reports : shape (n,), how often it occurs; share : 0..1
+    Returns Estimate; without interval below LEAST_RECEIVERS effective receivers.
+    Source: Woodruff (1952), Confidence intervals for medians and other position measures, JASA 47, 635-646, with the
+    variance of a ratio over clusters (Cochran 1977, Sampling Techniques, 3rd ed., 9A.1).
+    """
+    value, count = np.asarray(values, float), np.asarray(reports, float)
+    found = float(quantile.weighted(value, count, [share])[0])
+    half = _half_width(value <= found, count)
+    if not np.isfinite(half):
+        return Estimate(found)
+    low, high = quantile.weighted(value, count, [max(0.0, share - half), min(1.0, share + half)])
+    return Estimate(found, float(low), float(high))
+
+
+def share_estimate(holds: npt.ArrayLike, reports: npt.ArrayLike) -> Estimate:
+    """The share of reports for which something holds, with an interval that treats receivers as the observations.
+
+    holds : bool, shape (n,), one a receiver; reports : shape (n,)
+    Returns Estimate, 0..1. Source of the variance: Cochran (1977), Sampling Techniques, 3rd ed., 9A.1.
+    """
+    yes, count = np.asarray(holds, bool), np.asarray(reports, float)
+    if not count.sum():
+        return Estimate(NAN)
+    share, half = float(count[yes].sum() / count.sum()), _half_width(yes, count)
+    return Estimate(share, max(0.0, share - half), min(1.0, share + half)) if np.isfinite(half) else Estimate(share)
+
+
+def _half_width(holds: Flags, count: Floats) -> float:
+    """Half the 95 % interval of a share of reports, receivers being the observations; NaN with too few of them."""
+    used = count > 0
+    holds, count = holds[used], count[used]
+    total, n = count.sum(), len(count)
+    # Receivers of equal zeal that would be as good (Kish): one that sends half of all reports is most of the evidence.
+    if n < 2 or total**2 / (count**2).sum() < LEAST_RECEIVERS:
+        return NAN
+    residual = count * (holds - (count * holds).sum() / total)
+    return float(NORMAL_95 * np.sqrt(n / (n - 1) * (residual**2).sum()) / total)
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """The tally as plain arrays. Distances hang on places alone, of which there are few, so that each group of cells is
+    added up by place first and sorted never.
+
+    Of each cell: place, band, setup, hour of the day, day since 1970, reports, SNR [dB], power [W].
+    places : one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
+    """
+
+    cells: pd.DataFrame
+    place: Ints
+    band: npt.NDArray[np.object_]
+    setup: npt.NDArray[np.object_]
+    hour: Ints
+    day: Ints
+    reports: Ints
+    snr_db: Floats
+    power_w: Floats
+    places: pd.DataFrame
+
+    @classmethod
+    def of(cls, cells: pd.DataFrame, power: Mapping[tuple[str, str], Power]) -> _Rows:
+        parts = [keys.codes(cells[name]) for name in ("tx_locator", "rx_call", "rx_locator")]
+        values, place = keys.distinct(*keys.combine(parts))
+        some_row = np.empty(len(values), dtype=np.int64)
+        some_row[place[::-1]] = np.arange(len(place))[::-1]
+        places = cells[["rx_call", "rx_locator", "distance_km", "distance_uncertainty_km", "bearing_deg", "country"]]
+        trust = cells["trust"] if "trust" in cells else pd.Series("", index=cells.index)
+        places = places.assign(trust=trust).iloc[some_row].reset_index(drop=True)
+        band = cells["band"].astype(object).to_numpy()
+        setup = cells["setup"].astype(object).where(cells["setup"].notna(), "").to_numpy()
+        watts = np.full(len(cells), np.nan)
+        for (its_setup, its_band), known in power.items():
+            if known.power_w is not None:
+                watts[(setup == its_setup) & (band == its_band)] = known.power_w
+        return cls(
+            cells=cells,
+            place=place,
+            band=band,
+            setup=setup,
+            hour=cells["hour_utc"].dt.hour.to_numpy().astype(np.int64),
+            day=cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int64),
+            reports=cells["reports"].to_numpy(),
+            snr_db=cells["snr_db"].to_numpy().astype(float),
+            power_w=watts,
+            places=places.assign(
+                square=places["rx_locator"].astype(str).str[:4].to_numpy(),
+                sector=sector_of(places["bearing_deg"]),
+                ring=ring_of(places["distance_km"]),
+            ),
+        )
+
+    def by_place(self, chosen: Flags) -> Ints:
+        """Reports of each place among some cells."""
+        return np.bincount(self.place[chosen], self.reports[chosen], len(self.places)).astype(np.int64)
+
+
+def _block(rows: _Rows, chosen: Flags) -> Block:
+    band_names = bands.in_order(set(rows.band[chosen]))
+    setup_names = sorted(set(rows.setup[chosen]))
+    of_band = {band: chosen & (rows.band == band) for band in band_names}
+    of_setup = {setup: chosen & (rows.setup == setup) for setup in setup_names}
+    both = {(b, s): of_band[b] & of_setup[s] for b, s in itertools.product(band_names, setup_names)}
+    return Block(
+        overall=_figures(rows, chosen),
+        by_band={band: _figures(rows, some) for band, some in of_band.items()},
+        by_setup={setup: _figures(rows, some) for setup, some in of_setup.items() if setup},
+        by_band_and_setup={key: _figures(rows, some) for key, some in both.items() if some.any()},
+    )
+
+
+def _figures(rows: _Rows, chosen: Flags) -> Figures:
+    count = rows.by_place(chosen)
+    there = np.flatnonzero(count)
+    places, count = rows.places.iloc[there], count[there]
+    snr, reports, watts = rows.snr_db[chosen], rows.reports[chosen], rows.power_w[chosen]
+    levels = quantile.weighted(snr, reports, [0, 0.25, 0.5, 0.75, 1])
+    # Per watt means nothing where some of the power is not known.
+    sure = bool(len(watts)) and bool(np.isfinite(watts).all())
+    km = rows.places["distance_km"].to_numpy()[rows.place[chosen]]
+    return Figures(
+        reports=int(count.sum()),
+        receivers=int(places["rx_call"].nunique()),
+        places=len(places[["rx_call", "rx_locator"]].drop_duplicates()),
+        squares=int(places["square"].nunique()),
+        countries=int(places["country"].nunique()),
+        days=len(np.unique(rows.day[chosen])),
+        median_km=quantile_estimate(places["distance_km"], count, 0.5),
+        p90_km=quantile_estimate(places["distance_km"], count, 0.9),
+        farthest=_farthest(rows, chosen, places),
+        km_per_watt=float((km / watts).max()) if sure else NAN,
+        median_snr_at_1_w_db=float(quantile.weighted(snr - 10 * np.log10(watts), reports, [0.5])[0]) if sure else NAN,
+        snr_db=tuple(float(level) for level in levels),  # type: ignore[arg-type]
+        hours=_hours(rows, chosen),
+        sectors=_sectors(places, count),
+        rings=_rings(places, count),
+    )
+
+
+def _farthest(rows: _Rows, chosen: Flags, places: pd.DataFrame) -> Farthest | None:
+    if places.empty:
+        return None
+    ranked = places.sort_values(["distance_km", "rx_call", "rx_locator"], ascending=[False, True, True], kind="stable")
+    top = ranked.iloc[0]
+    its = ((places["rx_call"] == top["rx_call"]) & (places["rx_locator"] == top["rx_locator"])).to_numpy()
+    same = rows.cells[chosen & np.isin(rows.place, places.index[its])]
+    return Farthest(
+        call=str(top["rx_call"]),
+        locator=str(top["rx_locator"]),
+        country="" if pd.isna(top["country"]) else str(top["country"]),
+        distance_km=float(top["distance_km"]),
+        uncertainty_km=float(top["distance_uncertainty_km"]),
+        bearing_deg=float(top["bearing_deg"]),
+        reports=int(same["reports"].sum()),
+        bands=tuple(bands.in_order(set(same["band"].dropna().astype(str)))),
+        best_snr_db=float(same["snr_db"].max()),
+        first_utc=same["first_utc"].min(),
+        trust=str(top["trust"]),
+    )
+
+
+def _hours(rows: _Rows, chosen: Flags) -> tuple[Hour, ...]:
+    km, calls = rows.places["distance_km"].to_numpy(), rows.places["rx_call"]
+    found = []
+    for hour in np.unique(rows.hour[chosen]):
+        count = rows.by_place(chosen & (rows.hour == hour))
+        there = np.flatnonzero(count)
+        median = quantile_estimate(km[there], count[there], 0.5)
+        found.append(Hour(int(hour), int(count.sum()), int(calls.iloc[there].nunique()), median))
+    return tuple(found)
+
+
+def _sectors(places: pd.DataFrame, count: Ints) -> tuple[Sector, ...]:
+    sector = places["sector"].to_numpy()
+    found = []
+    for k in range(SECTORS):
+        its = sector == k
+        median, p90 = quantile.weighted(places["distance_km"][its], count[its], [0.5, 0.9])
+        share = share_estimate(its, count)  # of all reports: one from the station's own cell has no direction
+        receivers = int(places["rx_call"][its].nunique())
+        found.append(Sector(k * SECTOR_DEG, int(count[its].sum()), receivers, share, float(median), float(p90)))
+    return tuple(found)
+
+
+def _rings(places: pd.DataFrame, count: Ints) -> tuple[Ring, ...]:
+    ring = places["ring"].to_numpy()
+    return tuple(
+        Ring(low, high, int(count[ring == k].sum()), int(places["rx_call"][ring == k].nunique()))
+        for k, (low, high) in enumerate(itertools.pairwise(RING_EDGES_KM))
+    )
+
+
+# --- as summary.json has it -------------------------------------------------------------------------------------------
+
+
+def _block_dict(block: Block) -> dict[str, Any]:
+    return {
+        "overall": _figures_dict(block.overall),
+        "by_band": {name: _figures_dict(figures) for name, figures in block.by_band.items()},
+        "by_setup": {name: _figures_dict(figures) for name, figures in block.by_setup.items()},
+        "by_band_and_setup": [
+            {"band": band, "setup": setup, **_figures_dict(figures)}
+            for (band, setup), figures in block.by_band_and_setup.items()
+        ],
+    }
+
+
+def _figures_dict(found: Figures) -> dict[str, Any]:
+    levels = ("lowest", "lower_quartile", "median", "upper_quartile", "highest")
+    by_hour = {hour.hour_utc: hour.reports for hour in found.hours}
+    return {
+        "spots": found.reports,
+        "receivers": found.receivers,
+        "places": found.places,
+        "squares": found.squares,
+        "countries": found.countries,
+        "days": found.days,
+        **_estimate_dict("median_km", found.median_km),
+        **_estimate_dict("p90_km", found.p90_km),
+        "farthest": _farthest_dict(found.farthest) if found.farthest is not None else None,
+        "km_per_watt": _plain(found.km_per_watt),
+        "median_snr_at_1_w_db": _plain(found.median_snr_at_1_w_db),
+        "snr_db": {name: _plain(level) for name, level in zip(levels, found.snr_db, strict=True)},
+        "by_hour": [by_hour.get(hour, 0) for hour in range(24)],
+        "hours": [
+            {
+                "hour_utc": hour.hour_utc,
+                "reports": hour.reports,
+                "receivers": hour.receivers,
+                **_estimate_dict("median_km", hour.median_km),
+            }
+            for hour in found.hours
+        ],
+        "by_sector": [
+            {
+                "centre_deg": sector.centre_deg,
+                "reports": sector.reports,
+                "receivers": sector.receivers,
+                **_estimate_dict("share", sector.share),
+                "median_km": _plain(sector.median_km),
+                "p90_km": _plain(sector.p90_km),
+            }
+            for sector in found.sectors
+        ],
+        "by_ring": [
+            {"from_km": ring.from_km, "to_km": ring.to_km, "reports": ring.reports, "receivers": ring.receivers}
+            for ring in found.rings
+        ],
+    }
+
+
+def _farthest_dict(far: Farthest) -> dict[str, Any]:
+    return {
+        "rx_call": far.call,
+        "rx_locator": far.locator,
+        "country": far.country or None,
+        "distance_km": _plain(far.distance_km),
+        "uncertainty_km": _plain(far.uncertainty_km),
+        "bearing_deg": _plain(far.bearing_deg),
+        "bands": list(far.bands),
+        "reports": far.reports,
+        "best_snr_db": _plain(far.best_snr_db),
+        "first_utc": _iso(far.first_utc),
+        "trust": far.trust,
+    }
+
+
+def _estimate_dict(name: str, found: Estimate) -> dict[str, Any]:
+    interval = [_plain(found.low), _plain(found.high)] if found.has_interval else None
+    return {name: _plain(found.value), f"{name}_interval": interval}
+
+
+def _plain(value: float | None) -> float | None:
+    """A JSON number with no more digits than it is worth; null for NaN."""
+    return None if value is None or np.isnan(value) else round(float(value), 3)
+
+
+def _iso(moment: Any) -> str | None:
+    return None if pd.isna(moment) else moment.strftime("%Y-%m-%dT%H:%M:%SZ")

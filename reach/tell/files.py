@@ -1,0 +1,143 @@
+"""The one way to write a file: whole or not at all, never over an input, never unasked over what a user may have edited.
+
+Everything that `reach` writes passes through here: a single file by `write` or `taking_the_place_of`, a folder by
+`tell/folder.py`, whose files are these. Before anything is read, a command asks `apart` and `free` about the places it
+was told to write to, so that a refusal costs nobody a minute of waiting.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reach.errors import OutputError
+
+if TYPE_CHECKING:
+    from reach.study import Study
+
+
+def write(path: str | Path, content: str | bytes, *, replace: bool = False) -> Path:
+    """Write one file.
+
+    path : where; its folder is made where it is missing
+    content : text is written as UTF-8 with the line ends it has
+    replace : whether a file that is there already may be written over
+    Returns the path. OutputError where it is there and may not be replaced, or cannot be written; then what was there
+    before is there still.
+    """
+    with taking_the_place_of(path, replace=replace) as partial:
+        partial.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+    return Path(path)
+
+
+@contextlib.contextmanager
+def taking_the_place_of(path: str | Path, *, replace: bool = False) -> Iterator[Path]:
+    """A temporary file beside `path`, with its ending, that takes its place when all went well.
+
+    Yields the temporary file, empty, for writers that want a name. OutputError as `write`.
+    """
+    path = Path(path)
+    free(path, replace=replace)
+    # A link keeps pointing where it did; what it points at is what is written.
+    target = path.resolve()
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=target.suffix, dir=target.parent)
+    except OSError as error:
+        raise OutputError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
+    os.close(handle)
+    partial = Path(name)
+    try:
+        yield partial
+        _settle(partial)
+        os.replace(partial, target)
+    except OSError as error:
+        raise OutputError(f"{path}: could not be written ({error.strerror or error}).") from None
+    finally:
+        partial.unlink(missing_ok=True)
+
+
+def free(path: str | Path, *, replace: bool = False) -> None:
+    """OutputError where something is there already that may not be replaced; a folder never may."""
+    path = Path(path)
+    if path.is_dir():
+        raise OutputError(f"{path}: is a folder; give the name of a file.")
+    if os.path.lexists(path) and not replace:  # a link that leads nowhere is there too
+        raise OutputError(
+            f"{path}: is there already and may hold your work, so it is left alone; choose another name, or say "
+            "--replace to write over it."
+        )
+
+
+def apart(outputs: Iterable[str | Path | None], inputs: Iterable[str | Path | None]) -> None:
+    """OutputError where something to be written is something to be read.
+
+    outputs, inputs : paths; None and "-" (standard input) are passed over, and so is what is not there
+    Files are told apart by what they are, not by their names: links of either kind lead to the same file.
+    """
+    known = [(path, which) for path in _named(inputs) if (which := identity(path)) is not None]
+    for out in _named(outputs) if known else []:
+        which = identity(out)
+        same = next((path for path, other in known if other == which), None)
+        if same is not None:
+            called = f"{out}: is" if str(same) == str(out) else f"{out}: is the same file as {same},"
+            raise OutputError(f"{called} one of the files to read, so it is not written over; choose another name.")
+
+
+def read_by(study: Study | None) -> list[Path]:
+    """Every file that a walk over a study reads: spots, schedule, a control station's spots. InputError where a pattern
+    fits nothing."""
+    from reach.read import sources
+
+    if study is None:
+        return []
+    in_sessions = (name for session in study.sessions for name in session.files)
+    control = [study.compare.control] if study.compare and study.compare.control else []
+    spots = sources.expand([*study.files, *in_sessions, *control], study.folder)
+    schedule = [study.folder / study.schedule] if study.schedule else []
+    return [*(path for path in spots if path is not None), *schedule]
+
+
+def distinct(*outputs: str | Path | None) -> None:
+    """OutputError where two files to be written are one."""
+    wanted = _named(outputs)
+    for k, out in enumerate(wanted):
+        if any(_one_place(out, other) for other in wanted[:k]):
+            raise OutputError(f"{out}: was given for two files to write; give each its own name.")
+
+
+def identity(path: str | Path) -> tuple[int, int] | None:
+    """What a path leads to, as device and number of the file there; None where nothing is."""
+    try:
+        found = os.stat(path)
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def _one_place(a: Path, b: Path) -> bool:
+    one = identity(a)
+    return one == identity(b) if one is not None else a.resolve() == b.resolve()
+
+
+def _named(paths: Iterable[str | Path | None]) -> list[Path]:
+    return [Path(path) for path in paths if path is not None and str(path) != "-"]
+
+
+def _settle(file: Path) -> None:
+    """What was written goes to the disc, so that a power cut after the renaming finds content and not an empty file; and
+    it gets the rights of a new file of the user's, which a temporary one has not."""
+    with file.open("rb+") as written:
+        os.fsync(written.fileno())
+    file.chmod(0o666 & ~umask())
+
+
+def umask() -> int:
+    """What the user's new files are not permitted."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

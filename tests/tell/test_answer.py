@@ -1,0 +1,78 @@
+"""The answer in words: what it says is what was measured, and nothing is claimed that nothing confirms."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from reach import study as studies
+from reach.base import words
+from reach.base.words import PRINT
+from reach.draw import captions
+from reach.measure.reach import quantile_estimate, share_estimate
+from reach.radio import power
+from reach.spots import CORROBORATED
+from reach.tell.sentences import reach as sentences
+from tests import factory
+
+RESULT = factory.result(1200, 90)
+
+
+def test_one_busy_receiver_gives_no_interval():
+    assert not quantile_estimate([100.0, 200.0, 300.0], [500, 1, 1], 0.5).has_interval
+    assert not share_estimate([True, False], [500, 1]).has_interval
+    assert "too few receivers" in sentences.interval_km(quantile_estimate([100.0], [9], 0.5), PRINT)
+
+
+def test_the_answer_has_four_sentences_each_with_numbers_behind_it():
+    given_without = factory.from_spots(RESULT.spots, _trust(), study=factory.study(compare=None))
+    answer = sentences.answer(given_without, PRINT)
+    assert [each.topic for each in answer] == ["How far", "Where to", "When", "Which setup"]
+    found = given_without.reach.headline
+    assert words.km(found.median_km.value) in answer[0].text
+    assert words.things(found.reports, "report") in answer[0].text
+    assert sentences.interval_km(found.median_km, PRINT) in answer[0].evidence
+    assert words.things(found.countries, "country", "countries") in answer[1].text
+    assert words.km(found.median_km.value) in sentences.headline(given_without, PRINT)
+
+
+def test_the_busiest_hour_is_the_busiest():
+    spots = RESULT.spots
+    sure = spots[spots["trust"] == CORROBORATED]
+    by_hour = sure["time_utc"].dt.hour.value_counts().sort_index()
+    sentence = sentences.answer(factory.from_spots(RESULT.spots, _trust(), study=factory.study(compare=None)), PRINT)[2]
+    assert f"between {words.hour(int(by_hour.index[by_hour.argmax()]))} UTC" in sentence.text
+    assert sentence.evidence.startswith(f"{words.count(by_hour.max())} of {words.things(len(sure), 'report')}")
+
+
+def test_suspects_never_carry_the_headline():
+    trust = _trust().assign(trust="suspect")
+    near = RESULT.spots["distance_km"] < 2000
+    calls = RESULT.spots.loc[near, "rx_call"].astype(str).unique()
+    trust.loc[trust["rx_call"].astype(str).isin(calls), "trust"] = "corroborated"
+    result = factory.from_spots(RESULT.spots, trust, study=factory.study(compare=None))
+    found = result.reach.headline
+    assert found.farthest is not None
+    assert found.farthest.distance_km < 2000
+    sentence = sentences.answer(result, PRINT)[0]
+    assert found.farthest.call in sentence.text
+    far = RESULT.spots.loc[RESULT.spots["distance_km"].idxmax(), "rx_call"]
+    assert str(far) not in sentence.text
+    assert f"({far}, suspect)" in sentence.evidence
+
+
+def _trust() -> pd.DataFrame:
+    return RESULT.receivers[["rx_call", "rx_locator", "trust"]]
+
+
+def test_page_and_pictures_tell_the_same_powers():
+    """With two powers given by setup the page said "5 W and 10 W" and the pictures "power not given"."""
+    asked = studies.check({"setups": {"vertical": {"power_w": 10.0}, "wire": {"power_w": 5.0}}})
+    spots = RESULT.spots.assign(power_w=np.float32("nan"))
+    assert set(spots["setup"].dropna()) == set(asked.setups) and spots["setup"].notna().all()
+    result = replace(RESULT, study=asked, spots=spots, budgets=power.budgets(asked, power.frequencies_mhz(spots)))
+    both = f"5{words.THIN}W and 10{words.THIN}W at the radio"
+    assert both in sentences.circumstances(result, PRINT) and both in captions.about(result, "title").subtitle
+    assert sentences.powers(result) == [5.0, 10.0]
