@@ -38,9 +38,7 @@ def reach(findings: Findings, look: style.Theme) -> Figure:
     table = captions.receivers(findings)[0]
     axes = round_map(figure, look, site, radius_km, table["bearing_deg"])
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
-    axes.scatter(
-        xy[:, 0], xy[:, 1], s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1
-    )
+    layers.marks(axes, xy, s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1)
     layers.reach(axes, look, site, within["sector"], within["p90_km"], color=look.setups[0])
     layers.reach(axes, look, site, within["sector"], within["p50_km"], color=look.setups[1], linestyle=(0, (4, 1.5)))  # type: ignore[arg-type]
     layers.station(axes, look, site)
@@ -112,7 +110,7 @@ def busiest_hour(findings: Findings, look: style.Theme) -> Figure:
     layers.paths(axes, look, site, heard["rx_lon_deg"], heard["rx_lat_deg"], look.setups[1], width_px=2.2)
     xy = layers.arcs.project(axes.projection, heard["rx_lon_deg"], heard["rx_lat_deg"])
     size = style.points(layers.diameter_px(heard["reports"], len(heard))) ** 2  # type: ignore[arg-type]
-    axes.scatter(xy[:, 0], xy[:, 1], s=size, color=look.setups[1], edgecolors=look.paper, linewidths=style.points(1.2),
+    layers.marks(axes, xy, s=size, color=look.setups[1], edgecolors=look.paper, linewidths=style.points(1.2),
                  zorder=layers.Z_DOTS)  # fmt: skip
     layers.station(axes, look, site)
     return figure

@@ -73,9 +73,10 @@ def snr_by_distance(findings: Findings, look: style.Theme) -> Figure:
     dots = rows.drop_duplicates(["rx_call", "rx_locator", "snr_db"])  # however many hours and bands they came in
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
     jitter = rng.uniform(-0.35, 0.35, len(dots))
-    axes.scatter(
+    marks = axes.scatter(
         dots["distance_km"], dots["snr_db"] + jitter, s=points(9) ** 2, color=look.plain, alpha=0.35, linewidths=0
     )
+    style.as_one_image_if_many(marks, len(dots))
     axes.plot(middles, medians, color=look.ink, linewidth=points(5), marker="o", markersize=points(13))
     axes.axhline(weakest, color=look.muted, linewidth=points(2.5), linestyle=(0, (5, 4)))
     axes.set_xlim(0, float(rows["distance_km"].max()) * 1.03)
