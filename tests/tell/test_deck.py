@@ -20,8 +20,6 @@ from hypothesis import strategies as st
 from PIL import Image
 from pptx import Presentation
 from pptx.util import Emu
-from reach.tell.deck.layout import Box, Paragraph
-from reach.tell.deck.template import EMU_PER_PX
 
 from reach import study as studies
 from reach.base.words import PRINT
