@@ -20,15 +20,14 @@ from hypothesis import strategies as st
 from PIL import Image
 from pptx import Presentation
 from pptx.util import Emu
-from reach.tell.deck.layout import Box, Paragraph
-from reach.tell.deck.template import EMU_PER_PX
 
 from reach import study as studies
+from reach.base import words
 from reach.base.words import PRINT
 from reach.cli.deck import command
-from reach.compare.comparison import Caution, Remark
 from reach.draw import captions, style
 from reach.errors import OutputError
+from reach.findings import Note, NoteCode
 from reach.tell import deck, folder, texts
 from reach.tell.deck import editable, fit, model, outline
 from reach.tell.deck.editable import EMU_PER_PX
@@ -48,12 +47,6 @@ REFUSED = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers, told=Fal
 NOTHING = replace(factory.from_spots(PLAIN.spots.iloc[:0], AMONG), study=factory.study(compare=None))
 UNSURE = factory.from_spots(PLAIN.spots, PLAIN.receivers.assign(trust="unconfirmed"), study=factory.study(compare=None))
 ONE = replace(factory.from_spots(PLAIN.spots.iloc[:1], AMONG), study=studies.check({"files": ["x.csv"]}))
-
-
-def _long_warnings() -> tuple[Remark, ...]:
-    """As a receiver's name can make them."""
-    values = {"rx_call": LONG * 4, "square": "IO91", "weight": 0.4, "reports": 0.3, "too_little_without": True}
-    return (Remark(Caution.HEAVY_RECEIVER, values),) * 6
 
 
 LONG_NAME = "vertical with sixteen radials on the north side of the lawn!"  # 60 characters
@@ -80,8 +73,11 @@ def hostile():
         title=LONG * 4 + NASTY, about=(LONG + NASTY) * 6, compare={"a": names[0], "b": names[1]},
         setups={name: {"antenna": LONG * 3 + "W" * 300, "power_w": 5.0} for name in names},
     )  # fmt: skip
-    found = replace(COMPARED.comparison, a=names[0], b=names[1], warnings=_long_warnings())
-    return replace(PLAIN, study=study, comparison=found, notes=(LONG * 5, "W" * 900))
+    heavy = COMPARED.comparison.warnings[0]
+    warned = replace(heavy, values={**heavy.values, "rx_call": LONG * 4})
+    found = replace(COMPARED.comparison, a=names[0], b=names[1], warnings=(warned,) * 6)
+    lost = Note(NoteCode.FIX_WITHOUT_ROW, {"where": LONG * 5, "call": "W" * 900, "locator": "IO51es"})
+    return replace(PLAIN, study=study, comparison=found, notes=(lost,))
 
 
 HOSTILE = hostile()
@@ -173,7 +169,7 @@ def test_limits_name_the_doubt_and_the_days():
     suspects = int((PLAIN.receivers["trust"] == "suspect").sum())
     assert suspects > 0
     assert f"{suspects} locator" in said and "this was 1 day" in said and captions.NO_LISTENER in said
-    assert f"31{PRINT.gap}% of the weight" in " ".join(p.text for p in outline.deck(COMPARED).slides[-2].texts[0])
+    assert f"31{words.THIN}% of the weight" in " ".join(p.text for p in outline.deck(COMPARED).slides[-2].texts[0])
 
 
 def test_the_next_step_is_that_of_the_plan():
@@ -317,10 +313,11 @@ def test_tables_are_native_and_say_what_they_should():
     ] in texts_
 
 
-def test_a_refusal_shows_reasons_and_no_number_of_decibels():
+def test_a_refusal_shows_reasons_and_claims_no_decibels():
     slide = outline.deck(REFUSED).slides[6]
     said = " ".join(p.text for p in slide.texts[0])
-    assert "only vertical was reported, wire never." in said and "dB" not in said
+    assert "at least 3 of each are needed" in said
+    assert "dB" not in slide.title and "dB" not in " ".join(" ".join(row) for row in slide.exhibit.rows)
     assert isinstance(slide.exhibit, Table) and slide.exhibit.rows[0] == ("Reports", "610", "590")
 
 
