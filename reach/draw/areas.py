@@ -54,9 +54,7 @@ def draw_reach(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]
     radius_km = min(float(np.nanmax([1000.0, *most])) * 1.12, basemap.RIM_KM - 1)
     furnish(axes, look, site, radius_km, table["bearing_deg"])
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
-    dots = axes.scatter(
-        xy[:, 0], xy[:, 1], s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1
-    )
+    dots = layers.marks(axes, xy, s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1)
     each = np.arange(len(enough))
     wide = layers.reach(axes, look, site, each, most, color=look.setups[0])
     near = layers.reach(axes, look, site, each, half, color=look.setups[1], linestyle=_HALF)
@@ -146,8 +144,8 @@ def draw_busiest_hour(axes: Any, findings: Findings, look: style.Theme) -> list[
     lines = layers.paths(axes, look, site, heard["rx_lon_deg"], heard["rx_lat_deg"], look.setups[1], width_px=2.2)
     xy = layers.arcs.project(axes.projection, heard["rx_lon_deg"], heard["rx_lat_deg"])
     size = style.points(layers.diameter_px(heard["reports"], len(heard))) ** 2  # type: ignore[arg-type]
-    dots = axes.scatter(xy[:, 0], xy[:, 1], s=size, color=look.setups[1], edgecolors=look.paper,
-                        linewidths=style.points(1.2), zorder=layers.Z_DOTS)  # fmt: skip
+    dots = layers.marks(axes, xy, s=size, color=look.setups[1], edgecolors=look.paper, linewidths=style.points(1.2),
+                        zorder=layers.Z_DOTS)  # fmt: skip
     layers.station(axes, look, site)
     return [lines, dots]
 

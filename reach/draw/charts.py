@@ -111,10 +111,12 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
     jitter = rng.uniform(-0.35, 0.35, len(dots))
     steps = _by_distance(findings)
+    marks = axes.scatter(
+        dots["distance_km"], dots["snr_db"] + jitter, s=points(9) ** 2, color=look.plain, alpha=0.35, linewidths=0
+    )
+    style.as_one_image_if_many(marks, len(dots))
     drawn: list[Artist] = [
-        axes.scatter(
-            dots["distance_km"], dots["snr_db"] + jitter, s=points(9) ** 2, color=look.plain, alpha=0.35, linewidths=0
-        ),
+        marks,
         *axes.plot([(each.from_km + each.to_km) / 2 for each in steps], [each.median_db for each in steps], color=look.ink,
                    linewidth=points(5), marker="o", markersize=points(13)),
         axes.axhline(found.snr_db[0], color=look.muted, linewidth=points(2.5), linestyle=(0, (5, 4))),

@@ -406,10 +406,10 @@ def _hour_ticks(shown: Span, width_px: float, least_px: float) -> tuple[list[flo
 def _one_line(figure: Figure, text: str, px: float, room_px: float, weight: int) -> tuple[str, float]:
     """The text and a size at which it fits on one line: smaller if need be, then cut with an ellipsis."""
     for size in (px, px * 0.85, px * 0.7):
-        wide = style.width_px(figure, text, size, weight) if text else 0.0
+        wide = style.width_px(text, size, weight) if text else 0.0
         if wide <= room_px:
             return text, size
     keep = int(len(text) * room_px / wide)
-    while keep > 1 and style.width_px(figure, text[:keep].rstrip() + "…", size, weight) > room_px:
+    while keep > 1 and style.width_px(text[:keep].rstrip() + "…", size, weight) > room_px:
         keep -= 1
     return text[:keep].rstrip() + "…", size

@@ -205,11 +205,11 @@ def dots(axes: Any, look: style.Theme, table: pd.DataFrame, norm: Normalize) -> 
     for heard, marker in HEARD.items():
         of = (table["heard"] == heard).to_numpy()
         size = style.points(diameter_px[of]) ** 2  # type: ignore[arg-type]
-        drawn.append(axes.scatter(*xy[of].T, s=size, marker=marker, facecolors=face[of], edgecolors=look.ink,
+        drawn.append(layers.marks(axes, xy[of], s=size, marker=marker, facecolors=face[of], edgecolors=look.ink,
                                   linewidths=style.points(1.6), zorder=layers.Z_DOTS))  # fmt: skip
     for sign, of in (("+", value >= SIGNED_FROM_DB), ("_", value <= -SIGNED_FROM_DB)):
         size = style.points(0.55 * diameter_px[of]) ** 2  # type: ignore[arg-type]
-        signs.append(axes.scatter(*xy[of].T, s=size, marker=sign, c=_on(face[of]), linewidths=style.points(2.2),
+        signs.append(layers.marks(axes, xy[of], s=size, marker=sign, c=_on(face[of]), linewidths=style.points(2.2),
                                   zorder=layers.Z_DOTS + 0.1))  # fmt: skip
     return [*drawn, *signs]
 

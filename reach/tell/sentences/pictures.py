@@ -6,7 +6,7 @@ that a title cannot differ from the page; what only one picture counts (its own 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -42,7 +42,6 @@ FOREST = (
 PAIRED_DOTS = "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has."
 UNCHANGED = "None of these counts in any finding. Nothing is corrected unless you say so."
 _MOST_BANDS = 4  # named in a title
-_RIVALS = 2  # named below a doubted locator
 
 
 # --- the circumstances ------------------------------------------------------------------------------------------------
@@ -351,39 +350,9 @@ def part(cell: Cell, say: Typography) -> str:
 # --- locators in doubt ------------------------------------------------------------------------------------------------
 
 
-def suspects(count: int, farthest_km: float, say: Typography) -> str:
-    """Of the maps of doubted locators."""
-    many = say.things(count, "locator is", "locators are")
-    return f"{many} in doubt; the farthest claims {say.km(farthest_km)}"
-
-
 def shown_suspects(shown: int) -> str:
     """That there are more than those."""
     return f"Shown: the {shown} that would change the result most."
-
-
-def doubted(row: Mapping[str, object], say: Typography) -> tuple[str, str, str]:
-    """A doubted locator: what it claims, what it may be, how sure that is. row : of the table of suspects"""
-    claims = f"{row['rx_call']} claims {row['rx_locator']}, {say.km(_number(row['distance_km']))} away"
-    sure = _number(row["confidence"])
-    percent = "more than 99" if sure > 0.99 else f"{100 * sure:.0f}"
-    doubt = f"{say.things(_number(row['reports']), 'report')}; wrong with a probability of {percent}{say.gap}%"
-    return claims, _meant(row, say), doubt
-
-
-def _meant(row: Mapping[str, object], say: Typography) -> str:
-    """Where the receiver probably is, or may be."""
-    if row["suggestion"]:
-        return f"probably {row['suggestion']}, {say.km(_number(row['suggested_distance_km']))} away"
-    names = str(row["competing"]).split()
-    if not names:
-        return "where it really is, nobody can tell from these reports"
-    more = " or elsewhere" if len(names) > _RIVALS else ""
-    return f"may be {words.listed(names[:_RIVALS], 'or')}{more}; these reports cannot tell"
-
-
-def _number(value: object) -> float:
-    return float(value)  # type: ignore[arg-type]
 
 
 # --- the film ---------------------------------------------------------------------------------------------------------
