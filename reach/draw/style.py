@@ -392,11 +392,11 @@ def draw_bar(axes: Axes, look: Theme, colours: Colormap, norm: Normalize, ticks:
         spine.set_visible(False)
 
 
-def halo(look: Theme) -> list[Any]:
-    """What keeps a label readable over lines."""
+def halo(look: Theme, px: float = 6) -> list[Any]:
+    """What keeps a label readable over lines. px : how wide"""
     from matplotlib.patheffects import withStroke
 
-    return [withStroke(linewidth=points(6), foreground=look.sea, alpha=0.85)]
+    return [withStroke(linewidth=points(px), foreground=look.sea, alpha=0.85)]
 
 
 # --- files ----------------------------------------------------------------------------------------------------------
