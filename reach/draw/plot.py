@@ -273,7 +273,7 @@ def _scales(axes: Axes) -> tuple[float, float]:
     return text, float(np.clip(np.sqrt(width * height / _SHEET_IN2), _FINEST, 1.0))
 
 
-def _fit(axes: Axes, look: style.Theme, drawn: list[Artist]) -> None:
+def _fit(axes: Any, look: style.Theme, drawn: list[Artist]) -> None:
     """Make what was drawn, and the axes round it, as small as the axes are.
 
     Pictures are drawn in the sizes of a whole sheet, by functions that know no other; what came out is scaled here, once,
@@ -314,13 +314,13 @@ def _fit_axis(axis: Any, text: float, mark: float) -> None:
 
 def _smaller(artist: Any, look: style.Theme, text: float, mark: float) -> None:
     """One artist scaled, whatever it is."""
-    from matplotlib.collections import Collection
+    from matplotlib.collections import Collection, PathCollection
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
     from matplotlib.text import Text
 
     if isinstance(artist, Text):
-        artist.set_fontsize(artist.get_fontsize() * text)
+        artist.set_fontsize(float(artist.get_fontsize()) * text)
         if artist.get_path_effects():
             artist.set_path_effects(style.halo(look, 6 * text))
     elif isinstance(artist, Line2D):
@@ -330,14 +330,9 @@ def _smaller(artist: Any, look: style.Theme, text: float, mark: float) -> None:
     elif isinstance(artist, Patch):
         artist.set_linewidth(artist.get_linewidth() * mark)
     elif isinstance(artist, Collection):
-        artist.set_linewidths(np.asarray(artist.get_linewidths()) * mark)
-        if hasattr(artist, "set_sizes") and len(artist.get_sizes()):
-            artist.set_sizes(np.asarray(artist.get_sizes()) * mark**2, dpi=axes_dpi(artist))
-
-
-def axes_dpi(artist: Artist) -> float:
-    """Resolution of the figure that an artist is on."""
-    return float(artist.get_figure(root=True).dpi)  # type: ignore[union-attr]
+        artist.set_linewidth(np.asarray(artist.get_linewidth()) * mark)
+        if isinstance(artist, PathCollection):
+            artist.set_sizes(np.asarray(artist.get_sizes()) * mark**2)
 
 
 def _title(axes: Axes, look: style.Theme, title: str) -> None:
@@ -345,8 +340,8 @@ def _title(axes: Axes, look: style.Theme, title: str) -> None:
     from matplotlib import rcParams
     from matplotlib.font_manager import FontProperties
 
-    figure = axes.figure
-    if getattr(figure, "get_layout_engine", lambda: None)() is not None:
+    figure: Any = axes.get_figure(root=True)
+    if figure.get_layout_engine() is not None:
         figure.draw_without_rendering()  # only then is it known how wide the axes are
     text, _ = _scales(axes)
     full_pt = FontProperties(size=rcParams["axes.titlesize"]).get_size_in_points()
@@ -354,20 +349,30 @@ def _title(axes: Axes, look: style.Theme, title: str) -> None:
     extent = axes.get_window_extent()
     room_px = _FULLY_WIDE * extent.width / figure.dpi * style.DPI
     lines = style.wrapped(title, size_pt * style.DPI / 72, room_px, style.BOLD)
-    above_pt = 1.5 * style.points(style.LABEL) * text  # what the vertical axis is, or the N of a map
-    if "geo" in axes.spines or axes.name == "polar":
-        above_pt += 0.03 * extent.height / figure.dpi * 72
     how = style.font(size_pt * style.DPI / 72, look.ink, weight=style.BOLD)
-    axes.set_title(style.drawable("\n".join(lines)), loc="left", pad=above_pt, **how)
+    axes.set_title(style.drawable("\n".join(lines)), loc="left", pad=_taken_pt(axes) + 0.4 * size_pt, **how)
 
 
-def _numbers_fit(axes: Axes) -> Axes:
+def _taken_pt(axes: Any) -> float:
+    """How high the words above the axes reach: what the vertical axis is, names of sides, the N of a map."""
+    high = [text for text in axes.texts if text.get_transform() == axes.transAxes and text.get_position()[1] >= 1]
+    height_pt = axes.get_window_extent().height / axes.figure.dpi * 72
+    above = [(text.get_position()[1] - 1) * height_pt + text.get_fontsize() for text in high]
+    if "polar" in axes.spines:
+        above.append(axes.xaxis.get_tick_params()["pad"] + style.points(style.LABEL))
+    # The rim of a round map has its names at 1.055 of the radius.
+    rim = [text for text in axes.texts if text.get_text() == "N" and text.get_transform() == axes.transData]
+    above += [0.0275 * height_pt + 0.5 * text.get_fontsize() for text in rim]
+    return max(above, default=0.0)
+
+
+def _numbers_fit(axes: Any) -> Axes:
     """The numbers in the cells of a table no wider than the cells, or left out where they could not be read."""
     across = float(np.ptp(axes.get_xlim()))
     cell_pt = axes.get_window_extent().width / axes.figure.dpi * 72 / across
     inside: list[Text] = [each for each in axes.texts if each.get_transform() == axes.transData]
-    widest = max(style.width_px(each.get_text(), 100) / 100 for each in inside)  # in units of the type's size
-    size_pt = min(inside[0].get_fontsize(), 0.9 * cell_pt / (widest * 72 / style.DPI * style.DPI / 72))
+    widest = max(style.width_px(each.get_text(), 100) / 100 for each in inside)  # in units of the type's own size
+    size_pt = min(inside[0].get_fontsize(), 0.9 * cell_pt / widest)
     for each in inside:
         each.set_fontsize(size_pt)
         each.set_visible(size_pt >= _LEAST_PT)

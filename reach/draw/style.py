@@ -354,6 +354,7 @@ def tidy(axes: Axes, look: Theme, *, grid: Literal["x", "y", "both", ""] = "y") 
     axes.tick_params(axis="x", which="major", length=points(8), color=look.ring, width=points(1.6))
     axes.tick_params(which="minor", length=0)
     axes.set_axisbelow(True)
+    axes.grid(False)  # of a call before
     if grid:
         axes.grid(True, axis=grid, color=look.hair, linewidth=points(1.6))
 
