@@ -330,7 +330,7 @@ def _smaller(artist: Any, look: style.Theme, text: float, mark: float) -> None:
     elif isinstance(artist, Patch):
         artist.set_linewidth(artist.get_linewidth() * mark)
     elif isinstance(artist, Collection):
-        artist.set_linewidth(np.asarray(artist.get_linewidth()) * mark)
+        artist.set_linewidth((np.asarray(artist.get_linewidth()) * mark).tolist())
         if isinstance(artist, PathCollection):
             artist.set_sizes(np.asarray(artist.get_sizes()) * mark**2)
 
