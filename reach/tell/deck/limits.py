@@ -26,7 +26,7 @@ NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit i
 def sentences(findings: Findings, say: texts.Say) -> list[str]:
     """The limits, most telling first."""
     found = findings.comparison
-    days = words.things(int(findings.spots["time_utc"].dt.date.nunique()), "day")
+    days = words.things(findings.reach.all.overall.days, "day")
     decoded = say("limits.decoded")
     if found is not None and found.near_limit is not None and found.near_limit >= NEAR_LIMIT:
         decoded += " " + say("limits.near", share=words.share(found.near_limit))

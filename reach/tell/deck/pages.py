@@ -315,7 +315,7 @@ def _named(value: float, shown: Chart) -> str:
     """A step of an axis in words."""
     if not shown.signed:
         return plain(words.count(round(value)))
-    return ("+" if value > 0 else "") + style.signed(value)
+    return words.signed(value, 0)
 
 
 def _across(axis: Any, shown: Chart, look: style.Theme, width: float, size: float) -> None:
