@@ -52,7 +52,6 @@ class Refused(StrEnum):
     TOO_FEW_STRETCHES  stretches_a, stretches_b, needed, naive_db
     CHANGED_TOO_SLOWLY period_min, slowest_min, naive_db
     TOO_LITTLE         receivers, pairs, times, and of each how many are needed: receivers_needed, ...
-    NO_PARTNER         no report has one of the other setup close in time at the same receiver
     AT_DECODING_LIMIT  kept (share), slope (0..1), saturated (true where reports pile up at the top too)
     ONE_RECEIVER       rx_call, square, verdict, without (the verdict without it)
     """
@@ -63,7 +62,6 @@ class Refused(StrEnum):
     TOO_FEW_STRETCHES = "too-few-stretches"
     CHANGED_TOO_SLOWLY = "changed-too-slowly"
     TOO_LITTLE = "too-little"
-    NO_PARTNER = "no-partner"
     AT_DECODING_LIMIT = "at-decoding-limit"
     ONE_RECEIVER = "one-receiver-carries"
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from reach.base.words import PRINT
-from reach.draw import arcs, areas, basemap, captions, frame, layers, style
+from reach.draw import arcs, areas, basemap, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
+from reach.tell.sentences import pictures
 from reach.tell.sentences import suspects as sentences
 
 if TYPE_CHECKING:
@@ -22,16 +23,9 @@ def suspects(findings: Findings, look: style.Theme) -> Figure:
     """The suspects that weigh most, a small map each."""
     table = findings.suspects.head(_MOST)
     many = len(findings.suspects)
-    notes = ["None of these counts in any finding. Nothing is corrected unless you say so."]
-    if many > _MOST:
-        notes.append(f"Shown: the {_MOST} that would change the result most.")
-    figure, top, foot = frame.around(
-        findings,
-        look,
-        sentences.in_doubt(findings.suspects, say=PRINT),
-        notes=tuple(notes),
-        rows=captions.everything(findings),
-    )
+    title = sentences.in_doubt(findings.suspects, say=PRINT)
+    notes = (pictures.UNCHANGED, *([pictures.shown_suspects(_MOST)] if many > _MOST else []))
+    figure, top, foot = frame.around(findings, look, title, notes=notes, rest="everything")
     across = min(len(table), 3)
     down = -(-len(table) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
