@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reach.base import bands
 from reach.spots import CORROBORATED
@@ -51,6 +53,20 @@ class InputFile:
     unused_headers: tuple[str, ...] = ()
 
 
+class NoteCode(StrEnum):
+    """What a walk may want to tell once."""
+
+    OUTSIDE_SESSIONS = "outside-sessions"  # spots: how many lie outside every session and schedule row
+    FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
+
+
+class Note(NamedTuple):
+    """Something that the user should read once; `tell/sentences/notes.py` says it."""
+
+    code: NoteCode
+    values: Mapping[str, Any]
+
+
 @dataclass(frozen=True, repr=False)
 class Findings:
     """Everything that one walk found. Tables as `spots.py` describes them.
@@ -82,7 +98,7 @@ class Findings:
     comparison: Comparison | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
     def __repr__(self) -> str:
         return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
@@ -24,9 +23,9 @@ TEXT_SIZES: Final = (11.0, 10.5, 10.0, 9.5, 9.0, 8.5, 8.0)  # points
 TITLE_SIZES: Final = (24.0, 21.0, 19.0, 17.0)
 _MARGIN: Final = 36.0
 _FOOT_SIZE: Final = 8.0
-_SMALLEST_PICTURE, _LEAST_PICTURE, _MOST_PICTURE = 130.0, 190.0, 300.0  # their height
+_SMALLEST_PICTURE, _LEAST_PICTURE, _MOST_PICTURE = 130.0, 165.0, 300.0  # their height
 _MAP_PX: Final = (720, 608)  # the sheet that the map is drawn on; its words are sized for one so large
-_SHARP: Final = 3  # pixels a px of it: some 300 to the inch where it is printed
+_SHARP: Final = 2  # pixels a px of it: 350 and more to the inch where it is printed
 _BETWEEN: Final = 16.0  # pieces, and columns
 _SMALL: Final = 0.9  # cautions against the rest
 _LIMITS, _NEXT = 5, 5  # the most telling ones
@@ -168,10 +167,10 @@ class _Sheet:
         bare.heard(sheet, LOOK, self.findings, x=0, y=0, width=_MAP_PX[0], height=_MAP_PX[1])
         room = high - 1.1 * size * 1.22 - _BETWEEN
         wide = room * _MAP_PX[0] / _MAP_PX[1]
-        shown = Image(io.BytesIO(style.png(sheet, _SHARP)), wide, room)
+        shown = Image(pages.picture(style.png(sheet, _SHARP)), wide, room)
         found = self.findings.reach.headline
-        names = ["handout.where", "handout.far"] if found.reports else ["handout.claimed"]
-        heads = [pages.paragraph(self.say(name), 1.1 * size, LOOK.ink, bold=True) for name in names]
+        names = [self.say("handout.where"), self.say("handout.far")] if found.reports else [self.say("handout.claimed")]
+        heads = [pages.paragraph(name, 1.1 * size, LOOK.ink, bold=True) for name in names]
         if not found.reports:
             return _columns([[heads[0]], [shown]], [self.room])
         beside = self.room - wide - _BETWEEN

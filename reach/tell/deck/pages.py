@@ -160,6 +160,8 @@ def flowing(paragraphs: Iterable[Paragraph], size: float, look: style.Theme) -> 
 
 
 def _slide(page: Any, slide: Slide, deck: Deck, pictures: dict[tuple[str, str], bytes]) -> None:
+    from reportlab.lib.utils import ImageReader
+
     look, place = deck.look, LAYOUTS[slide.layout]
     text, size = fit.title(slide)
     heading = told(_markup(text, BOLD), size * PX, look.ink, bold=True, leading=model.TITLE_LEADING)
@@ -176,7 +178,9 @@ def _slide(page: Any, slide: Slide, deck: Deck, pictures: dict[tuple[str, str], 
         elif isinstance(shown, Chart):
             put(page, chart(shown, look, box.width * PX, box.height * PX, model.CHART_SIZE * PX), box)
         else:
-            picture(page, pictures[slide.name, shown.name], box)
+            y = model.HEIGHT_PX - box.y - box.height
+            shown_at = (each * PX for each in (box.x, y, box.width, box.height))
+            page.drawImage(ImageReader(picture(pictures[slide.name, shown.name])), *shown_at)
 
 
 def put(page: Any, flowables: Sequence[Any], box: Box) -> None:
@@ -188,12 +192,16 @@ def put(page: Any, flowables: Sequence[Any], box: Box) -> None:
     frame.addFromList([KeepInFrame(width, height, list(flowables), mode="shrink")], page)
 
 
-def picture(page: Any, png: bytes, box: Box) -> None:
-    """A picture at a place."""
-    from reportlab.lib.utils import ImageReader
+def picture(png: bytes) -> io.BytesIO:
+    """A picture as a file that reportlab reads: without a layer of transparency, of which nothing can be seen but which
+    a program that shows the page would mix in all the same."""
+    from PIL import Image
 
-    y = page._pagesize[1] - (box.y + box.height) * PX
-    page.drawImage(ImageReader(io.BytesIO(png)), box.x * PX, y, box.width * PX, box.height * PX)
+    out = io.BytesIO()
+    with Image.open(io.BytesIO(png)) as image:
+        image.convert("RGB").save(out, "PPM")  # not packed: it is packed once more on its way into the PDF
+    out.seek(0)
+    return out
 
 
 def _rings(page: Any, look: style.Theme) -> None:
@@ -307,7 +315,7 @@ def _named(value: float, shown: Chart) -> str:
     """A step of an axis in words."""
     if not shown.signed:
         return plain(words.count(round(value)))
-    return ("+" if value > 0 else "") + style.signed(value)
+    return words.signed(value, 0)
 
 
 def _across(axis: Any, shown: Chart, look: style.Theme, width: float, size: float) -> None:
