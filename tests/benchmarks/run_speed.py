@@ -30,7 +30,20 @@ from tests.benchmarks import big_export
 ROWS = 2_000_000
 MOST_S, MOST_MB = 25.0, 1200.0
 FIRST_S, AGAIN_S = 20.0, 10.0
-STAGES = ("read", "assign", "vet", "place", "suspects", "count", "measure", "compare", "tables", "page", "pictures", "manifest")
+STAGES = (
+    "read",
+    "assign",
+    "vet",
+    "place",
+    "suspects",
+    "count",
+    "measure",
+    "compare",
+    "tables",
+    "page",
+    "pictures",
+    "manifest",
+)
 
 
 def megabytes(who: int = resource.RUSAGE_SELF) -> float:
@@ -90,7 +103,9 @@ MEASURED = {"stages": stages, "bare": bare}
 def measured(what: str, *args: str) -> dict[str, Any]:
     """One measurement in a process of its own."""
     found = subprocess.run(
-        [sys.executable, "-m", "tests.benchmarks.run_speed", "--measure", what, *args], stdout=subprocess.PIPE, check=True
+        [sys.executable, "-m", "tests.benchmarks.run_speed", "--measure", what, *args],
+        stdout=subprocess.PIPE,
+        check=True,
     )
     return json.loads(found.stdout)
 
