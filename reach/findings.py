@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reach.base import bands
 from reach.spots import CORROBORATED
@@ -12,24 +14,28 @@ from reach.spots import CORROBORATED
 if TYPE_CHECKING:
     import pandas as pd
 
-    from reach.compare.result import Comparison
+    from reach.compare.comparison import Comparison
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
-    from reach.radio.power import Budget
+    from reach.radio.power import Budget, Stated
     from reach.study import Study
 
 
 @dataclass(frozen=True)
 class Counts:
-    """Where every row went. read == accepted + rejected + duplicates, always."""
+    """Where every row went. read == accepted + rejected + duplicates + set_aside, always.
+
+    set_aside : rows of other stations, and of this one in the other direction; never judged, so never rejected
+    """
 
     read: int
     accepted: int
     rejected: int
     duplicates: int
+    set_aside: int = 0
 
     def __post_init__(self) -> None:
-        if self.read != self.accepted + self.rejected + self.duplicates:
+        if self.read != self.accepted + self.rejected + self.duplicates + self.set_aside:
             raise AssertionError(f"rows were lost: {self}")
 
     def __add__(self, other: Counts) -> Counts:
@@ -38,6 +44,7 @@ class Counts:
             self.accepted + other.accepted,
             self.rejected + other.rejected,
             self.duplicates + other.duplicates,
+            self.set_aside + other.set_aside,
         )
 
 
@@ -49,6 +56,24 @@ class InputFile:
     sha256: str
     rows: int
     unused_headers: tuple[str, ...] = ()
+
+
+class NoteCode(StrEnum):
+    """What a walk may want to tell once."""
+
+    OUTSIDE_SESSIONS = "outside-sessions"  # spots: how many lie outside every session and schedule row
+    STATION_TAKEN = "station-taken"  # direction, call, rows: the only one there is was taken for the station
+    OTHERS_SET_ASIDE = "others-set-aside"  # direction, rows, calls (callsign -> rows)
+    OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
+    STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
+    FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
+
+
+class Note(NamedTuple):
+    """Something that the user should read once; `tell/sentences/notes.py` says it."""
+
+    code: NoteCode
+    values: Mapping[str, Any]
 
 
 @dataclass(frozen=True, repr=False)
@@ -82,7 +107,7 @@ class Findings:
     comparison: Comparison | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
     def __repr__(self) -> str:
         return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"
@@ -109,12 +134,26 @@ class Findings:
         return asked.callsign or self._most("tx_call"), asked.locator or self._most("tx_locator")
 
     @cached_property
+    def powers(self) -> Stated:
+        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows."""
+        from reach.radio import power
+
+        return power.stated(self.study, self.spots, self.budgets)
+
+    @cached_property
+    def setup_order(self) -> tuple[str, ...]:
+        """Every setup in the one order that lists and colours follow: the two that are compared, A before B, heard or
+        not, then the others by name."""
+        asked = self.comparison or self.study.compare
+        first = (asked.a, asked.b) if asked is not None else ()
+        there = {str(name) for name in self.tally.cells["setup"].dropna().unique()}
+        return (*first, *sorted(there.difference(first)))
+
+    @cached_property
     def setups(self) -> tuple[str, ...]:
-        """The setups in use, in the one order that every list and every colour follows: those that are compared first,
-        then the others by name."""
-        there = sorted(str(name) for name in self.tally.cells["setup"].dropna().unique())
-        first = [name for name in (self.comparison.a, self.comparison.b) if name in there] if self.comparison else []
-        return (*first, *(name for name in there if name not in first))
+        """The setups in use, in that order."""
+        there = {str(name) for name in self.tally.cells["setup"].dropna().unique()}
+        return tuple(name for name in self.setup_order if name in there)
 
     @cached_property
     def bands(self) -> tuple[str, ...]:

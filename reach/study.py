@@ -10,7 +10,7 @@ import difflib
 import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
@@ -24,6 +24,7 @@ def _utc(moment: datetime) -> datetime:
 
 Moment = Annotated[datetime, AfterValidator(_utc)]
 Watt = Annotated[float, Field(gt=0, le=100_000)]
+_NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
 
 
 class _Part(BaseModel):
@@ -119,12 +120,16 @@ class Study(_Part):
     made_up: bool = Field(default=False, description="true for demonstration data; every output then says so")
     files: list[str] = Field(default_factory=list, description="CSV files, globs allowed")
     schedule: str | None = Field(default=None, description="CSV with start, end, setup")
+    direction: Literal["sent", "heard"] = Field(
+        default="sent", description="sent: others heard this station; heard: this station heard others"
+    )
     station: Station = Field(default_factory=Station)
     setups: dict[str, Setup] = Field(default_factory=dict)
     sessions: list[Session] = Field(default_factory=list)
     compare: Comparison | None = None
     options: Options = Field(default_factory=Options)
     folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start")
+    source: str = Field(default="", exclude=True, repr=False, description="its TOML, so that a rewrite keeps comments")
 
     @model_validator(mode="after")
     def _names_agree(self) -> Study:
@@ -137,6 +142,11 @@ class Study(_Part):
             raise ValueError(f"`compare` needs two different setups, not {self.compare.a!r} twice")
         return self
 
+    @property
+    def own_end(self) -> Station:
+        """What the study knows of the station's end of a report: where it only heard, its power sent nothing."""
+        return self.station if self.direction == "sent" else self.station.model_copy(update={"power_w": None})
+
     def power_w(self, setup: str | None) -> float | None:
         """Power at the radio with this setup [W]; None where the study does not say."""
         own = self.setups[setup].power_w if setup in self.setups else None
@@ -147,17 +157,18 @@ def load(path: str | Path) -> Study:
     """Read and check a study file.
 
     path : a TOML file
-    Returns Study with `folder` set to the file's own. StudyError where the file is missing, is no TOML, or says
+    Returns Study with `folder` and `source` set to the file's own. StudyError where the file is missing, is no TOML, or says
     something that a study cannot: one sentence with the file, the key, what came and what was wanted.
     """
     path = Path(path)
     try:
-        given = tomllib.loads(read_text(path, "TOML"))
+        text = read_text(path, "TOML")
+        given = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise StudyError(f"{path}: is not valid TOML: {error}.") from None
-    if "folder" in given:
-        raise StudyError(f"{path}: 'folder' is not a key of a study.")
-    return check(given, name=str(path), folder=path.parent)
+    for name in _NOT_IN_A_FILE & given.keys():
+        raise StudyError(f"{path}: {name!r} is not a key of a study.")
+    return check(given, name=str(path), folder=path.parent, source=text)
 
 
 def read_text(path: str | Path, what: str) -> str:
@@ -183,19 +194,19 @@ def changed(
     """
     if not (station or options or top):
         return base
-    given = base.model_dump(exclude={"folder"})
+    given = base.model_dump()
     given["station"] |= station or {}
     given["options"] |= options or {}
-    return check(given | top, name="arguments", folder=base.folder)
+    return check(given | top, name="arguments", folder=base.folder, source=base.source)
 
 
-def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path(".")) -> Study:
+def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path("."), source: str = "") -> Study:
     """A checked Study from plain values, as read from TOML.
 
     StudyError, one sentence about the first thing that is wrong.
     """
     try:
-        return Study.model_validate({**given, "folder": folder})
+        return Study.model_validate({**given, "folder": folder, "source": source})
     except ValidationError as error:
         raise StudyError(f"{name}: {_sentence(error)}") from None
 
@@ -229,4 +240,4 @@ def _keys_at(model: type[BaseModel], where: list[str]) -> list[str]:
     found: type[BaseModel] = model
     for part in where:
         found = Cable if part == "cable" else kinds.get(part, found)
-    return [name for name in found.model_fields if name != "folder"]
+    return [name for name in found.model_fields if name not in _NOT_IN_A_FILE]

@@ -14,15 +14,17 @@ import pandas as pd
 from reach import spots as contract
 from reach import study as studies
 from reach.base import locator
-from reach.compare import result as compared
-from reach.compare import wording
-from reach.compare.result import Block, Cell, Comparison, Receiver
+from reach.compare import comparison as compared
+from reach.compare.comparison import Block, Cell, Comparison, Receiver, Remark
+from reach.compare.places import PLACE
 from reach.findings import Counts, Findings, InputFile
 from reach.measure import reach as measured
 from reach.measure.receivers import receivers as receivers_of
 from reach.measure.tally import tally
 from reach.place import daylight, geometry
+from reach.suspects.evidence import Kind, Piece
 from reach.suspects.find import SUSPECTS
+from reach.vet.ledger import no_problems
 
 STATION = "EI4QTB/P"
 HOME = "IO51es"
@@ -105,12 +107,13 @@ def spots(
 def problems() -> pd.DataFrame:
     """Two rejected rows and a note, as `vet` writes them."""
     rows = [
-        ("evening.csv", 41, "G4QRA", "I091wm", "locator-letter-for-digit", "rejected",
-         "'I091wm' has a zero where the second letter of the field belongs.", "IO91wm"),
-        ("evening.csv", 97, "F5QSA", "", "locator-blank", "rejected", "The locator is blank.", ""),
-        ("evening.csv", 120, "DL2QTC", "JN58td", "snr-conflict", "note", "Two reports of one transmission differ.", ""),
-    ]  # fmt: skip
-    return pd.DataFrame(rows, columns=list(contract.PROBLEMS)).astype({"line": "int64"})
+        ("evening.csv", 41, "G4QRA", "I091wm", "locator-digit-for-letter", "rejected", "I091wm", "IO91wm", 0),
+        ("evening.csv", 97, "F5QSA", "", "locator-blank", "rejected", "", "", 0),
+        ("evening.csv", 120, "DL2QTC", "JN58td", "duplicate", "note", "", "", 119),
+    ]
+    names = ["source", "line", "callsign", "locator", "rule", "severity", "value", "suggestion", "kept_line"]
+    said = pd.DataFrame(rows, columns=names)
+    return no_problems(len(said)).assign(**{name: said[name].array for name in names})
 
 
 def study(**more: Any) -> studies.Study:
@@ -132,6 +135,7 @@ def study(**more: Any) -> studies.Study:
 
 def from_spots(table: pd.DataFrame, trust: pd.DataFrame, **more: Any) -> Findings:
     """The Findings of a walk over these placed spots; keywords replace its fields."""
+    trust = trust[["rx_call", "rx_locator", "trust"]]
     table = trusted(table, trust)
     counted = tally(table)
     rejected = problems()
@@ -185,13 +189,9 @@ def suspects(table: pd.DataFrame, trust: pd.DataFrame) -> pd.DataFrame:
     rows = rows.assign(
         confidence=0.97,
         grade="suspect",
-        sentence=[
-            f"{call} at {name} (at sea): no land within 10 km."
-            for call, name in zip(rows["rx_call"], rows["rx_locator"], strict=True)
-        ],
-        evidence="prior -6.0; sea +7.0",
+        evidence=pd.Series([(Piece(Kind.PRIOR, -5.0), Piece(Kind.SEA, 8.5))] * len(rows), dtype=object),
         suggestion=np.where(mended, names, ""),
-        suggestion_reason=np.where(mended, "neighbouring key", ""),
+        suggestion_reason=np.where(mended, "neighbouring-key", ""),
         competing=np.where(mended, "", "IO91wm IO81wm"),
         suggested_distance_km=np.where(mended, rows["distance_km"] - 100, np.nan),
         weight_km=rows["distance_km"] / 10,
@@ -206,9 +206,10 @@ def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
     """A comparison of `vertical` and `wire` with every part filled; `told` False: a refusal."""
     rng = np.random.default_rng(4)
     heard = among[["rx_call", "rx_locator"]].astype(str).to_numpy().tolist()
+    at = among[[*PLACE, "trust"]].astype({"trust": str}).to_numpy().tolist()
     receivers = tuple(
-        Receiver(call, name[:4], name, "both", 9, 8, 12, 1 / len(heard), *_around(1.8 + rng.normal(0, 2), 2.5))
-        for call, name in heard
+        Receiver(call, name[:4], name, "both", 9, 8, 12, 1 / len(heard), *_around(1.8 + rng.normal(0, 2), 2.5), *place)
+        for (call, name), place in zip(heard, at, strict=True)
     )
     start = pd.Timestamp("2026-05-09T17:00:00Z")
     blocks = tuple(
@@ -218,42 +219,54 @@ def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
         for k in range(24)
     )  # fmt: skip
     cells = (
-        Cell("zone", "within 1,500 km", 0, 1500, 30, 300, True, *_around(-1.9, 1.1), -3.4, -0.4, differs=True),
-        Cell("zone", "beyond 3,000 km", 3000, 20100, 31, 280, True, *_around(4.1, 1.3), 2.2, 6.0, differs=True),
-        Cell("ring", "0-500 km", 0, 500, 2, 7, False),
+        Cell("zone", "0-1500", 0, 1500, 30, 300, True, *_around(-1.9, 1.1), -3.4, -0.4, differs=True),
+        Cell("zone", "3000-20100", 3000, 20100, 31, 280, True, *_around(4.1, 1.3), 2.2, 6.0, differs=True),
+        Cell("ring", "0-500", 0, 500, 2, 7, False),
         Cell("sector", "E", 75, 105, 20, 120, True, *_around(0.4, 1.6)),
         Cell("band", "20m", None, None, 40, 300, True, *_around(2.0, 0.9)),
         Cell("day_night", "night", None, None, 40, 300, True, *_around(1.5, 1.0)),
     )  # fmt: skip
     design = compared.Design(
-        "alternating", 10, 30, 18, 18, 0.8, 6, 1, "2026-05-09T17:00:00Z", "2026-05-09T22:58:00Z", "setup"
+        compared.DesignKind.ALTERNATING,
+        10,
+        30,
+        18,
+        18,
+        0.8,
+        6,
+        1,
+        "2026-05-09T17:00:00Z",
+        "2026-05-09T22:58:00Z",
+        "setup",
     )
     heard_by = compared.Heard(("G4QRA IO91",), (), tuple(f"{call} {name[:4]}" for call, name in heard))
     common: dict[str, Any] = {
         "a": "vertical", "b": "wire", "confidence": 0.95, "spots": 1200, "spots_a": 610, "spots_b": 590,
-        "heard": heard_by, "left_out": {"no setup": 12}, "design": design,
+        "heard": heard_by, "left_out": {compared.LeftOut.NO_SETUP: 12}, "design": design,
         "power_difference_db": 0.4, "naive_difference_db": 0.9, "near_limit": 0.12,
     }  # fmt: skip
     if not told:
-        refused = Comparison(
-            verdict=compared.CANNOT_TELL, difference_db=None, low_db=None, high_db=None, interval_for=None,
-            reasons=("Each setup was on the air on one day only.",), next_steps=("Alternate every ten minutes.",),
+        return Comparison(
+            verdict=compared.Verdict.CANNOT_TELL, difference_db=None, low_db=None, high_db=None, interval_for=None,
+            reasons=(Remark(compared.Refused.ONE_UNHEARD, {"silent": "b"}),),
+            next_steps=(Remark(compared.NextStep.ALTERNATE),),
             warnings=(), notes=(), pairs=0, receivers=0, blocks=0,
             **common,
         )  # fmt: skip
-        return replace(refused, sentences=wording.sentences(refused))
-    found = Comparison(
-        verdict=compared.A_BETTER, difference_db=2.4, low_db=1.6, high_db=3.2, interval_for=compared.LIKE, reasons=(),
-        next_steps=("Do it again on another evening.",), warnings=("One receiver has 31 % of the weight.",),
-        notes=("Whole-dB reports were spread evenly over their decibel.",), pairs=412, receivers=61, blocks=24,
+    return Comparison(
+        verdict=compared.Verdict.A_BETTER, difference_db=2.4, low_db=1.6, high_db=3.2, interval_for=compared.IntervalFor.LIKE, reasons=(),
+        next_steps=(Remark(compared.NextStep.HOURS, {"hours": 9.4, "wanted_db": 1.0}),),
+        warnings=(Remark(compared.Caution.HEAVY_RECEIVER, {"rx_call": "G4QRA", "square": "IO91", "weight": 0.31, "reports": 0.2,
+                                                           "too_little_without": False}),),
+        notes=(Remark(compared.Note.SATURATED, {"ceiling_db": 19.0}),), pairs=412, receivers=61, blocks=24,
         like_low_db=1.6, like_high_db=3.2, these_low_db=1.9, these_high_db=2.9, effective_receivers=38.2,
         effective_times=20.1, pair_low_db=-6.0, pair_high_db=10.5, kept=0.8,
-        sensitivity=(compared.Estimate("nearest pairs", 2.2, 1.9, 2.5, "blind to shared fading"),),
-        without=compared.Estimate("without G4QRA", 2.1, 1.2, 3.0), cells=cells, by_receiver=receivers, by_block=blocks,
-        breakdown_left_out=("By band: one band only has enough pairs.",),
+        sensitivity=(compared.Estimate(compared.Method.SIGNED_RANKS, 2.2, 1.9, 2.5),),
+        without=compared.Estimate(compared.Method.WITHOUT, 2.1, 1.2, 3.0, {"rx_call": "G4QRA", "square": "IO91"}),
+        cells=cells, by_receiver=receivers, by_block=blocks,
+        breakdown_left_out=(Remark(compared.Gap.NO_STATION_LIGHT),),
         **common,
     )  # fmt: skip
-    return replace(found, sentences=wording.sentences(found))
 
 
 def _around(value: float, half: float) -> tuple[float, float, float]:

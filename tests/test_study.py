@@ -1,11 +1,16 @@
 """Study files: what is accepted, and the one sentence for what is not."""
 
+import re
+import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reach import study
+from reach.cli import main
 from reach.errors import StudyError
 from reach.tell import study_file
 
@@ -94,6 +99,177 @@ def test_bytes_that_are_no_text(tmp_path):
     (tmp_path / "s.toml").write_bytes(b"title = '\xff\xfe'")
     with pytest.raises(StudyError, match="UTF-8"):
         study.load(tmp_path / "s.toml")
+
+
+# --- writing ----------------------------------------------------------------------------------------------------------
+
+COMMENTED = """\
+# Our May evenings
+title = "May"   # short
+files = [
+    "evening.csv",  # the first
+    'late.csv',
+]
+
+# who
+[station]
+locator = "IO51es"     # by the chart
+callsign = "EI4QTB/P"
+
+[options]
+itu_region = 2
+# day_first = true
+
+# Which ones:
+# [setups.old]
+# power_w = 3
+
+[setups."the wire"]   # new
+cable = { kind = "RG-58 class", length_m = 12.50 }
+
+[setups.loop]
+resistance_ohm = 0x32
+reactance_ohm = -8.0
+
+[[sessions]]  # dusk
+setup = "loop"
+start = 2026-05-16T20:00:00+02:00
+
+[[sessions]]
+setup = "the wire"
+files = ["late.csv"] # only
+
+# the question
+[compare]
+a = "loop"
+b = "the wire"
+# end
+"""
+
+
+def test_a_study_that_was_not_changed_is_written_as_it_was(tmp_path):
+    assert study_file.text(load(tmp_path, COMMENTED), beside=tmp_path) == COMMENTED
+
+
+def test_a_changed_study_keeps_all_but_what_was_changed(tmp_path):
+    """Changed values stand where the old ones stood; new keys behind those that their table has, not behind the
+    commented examples that follow, which would swallow them once they are opened."""
+    asked = study.changed(
+        load(tmp_path, COMMENTED),
+        title="June",
+        schedule="times.csv",
+        station={"locator": "IO51et", "power_w": 5.0},
+        options={"day_first": False, "columns": {"callsign": "Heard by"}},
+    )
+    text, expected = study_file.text(asked, beside=tmp_path), COMMENTED
+    for old, new in (
+        ('title = "May"', 'title = "June"'),
+        ("]\n\n# who", ']\nschedule = "times.csv"\n\n# who'),
+        ('"IO51es"', '"IO51et"'),
+        ('callsign = "EI4QTB/P"\n', 'callsign = "EI4QTB/P"\npower_w = 5.0\n'),
+        ("itu_region = 2\n", 'itu_region = 2\nday_first = false\ncolumns = {callsign = "Heard by"}\n'),
+    ):
+        assert expected.count(old) == 1
+        expected = expected.replace(old, new)
+    assert text == expected
+    assert load(tmp_path, text).model_dump() == asked.model_dump()
+
+
+def test_files_are_named_from_the_new_place_with_their_comments(tmp_path):
+    found = load(tmp_path, COMMENTED.replace("[compare]", '[compare]\ncontrol = "/all/control.csv"'))
+    text = study_file.text(found, beside=tmp_path / "studies")
+    assert '    "../evening.csv",  # the first\n' in text and 'files = ["../late.csv"] # only' in text
+    assert 'control = "/all/control.csv"' in text
+    (tmp_path / "studies").mkdir()
+    again = load(tmp_path / "studies", text)
+    assert again.files == ["../evening.csv", "../late.csv"] and again.setups == found.setups
+
+
+STRANGE = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
+POWER = st.one_of(st.none(), st.floats(1e-9, 1e5))
+
+
+@st.composite
+def studies_of_any_kind(draw):
+    names = draw(st.lists(STRANGE, unique=True, max_size=3))
+    cable = st.builds(study.Cable, kind=STRANGE, length_m=st.floats(0, 1e6))
+    setup = st.builds(study.Setup, antenna=STRANGE, power_w=POWER, cable=st.one_of(st.none(), cable))
+    moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1), timezones=st.just(UTC))
+    session = st.builds(study.Session, name=STRANGE, setup=st.sampled_from(names or ["x"]), start=moments)
+    two = draw(st.booleans()) and len(names) > 1
+    return study.Study(
+        title=draw(STRANGE),
+        about=draw(STRANGE),
+        files=draw(st.lists(STRANGE, max_size=3)),
+        schedule=draw(st.one_of(st.none(), STRANGE)),
+        station=draw(st.builds(study.Station, callsign=STRANGE, locator=STRANGE, power_w=POWER)),
+        options=draw(
+            st.builds(
+                study.Options,
+                itu_region=st.sampled_from([1, 2, 3]),
+                day_first=st.sampled_from([None, True, False]),
+                columns=st.dictionaries(STRANGE, STRANGE, max_size=2),
+            )
+        ),
+        setups={name: draw(setup) for name in names},
+        sessions=draw(st.lists(session, max_size=2)),
+        compare=study.Comparison(a=names[0], b=names[1]) if two else None,
+    )
+
+
+def again(text: str) -> study.Study:
+    """The text read as a file's would be."""
+    return study.check(tomllib.loads(text), source=text)
+
+
+@given(studies_of_any_kind())
+def test_any_study_reads_back_as_it_was(given):
+    assert again(study_file.text(given)).model_dump() == given.model_dump()
+
+
+SCATTERED = """\
+station.callsign = 'X' # dotted
+options = {} # inline
+compare = { a = "a", b = "b" }
+[setups.a] # first
+[[sessions]] # between
+setup = "b"
+start = 2026-05-16T18:00:00Z
+[setups.b] # second
+power_w = 2 # W"""
+
+
+@given(studies_of_any_kind(), st.sampled_from([COMMENTED, FULL, SCATTERED, ""]))
+def test_any_change_reads_back_and_loses_no_comment(given, source):
+    """Only comments inside what was taken away go with it: so all values are kept, and others are added."""
+    base = again(source)
+    asked = base.model_copy(
+        update={"title": given.title, "about": given.about, "schedule": given.schedule, "options": given.options,
+                "station": given.station, "setups": {**given.setups, **base.setups}, "compare": base.compare}
+    )  # fmt: skip
+    text = study_file.text(asked)
+    assert again(text).model_dump() == asked.model_dump()
+    for comment in re.findall("# .*", source):
+        assert comment in text
+
+
+def test_the_command_keeps_comments_and_the_study_itself(tmp_path, capsys):
+    (tmp_path / "may.toml").write_text(COMMENTED, encoding="utf-8")
+    new = tmp_path / "quiet.toml"
+    with pytest.raises(SystemExit) as ended:
+        main(["run", str(tmp_path / "may.toml"), "--title", "Quiet", "--write-study", str(new)])
+    assert ended.value.code == 0 and str(new) in capsys.readouterr().out
+    assert new.read_text(encoding="utf-8") == COMMENTED.replace('"May"', '"Quiet"')
+    assert (tmp_path / "may.toml").read_text(encoding="utf-8") == COMMENTED
+
+
+@given(studies_of_any_kind(), studies_of_any_kind())
+def test_any_study_can_be_written_over_any_other(given, other):
+    base = again(study_file.text(other))
+    asked = base.model_copy(
+        update={name: getattr(given, name) for name in type(given).model_fields if name != "source"}
+    )
+    assert again(study_file.text(asked)).model_dump() == given.model_dump()
 
 
 def test_a_written_study_reads_back(tmp_path):

@@ -81,10 +81,9 @@ def in_order(names: Iterable[str]) -> list[str]:
 
     names : by wavelength, in any order; what names no band by wavelength comes last, in the order of its text
     """
-    known: list[str] = []
-    other: list[str] = []
-    for name in sorted(set(names)):
-        (known if _WAVELENGTH.fullmatch(name) else other).append(name)
+    distinct = sorted(set(names))
+    known = [name for name in distinct if _WAVELENGTH.fullmatch(name)]
+    other = [name for name in distinct if not _WAVELENGTH.fullmatch(name)]
     # The number alone will not do: 70cm is a shorter wave than 60m. Sorting is stable, so equal waves stay by text.
     return sorted(known, key=wavelength_m, reverse=True) + other
 

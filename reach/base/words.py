@@ -60,6 +60,10 @@ class Typography:
         """A number with so many digits; what rounds to nothing has no sign."""
         return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", self.minus)
 
+    def plain(self, value: float) -> str:
+        """A number as it was given, in as few characters as it takes: '14.1', '20', '−8'."""
+        return f"{value:g}".replace("-", self.minus)
+
     def signed(self, value: float, digits: int = 1) -> str:
         """A number with its sign: '+2.4', '−1.0'; what rounds to nothing has none: '0.0'."""
         text = f"{value:+.{digits}f}" if round(value, digits) else f"{0:.{digits}f}"
@@ -79,8 +83,9 @@ class Typography:
 
     def watt(self, value: float) -> str:
         """A power: '5 W', '4.3 W', '200 mW'."""
-        if value < 1:
-            return f"{value * 1000:.0f}{self.gap}mW"
+        if value < 0.9995:  # from there on it rounds to 1 W, and "1000 mW" is no way to say that
+            milli = value * 1000
+            return f"{milli:.0f}{self.gap}mW" if milli >= 0.95 else f"{milli:.2g}{self.gap}mW"
         return f"{value:.1f}".removesuffix(".0") + f"{self.gap}W"
 
     def things(self, value: float, one: str, many: str | None = None) -> str:

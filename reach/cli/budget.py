@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+import shutil
+import sys
+from dataclasses import asdict, dataclass
+from typing import Any
 
 import click
 
+from reach import study as studies
+from reach.base import bands
+from reach.base.words import TERMINAL
 from reach.cli import console
+from reach.radio import feedline, mismatch, power, trim
+from reach.radio.feedline import Line
+from reach.radio.power import Budget
+from reach.radio.trim import StartingLength, Trim
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as sentences
 
-if TYPE_CHECKING:
-    from reach.radio.feedline import Line
-    from reach.radio.power import Budget
-
-Budgets = list[tuple[str, str, "Budget"]]  # setup, band, Budget; empty texts where there is none
+Budgets = list[tuple[str, str, Budget]]  # setup, band, Budget; empty texts where there is none
+Length = Trim | StartingLength
 
 EXAMPLE = "such as: reach budget --power 5 --cable 'RG-58 class' --length 20 --frequency 14.1 --swr 1.5"
 TABLE_MHZ = (3.6, 7.1, 14.1, 28.5)
@@ -113,10 +121,6 @@ def command(
 
 def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
     """All setups of a study on the bands that were asked for, or on all from 160 to 6 metres."""
-    from reach import study as studies
-    from reach.base import bands
-    from reach.radio import power
-
     clash = given.line_options()
     if clash:
         raise click.UsageError(f"{', '.join(clash)}: a study file says that itself; give only --band with it.")
@@ -124,13 +128,11 @@ def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
     names = [_band(name) for name in given.bands] or [n for n in bands.names() if 6 <= bands.wavelength_m(n) <= 160]
     found = [(setup, band, each) for (setup, band), each in power.budgets(study, names).items()]
     several = any(power.swr_of(setup) is not None for setup in study.setups.values()) and len(names) > 1
-    return found, [power.ONE_SWR] if several else []
+    return found, [sentences.ONE_SWR] if several else []
 
 
 def _of_options(given: _Given) -> tuple[Budgets, list[str]]:
     """The one line that the options describe, at each frequency."""
-    from reach.radio import power
-
     if not given.line_options() and not given.bands:
         return [], []
     line, (swr, at), power_w = _line(given), _match(given), given.power_w
@@ -147,8 +149,6 @@ def _of_options(given: _Given) -> tuple[Budgets, list[str]]:
 
 
 def _line(given: _Given) -> Line | None:
-    from reach.radio.feedline import Line
-
     parts = (given.cable, given.length_m, given.loss_db_per_100m, given.loss_at_mhz)
     if parts == (None, None, None, None):
         return None
@@ -159,8 +159,6 @@ def _line(given: _Given) -> Line | None:
 
 def _match(given: _Given) -> tuple[float | None, str]:
     """The SWR that was given, in whatever way, and where it was measured."""
-    from reach.radio import mismatch
-
     impedance = (given.resistance_ohm, given.reactance_ohm)
     watts = (given.forward_w, given.reflected_w)
     if sum(way not in ((None,), (None, None)) for way in ((given.swr,), impedance, watts)) > 1:
@@ -177,8 +175,6 @@ def _match(given: _Given) -> tuple[float | None, str]:
 
 
 def _frequencies(given: _Given) -> list[tuple[str, float | None]]:
-    from reach.radio import power
-
     if given.frequency_mhz is not None and given.bands:
         raise click.UsageError("Give either --frequency or --band.")
     if not given.bands:
@@ -187,8 +183,6 @@ def _frequencies(given: _Given) -> list[tuple[str, float | None]]:
 
 
 def _band(text: str) -> str:
-    from reach.base import bands
-
     name = "".join(text.split()).lower()
     if name not in bands.names():
         raise click.UsageError(f"--band {text!r} is no band; there are {', '.join(bands.names())}.")
@@ -197,8 +191,6 @@ def _band(text: str) -> str:
 
 def _at_antenna(swr: float | None, at: str, line: Line | None, mhz: float | None) -> tuple[float | None, str]:
     """The SWR at the antenna, and what there is to say about it."""
-    from reach.radio import mismatch
-
     if swr is None or at == "antenna":
         return swr, ""
     if line is None or mhz is None:
@@ -210,10 +202,8 @@ def _at_antenna(swr: float | None, at: str, line: Line | None, mhz: float | None
 
 def _lengths(
     found: Budgets, resonant_mhz: float | None, wanted_mhz: float | None, element_m: float | None
-) -> list[Any]:
+) -> list[Length]:
     """Trim advice where a resonance was given, starting lengths for each frequency."""
-    from reach.radio import trim
-
     asked = [each.frequency_mhz for *_, each in found if each.frequency_mhz is not None]
     wanted = [wanted_mhz] if wanted_mhz is not None else asked
     if resonant_mhz is None:
@@ -225,24 +215,26 @@ def _lengths(
     return [trim.trim(resonant_mhz, wanted[0], length_m=element_m), trim.starting_length(wanted[0])]
 
 
-def _show(found: Budgets, notes: list[str], lengths: list[Any], power_w: float, *, one: bool) -> None:
-    from reach.radio import cautions
-
+def _show(found: Budgets, notes: list[str], lengths: list[Length], power_w: float, *, one: bool) -> None:
     if one:
         _print_one(found[0][2])
     elif found:
         _print_many(found)
-    for text in [*notes, *(each.sentence for each in lengths)]:
+    for text in [*notes, *map(_length, lengths)]:
         _say(text)
     click.echo("\nCautions")
-    for text in cautions.lines(power_w):
+    for text in cautions.lines(power_w, TERMINAL):
         _say(text, indent="  ")
+
+
+def _length(found: Length) -> str:
+    return sentences.trim(found, TERMINAL) if isinstance(found, Trim) else sentences.starting_length(found, TERMINAL)
 
 
 def _print_one(budget: Budget) -> None:
     rows = [
         ("power at the radio", _power(budget.power_at_radio_w, budget.power_at_radio_dbm)),
-        ("feedline", budget.line),
+        ("feedline", _line_text(budget)),
         ("loss when matched", _number(budget.matched_loss_db, 2, " dB")),
         ("SWR at the antenna", _number(budget.swr_at_antenna, 2)),
         ("return loss there", _number(budget.return_loss_db, 2, " dB")),
@@ -254,7 +246,7 @@ def _print_one(budget: Budget) -> None:
     ]
     console.table("Power budget", ["", ""], [[name, value or "not known"] for name, value in rows], left=(0, 1))
     click.echo("")
-    for text in budget.sentences:
+    for text in sentences.budget(budget, TERMINAL):
         _say(text)
 
 
@@ -278,7 +270,7 @@ def _print_many(found: Budgets) -> None:
             band,
             _number(b.frequency_mhz, 3),
             _power(b.power_at_radio_w),
-            b.line,
+            _line_text(b),
             _number(b.matched_loss_db, 2),
             _number(b.swr_at_antenna, 2),
             _number(b.swr_at_radio, 2),
@@ -296,12 +288,8 @@ def _print_many(found: Budgets) -> None:
 
 def _estimate(found: Budgets) -> list[str]:
     """How far off the estimates of extra loss may be, once for all of them."""
-    from reach.radio import power
-
-    swing = max((each.extra_swing_db or 0.0 for *_, each in found), default=0.0)
-    if swing < power.SHOWN_SWING_DB:
-        return []
-    return [f"{power.ESTIMATE} On lines as short as these it may miss by up to {swing:.2f} dB either way."]
+    told = sentences.swing(max((each.extra_swing_db or 0.0 for *_, each in found), default=0.0), TERMINAL)
+    return [told] if told else []
 
 
 def _missing(found: Budgets) -> list[str]:
@@ -309,33 +297,35 @@ def _missing(found: Budgets) -> list[str]:
     lacking: dict[tuple[str, str], list[str]] = {}
     for setup, band, budget in found:
         if budget.missing:
-            lacking.setdefault((setup, ", ".join(budget.missing)), []).append(band)
+            lacking.setdefault((setup, ", ".join(sentences.missing(budget, TERMINAL))), []).append(band)
     return [
-        f"Missing for {setup or 'the station'} on {', '.join(bands)}: {what}."
-        for (setup, what), bands in lacking.items()
+        f"Missing for {setup or 'the station'} on {', '.join(names)}: {what}."
+        for (setup, what), names in lacking.items()
     ]
 
 
-def _show_json(found: Budgets, notes: list[str], lengths: list[Any], power_w: float, *, one: bool) -> None:
-    from dataclasses import asdict
-
-    from reach.radio import cautions
+def _show_json(found: Budgets, notes: list[str], lengths: list[Length], power_w: float, *, one: bool) -> None:
+    def plain(setup: str, band: str, budget: Budget) -> dict[str, Any]:
+        return {
+            "setup": setup or None,
+            "band": band or None,
+            "line": _line_text(budget) or None,
+            **budget.numbers(),
+            "missing": list(sentences.missing(budget, TERMINAL)),
+            "sentences": list(sentences.budget(budget, TERMINAL)),
+        }
 
     console.as_json(
         {
-            "budgets": [{"setup": setup or None, "band": band or None, **b.as_dict()} for setup, band, b in found],
+            "budgets": [plain(*each) for each in found],
             "notes": notes,
-            "lengths": [{**asdict(each), "sentence": each.sentence} for each in lengths],
-            "cautions": cautions.lines(power_w),
+            "lengths": [{**asdict(each), "sentence": _length(each)} for each in lengths],
+            "cautions": cautions.lines(power_w, TERMINAL),
         }
     )
 
 
 def _list_cables(as_json: bool) -> None:
-    from dataclasses import asdict
-
-    from reach.radio import feedline
-
     if as_json:
         console.as_json([asdict(each) for each in feedline.classes()])
         return
@@ -351,9 +341,6 @@ def _list_cables(as_json: bool) -> None:
 
 def _say(text: str, *, indent: str = "") -> None:
     """A sentence on stdout: one line when piped, wrapped at words on a terminal."""
-    import shutil
-    import sys
-
     width = min(shutil.get_terminal_size().columns, 100) if sys.stdout.isatty() else 10_000
     click.echo(click.wrap_text(text, width, initial_indent=indent, subsequent_indent=indent))
 
@@ -363,8 +350,11 @@ def _number(value: float | None, digits: int, unit: str = "") -> str:
 
 
 def _power(power_w: float | None, dbm: float | None = None) -> str:
-    from reach.radio.power import watts
-
     if power_w is None:
         return ""
-    return watts(power_w) if dbm is None else f"{watts(power_w)}, {dbm:.2f} dBm"
+    watts = sentences.watts(power_w, TERMINAL)
+    return watts if dbm is None else f"{watts}, {dbm:.2f} dBm"
+
+
+def _line_text(budget: Budget) -> str:
+    return sentences.line(budget.line, TERMINAL) if budget.line else ""

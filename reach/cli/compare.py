@@ -9,7 +9,7 @@ import click
 from reach.cli import console, options
 
 if TYPE_CHECKING:
-    from reach.compare.result import Cell, Comparison
+    from reach.compare.comparison import Cell, Comparison
     from reach.study import Study
 
 
@@ -48,13 +48,18 @@ def command(
         walk = Walk(study, fixes=fixes, progress=progress)
         found = walk.compare(name_a, name_b, control=control, power_difference_db=power_difference_db)
     if as_json:
-        console.as_json(found.to_dict())
+        from reach.tell.sentences import comparison as sentences
+
+        console.as_json(sentences.document(found))
     else:
         _print(found, study)
 
 
 def _print(found: Comparison, study: Study) -> None:
-    for sentence in found.sentences:
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import comparison as sentences
+
+    for sentence in sentences.everything(found, say=TERMINAL):
         click.echo(sentence)
     shown = [cell for cell in found.cells if cell.shown]
     if shown:
@@ -66,8 +71,11 @@ def _print(found: Comparison, study: Study) -> None:
 
 
 def _row(cell: Cell) -> list[str]:
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import comparison as sentences
+
     return [
-        f"{cell.by} {cell.label}",
+        f"{cell.by} {sentences.part(cell, say=TERMINAL)}",
         str(cell.receivers),
         str(cell.pairs),
         _signed(cell.difference_db),
@@ -78,6 +86,6 @@ def _row(cell: Cell) -> list[str]:
 
 
 def _signed(value_db: float | None) -> str:
-    from reach.compare import wording
+    from reach.base.words import TERMINAL
 
-    return "" if value_db is None else wording.signed(value_db)
+    return "" if value_db is None else TERMINAL.signed(value_db)

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from reach.base.words import TERMINAL
 from reach.cli import console
 
 
@@ -87,13 +88,13 @@ def _path(start: dict[str, Any], end: dict[str, Any]) -> dict[str, Any]:
     import math
 
     from reach.place import path
-    from reach.radio import hops
+    from reach.tell.sentences import power as sentences
 
     ends = start["longitude_deg"], start["latitude_deg"], end["longitude_deg"], end["latitude_deg"]
     (distance_km,), (bearing_deg,) = path.inverse(*ends)
     _, (back_deg,) = path.inverse(*ends[2:], *ends[:2])
     return {
-        "geometry": hops.sentence(float(distance_km)) if distance_km > 0 else "",
+        "geometry": sentences.fewest_hops(float(distance_km), TERMINAL) if distance_km > 0 else "",
         "distance_km": round(float(distance_km), 3),
         "uncertainty_km": round(start["uncertainty_km"] + end["uncertainty_km"], 3),
         "bearing_deg": None if math.isnan(bearing_deg) else round(float(bearing_deg), 2),

@@ -41,7 +41,7 @@ def command(
 ) -> None:
     """Reports light up and fade on a world map while the night side moves.
 
-    The film is an MP4 (H.264) if ffmpeg or the package imageio-ffmpeg is there, else a WebP picture that moves.
+    The film is an MP4 (H.264), or a WebP picture that moves if --out ends in .webp.
 
     \b
       reach motion spots.csv --locator IO51es

@@ -88,7 +88,9 @@ def command(
         else []
     )
     if as_json:
-        console.as_json({**made.to_dict(), "seed": seed, "schedule": _rows(schedule), "written": written})
+        from reach.tell.sentences import plan as sentences
+
+        console.as_json({**sentences.document(made), "seed": seed, "schedule": _rows(schedule), "written": written})
         return
     _print(made)
     if schedule is not None and not written:
@@ -148,17 +150,20 @@ def _rows(schedule: pd.DataFrame | None) -> list[dict[str, str]] | None:
 
 
 def _print(made: Plan) -> None:
-    for sentence in made.sentences():
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import plan as sentences
+
+    for sentence in sentences.everything(made, say=TERMINAL):
         click.echo(sentence)
     click.echo()
     after = [f"{hours:g} h" for hours in made.table_hours]
     console.table(
-        f"Half-width in dB after so many hours, and the hours for +-{made.half_width_db:g} dB",
+        f"Half-width in dB after so many hours, and the hours for {sentences.half_width(made, say=TERMINAL)}",
         ["blocks", *after, "hours", "blocks in all"],
         [_row(row) for row in made.table],
     )
     click.echo()
-    for sentence in made.advice:
+    for sentence in sentences.ADVICE:
         click.echo(f"- {sentence}")
 
 

@@ -90,6 +90,7 @@ def walked(study: Study, *, fixes: str | None = None) -> Findings:
 def tell(findings: Findings) -> None:
     """The answer in a few lines: it does not wait for the pictures."""
     from reach.base.words import TERMINAL
+    from reach.tell.sentences import notes
     from reach.tell.sentences import reach as sentences
 
     for sentence in sentences.answer(findings, TERMINAL):
@@ -101,7 +102,7 @@ def tell(findings: Findings) -> None:
         rows = TERMINAL.things(findings.fixed_rows, "row")
         click.echo(f"{rows} had their locator replaced as you asked.")
     for note in findings.notes:
-        click.echo(f"Note: {note}")
+        click.echo(f"Note: {notes.note(note, TERMINAL)}")
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:

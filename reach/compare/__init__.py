@@ -1,17 +1,21 @@
 """Compare two setups: paired in time, honest about chance, refusing where the design cannot tell.
 
-METHOD.md beside this file has the method in plain words, the evidence and the limits.
+METHOD.md beside this file has the method in plain words, the evidence and the limits. What `compare` returns holds numbers
+and codes (`comparison.py`); `reach.tell.sentences.comparison` says them.
 """
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import pandas as pd
 
-    from reach.compare.result import Comparison
+    from reach.compare.comparison import Comparison
+
+STRONGEST_POWER_DB: Final = 60.0
 
 
 def compare(
@@ -24,15 +28,35 @@ def compare(
     control: pd.DataFrame | None = None,
     decoding_limit_db: float | None = None,
 ) -> Comparison:
-    """Compare two setups; the contract is that of `compare.comparison.compare`."""
-    from reach.compare import comparison
+    """By how many decibels one setup is stronger than the other, where, and how sure that is.
 
-    return comparison.compare(
-        spots,
-        a,
-        b,
-        schedule=schedule,
-        power_difference_db=power_difference_db,
-        control=control,
-        decoding_limit_db=decoding_limit_db,
-    )
+    spots : any table with time_utc, rx_call, rx_locator, snr_db, band and setup; `mode` keeps modes apart;
+        distance_km and bearing_deg, or tx_locator, and mid_day_night allow the breakdown; where there is `trust`, a report
+        whose locator is not corroborated counts in the whole but in no distance, direction, day or night
+    a, b : names of the setups; with both on the air at once also two callsigns of tx_call or two frequencies in MHz
+    schedule : transmit schedule with start, end, setup (a table or a CSV file); replaces `setup`
+    power_difference_db : power of A minus power of B at the antenna [dB], taken off; None: not known, not taken off
+    control : spots of another station in the same period whose setup did not change; same columns, `setup` not needed
+    decoding_limit_db : the weakest report that can be decoded [dB in 2500 Hz], where it is known
+    Returns Comparison, A minus B; its verdict is `cannot tell`, with reasons, where the design cannot tell. The argument
+    is left as it was. CompareError where the question itself is wrong; StudyError for a schedule file with a mistake.
+    """
+    from dataclasses import replace
+    from pathlib import Path
+
+    from reach.assign import schedule as schedules
+    from reach.compare import checks, evidence, labels, verdict
+    from reach.errors import CompareError
+
+    if power_difference_db is not None and not abs(power_difference_db) <= STRONGEST_POWER_DB:
+        raise CompareError(f"a power difference is a number of dB within +-60, not {power_difference_db!r}")
+    if control is not None:
+        labels.needed(control, "the control station's spots need")
+    rows = schedules.read(schedule) if isinstance(schedule, (str, Path)) else schedule
+    labelled = labels.label(spots, a, b, rows)
+    silent = checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
+    if silent is not None:
+        return verdict.refused(evidence.nothing(labelled, a, b, power_difference_db), silent)
+    data = evidence.gather(labelled, a, b, power_difference_db or 0.0, decoding_limit_db)
+    base = replace(evidence.known(data), power_difference_db=power_difference_db)
+    return verdict.judge(data, base, control)

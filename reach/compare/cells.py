@@ -1,7 +1,7 @@
 """The breakdown: by distance, direction, band, day and night, and which parts differ beyond chance.
 
-Every cell is fitted on its own, because a floor set by the overall difference biases the parts. Intervals are given
-plain and for all cells of one breakdown together (Sidak 1967, Rectangular confidence regions for the means of
+Every cell is fitted on its own, because a threshold set by the overall difference biases the
+parts. Intervals are given plain and for all cells of one breakdown together (Sidak 1967, Rectangular confidence regions for the means of
 multivariate normal distributions, JASA 62, 626-633); the claim that a cell differs from the rest allows for all cells
 of all breakdowns (Holm 1979, A simple sequentially rejective multiple test procedure, Scandinavian J. Statistics 6,
 65-70). Cells are not shrunk towards the overall value: they share fading, so shrunken intervals would be too narrow.
@@ -10,7 +10,7 @@ of all breakdowns (Holm 1979, A simple sequentially rejective multiple test proc
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -18,13 +18,14 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from reach.base import bands
 from reach.compare import estimate, variance
-from reach.compare.design import Design
+from reach.compare.comparison import Cell
+from reach.compare.design import Alternation
 from reach.compare.estimate import Fit
-from reach.compare.floor import Limits
-from reach.compare.geometry import Geometry
+from reach.compare.limit import Limits
+from reach.compare.places import Geometry
 from reach.compare.reports import Bools, Floats, Reports
-from reach.compare.result import Cell
 from reach.compare.variance import CONFIDENCE, Scores
 from reach.spots import RING_EDGES_KM, SECTOR_DEG
 
@@ -39,7 +40,7 @@ POINTS: Final = ("N", "NNE", "ENE", "E", "ESE", "SSE", "S", "SSW", "WSW", "W", "
 @dataclass(frozen=True)
 class _Part:
     by: str
-    label: str
+    name: str
     start: float | None
     end: float | None
     mask: Bools
@@ -59,7 +60,7 @@ class Setting:
     """What all cells share: the limits, the design and the length of a time bin found from all reports."""
 
     limit: Limits
-    design: Design
+    design: Alternation
     step_min: float
     power_difference_db: float
 
@@ -87,24 +88,15 @@ def _parts(where: Geometry, band: pd.Series) -> Iterator[_Part]:
         yield from _distances("ring", RING_EDGES_KM, where.distance_km)
     if where.bearing_deg is not None:
         yield from _sectors(where.bearing_deg)
-    yield from _names("band", band)
+    yield from _names("band", band, bands.in_order)
     if where.day_night is not None:
-        yield from _names("day_night", where.day_night)
+        yield from _names("day_night", where.day_night, sorted)
 
 
 def _distances(by: str, edges_km: tuple[int, ...], distance_km: Floats) -> Iterator[_Part]:
     for start, end in pairwise(edges_km):
         mask = (distance_km >= start) & (distance_km < end)
-        yield _Part(by, distance_label(start, end, edges_km[-1]), start, end, mask)
-
-
-def distance_label(start_km: float, end_km: float, last_km: float) -> str:
-    """'within 1,500 km', '1,500 to 3,000 km', 'beyond 3,000 km'."""
-    if start_km == 0:
-        return f"within {end_km:,.0f} km"
-    if end_km == last_km:
-        return f"beyond {start_km:,.0f} km"
-    return f"{start_km:,.0f} to {end_km:,.0f} km"
+        yield _Part(by, f"{start}-{end}", start, end, mask)
 
 
 def _sectors(bearing_deg: Floats) -> Iterator[_Part]:
@@ -115,16 +107,10 @@ def _sectors(bearing_deg: Floats) -> Iterator[_Part]:
         yield _Part("sector", point, start, end, number == k)
 
 
-def _names(by: str, column: pd.Series) -> Iterator[_Part]:
+def _names(by: str, column: pd.Series, in_order: Callable[[Iterable[str]], list[str]]) -> Iterator[_Part]:
     text = column.astype(object)
-    for name in sorted(text.dropna().unique(), key=_natural):
-        yield _Part(by, str(name), None, None, (text == name).to_numpy())
-
-
-def _natural(name: object) -> tuple[float, str]:
-    """Long waves before short ones: 160m, 40m, 20m."""
-    digits = "".join(c for c in str(name) if c.isdigit())
-    return (-float(digits) if digits else 0.0, str(name))
+    for name in in_order(map(str, text.dropna().unique())):
+        yield _Part(by, name, None, None, (text == name).to_numpy())
 
 
 def _fit_once(reports: Reports, mask: Bools, setting: Setting, seen: dict[bytes, _Fitted]) -> _Fitted:
@@ -148,7 +134,7 @@ def _fit(reports: Reports, mask: Bools, setting: Setting) -> _Fitted:
 
 
 def _cell(part: _Part, one: _Fitted, rest: _Fitted | None, shown: int) -> Cell:
-    cell = Cell(part.by, part.label, part.start, part.end, one.receivers, one.pairs, one.shown)
+    cell = Cell(part.by, part.name, part.start, part.end, one.receivers, one.pairs, one.shown)
     if not one.shown or one.found is None or one.scores is None:
         return cell
     difference = one.found.pooled.difference_db

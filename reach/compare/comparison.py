@@ -1,73 +1,419 @@
-"""Compare two setups: the steps of the method in their order, from a table of spots to a Comparison."""
+"""What a comparison found, as numbers and codes: the verdict, what it stands on, and the small tables behind pictures.
+
+No sentence is made here. `reach.tell.sentences.comparison` says every code, once for each medium.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from pathlib import Path
-from typing import Final
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from enum import StrEnum
+from typing import Any, Final
 
-import pandas as pd
+from reach.spots import CORROBORATED
 
-from reach.assign import schedule as schedules
-from reach.compare import by_days, checks, details, estimate, facts, headline, labels, wording
-from reach.compare.checks import Refusal
-from reach.compare.data import Data, gather
-from reach.compare.result import Comparison
-from reach.errors import CompareError
-
-STRONGEST_POWER_DB: Final = 60.0
+BREAKDOWNS: Final = ("zone", "ring", "sector", "band", "day_night")
+Value = str | int | float | bool
 
 
-def compare(
-    spots: pd.DataFrame,
-    a: str,
-    b: str,
-    *,
-    schedule: pd.DataFrame | str | Path | None = None,
-    power_difference_db: float | None = 0.0,
-    control: pd.DataFrame | None = None,
-    decoding_limit_db: float | None = None,
-) -> Comparison:
-    """Compare two setups.
+class Verdict(StrEnum):
+    """Which setup was better."""
 
-    spots : any table with time_utc, rx_call, rx_locator, snr_db, band and setup; `mode` keeps modes apart;
-        distance_km and bearing_deg, or tx_locator, and mid_day_night allow the breakdown
-    a, b : names of the setups; with both on the air at once also two callsigns of tx_call or two frequencies in MHz
-    schedule : transmit schedule with start, end, setup (a table or a CSV file); replaces `setup`
-    power_difference_db : power of A minus power of B at the antenna [dB], taken off; None: not known, not taken off
-    control : spots of another station in the same period whose setup did not change; same columns, `setup` not needed
-    decoding_limit_db : the weakest report that can be decoded [dB in 2500 Hz], where it is known
-    Returns Comparison; its verdict is `cannot tell`, with reasons, where the design cannot tell. CompareError where
-    the question itself is wrong; StudyError for a schedule file with a mistake.
+    A_BETTER = "a better"
+    B_BETTER = "b better"
+    NO_CLEAR_DIFFERENCE = "no clear difference"
+    CANNOT_TELL = "cannot tell"
+
+
+class IntervalFor(StrEnum):
+    """What the headline's interval speaks of."""
+
+    LIKE = "receivers like these"
+    THESE = "these receivers only"
+    DAYS = "days like these"
+
+
+class DesignKind(StrEnum):
+    """How the setups took turns."""
+
+    ALTERNATING = "alternating"
+    SIMULTANEOUS = "simultaneous"
+    DAYS_ALTERNATE = "days alternate"
+    WITH_CONTROL = "before and after with control"
+    CONFOUNDED = "confounded"
+
+
+class Refused(StrEnum):
+    """Why it cannot be told; behind each the values it comes with.
+
+    NOBODY_HEARD       neither setup was reported
+    ONE_UNHEARD        silent (a | b): the one never reported
+    NO_COMMON_BAND     naive_db: difference of the mean reports
+    TOO_FEW_STRETCHES  stretches_a, stretches_b, needed, naive_db
+    CHANGED_TOO_SLOWLY period_min, slowest_min, naive_db
+    TOO_LITTLE         receivers, pairs, times, and of each how many are needed: receivers_needed, ...
+    AT_DECODING_LIMIT  kept (share), slope (0..1), saturated (true where reports pile up at the top too)
+    ONE_RECEIVER       rx_call, square, verdict, without (the verdict without it)
     """
-    if power_difference_db is not None and not abs(power_difference_db) <= STRONGEST_POWER_DB:
-        raise CompareError(f"a power difference is a number of dB within +-60, not {power_difference_db!r}")
-    if control is not None:
-        labels.needed(control, "the control station's spots need")
-    rows = schedules.read(schedule) if isinstance(schedule, (str, Path)) else schedule
-    labelled = labels.label(spots, a, b, rows)
-    refusal = checks.unheard(a, b, int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
-    if refusal is not None:
-        return _said(headline.refused(facts.nothing(labelled, a, b, power_difference_db), refusal))
-    data = gather(labelled, a, b, power_difference_db or 0.0, decoding_limit_db)
-    base = replace(facts.known(data), power_difference_db=power_difference_db)
-    return _said(_judged(data, base, control))
+
+    NOBODY_HEARD = "nobody-heard"
+    ONE_UNHEARD = "one-unheard"
+    NO_COMMON_BAND = "no-common-band"
+    TOO_FEW_STRETCHES = "too-few-stretches"
+    CHANGED_TOO_SLOWLY = "changed-too-slowly"
+    TOO_LITTLE = "too-little"
+    AT_DECODING_LIMIT = "at-decoding-limit"
+    ONE_RECEIVER = "one-receiver-carries"
 
 
-def _judged(data: Data, base: Comparison, control: pd.DataFrame | None) -> Comparison:
-    refusal = checks.confounded(data.a, data.b, data.design, facts.naive_db(data.reports))
-    if refusal is not None:
-        daily = by_days.by_days(data, base, control)
-        return daily if daily is not None else headline.refused(base, refusal)
-    found = estimate.fit(data.reports, data.limit, data.design, data.power_db)
-    enough = headline.enough(data, found)
-    if isinstance(enough, Refusal) or found is None:
-        return headline.refused(headline.with_fit(base, found), enough)
-    told, refusal = headline.without_heavy(data, headline.told(data, base, found, enough), found)
-    if refusal is not None:
-        return headline.refused(told, refusal)
-    return details.detailed(data, told, found, control)
+class NextStep(StrEnum):
+    """What to do next.
+
+    ALTERNATE        and quickly
+    GO_ON            hours in all; shorter_blocks: true where shorter ones would need fewer
+    WAIT_FOR_STRONGER  reports, or use more power
+    MORE_RECEIVERS   until more have heard both
+    HOURS            hours in all that would tell wanted_db apart
+    """
+
+    ALTERNATE = "alternate"
+    GO_ON = "go-on"
+    WAIT_FOR_STRONGER = "wait-for-stronger"
+    MORE_RECEIVERS = "more-receivers"
+    HOURS = "hours"
 
 
-def _said(found: Comparison) -> Comparison:
-    return replace(found, sentences=wording.sentences(found))
+class Caution(StrEnum):
+    """What weakens a result that stands.
+
+    NEAR_LIMIT         kept (share), saturated
+    FADING_DIFFERS     ratio: depth of fading, A over B
+    FEW_RECEIVERS      receivers: effective number
+    HEAVY_RECEIVER     rx_call, square, weight, reports (shares), too_little_without
+    HEARD_ALONE        more: a | b, that more receivers heard alone, against the verdict
+    CONTROL_UNHEARD    the control station was not heard alongside both
+    CONTROL_TOO_LITTLE pairs of it
+    CONTROL_DIFFERS    difference_db of a station whose setup did not change
+    DAYS_COUNT         half_width_db, days, quick_db: half-width that one day of short blocks would have given
+    """
+
+    NEAR_LIMIT = "near-limit"
+    FADING_DIFFERS = "fading-differs"
+    FEW_RECEIVERS = "few-receivers"
+    HEAVY_RECEIVER = "heavy-receiver"
+    HEARD_ALONE = "heard-alone"
+    CONTROL_UNHEARD = "control-unheard"
+    CONTROL_TOO_LITTLE = "control-too-little"
+    CONTROL_DIFFERS = "control-differs"
+    DAYS_COUNT = "days-count"
+
+
+class Note(StrEnum):
+    """What was done with the data.
+
+    SATURATED        ceiling_db: reports above it were not used
+    REPEATED         share of the rows that repeated a transmission
+    NO_PLACE         reports: how many are in the whole but in no distance or direction
+    CONTROL_ASSUMED  that the control station's paths moved as this station's
+    """
+
+    SATURATED = "saturated"
+    REPEATED = "repeated"
+    NO_PLACE = "no-place"
+    CONTROL_ASSUMED = "control-assumed"
+
+
+class LeftOut(StrEnum):
+    """Why rows were not looked at, or not used."""
+
+    OUTSIDE_SCHEDULE = "outside-schedule"
+    NO_SETUP = "no-setup"
+    OTHER_SETUP = "another-setup"
+    INCOMPLETE = "incomplete"
+    DUPLICATE = "duplicate"
+
+
+class Gap(StrEnum):
+    """Why a breakdown is missing.
+
+    NO_STATION_PLACE  no tx_locator: no distance and direction
+    NO_STATION_LIGHT  no tx_locator: no day and night
+    WRONG_LOCATOR     error: what is wrong with it, as its check says
+    """
+
+    NO_STATION_PLACE = "no-station-place"
+    NO_STATION_LIGHT = "no-station-light"
+    WRONG_LOCATOR = "wrong-locator"
+
+
+class Method(StrEnum):
+    """Another way of reckoning the difference.
+
+    SIGNED_RANKS  every receiver counted once
+    TIME_BINS     step_min: every stretch of so many minutes counted once
+    WITHOUT       rx_call, square: the receiver left out
+    CONTROL       a station whose setup did not change, as if it had
+    """
+
+    SIGNED_RANKS = "signed-ranks"
+    TIME_BINS = "time-bins"
+    WITHOUT = "without-receiver"
+    CONTROL = "control"
+
+
+CODES: Final = (Refused, NextStep, Caution, Note, Gap)  # what a Remark can be
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something to be said: a code, and the values that its enumeration lists for it."""
+
+    code: Refused | NextStep | Caution | Note | Gap
+    values: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A difference by some way of reckoning, A minus B [dB].
+
+    method  what was done; values : as `Method` lists them
+    low_db, high_db  its own 95 % interval, None where it has none worth having
+    """
+
+    method: Method
+    difference_db: float
+    low_db: float | None
+    high_db: float | None
+    values: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Design:
+    """The design as the reports show it.
+
+    period_min    mean time from one change of setup to the next; the slot spacing where simultaneous; None where the
+                  setup never changed
+    within_min    how far apart in time reports were still paired
+    stretches_a, stretches_b  how often each was on the air, several days of one setup in a row being one
+    overlap       share of the reports that have one of the other setup within that time at the same receiver
+    hours         time on the air, counted in ten-minute intervals with a report
+    days          UTC days with a report
+    first_utc, last_utc  ISO 8601
+    told_by       what told the setups apart: setup | schedule | tx_call | freq_mhz
+    """
+
+    kind: DesignKind
+    period_min: float | None
+    within_min: float
+    stretches_a: int
+    stretches_b: int
+    overlap: float
+    hours: float
+    days: int
+    first_utc: str
+    last_utc: str
+    told_by: str
+
+
+@dataclass(frozen=True)
+class Heard:
+    """Receivers heard by. Shown, never used as evidence: who listens when is no accident.
+
+    a_only, b_only, both  'CALL SQUARE', in order of the text
+    """
+
+    a_only: tuple[str, ...]
+    b_only: tuple[str, ...]
+    both: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One part of the receivers, or of the hours.
+
+    by        zone | ring | sector | band | day_night
+    name      short and stable: '1500-3000' [km], 'E', '20m', 'night'
+    start, end  its edges [km, or deg from north, the sector N having start > end]; None for bands, day and night
+    shown     False: too few receivers, pairs or stretches of time; all numbers below are then None
+    low_db, high_db    95 % interval of this cell taken alone
+    sidak_low_db, ...  95 % for all shown cells of this breakdown together
+    these_low_db, ...  95 % for these receivers only
+    rest_db   everything outside the cell
+    p_holm    probability that it differs from the rest as much by chance, allowing for the cells of all breakdowns
+    differs   p_holm < 0.05
+    """
+
+    by: str
+    name: str
+    start: float | None
+    end: float | None
+    receivers: int
+    pairs: int
+    shown: bool
+    difference_db: float | None = None
+    low_db: float | None = None
+    high_db: float | None = None
+    sidak_low_db: float | None = None
+    sidak_high_db: float | None = None
+    these_low_db: float | None = None
+    these_high_db: float | None = None
+    rest_db: float | None = None
+    p_holm: float | None = None
+    differs: bool = False
+
+
+@dataclass(frozen=True)
+class Receiver:
+    """One receiver: a callsign in one locator square.
+
+    rx_locator the one with most of its reports, the first in text order among equals. Everything about its place
+               belongs to that locator, so that every picture and table puts it at one distance
+    heard      a | b | both
+    difference_db, low_db, high_db  A minus B with the 95 % interval of this receiver alone; None without pairs
+    weight     its share in the result
+    rx_lon_deg, rx_lat_deg, distance_km, bearing_deg  of its locator, seen from the station; None where not known
+    trust      of its locator (spots.TRUST), None where the table of spots has no such column
+    """
+
+    rx_call: str
+    square: str
+    rx_locator: str
+    heard: str
+    reports_a: int
+    reports_b: int
+    pairs: int
+    weight: float
+    difference_db: float | None = None
+    low_db: float | None = None
+    high_db: float | None = None
+    rx_lon_deg: float | None = None
+    rx_lat_deg: float | None = None
+    distance_km: float | None = None
+    bearing_deg: float | None = None
+    trust: str | None = None
+
+    @property
+    def placed(self) -> bool:
+        """Whether its place may be shown: it is known, and nothing leaves its locator in doubt."""
+        return self.distance_km is not None and self.trust in (None, CORROBORATED)
+
+
+@dataclass(frozen=True)
+class Block:
+    """One stretch on one setup, in time order.
+
+    difference_db, low_db, high_db  mean of the pairs about its reports, with the interval of their own scatter; None
+    where it has fewer than two pairs
+    """
+
+    start_utc: str
+    end_utc: str
+    setup: str
+    reports: int
+    pairs: int
+    difference_db: float | None = None
+    low_db: float | None = None
+    high_db: float | None = None
+
+
+@dataclass(frozen=True, repr=False)
+class Comparison:
+    """Two setups compared. Differences are A minus B [dB], power at the antenna taken off as far as it is known.
+
+    difference_db, low_db, high_db  the headline; None where it cannot be told
+    confidence     of the interval
+    interval_for   what it speaks of
+    reasons        why it cannot be told; empty otherwise
+    next_steps     what to do next
+    warnings       what weakens the result
+    notes          what was done with the data
+    spots, spots_a, spots_b  reports of the two setups that were looked at
+    pairs, receivers, blocks what the headline stands on: contrasts, receivers with contrasts, stretches with contrasts
+    left_out       rows that were not looked at, or not used: LeftOut and how many
+    like_low_db, like_high_db    interval for receivers like these
+    these_low_db, these_high_db  interval for these receivers only
+    equal_within_db  1.0 where the headline's interval lies within +-1 dB, else None
+    power_difference_db  taken off: power of A minus power of B; None where unknown and not taken off
+    naive_difference_db  mean report of A minus mean report of B, not corrected for anything (not even power)
+    near_limit     share of the reports near the decoding limit
+    kept           share of the reports above the censoring threshold common to both setups
+    limit_slope    how much the result depends on where that threshold lies, 0..1
+    spread_ratio   depth of fading, A over B; None where it cannot be seen
+    effective_receivers, effective_times  how many equally weighted ones would be as good
+    between_receivers_db  standard deviation of the difference between receivers beyond fading
+    pair_low_db, pair_high_db  where 95 % of single pairs lie: what one look at the band may show
+    sensitivity    the same by other estimators
+    without        the result without the one receiver that has much of the weight, or None
+    control        what the control station shows, whose setup did not change: should be 0
+    heard          A only, B only, both
+    cells          breakdown by zone, ring, sector, band, day and night
+    breakdown_left_out  why a breakdown is missing
+    by_receiver, by_block  for drawing
+    """
+
+    a: str
+    b: str
+    verdict: Verdict
+    difference_db: float | None
+    low_db: float | None
+    high_db: float | None
+    confidence: float
+    interval_for: IntervalFor | None
+    reasons: tuple[Remark, ...]
+    next_steps: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+    notes: tuple[Remark, ...]
+    spots: int
+    spots_a: int
+    spots_b: int
+    pairs: int
+    receivers: int
+    blocks: int
+    left_out: dict[LeftOut, int]
+    design: Design | None
+    power_difference_db: float | None
+    naive_difference_db: float | None
+    heard: Heard = field(repr=False)
+    like_low_db: float | None = None
+    like_high_db: float | None = None
+    these_low_db: float | None = None
+    these_high_db: float | None = None
+    equal_within_db: float | None = None
+    near_limit: float | None = None
+    kept: float | None = None
+    limit_slope: float | None = None
+    spread_ratio: float | None = None
+    effective_receivers: float | None = None
+    effective_times: float | None = None
+    between_receivers_db: float | None = None
+    pair_low_db: float | None = None
+    pair_high_db: float | None = None
+    sensitivity: tuple[Estimate, ...] = ()
+    without: Estimate | None = None
+    control: Estimate | None = None
+    cells: tuple[Cell, ...] = field(default=(), repr=False)
+    breakdown_left_out: tuple[Remark, ...] = ()
+    by_receiver: tuple[Receiver, ...] = field(default=(), repr=False)
+    by_block: tuple[Block, ...] = field(default=(), repr=False)
+
+    def __repr__(self) -> str:
+        return f"<Comparison of {self.a} and {self.b}: {self.verdict.value}, {self.pairs} pairs>"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values for JSON, under the field names, codes as their text; numbers to a millionth.
+
+        With sentences: `reach.tell.sentences.comparison.document`.
+        """
+        return {key: _plain(value) for key, value in asdict(self).items()}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, StrEnum):
+        return str(value)
+    if isinstance(value, dict):
+        return {str(key): _plain(one) for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(one) for one in value]
+    if isinstance(value, float):
+        return None if value != value or value in (float("inf"), float("-inf")) else round(value, 6)
+    return value

@@ -1,38 +1,48 @@
-"""Before and after with a control station: the control's setup did not change, so what moved both is the band.
+"""The control station: its setup did not change, so what moved it is the band.
 
-Welch (1947), The generalization of "Student's" problem when several different population variances are involved,
-Biometrika 34, 28-35, for the two groups of days.
+Two uses. Before and after: each of our reports against the control's nearest at the same receiver, days of A against days
+of B (Welch 1947, The generalization of "Student's" problem when several different population variances are involved,
+Biometrika 34, 28-35). And a check on a comparison that stands: the control compared as if it had changed when ours did.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
+import pandas as pd
 
-from reach.compare import floor
-from reach.compare.daily import (
+from reach.assign import schedule as schedules
+from reach.compare import checks, estimate, places, variance
+from reach.compare import limit as limits
+from reach.compare.comparison import Caution, Estimate, Method, Remark
+from reach.compare.days import (
     FEWEST_DAYS_EACH,
     FEWEST_RECEIVERS,
-    Daily,
     DayFit,
+    DaysFound,
     day_levels,
     days,
     settled,
 )
-from reach.compare.floor import Limits
-from reach.compare.reports import Floats, Ints, Reports
+from reach.compare.evidence import Evidence, gather
+from reach.compare.labels import NEEDED, Labelled, snr
+from reach.compare.limit import Limits
+from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports
 
 WITHIN_MIN: Final = 10.0
 DAYS_ALIKE: Final = 1.0  # days after which the band has forgotten all but 1/e of how it was
 
 
-def with_control(reports: Reports, limit: Limits, control: Reports, power_difference_db: float = 0.0) -> Daily | None:
+def with_control(
+    reports: Reports, limit: Limits, control: Reports, power_difference_db: float = 0.0
+) -> DaysFound | None:
     """Each report against the control station's nearest report at the same receiver.
 
     reports, limit : of the same rows
     control : with receivers and channels (hence units) numbered as in `reports`; its setup did not change
-    Returns Daily, or None with fewer than 3 days of either setup, or too few receivers that heard both stations.
+    Returns DaysFound, or None with fewer than 3 days of either setup, or too few receivers that heard both stations.
     """
     row, nearest = _nearest(reports, control)
     if not len(row):
@@ -48,7 +58,7 @@ def _fit(
     reports: Reports, limit: Limits, day: Ints, against_db: Floats, beta_db: float, power_difference_db: float
 ) -> DayFit | None:
     """Day levels of the difference to the control, days of A against days of B."""
-    kept = floor.kept(reports, limit, np.full(len(reports), beta_db), power_difference_db)
+    kept = limits.kept(reports, limit, np.full(len(reports), beta_db), power_difference_db)
     left = reports.take(kept)
     receivers = len(np.unique(left.receiver))
     if receivers < FEWEST_RECEIVERS:
@@ -90,3 +100,94 @@ def _nearest(reports: Reports, control: Reports) -> tuple[Ints, Ints]:
     nearer = np.where(np.abs(theirs[after] - ours) < np.abs(theirs[before] - ours), after, before)
     close = (control.unit[nearer] == reports.unit) & (np.abs(theirs[nearer] - ours) <= WITHIN_MIN)
     return np.flatnonzero(close), nearer[close]
+
+
+def placebo(evidence: Evidence, control: pd.DataFrame | None) -> tuple[Estimate | None, tuple[Remark, ...]]:
+    """The control station compared as if it had changed setups when ours did: its difference should be 0.
+
+    control : needs NEEDED, or None
+    Returns (its estimate, None where it says nothing; warnings). Nothing where both setups were on the air at once: no
+    drift of the band can stand in for a difference then.
+    """
+    if control is None or evidence.design.simultaneous:
+        return None, ()
+    named = _label_like(control, evidence.spots, evidence.reports.is_a, evidence.design.period_min)
+    if not named.is_a.any() or named.is_a.all():
+        return None, (Remark(Caution.CONTROL_UNHEARD),)
+    theirs = gather(named, evidence.a, evidence.b, 0.0, None)
+    theirs = replace(
+        theirs, design=evidence.design
+    )  # the changes are ours; theirs would be as the labels happen to fall
+    found = estimate.fit(theirs.reports, theirs.limit, theirs.design)
+    spread = checks.enough(theirs, found)
+    if isinstance(spread, checks.Refusal) or found is None:
+        return None, (Remark(Caution.CONTROL_TOO_LITTLE),)
+    mu = found.pooled.difference_db
+    low, high = variance.interval(mu, spread.like, spread.like_df)
+    moved = () if low <= 0 <= high else (Remark(Caution.CONTROL_DIFFERS, {"difference_db": mu}),)
+    return Estimate(Method.CONTROL, mu, low, high), moved
+
+
+def like(control: pd.DataFrame, spots: pd.DataFrame, cleaned: Cleaned) -> Reports | None:
+    """A control station's reports, with receivers, channels and units numbered as ours are.
+
+    control : needs NEEDED; spots : the rows that `cleaned` came from
+    Returns Reports (is_a all False) of the receivers and channels that we have too, sorted; None where there are none.
+    """
+    rows = control[control[list(NEEDED)].notna().all(axis=1)]
+    both = pd.concat([_keys(spots.iloc[cleaned.row]), _keys(rows)], ignore_index=True)
+    key = both.groupby(list(both.columns), sort=False, dropna=False).ngroup().to_numpy()
+    ours, theirs = key[: len(cleaned.row)], key[len(cleaned.row) :]
+    unit = np.full(int(key.max()) + 1, -1, dtype=np.int64)
+    unit[ours] = cleaned.reports.unit
+    known = unit[theirs] >= 0
+    if not known.any():
+        return None
+    rows, of_unit = rows[known], unit[theirs[known]]
+    time_min = (schedules.micros(rows["time_utc"]) - cleaned.start_us) / 60e6
+    level = snr(rows["snr_db"])
+    order = np.lexsort((-level, time_min, of_unit))
+    order = order[np.concatenate([[True], (np.diff(of_unit[order]) != 0) | (np.diff(time_min[order]) != 0)])]
+    first = np.searchsorted(cleaned.reports.unit, of_unit[order])
+    return Reports(
+        time_min=time_min[order],
+        receiver=cleaned.reports.receiver[first],
+        channel=cleaned.reports.channel[first],
+        unit=of_unit[order],
+        is_a=np.zeros(len(order), dtype=bool),
+        snr_db=level[order],
+        level_db=level[order],
+    )
+
+
+def _keys(spots: pd.DataFrame) -> pd.DataFrame:
+    """What makes a unit, as text: receiver, square, band, mode."""
+    mode = spots["mode"].astype(object) if "mode" in spots.columns else ""
+    return pd.DataFrame(
+        {
+            "call": spots["rx_call"].astype(str).str.upper().to_numpy(),
+            "square": spots["rx_locator"].astype(str).map(places.square_of).to_numpy(),
+            "band": spots["band"].astype(str).to_numpy(),
+            "mode": mode if isinstance(mode, str) else mode.to_numpy(),
+        }
+    )
+
+
+def _label_like(control: pd.DataFrame, spots: pd.DataFrame, is_a: Bools, period_min: float) -> Labelled:
+    """A control station's rows, each under the setup that was on the air here at that moment.
+
+    spots, is_a : our reports; a control report counts where our nearest transmissions before and after it, at most one
+        alternation away, were of one setup
+    """
+    rows = control[control[list(NEEDED)].notna().all(axis=1)]
+    ours = schedules.micros(spots["time_utc"])
+    order = np.argsort(ours, kind="stable")
+    ours, labels = ours[order], is_a[order]
+    theirs = schedules.micros(rows["time_utc"])
+    before = np.searchsorted(ours, theirs, side="right") - 1
+    after = np.searchsorted(ours, theirs, side="left")
+    inside = (before >= 0) & (after < len(ours))
+    before, after = np.maximum(before, 0), np.minimum(after, len(ours) - 1)
+    near = np.minimum(theirs - ours[before], ours[after] - theirs) <= period_min * 60e6
+    use = inside & near & (labels[before] == labels[after])
+    return Labelled(rows[use], labels[before][use], "control", None, {})

@@ -17,7 +17,7 @@ SLOWEST_MIN: Final = 90.0  # run starts farther apart: the band changes faster t
 
 
 @dataclass(frozen=True)
-class Design:
+class Alternation:
     """How the setups alternated.
 
     simultaneous  both on the air in the same moments
@@ -45,13 +45,13 @@ class Design:
         return min(self.runs_a, self.runs_b) < FEWEST_RUNS or self.period_min > SLOWEST_MIN
 
 
-def design(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> Design:
-    """The design behind the reports.
+def alternation(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> Alternation:
+    """How the setups behind the reports took turns.
 
     reports : n > 0 reports
     slots : start [min, as `reports.time_min`] and setup of every row of a transmit schedule, where there is one;
         else the moments of the reports are the slots
-    Returns Design. Periods are taken band by band, since only reports of one band are compared.
+    Returns Alternation. Periods are taken band by band, since only reports of one band are compared.
     """
     moments = np.unique(reports.time_min)
     slot_min = float(np.median(np.diff(moments))) if len(moments) > 1 else 0.0
@@ -68,7 +68,7 @@ def design(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> Desig
     runs = _runs(starts, labels)
     a, b = _stretches(labels)
     a_paired, b_paired = _paired_stretches(reports)
-    return Design(
+    return Alternation(
         simultaneous=together > TOGETHER_SHARE,
         period_min=period,
         within_min=within,
@@ -81,7 +81,7 @@ def design(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> Desig
 
 
 def _slots(time_min: Floats, is_a: Bools) -> tuple[Floats, Bools]:
-    """Distinct (moment, setup) in time order."""
+    """Distinct (moment, setup) in time order: one transmission however many heard it."""
     key = np.unique(np.stack([time_min, is_a.astype(float)]), axis=1)
     return key[0], key[1] > 0
 
@@ -117,6 +117,8 @@ def _gaps_by_channel(reports: Reports) -> Floats:
 
 
 def _usual(gaps: Floats) -> Floats:
+    """Without nights and other pauses, which say nothing of how quickly the setups changed; all where there is nothing
+    else."""
     short = gaps <= PAUSE_MIN
     return gaps[short] if short.any() else gaps
 
@@ -145,3 +147,31 @@ def _paired_stretches(reports: Reports) -> tuple[int, int]:
             more_a, more_b = _stretches(_slots(reports.time_min[of], reports.is_a[of])[1])
             a, b = a + more_a, b + more_b
     return a, b
+
+
+def block_numbers(reports: Reports, design: Alternation) -> Ints:
+    """In which stretch on one setup each report lies: 0.. in time order; with both on the air at once, which slot."""
+    if design.simultaneous:
+        return np.unique(reports.time_min, return_inverse=True)[1].astype(np.int64)
+    return np.searchsorted(design.starts_min, reports.time_min, side="right") - 1
+
+
+def overlap(reports: Reports, within_min: float) -> float:
+    """Share of the reports with one of the other setup within that time at the same receiver and band."""
+    if not len(reports):
+        return 0.0
+    key = reports.unit * (float(reports.time_min.max()) + 3 * within_min + 1)
+    near = np.zeros(len(reports), dtype=bool)
+    for side in (True, False):
+        ours = reports.is_a == side
+        theirs = (key + reports.time_min)[~ours]
+        if len(theirs):
+            near[ours] = _nearest_gap((key + reports.time_min)[ours], theirs) <= within_min
+    return float(near.mean())
+
+
+def _nearest_gap(values: Floats, rising: Floats) -> Floats:
+    at = np.searchsorted(rising, values)
+    before = rising[np.maximum(at - 1, 0)]
+    after = rising[np.minimum(at, len(rising) - 1)]
+    return np.minimum(np.abs(values - before), np.abs(after - values))

@@ -64,8 +64,3 @@ def hours(together: bool, block_min: float, receivers: float, half_width: float)
 def more_hours(together: bool, block_min: float, had_hours: float, had_db: float, half_width: float) -> float:
     """Hours in all for a wanted half-width, when some hours gave a known one."""
     return had_hours * (had_db / half_width) ** (1 / law(together, block_min).a)
-
-
-def about(hours: float) -> str:
-    """'about 2.5 hours', 'about 40 hours'."""
-    return f"about {hours:.1f} hours" if hours < 9.95 else f"about {hours:.0f} hours"

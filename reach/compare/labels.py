@@ -1,4 +1,4 @@
-"""From a table of spots to the reports of A and B: which column tells the setups apart, who is one receiver."""
+"""From a table of spots to the rows of A and B: which column tells the setups apart."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ import numpy as np
 import pandas as pd
 
 from reach.assign import schedule as schedules
-from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports, clean
+from reach.compare.comparison import LeftOut
+from reach.compare.reports import Bools, Cleaned, Floats, Ints, clean
 from reach.errors import CompareError
 
 NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db", "band")
-SQUARE_CHARACTERS: Final = 4
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Labelled:
     is_a: Bools
     told_by: str
     slots: tuple[Ints, Bools] | None
-    left_out: dict[str, int]
+    left_out: dict[LeftOut, int]
 
 
 def label(spots: pd.DataFrame, a: str, b: str, schedule: pd.DataFrame | None = None) -> Labelled:
@@ -51,11 +51,11 @@ def label(spots: pd.DataFrame, a: str, b: str, schedule: pd.DataFrame | None = N
     complete = table[list(NEEDED)].notna().all(axis=1).to_numpy()
     is_a, is_b = (names == a).to_numpy(bool), (names == b).to_numpy(bool)
     none = names.isna().to_numpy()
-    outside = "outside the schedule" if schedule is not None else "no setup known"
+    unnamed = LeftOut.OUTSIDE_SCHEDULE if schedule is not None else LeftOut.NO_SETUP
     left_out = {
-        outside: int(none.sum()),
-        "another setup": int((~none & ~is_a & ~is_b).sum()),
-        "time, receiver, report or band missing": int(((is_a | is_b) & ~complete).sum()),
+        unnamed: int(none.sum()),
+        LeftOut.OTHER_SETUP: int((~none & ~is_a & ~is_b).sum()),
+        LeftOut.INCOMPLETE: int(((is_a | is_b) & ~complete).sum()),
     }
     use = (is_a | is_b) & complete
     return Labelled(
@@ -138,34 +138,6 @@ def _by_frequency(table: pd.DataFrame, a: str, b: str) -> pd.Series | None:
     return pd.Series(np.where(off_a <= off_b, a, b), index=table.index).where(near)
 
 
-def receivers(spots: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
-    """Who is one receiver: a callsign in one locator square, so that two stations under one callsign stay two.
-
-    Returns (code of each row, shape (n,); table rx_call, square, rx_locator (the first in text order), row = code).
-    """
-    call = spots["rx_call"].astype(str).str.upper() if _plain(spots["rx_call"]) else _upper(spots["rx_call"])
-    locator = spots["rx_locator"].astype("category")
-    square = locator.cat.codes.map(dict(enumerate(_square(str(name)) for name in locator.cat.categories)))
-    both = pd.MultiIndex.from_arrays([call, square])
-    code, listed = pd.factorize(both)
-    first = locator.astype(object).groupby(code, sort=True).min()
-    table = pd.DataFrame({"rx_call": listed.get_level_values(0), "square": listed.get_level_values(1)})
-    return code.astype(np.int64), table.assign(rx_locator=first.to_numpy())
-
-
-def _plain(column: pd.Series) -> bool:
-    return not isinstance(column.dtype, pd.CategoricalDtype)
-
-
-def _upper(column: pd.Series) -> pd.Series:
-    names = {code: str(name).upper() for code, name in enumerate(column.cat.categories)}
-    return column.cat.codes.map(names)
-
-
-def _square(locator: str) -> str:
-    return locator[:SQUARE_CHARACTERS].upper()
-
-
 def channels(spots: pd.DataFrame) -> tuple[Ints, Ints]:
     """Band and mode of each row as one code, and the mode alone: only reports of one of both are compared."""
     band = pd.factorize(spots["band"])[0].astype(np.int64)
@@ -192,68 +164,3 @@ def cleaned(
         power_difference_db=power_difference_db,
         a_first=a_first,
     )
-
-
-def like(control: pd.DataFrame, spots: pd.DataFrame, cleaned: Cleaned) -> Reports | None:
-    """A control station's reports, with receivers, channels and units numbered as ours are.
-
-    control : needs NEEDED; spots : the rows that `cleaned` came from
-    Returns Reports (is_a all False) of the receivers and channels that we have too, sorted; None where there are none.
-    """
-    rows = control[control[list(NEEDED)].notna().all(axis=1)]
-    both = pd.concat([_keys(spots.iloc[cleaned.row]), _keys(rows)], ignore_index=True)
-    key = both.groupby(list(both.columns), sort=False, dropna=False).ngroup().to_numpy()
-    ours, theirs = key[: len(cleaned.row)], key[len(cleaned.row) :]
-    unit = np.full(int(key.max()) + 1, -1, dtype=np.int64)
-    unit[ours] = cleaned.reports.unit
-    known = unit[theirs] >= 0
-    if not known.any():
-        return None
-    rows, of_unit = rows[known], unit[theirs[known]]
-    time_min = (schedules.micros(rows["time_utc"]) - cleaned.start_us) / 60e6
-    level = snr(rows["snr_db"])
-    order = np.lexsort((-level, time_min, of_unit))
-    order = order[np.concatenate([[True], (np.diff(of_unit[order]) != 0) | (np.diff(time_min[order]) != 0)])]
-    first = np.searchsorted(cleaned.reports.unit, of_unit[order])
-    return Reports(
-        time_min=time_min[order],
-        receiver=cleaned.reports.receiver[first],
-        channel=cleaned.reports.channel[first],
-        unit=of_unit[order],
-        is_a=np.zeros(len(order), dtype=bool),
-        snr_db=level[order],
-        level_db=level[order],
-    )
-
-
-def _keys(spots: pd.DataFrame) -> pd.DataFrame:
-    """What makes a unit, as text: receiver, square, band, mode."""
-    mode = spots["mode"].astype(object) if "mode" in spots.columns else ""
-    return pd.DataFrame(
-        {
-            "call": spots["rx_call"].astype(str).str.upper().to_numpy(),
-            "square": spots["rx_locator"].astype(str).str[:SQUARE_CHARACTERS].str.upper().to_numpy(),
-            "band": spots["band"].astype(str).to_numpy(),
-            "mode": mode if isinstance(mode, str) else mode.to_numpy(),
-        }
-    )
-
-
-def label_like(control: pd.DataFrame, spots: pd.DataFrame, is_a: Bools, period_min: float) -> Labelled:
-    """A control station's rows, each under the setup that was on the air here at that moment.
-
-    spots, is_a : our reports; a control report counts where our nearest transmissions before and after it, at most one
-        alternation away, were of one setup
-    """
-    rows = control[control[list(NEEDED)].notna().all(axis=1)]
-    ours = schedules.micros(spots["time_utc"])
-    order = np.argsort(ours, kind="stable")
-    ours, labels = ours[order], is_a[order]
-    theirs = schedules.micros(rows["time_utc"])
-    before = np.searchsorted(ours, theirs, side="right") - 1
-    after = np.searchsorted(ours, theirs, side="left")
-    inside = (before >= 0) & (after < len(ours))
-    before, after = np.maximum(before, 0), np.minimum(after, len(ours) - 1)
-    near = np.minimum(theirs - ours[before], ours[after] - theirs) <= period_min * 60e6
-    use = inside & near & (labels[before] == labels[after])
-    return Labelled(rows[use], labels[before][use], "control", None, {})

@@ -1,4 +1,4 @@
-"""Classical statistics of paired differences, for the cross-checks.
+"""Classical statistics of paired differences, for the cross-checks: scipy's tests, and the interval of Walsh means.
 
 Sources: Student (1908), The probable error of a mean, Biometrika 6, 1-25; Wilcoxon (1945), Individual comparisons by
 ranking methods, Biometrics Bulletin 1, 80-83; Hodges, Lehmann (1963), Estimates of location based on rank tests,
@@ -15,10 +15,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from reach.compare.variance import interval, p_value
-
 Floats = npt.NDArray[np.float64]
-EXACT_UP_TO: Final = 60  # differences; beyond it ranks sums are as good as normal
+EXACT_UP_TO: Final = 60  # differences; beyond it rank sums are as good as normal
 MOST_PAIRED: Final = 2000
 
 
@@ -38,15 +36,14 @@ class Student:
 class SignedRanks:
     """Median of the means of all pairs of differences, with the interval that the signed-rank test allows.
 
-    positive, negative : rank sums, zeros left out, ties given their mean rank
+    smaller : of the two rank sums, zeros left out, ties given their mean rank
     p : two-sided; exact up to 60 differences without ties, else by the normal curve with continuity correction
     """
 
     median: float
     low: float
     high: float
-    positive: float
-    negative: float
+    smaller: float
     p: float
 
 
@@ -60,37 +57,25 @@ class Agreement:
     high: float
 
 
-@dataclass(frozen=True)
-class McNemar:
-    """Chi-square of two discordant counts, without and with continuity correction, and its exact p."""
-
-    chi2: float
-    chi2_corrected: float
-    p_exact: float
-
-
 def student(differences: Floats) -> Student:
     """differences : n >= 2."""
-    n = len(differences)
-    mean, error = float(differences.mean()), float(differences.std(ddof=1) / np.sqrt(n))
-    low, high = interval(mean, error, n - 1)
-    t = mean / error if error else np.copysign(np.inf, mean) if mean else 0.0
-    return Student(mean, float(t), n - 1, p_value(mean, error, n - 1), low, high)
+    from scipy.stats import ttest_1samp
+
+    mean, df = float(differences.mean()), len(differences) - 1
+    if not np.ptp(differences):  # no scatter at all: scipy's t is 0/0 or x/0, and warns
+        t = float(np.copysign(np.inf, mean)) if mean else 0.0
+        return Student(mean, t, df, 0.0 if mean else 1.0, mean, mean)
+    found = ttest_1samp(differences, 0.0)
+    low, high = found.confidence_interval(0.95)
+    return Student(mean, float(found.statistic), df, float(found.pvalue), float(low), float(high))
 
 
 def signed_ranks(differences: Floats) -> SignedRanks:
     """differences : n >= 1."""
-    d = differences[differences != 0]
-    n = len(d)
-    size, which, ties = np.unique(np.abs(d), return_inverse=True, return_counts=True)
-    rank = (np.cumsum(ties) - (ties - 1) / 2)[which]
-    positive, negative = float(rank[d > 0].sum()), float(rank[d < 0].sum())
-    tied = len(size) < n
-    exact = 0 < n <= EXACT_UP_TO and not tied
-    p = _exact_p(min(positive, negative), n) if exact else _normal_p(positive, rank)
     walsh = _walsh(differences)
     skip = round(_walsh_left_out(len(differences)) / _pairs(len(differences)) * len(walsh))
-    return SignedRanks(float(np.median(walsh)), float(walsh[skip]), float(walsh[-1 - skip]), positive, negative, p)
+    smaller, p = _wilcoxon(differences[differences != 0])
+    return SignedRanks(float(np.median(walsh)), float(walsh[skip]), float(walsh[-1 - skip]), smaller, p)
 
 
 def agreement(differences: Floats) -> Agreement:
@@ -99,39 +84,26 @@ def agreement(differences: Floats) -> Agreement:
     return Agreement(mean, sd, mean - 2 * sd, mean + 2 * sd)
 
 
-def mcnemar(only_a: int, only_b: int) -> McNemar:
-    """only_a, only_b : pairs in which one of the two alone succeeded, not both 0."""
-    from scipy.special import bdtr
+def sign_test(only_a: int, only_b: int) -> float:
+    """McNemar's exact two-sided p of two discordant counts: pairs in which one of the two alone succeeded, not both 0."""
+    from scipy.stats import binomtest
 
-    total, off = only_a + only_b, abs(only_a - only_b)
-    p = min(1.0, 2 * float(bdtr(min(only_a, only_b), total, 0.5)))
-    return McNemar(off**2 / total, max(off - 1, 0) ** 2 / total, p)
+    return float(binomtest(only_a, only_a + only_b).pvalue)
 
 
-def _rank_sum_counts(n: int) -> Floats:
-    """How many of the 2**n sign patterns give each rank sum 0..n(n+1)/2."""
-    counts = np.zeros(n * (n + 1) // 2 + 1)
-    counts[0] = 1.0
-    for rank in range(1, n + 1):
-        counts[rank:] = counts[rank:] + counts[:-rank].copy()
-    return counts
+def _wilcoxon(d: Floats) -> tuple[float, float]:
+    """The smaller rank sum and its p; d without zeros."""
+    from scipy.stats import wilcoxon
+
+    if not len(d):
+        return 0.0, 1.0
+    tied = len(np.unique(np.abs(d))) < len(d)
+    method = "exact" if len(d) <= EXACT_UP_TO and not tied else "asymptotic"
+    found = wilcoxon(d, correction=True, method=method)
+    return float(found.statistic), float(found.pvalue)
 
 
-def _exact_p(smaller: float, n: int) -> float:
-    counts = _rank_sum_counts(n)
-    return min(1.0, float(2 * counts[: int(smaller) + 1].sum() / counts.sum()))
-
-
-def _normal_p(positive: float, rank: Floats) -> float:
-    from scipy.special import ndtr
-
-    n = len(rank)
-    if n == 0:
-        return 1.0
-    ties = np.unique(rank, return_counts=True)[1].astype(float)
-    variance = n * (n + 1) * (2 * n + 1) / 24 - float((ties**3 - ties).sum()) / 48
-    off = max(abs(positive - n * (n + 1) / 4) - 0.5, 0.0)
-    return float(2 * ndtr(-off / np.sqrt(variance)))
+# -- the interval of Walsh means, which scipy does not have
 
 
 def _walsh(differences: Floats) -> Floats:
@@ -153,7 +125,11 @@ def _pairs(n: int) -> int:
 
 
 def _walsh_left_out(n: int) -> int:
-    """How many Walsh means to leave out on each side for 95 %."""
+    """How many Walsh means to leave out on each side for 95 %.
+
+    As many as the signed-rank test's critical sum: a difference within the interval is one that the test, applied to the
+    differences less it, would not reject (Hodges, Lehmann 1963).
+    """
     if n <= EXACT_UP_TO:
         below = np.cumsum(_rank_sum_counts(n)) / 2.0**n
         return max(int(np.searchsorted(below, 0.025, side="right")) - 1, 0)
@@ -161,3 +137,12 @@ def _walsh_left_out(n: int) -> int:
 
     mean, sd = n * (n + 1) / 4, np.sqrt(n * (n + 1) * (2 * n + 1) / 24)
     return max(int(mean + ndtri(0.025) * sd), 0)
+
+
+def _rank_sum_counts(n: int) -> Floats:
+    """How many of the 2**n sign patterns give each rank sum 0..n(n+1)/2, one rank after the other."""
+    counts = np.zeros(_pairs(n) + 1)
+    counts[0] = 1.0
+    for rank in range(1, n + 1):
+        counts[rank:] = counts[rank:] + counts[:-rank].copy()
+    return counts

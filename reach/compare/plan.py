@@ -10,15 +10,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
+from enum import StrEnum
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 
 from reach.assign import schedule as schedules
-from reach.compare import effort
-from reach.compare.comparison import compare
-from reach.compare.result import Comparison
+from reach.compare import compare, effort
+from reach.compare.checks import FEWEST_RECEIVERS
+from reach.compare.comparison import Comparison, DesignKind
 from reach.errors import CompareError
 
 HALF_WIDTH_DB: Final = 1.0
@@ -29,14 +30,34 @@ TABLE_HOURS: Final = (2.0, 3.0, 6.0, 12.0, 24.0)
 FITTED_HOURS: Final = 24.0
 LONGEST_HOURS: Final = 1000.0
 DEALS: Final = 5
-ADVICE: Final = (
-    "Change as quickly as the equipment allows: a band changes by several dB within the hour.",
-    "Let a coin decide which setup starts each pair of blocks; the schedule has tossed it.",
-    "Keep power, frequency, mode and everything else equal; measure the power at the radio for both.",
-    "Note every change, also the unwanted ones, with its time in UTC: a row of the schedule is on the air from its start "
-    "up to its end.",
-    "Length of the session counts first, receivers second; more reports in the same minutes hardly help.",
-)
+REGULAR_REPORTS: Final = 6  # a receiver with as many counts as one that will hear both setups
+
+
+class Source(StrEnum):
+    """What a plan rests on."""
+
+    ASSUMED = "assumed"  # no earlier spots
+    ALTERNATED = "alternated"  # two setups took turns in them
+    DEALT = "dealt-out"  # setups were dealt out to them by coin
+    TOO_FEW = "too-few"  # they show how many listen, but not how the band moves
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """What earlier spots told.
+
+    receivers  that were paired, or, where there were too few spots, that reported `regular_reports` times or more; None
+               where nothing is known
+    factor     how much wider (or narrower) intervals are here than the law says, 1 where nothing is known
+    a, b       the setups that alternated; '' where none did
+    """
+
+    source: Source
+    receivers: int | None = None
+    factor: float = 1.0
+    a: str = ""
+    b: str = ""
+    regular_reports: int = REGULAR_REPORTS
 
 
 @dataclass(frozen=True)
@@ -62,41 +83,26 @@ class Plan:
     half_width_db  wanted, of the 95 % interval [dB]
     receivers      that hear both setups: assumed, or counted in earlier spots
     factor         how much wider (or narrower) intervals are here than the law says, 1 where nothing is known
-    from_spots     what the earlier spots told, one sentence; empty where there were none
+    from_spots     what that rests on
     block_min, hours, blocks  the answer
     table_hours    columns of the table
     table          a row a length of block
-    advice         in plain words
     """
 
     half_width_db: float
     receivers: int
     factor: float
-    from_spots: str
+    from_spots: Earlier
     block_min: float
     hours: float
     blocks: int
     table_hours: tuple[float, ...]
     table: tuple[Row, ...]
-    advice: tuple[str, ...] = ADVICE
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain values for JSON, under the field names."""
-        return asdict(self)
-
-    def sentences(self) -> tuple[str, ...]:
-        """The answer in words, first the hours."""
-        beyond = (
-            f" That is beyond the {FITTED_HOURS:.0f} hours that the law was fitted to: take it as an order of magnitude."
-            if self.hours > FITTED_HOURS
-            else ""
-        )
-        answer = (
-            f"For +-{self.half_width_db:g} dB (95 %) with {self.receivers} receivers that hear both setups: alternate for "
-            f"{effort.about(self.hours)}, {self.blocks} blocks of {self.block_min:g} minutes.{beyond}"
-        )
-        known = self.from_spots or "The number of receivers is assumed; earlier spots would make this your own figure."
-        return (answer, known, "Two sessions in three come out within a factor of 1.5 of that; allow for a wider one.")
+        """Plain values for JSON, under the field names. With sentences: `reach.tell.sentences.plan.document`."""
+        plain = asdict(self)
+        return {**plain, "from_spots": {**plain["from_spots"], "source": str(self.from_spots.source)}}
 
 
 def plan(
@@ -118,12 +124,13 @@ def plan(
     """
     if not 0 < half_width_db < 20:
         raise CompareError(f"a half-width is more than 0 and less than 20 dB, not {half_width_db!r}")
-    if receivers is not None and receivers < 3:
-        raise CompareError(f"a comparison needs 3 receivers or more, not {receivers!r}")
+    if receivers is not None and receivers < FEWEST_RECEIVERS:
+        raise CompareError(f"a comparison needs {FEWEST_RECEIVERS} receivers or more, not {receivers!r}")
     if not 1 <= block_min <= 60:
         raise CompareError(f"a block lasts 1 to 60 minutes, not {block_min!r}")
-    seen = _seen(spots, seed) if spots is not None else _Seen(None, 1.0, "")
-    count = receivers or seen.receivers or RECEIVERS
+    seen = _seen(spots, seed) if spots is not None else Earlier(Source.ASSUMED)
+    heard = seen.receivers if (seen.receivers or 0) >= FEWEST_RECEIVERS else None
+    count = receivers or heard or RECEIVERS
     lengths = sorted({*BLOCKS_MIN, block_min})
     table = tuple(_row(length, count, seen.factor, half_width_db) for length in (0.0, *lengths))
     answer = next(row for row in table if row.block_min == block_min)
@@ -131,7 +138,7 @@ def plan(
         half_width_db,
         count,
         seen.factor,
-        seen.told,
+        seen,
         block_min,
         answer.hours,
         answer.blocks or 0,
@@ -152,43 +159,16 @@ def _row(block_min: float, receivers: int, factor: float, half_width_db: float) 
     return Row(block_min, hours if blocks is None else blocks * block_min / 60, blocks, widths)
 
 
-@dataclass(frozen=True)
-class _Seen:
-    """What earlier spots told: receivers (None: cannot say), factor on the law, and in words."""
-
-    receivers: int | None
-    factor: float
-    told: str
-
-
-def _seen(spots: pd.DataFrame, seed: int) -> _Seen:
+def _seen(spots: pd.DataFrame, seed: int) -> Earlier:
     """From a real alternation in the spots where there is one, else from setups dealt out to them."""
     real = _real(spots)
     if real is not None:
-        factor = _factor([real])
-        return _Seen(
-            real.receivers,
-            factor,
-            f"In the earlier spots {real.a} and {real.b} alternated: {real.receivers} receivers gave an interval "
-            f"{_times(factor)} the usual one, and the figures allow for it.",
-        )
+        return Earlier(Source.ALTERNATED, real.receivers, _factor([real]), real.a, real.b)
     dealt = [found for k in range(DEALS) if (found := _dealt(spots, seed + k)).low_db is not None]
     if not dealt:
         heard = spots.groupby("rx_call", observed=True).size()
-        regular = int((heard >= 6).sum())
-        return _Seen(
-            regular if regular >= 3 else None,
-            1.0,
-            f"The earlier spots are too few to show how much the band moves; {regular} receivers reported 6 times or more.",
-        )
-    factor = _factor(dealt)
-    receivers = int(np.median([found.receivers for found in dealt]))
-    return _Seen(
-        receivers,
-        factor,
-        f"Setups dealt out to the earlier spots by coin: {receivers} receivers would have been paired, with an interval "
-        f"{_times(factor)} the usual one, and the figures allow for it.",
-    )
+        return Earlier(Source.TOO_FEW, int((heard >= REGULAR_REPORTS).sum()))
+    return Earlier(Source.DEALT, int(np.median([found.receivers for found in dealt])), _factor(dealt))
 
 
 def _real(spots: pd.DataFrame) -> Comparison | None:
@@ -199,7 +179,7 @@ def _real(spots: pd.DataFrame) -> Comparison | None:
     if len(most) < 2:
         return None
     found = compare(_bare(spots), *sorted(most))
-    alternated = found.design is not None and found.design.kind in ("alternating", "simultaneous")
+    alternated = found.design is not None and found.design.kind in (DesignKind.ALTERNATING, DesignKind.SIMULTANEOUS)
     return found if alternated and found.low_db is not None else None
 
 
@@ -226,15 +206,11 @@ def _factor(found: Sequence[Comparison]) -> float:
     ratios = []
     for one in found:
         assert one.low_db is not None and one.high_db is not None and one.design is not None
-        together = one.design.kind == "simultaneous"
+        together = one.design.kind == DesignKind.SIMULTANEOUS
         block_min = one.design.period_min or BLOCK_MIN
         usual = effort.half_width_db(together, block_min, max(one.receivers, 3), max(one.design.hours, 1.0))
         ratios.append((one.high_db - one.low_db) / 2 / usual)
     return float(np.exp(np.mean(np.log(ratios))))
-
-
-def _times(factor: float) -> str:
-    return f"{factor:.1f} times"
 
 
 def deal(

@@ -125,7 +125,7 @@ def _above_weakest(snr_db: Floats, second: Bools) -> Ints:
 def _rounding(snr_db: Floats, is_a: Bools) -> Floats:
     """What spreads whole-dB reports evenly over their dB: a fixed low-discrepancy sequence, not a random one.
 
-    Without it a floor at a fraction of a dB cuts A and B at different levels. Each setup may lie on its own
+    Without it a threshold at a fraction of a dB cuts A and B at different levels. Each setup may lie on its own
     whole-dB grid (an offset added to all its reports); reports on no grid are left as they are.
     """
     spread = np.mod(np.arange(1, len(snr_db) + 1) * GOLDEN, 1.0) - 0.5

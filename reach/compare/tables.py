@@ -8,21 +8,19 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from reach.compare.contrasts import Contrasts
-from reach.compare.design import Design
-from reach.compare.estimate import Fit
-from reach.compare.reports import Bools, Floats, Ints, Reports
-from reach.compare.result import Block, Heard, Receiver
+from reach.compare.comparison import Block, Heard, Receiver
+from reach.compare.design import Alternation, block_numbers
+from reach.compare.estimate import Contrasts, Fit
+from reach.compare.places import PLACE
+from reach.compare.reports import Floats, Ints, Reports
 
 TWO_SIDED: Final = 1.96  # receivers' own intervals stand on the variance pooled over all, so the normal curve will do
-WELL_ABOVE_DB: Final = 8.0
-ENOUGH_STEPS: Final = 300
 
 
 def by_receiver(reports: Reports, who: pd.DataFrame, found: Fit | None) -> tuple[Receiver, ...]:
     """One row a receiver, those with most weight first.
 
-    who : rx_call, square, rx_locator; row = receiver number
+    who : as `places.receivers` gives it; row = receiver number
     """
     n = len(who)
     of_a = np.bincount(reports.receiver, reports.is_a, minlength=n).astype(int)
@@ -30,13 +28,13 @@ def by_receiver(reports: Reports, who: pd.DataFrame, found: Fit | None) -> tuple
     pairs, weight, mean, error = _own(reports, found, n)
     heard = np.where(of_b == 0, "a", np.where(of_a == 0, "b", "both"))
     rows = []
-    for k, (call, square, locator) in enumerate(zip(who["rx_call"], who["square"], who["rx_locator"], strict=True)):
+    for k, one in enumerate(who.to_dict("records")):
         some = pairs[k] > 0
         rows.append(
             Receiver(
-                rx_call=str(call),
-                square=str(square),
-                rx_locator=str(locator),
+                rx_call=str(one["rx_call"]),
+                square=str(one["square"]),
+                rx_locator=str(one["rx_locator"]),
                 heard=str(heard[k]),
                 reports_a=int(of_a[k]),
                 reports_b=int(of_b[k]),
@@ -45,6 +43,8 @@ def by_receiver(reports: Reports, who: pd.DataFrame, found: Fit | None) -> tuple
                 difference_db=float(mean[k]) if some else None,
                 low_db=float(mean[k] - TWO_SIDED * error[k]) if some else None,
                 high_db=float(mean[k] + TWO_SIDED * error[k]) if some else None,
+                trust=None if pd.isna(one["trust"]) else str(one["trust"]),
+                **{name: None if np.isnan(one[name]) else float(one[name]) for name in PLACE},
             )
         )
     return tuple(sorted(rows, key=lambda r: (-r.weight, -r.pairs, r.rx_call, r.square)))
@@ -77,15 +77,8 @@ def heard(rows: tuple[Receiver, ...]) -> Heard:
     return Heard(*(tuple(sorted(named[which])) for which in ("a", "b", "both")))
 
 
-def block_numbers(reports: Reports, design: Design) -> Ints:
-    """In which stretch on one setup each report lies: 0.. in time order; with both on the air at once, which slot."""
-    if design.simultaneous:
-        return np.unique(reports.time_min, return_inverse=True)[1].astype(np.int64)
-    return np.searchsorted(design.starts_min, reports.time_min, side="right") - 1
-
-
 def by_block(
-    reports: Reports, design: Design, pairs: Contrasts | None, names: tuple[str, str], start_us: int
+    reports: Reports, design: Alternation, pairs: Contrasts | None, names: tuple[str, str], start_us: int
 ) -> tuple[Block, ...]:
     """One row a stretch on one setup, in time order.
 
@@ -127,48 +120,6 @@ def _block_means(pairs: Contrasts | None, block: Ints, n: int) -> tuple[Floats, 
     mean = np.bincount(of, pairs.difference_db, minlength=n) / np.maximum(count, 1)
     squares = np.bincount(of, (pairs.difference_db - mean[of]) ** 2, minlength=n)
     return count, mean, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1))
-
-
-def overlap(reports: Reports, within_min: float) -> float:
-    """Share of the reports with one of the other setup within that time at the same receiver and band."""
-    if not len(reports):
-        return 0.0
-    key = reports.unit * (float(reports.time_min.max()) + 3 * within_min + 1)
-    near = np.zeros(len(reports), dtype=bool)
-    for side in (True, False):
-        ours = reports.is_a == side
-        theirs = (key + reports.time_min)[~ours]
-        if len(theirs):
-            near[ours] = _nearest_gap((key + reports.time_min)[ours], theirs) <= within_min
-    return float(near.mean())
-
-
-def _nearest_gap(values: Floats, rising: Floats) -> Floats:
-    at = np.searchsorted(rising, values)
-    before = rising[np.maximum(at - 1, 0)]
-    after = rising[np.minimum(at, len(rising) - 1)]
-    return np.minimum(np.abs(values - before), np.abs(after - values))
-
-
-def spread_ratio(reports: Reports, floor_db: Floats, design: Design) -> float | None:
-    """Depth of fading under A over that under B, from steps between reports of one setup close in time.
-
-    Only receivers well above the floor; None with fewer than 300 steps of either.
-    """
-    median = pd.Series(reports.snr_db).groupby(reports.receiver).transform("median").to_numpy()
-    well_above = median >= floor_db + WELL_ABOVE_DB
-    steps = [_steps(reports, (reports.is_a == side) & well_above, design) for side in (True, False)]
-    if min(map(len, steps)) < ENOUGH_STEPS:
-        return None
-    a, b = (float(np.sqrt(np.mean(of_one**2))) for of_one in steps)
-    return a / b if b else None
-
-
-def _steps(reports: Reports, chosen: Bools, design: Design) -> Floats:
-    some = reports.take(chosen)
-    widest = max(4 * design.slot_min, 5.0, 2.1 * design.period_min if design.period_min <= 10 else 0.0)
-    near = (np.diff(some.unit) == 0) & (np.diff(some.time_min) <= widest)
-    return np.diff(some.level_db)[near]
 
 
 def iso(start_us: int, minutes: float = 0.0) -> str:

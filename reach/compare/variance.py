@@ -14,10 +14,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import pandas as pd
 
-from reach.compare.design import Design
+from reach.compare.design import Alternation
 from reach.compare.estimate import Fit
-from reach.compare.reports import Floats, Ints, Reports
+from reach.compare.reports import Bools, Floats, Ints, Reports
 
 CONFIDENCE: Final = 0.95
 LONGEST_BIN_MIN: Final = 60.0
@@ -25,6 +26,8 @@ SHORTEST_BIN_MIN: Final = 10.0
 BINS_WANTED: Final = 12
 ENOUGH_RECEIVERS: Final = 6.0
 BINS_SPENT: Final = 3.0  # bins that the mean and the neighbours take up; with 2 or 2.5 a few designs covered too little
+WELL_ABOVE_DB: Final = 8.0
+ENOUGH_STEPS: Final = 300
 NEVER: Final = 1e9  # stands in for a division by nothing: no interval worth having
 
 
@@ -32,7 +35,7 @@ NEVER: Final = 1e9  # stands in for a division by nothing: no interval worth hav
 class Scores:
     """What each contrast adds to the error of the estimate, shape (m,).
 
-    push     weight times (contrast - estimate) times the floor's inflation
+    push     weight times (contrast - estimate) times the limit's inflation
     share    weight
     receiver, bin  what it is clustered by
     """
@@ -60,7 +63,7 @@ class Spread:
     times: float
 
 
-def bin_min(reports: Reports, design: Design) -> float:
+def bin_min(reports: Reports, design: Alternation) -> float:
     """Length of a time bin [min]: at least two alternations, about a twelfth of the time on the air, 10 to 60."""
     on_air = SHORTEST_BIN_MIN * len(np.unique(np.floor(reports.time_min / SHORTEST_BIN_MIN)))
     return max(min(LONGEST_BIN_MIN, on_air / BINS_WANTED), 2 * design.period_min, SHORTEST_BIN_MIN)
@@ -150,3 +153,24 @@ def p_value(difference_db: float, error_db: float, df: float) -> float:
     if error_db == 0:
         return 0.0 if difference_db else 1.0
     return float(2 * stdtr(df, -abs(difference_db) / error_db))
+
+
+def fading_ratio(reports: Reports, threshold_db: Floats, design: Alternation) -> float | None:
+    """Depth of fading under A over that under B, from steps between reports of one setup close in time.
+
+    Only receivers well above the censoring threshold, where no deep fade is lost; None with fewer than 300 steps of either.
+    """
+    median = pd.Series(reports.snr_db).groupby(reports.receiver).transform("median").to_numpy()
+    well_above = median >= threshold_db + WELL_ABOVE_DB
+    steps = [_steps(reports, (reports.is_a == side) & well_above, design) for side in (True, False)]
+    if min(map(len, steps)) < ENOUGH_STEPS:
+        return None
+    a, b = (float(np.sqrt(np.mean(of_one**2))) for of_one in steps)
+    return a / b if b else None
+
+
+def _steps(reports: Reports, chosen: Bools, design: Alternation) -> Floats:
+    some = reports.take(chosen)
+    widest = max(4 * design.slot_min, 5.0, 2.1 * design.period_min if design.period_min <= 10 else 0.0)
+    near = (np.diff(some.unit) == 0) & (np.diff(some.time_min) <= widest)
+    return np.diff(some.level_db)[near]

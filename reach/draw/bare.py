@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 RIM_PX: Final = 46  # round the disc, for bearings
 BAR_PX: Final = 240
+BAR_SHARE: Final = 0.27  # of a narrow place, so that the bar stays clear of the disc
 BAR_X_PX: Final = 24  # so that the name of its first tick is not cut
-_OUT: Final = 1.035  # names of bearings: farther out than on a large map, where a px is less of the disc
+_OUT_PX: Final = 11  # names of bearings stand farther out than on a large map, where a px is less of the disc
 
 
 def heard(
@@ -37,7 +38,8 @@ def heard(
     maps.heard(axes, look, site, sure, others)
     if not len(sure):  # nothing is coloured
         return axes
-    maps.snr_bar(figure, look, sure, "Median SNR [dB]", x=x + BAR_X_PX, y=y + height - 92, length=BAR_PX, fine_db=15)
+    long = min(BAR_PX, BAR_SHARE * width)
+    maps.snr_bar(figure, look, sure, "Median SNR [dB]", x=x + BAR_X_PX, y=y + height - 92, length=long, fine_db=15)
     return axes
 
 
@@ -56,7 +58,8 @@ def compared(
     norm = versus.scale(table["difference_db"])
     versus.dots(axes, look, table, norm)
     layers.station(axes, look, site)
-    versus.scale_bar(figure, look, norm, "Difference [dB]", x=x + BAR_X_PX, y=y + height - 92, length=BAR_PX)
+    long = min(BAR_PX, BAR_SHARE * width)
+    versus.scale_bar(figure, look, norm, "Difference [dB]", x=x + BAR_X_PX, y=y + height - 92, length=long)
     return axes
 
 
@@ -71,8 +74,9 @@ def _disc(figure: Figure, look: style.Theme, findings: Findings, distance_km: pd
         figure, x + width - RIM_PX - side, y + (height - side) / 2, side, side,
         projection=basemap.round_the_station(site.lon_deg, site.lat_deg),
     )  # fmt: skip
+    out = 1 + 2 * _OUT_PX / side
     for name in areas.furnish(axes, look, site, maps.radius_km(distance_km), bearing_deg, roomy=0.9):
         if isinstance(name, Text) and name.get_text().endswith("°"):
             at_x, at_y = name.get_position()
-            name.set_position((at_x * _OUT, at_y * _OUT))
+            name.set_position((at_x * out, at_y * out))
     return axes, site

@@ -4,9 +4,9 @@ Two projections. Round the station (azimuthal equidistant): every distance and b
 path is a straight line; a close-up is a window of it. The whole world (Equal Earth): areas are true.
 
 Projected shapes are kept in the user's cache folder, so that the next picture of the same station starts at once:
-`$REACH_CACHE` if that is set (empty: keep nothing), else `$XDG_CACHE_HOME/reach`, else the platform's own place
-(`~/.cache/reach`, `~/Library/Caches/reach`, `%LOCALAPPDATA%\\reach`). The folder may be deleted at any time; a folder
-that cannot be written is no error.
+`$REACH_CACHE` if that is set (empty: keep nothing), else the platform's own place, as platformdirs knows it
+(`$XDG_CACHE_HOME/reach` or `~/.cache/reach`, `~/Library/Caches/reach`, `%LOCALAPPDATA%\\reach`). The folder may be
+deleted at any time; a folder that cannot be written is no error.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ import hashlib
 import json
 import math
 import os
-import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -26,6 +25,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
+import platformdirs
 
 from reach.data import read_bytes
 from reach.draw import arcs
@@ -85,16 +85,12 @@ def cache_folder() -> FilePath | None:
     told = os.environ.get("REACH_CACHE")
     if told is not None:
         return FilePath(told) if told else None
-    if os.environ.get("XDG_CACHE_HOME"):
-        return FilePath(os.environ["XDG_CACHE_HOME"]) / "reach"
-    if sys.platform == "win32":
-        local = os.environ.get("LOCALAPPDATA")
-        return FilePath(local) / "reach" if local else None
     try:
-        home = FilePath.home()
+        # `opinion` would put another "Cache" below the program's own folder on Windows.
+        folder = platformdirs.user_cache_path("reach", appauthor=False, opinion=False)
     except RuntimeError:  # no home at all: a service, a container
         return None
-    return home / ("Library/Caches/reach" if sys.platform == "darwin" else ".cache/reach")
+    return folder if folder.is_absolute() else None  # before platformdirs 4.14 that was "~/.cache/reach", below here
 
 
 # --- keeping --------------------------------------------------------------------------------------------------------

@@ -146,9 +146,7 @@ def rings(
 
 def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **how: Any) -> Text:
     """A label that stays readable over lines."""
-    from matplotlib.patheffects import withStroke
-
-    halo = [withStroke(linewidth=points(6), foreground=look.sea, alpha=0.85)]
+    halo = style.halo(look)
     how = {"ha": "center", "va": "center", "zorder": Z_LABELS, "clip_on": True, "path_effects": halo, **how}
     return style.text(axes, x, y, label, **how)
 

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from reach.base.words import number
 from reach.errors import DrawError
 
 if TYPE_CHECKING:
@@ -353,6 +354,7 @@ def tidy(axes: Axes, look: Theme, *, grid: Literal["x", "y", "both", ""] = "y") 
     axes.tick_params(axis="x", which="major", length=points(8), color=look.ring, width=points(1.6))
     axes.tick_params(which="minor", length=0)
     axes.set_axisbelow(True)
+    axes.grid(False)  # of a call before
     if grid:
         axes.grid(True, axis=grid, color=look.hair, linewidth=points(1.6))
 
@@ -365,24 +367,37 @@ def name_axes(axes: Axes, look: Theme, x: str = "", y: str = "") -> None:
         text(axes, 0, 1, y, px=LABEL, color=look.ink, transform=axes.transAxes, ha="left", va="bottom")
 
 
+def name_rows(axes: Axes, look: Theme, what: str) -> None:
+    """What the rows of a table or of lying bars are: above their names, left of the axes."""
+    text(axes, -0.005, 1.015, what, px=LABEL, color=look.ink, transform=axes.transAxes, ha="right", va="bottom")
+
+
 def bar(figure: Figure, look: Theme, colours: Colormap, norm: Normalize, label: str, *, x: float, y: float,
         length: float, ticks: Sequence[float], names: Sequence[str] | None = None, thickness: float = 18) -> Axes:  # fmt: skip
     """A labelled bar that says what the colours mean, lying flat at a place [px]."""
     write(figure, x, y, label, px=TICK, color=look.ink)
     axes = place(figure, x, y + 34, length, thickness)
-    axes.imshow(np.linspace(0, 1, 256)[None], cmap=colours, aspect="auto", extent=(0, 1, 0, 1), vmin=0, vmax=1)
-    axes.set_yticks([])
-    axes.set_xticks([float(norm(tick)) for tick in ticks])
-    axes.set_xticklabels(names or [signed(tick) for tick in ticks])
-    axes.tick_params(length=points(6), pad=4, colors=look.muted, labelsize=points(NOTE), labelfontfamily=FAMILY)
-    for spine in axes.spines.values():
-        spine.set_visible(False)
+    draw_bar(axes, look, colours, norm, ticks, names)
     return axes
 
 
-def signed(value: float) -> str:
-    """A level in dB as it is written in pictures: a true minus sign."""
-    return f"{value:.0f}".replace("-", "\N{MINUS SIGN}")
+def draw_bar(axes: Axes, look: Theme, colours: Colormap, norm: Normalize, ticks: Sequence[float],
+             names: Sequence[str] | None = None) -> None:  # fmt: skip
+    """Such a bar filling the axes. ticks : in the numbers of `norm`; names : what stands below them"""
+    axes.imshow(np.linspace(0, 1, 256)[None], cmap=colours, aspect="auto", extent=(0, 1, 0, 1), vmin=0, vmax=1)
+    axes.set_yticks([])
+    axes.set_xticks([float(norm(tick)) for tick in ticks])
+    axes.set_xticklabels(names or [number(tick, 0) for tick in ticks])
+    axes.tick_params(length=points(6), pad=4, colors=look.muted, labelsize=points(NOTE), labelfontfamily=FAMILY)
+    for spine in axes.spines.values():
+        spine.set_visible(False)
+
+
+def halo(look: Theme, px: float = 6) -> list[Any]:
+    """What keeps a label readable over lines. px : how wide"""
+    from matplotlib.patheffects import withStroke
+
+    return [withStroke(linewidth=points(px), foreground=look.sea, alpha=0.85)]
 
 
 # --- files ----------------------------------------------------------------------------------------------------------

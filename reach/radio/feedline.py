@@ -114,13 +114,6 @@ class Line:
         return cls(cable.length_m, cable.kind, cable.loss_db_per_100m, cable.loss_at_mhz)
 
     @property
-    def text(self) -> str:
-        """Such as `20 m of RG-58 class`."""
-        if self.kind is not None:
-            return f"{self.length_m:g} m of {find(self.kind).name}"
-        return f"{self.length_m:g} m of cable ({self.loss_db_per_100m:g} dB per 100 m at {self.loss_at_mhz:g} MHz)"
-
-    @property
     def range_mhz(self) -> tuple[float, float]:
         """Lowest and highest frequency for which a loss is known."""
         if self.kind is not None:

@@ -19,7 +19,6 @@ EARTH_KM: Final = 6371.0
 # reflect, for a signal that leaves as flat as a low antenna may send it and for a steeper one.
 HEIGHTS_KM: Final = (110.0, 300.0)
 TAKE_OFF_DEG: Final = (3.0, 10.0)
-CAUTION: Final = "Geometry, not proof of hops: it says what a reflection at that height could span, not what happened."
 
 
 def hop_range_km(height_km: npt.ArrayLike, take_off_deg: npt.ArrayLike) -> Floats:
@@ -56,23 +55,3 @@ def table(distance_km: npt.ArrayLike) -> dict[tuple[float, float], npt.NDArray[n
         for height in HEIGHTS_KM
         for angle in TAKE_OFF_DEG
     }
-
-
-def sentence(distance_km: float) -> str:
-    """The fewest hops for one distance, in words.
-
-    distance_km : above 0
-    """
-    counts = {key: int(count) for key, count in table(distance_km).items()}
-    flat, steep = TAKE_OFF_DEG
-    low, high = HEIGHTS_KM
-    distance = f"{distance_km:,.0f}".replace(",", " ")
-    return (
-        f"By geometry {distance} km takes at least {_hops(counts[low, flat])} off a mirror at {low:g} km for a "
-        f"take-off angle of {flat:g} degrees ({counts[low, steep]} at {steep:g} degrees), and at least "
-        f"{_hops(counts[high, flat])} at {high:g} km ({counts[high, steep]} at {steep:g} degrees)."
-    )
-
-
-def _hops(count: int) -> str:
-    return f"{count} hop" if count == 1 else f"{count} hops"

@@ -17,7 +17,7 @@ from reach.radio.feedline import LIGHT_M_PER_US, check_frequency_mhz
 # an end correction of about 5 per cent; insulation, thickness and the ground shift it by several per cent more.
 QUARTER_WAVE_M_MHZ: Final = 234 * 0.3048
 HALF_WAVE_M_MHZ: Final = 468 * 0.3048
-# Beyond this the dip that was measured is hardly the resonance that was meant.
+# Beyond this the dip that was measured is hardly the resonance that was meant: another band's, or a harmonic.
 FAR_PERCENT: Final = 25.0
 
 
@@ -30,15 +30,6 @@ class StartingLength:
     half_wave_m: float
     free_quarter_wave_m: float
     free_half_wave_m: float
-
-    @property
-    def sentence(self) -> str:
-        """What to cut first."""
-        return (
-            f"To start with at {self.frequency_mhz:g} MHz: a quarter wave of {self.quarter_wave_m:.2f} m, a half wave "
-            f"of {self.half_wave_m:.2f} m (common practice, thin wire; {self.free_quarter_wave_m:.2f} m and "
-            f"{self.free_half_wave_m:.2f} m in free space); cut it a little long, measure, then trim."
-        )
 
 
 def starting_length(frequency_mhz: float) -> StartingLength:
@@ -67,26 +58,9 @@ class Trim:
     change_m: float | None = None
 
     @property
-    def sentence(self) -> str:
-        """What to do, with the reminder to move half of it and measure again."""
-        if round(self.change_percent, 1) == 0:
-            return (
-                f"Resonant at {self.resonant_mhz:.3f} MHz, wanted {self.wanted_mhz:.3f} MHz: nothing worth trimming "
-                "(less than 0.05 %)."
-            )
-        way = "longer" if self.change_percent > 0 else "shorter"
-        metres = "" if self.change_m is None else f", {_length(abs(self.change_m))} in all"
-        half = "" if self.change_m is None else f" ({_length(abs(self.change_m) / 2)})"
-        far = (
-            f" A step of more than {FAR_PERCENT:.0f} % is unusual: make sure that the dip you measured is the "
-            "resonance you mean."
-            if abs(self.change_percent) > FAR_PERCENT
-            else ""
-        )
-        return (
-            f"From {self.resonant_mhz:.3f} to {self.wanted_mhz:.3f} MHz: make it {abs(self.change_percent):.1f} % "
-            f"{way}{metres}; move half of it{half} and measure again (common practice).{far}"
-        )
+    def is_far(self) -> bool:
+        """Whether the step is so large that the dip that was measured is to be doubted."""
+        return abs(self.change_percent) > FAR_PERCENT
 
 
 def trim(resonant_mhz: float, wanted_mhz: float, *, length_m: float | None = None) -> Trim:
@@ -101,7 +75,3 @@ def trim(resonant_mhz: float, wanted_mhz: float, *, length_m: float | None = Non
     if length_m is not None and not (math.isfinite(length_m) and length_m > 0):
         raise LineError(f"an element of {length_m:g} m cannot be: its length is a number of metres above 0")
     return Trim(resonant_mhz, wanted_mhz, change * 100, None if length_m is None else change * length_m)
-
-
-def _length(metres: float) -> str:
-    return f"{metres:.2f} m" if metres >= 1 else f"{metres * 100:.1f} cm"

@@ -1,16 +1,14 @@
-"""Frames into a film file: H.264 in an MP4 by an ffmpeg program where there is one, else WebP by Pillow.
+"""Frames into a film file: H.264 in an MP4 by the ffmpeg that imageio-ffmpeg brings; WebP by Pillow where that cannot run.
 
-The MP4 is what a club's laptop, a phone or a slide plays unaided: yuv420p, even sides, its index in front. Encoders run
-as separate programs and are looked for in this order: `ffmpeg` on the PATH, the one that the optional package
-imageio-ffmpeg brings, none. The same frames give the same bytes with the same encoder.
+The MP4 is what a club's laptop, a phone or a slide plays unaided: yuv420p, even sides, its index in front. The encoder
+runs as a program of its own. It is the one in the package's wheel, not whatever this machine has, so that the same
+frames give the same bytes on every machine of a kind.
 """
 
 from __future__ import annotations
 
 import contextlib
 import functools
-import importlib.util
-import shutil
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
@@ -57,7 +55,7 @@ def write(
     """Write a film.
 
     frames : called with `count`, yields so many frames RGBA, uint8, shape (height, width, 4), one at a time
-    out : a file ending in .mp4 or .webp; an MP4 becomes a WebP beside it where there is no encoder
+    out : a file ending in .mp4 or .webp; an MP4 becomes a WebP beside it where no encoder can run
     size_px : width and height, even; fps : frames a second, > 0
     tick : told how many frames are done
     replace : whether a file that is there already may be written over
@@ -85,31 +83,23 @@ def where(out: Path) -> tuple[Path, str | None, str]:
     if program:
         return out, program, ""
     note = (
-        "No ffmpeg with H.264 was found, so the film is a WebP picture that moves: browsers play it, slides may not. "
-        "Install ffmpeg, or the Python package imageio-ffmpeg, for an MP4."
+        "The film encoder that comes with reach (the package imageio-ffmpeg) cannot run on this machine, so the film is "
+        "a WebP picture that moves: browsers play it, slides may not."
     )
     return out.with_suffix(WEBP), None, note
 
 
 def encoder() -> str | None:
-    """An ffmpeg program that writes H.264: from the PATH, else of imageio-ffmpeg; None where there is neither."""
-    found = shutil.which("ffmpeg")
-    if found and _writes_h264(found):
-        return found
-    brought = _brought()
-    return brought if brought and _writes_h264(brought) else None
-
-
-def _brought() -> str | None:
-    """The program that the package imageio-ffmpeg brings; None without the package, or where it has none."""
-    if importlib.util.find_spec("imageio_ffmpeg") is None:
-        return None
+    """The ffmpeg program of imageio-ffmpeg, if it runs here and writes H.264; None where it does not."""
     import imageio_ffmpeg
 
     try:
-        return str(imageio_ffmpeg.get_ffmpeg_exe())
+        # Where a machine has no wheel of its own kind the package itself looks for an ffmpeg on the PATH; one named in
+        # IMAGEIO_FFMPEG_EXE is taken before all others. Both may be poorer builds, so the codec is asked for.
+        program = str(imageio_ffmpeg.get_ffmpeg_exe())
     except RuntimeError:
         return None
+    return program if _writes_h264(program) else None
 
 
 @functools.cache
@@ -195,7 +185,7 @@ def _webp(frames: Iterable[Frame], count: int, out: Path, size_px: tuple[int, in
     from PIL import features
 
     if not features.check("webp"):
-        raise OutputError("No ffmpeg was found, and this Pillow writes no WebP: install ffmpeg.")
+        raise OutputError("No film encoder can run on this machine, and this Pillow writes no WebP: install ffmpeg.")
     milliseconds = [round(1000 * (k + 1) / fps) - round(1000 * k / fps) for k in range(count)]
     about = f'<x:xmpmeta xmlns:x="adobe:ns:meta/"><!-- {SIGNED} --></x:xmpmeta>'.encode()
     with out.open("wb") as file:

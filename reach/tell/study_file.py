@@ -1,15 +1,40 @@
-"""A study file to start from: TOML with a comment at every key, filled with what is known."""
+"""Study files as they are written: a new one with a comment at every key, a changed one with its comments kept."""
 
 from __future__ import annotations
 
-import json
 import os
+import re
+import tomllib
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-from reach.study import Study
+import tomlkit
+from tomlkit.items import InlineTable
 
-_EXAMPLES = """
+from reach import study as studies
+from reach.study import Cable, Comparison, Session, Setup, Study
+
+# What a new study starts as. A commented key is opened where its value is known.
+_NEW: Final = """\
+# A study for `reach run`. Times are UTC; paths are relative to this file.
+title = ""
+about = ""
+files = []
+# schedule = "times.csv"
+
+[station]
+callsign = ""
+locator = ""
+# power_w = 5.0
+
+[options]
+itu_region = 1
+four_character_locators = false
+# day_first = true
+# decoding_limit_db = -28.0
+# columns = { callsign = "Reporter" }
+
 # A setup is an antenna with its feedline and power. Uncomment and change; name them as you like.
 # [setups.vertical]
 # antenna = "quarter-wave vertical with elevated radials"
@@ -30,54 +55,187 @@ _EXAMPLES = """
 # a = "vertical"
 # b = "wire"
 """
+_OPTIONAL: Final = {
+    "schedule": lambda study: study.schedule,
+    "power_w": lambda study: study.station.power_w,
+    "day_first": lambda study: study.options.day_first,
+    "decoding_limit_db": lambda study: study.options.decoding_limit_db,
+    "columns": lambda study: study.options.columns,
+}
+_INLINE: Final = {"cable", "columns"}  # short tables, which read better on one line
+_Path = tuple[str, ...]
 
 
 def text(study: Study, *, beside: Path = Path(".")) -> str:
     """The study as TOML.
 
-    study : what is known so far
+    study : as loaded and perhaps changed, or made of what is known so far
     beside : the folder the file will lie in; paths of files are written relative to it
-    Returns text that study.load reads back as the same station, files and options.
+    Returns text that study.load reads back as the same study. Of a study that was loaded it is its own file, comments,
+    order and layout included, in which only those values differ that were changed since.
     """
-    station, options = study.station, study.options
-    lines = [
-        "# A study for `reach run`. Times are UTC; paths are relative to this file.",
-        _key("title", study.title),
-        _key("about", study.about),
-        _key("files", [_relative(name, study.folder, beside) for name in study.files]),
-        _optional("schedule", study.schedule and _relative(study.schedule, study.folder, beside), "times.csv"),
-        "",
-        "[station]",
-        _key("callsign", station.callsign),
-        _key("locator", station.locator),
-        _optional("power_w", station.power_w, 5.0),
-        "",
-        "[options]",
-        _key("itu_region", options.itu_region),
-        _key("four_character_locators", options.four_character_locators),
-        _optional("day_first", options.day_first, True),
-        _optional("decoding_limit_db", options.decoding_limit_db, -28.0),
-        _optional("columns", options.columns, {"callsign": "Reporter"}),
-    ]
-    return "\n".join(lines) + "\n" + _EXAMPLES
+    asked = _moved(study, beside)
+    if study.source:
+        return _changed(study.source, studies.check(tomllib.loads(study.source)).model_dump(), asked)
+    new = _NEW
+    for key, value in _OPTIONAL.items():
+        if value(study) not in (None, "", {}):
+            new = re.sub(f"^# (?={key} = )", "", new, count=1, flags=re.MULTILINE)
+    # Opened keys hold an example, so the text is compared with what it says itself.
+    return _changed(new, studies.check(tomllib.loads(new)).model_dump(), asked)
 
 
-def _key(name: str, value: Any) -> str:
-    return f"{name} = {_toml(value)}"
-
-
-def _optional(name: str, value: Any, example: Any) -> str:
-    return f"# {_key(name, example)}" if value in (None, "", {}) else _key(name, value)
-
-
-def _toml(value: Any) -> str:
-    """A TOML value; its strings, numbers, booleans and lists are written as JSON writes them."""
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{json.dumps(k)} = {_toml(v)}" for k, v in value.items()) + " }"
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+def _moved(study: Study, beside: Path) -> dict[str, Any]:
+    """The values of the study, its paths as they read from another folder."""
+    given = study.model_dump()
+    if os.path.abspath(study.folder) == os.path.abspath(beside):
+        return given  # untouched, so that './a.csv' stays as it was written
+    own = [given, *given["sessions"]]
+    for part in own:
+        part["files"] = [_relative(name, study.folder, beside) for name in part["files"]]
+    for part, key in ((given, "schedule"), (given["compare"] or {}, "control")):
+        if part.get(key):
+            part[key] = _relative(part[key], study.folder, beside)
+    return given
 
 
 def _relative(name: str, folder: Path, beside: Path) -> str:
     if name == "-" or Path(name).is_absolute():
         return name
-    return Path(os.path.relpath(folder / name, beside)).as_posix()
+    try:
+        return Path(os.path.relpath(folder / name, beside)).as_posix()
+    except ValueError:  # another drive, to which no relative path leads
+        return Path(os.path.abspath(folder / name)).as_posix()
+
+
+def _changed(written: str, old: dict[str, Any], new: dict[str, Any]) -> str:
+    """The text with the values of `new` where they differ from those of `old`, which it holds."""
+    document = tomlkit.parse(written)
+    added: list[tuple[_Path, str, Any]] = []
+    _change(document, old, new, (), added)
+    written = tomlkit.dumps(document)
+    for place, key, value in added:
+        written = _added(written, place, key, value)
+    return written
+
+
+def _change(
+    table: Any, old: Mapping[str, Any], new: Mapping[str, Any], place: _Path | None, added: list[tuple[_Path, str, Any]]
+) -> None:
+    """Change a table in place; keys that it lacks are noted in `added` where their place in the text can be chosen.
+
+    place : the table's names from the top; None where it has none (an inline table, an element of a list, a new one)
+    """
+    for key in [name for name in old if name not in new]:
+        table.pop(key, None)
+    for key, value in new.items():
+        before = old.get(key)
+        if value == before and (key in old or value is None):
+            continue
+        if isinstance(value, Mapping):
+            if key in table:
+                deeper = None if place is None or isinstance(table[key], InlineTable) else (*place, key)
+                _change(table[key], before or {}, value, deeper, added)
+                continue
+            inline = key in _INLINE or isinstance(table, InlineTable)
+            new_table = tomlkit.inline_table() if inline else tomlkit.table()
+            _change(new_table, _defaults(value), value, None, [])
+            if inline and place is not None:
+                added.append((place, key, new_table))
+            else:
+                table[key] = new_table
+        elif _is_tables(value) or _is_tables(before):
+            _change_list(table, key, before or [], value)
+        elif value is None:
+            table.pop(key, None)
+        elif key in table:
+            _set(table, key, value)
+        elif place is not None:
+            added.append((place, key, value))
+        else:
+            table[key] = value
+
+
+def _defaults(value: Mapping[str, Any]) -> dict[str, Any]:
+    """What a setup, a cable, a session or a comparison says where it says nothing; so that much need not be written."""
+    for model in (Setup, Cable, Session, Comparison):
+        if value.keys() == model.model_fields.keys():
+            fields = model.model_fields.items()
+            return {
+                name: each.get_default(call_default_factory=True) for name, each in fields if not each.is_required()
+            }
+    return {}
+
+
+def _is_tables(value: Any) -> bool:
+    return isinstance(value, list) and any(isinstance(each, Mapping) for each in value)
+
+
+def _change_list(table: Any, key: str, old: list[Any], new: list[Any]) -> None:
+    """Change a list of tables: one by one where it is as long as it was, else from anew."""
+    if key in table and len(old) == len(new):
+        for element, before, value in zip(table[key], old, new, strict=True):
+            _change(element, before, value, None, [])
+        return
+    table.pop(key, None)
+    if new:
+        rows = tomlkit.aot()
+        for value in new:
+            row = tomlkit.table()
+            _change(row, _defaults(value), value, None, [])
+            rows.append(row)
+        table[key] = rows
+
+
+def _set(table: Any, key: str, value: Any) -> None:
+    """A new value in the old one's place; a list as long as it was keeps its lines and comments."""
+    if isinstance(value, list) and len(table[key]) == len(value):
+        for k, each in enumerate(value):
+            if table[key][k] != each:
+                table[key][k] = each
+    else:
+        table[key] = value
+
+
+def _added(written: str, place: _Path, key: str, value: Any) -> str:
+    """The text with a key more in one of its tables, right behind the keys that the table has.
+
+    Appended, it would stand behind all comments up to the next table, and those often hold that table's example: once
+    opened it would swallow the key. So the shortest beginning of the text that has the whole table is looked for.
+    """
+    line = tomlkit.dumps({key: value})
+    expected = tomllib.loads(written)
+    wanted = _plain_keys(expected, place)
+    _at(expected, place)[key] = tomllib.loads(line)[key]
+    lines = re.findall(r"[^\n]*\n|[^\n]+", written)  # splitlines would split at more than TOML does
+    for n in range(len(lines) + 1):
+        if n and (not lines[n - 1].strip() or lines[n - 1].startswith("#")):
+            continue
+        try:
+            if _plain_keys(tomllib.loads("".join(lines[:n])), place) != wanted:
+                continue
+        except (tomllib.TOMLDecodeError, KeyError):  # within a value of several lines, or before the table
+            continue
+        ended = "" if n == 0 or lines[n - 1].endswith("\n") else "\n"
+        found = "".join([*lines[:n], ended, line, *lines[n:]])
+        try:
+            if tomllib.loads(found) == expected:
+                return found
+        except tomllib.TOMLDecodeError:
+            pass
+        break  # a table written inline or in dotted keys has no line of its own to follow
+    document = tomlkit.parse(written)
+    _at(document, place)[key] = value
+    return tomlkit.dumps(document)
+
+
+def _plain_keys(given: dict[str, Any], place: _Path) -> set[str]:
+    """The keys of a table that stand on lines of their own below its name."""
+    found = _at(given, place).items()
+    return {key for key, value in found if not isinstance(value, dict) and not _is_tables(value)}
+
+
+def _at(given: Any, place: _Path) -> Any:
+    for name in place:
+        given = given[name]
+    return given

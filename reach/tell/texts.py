@@ -1,7 +1,7 @@
 """Every fixed label and sentence of slides and handout, in one place, by language.
 
 To add a language, copy ENGLISH, translate its values (what stands in braces is put in and keeps its name), and enter it
-in LANGUAGES. Sentences with findings come from `facts` and `compare.wording`; cautions from `radio.cautions`.
+in LANGUAGES. Sentences with findings and cautions come from `sentences`.
 """
 
 from __future__ import annotations
@@ -85,12 +85,11 @@ ENGLISH: Final[Mapping[str, str]] = {
     "verdict.shows.unknown": "This slide shows why the way the setups were used cannot answer the question.",
     "verdict.hides.unknown": "It does not say that they are equal: a difference may be there and hidden in the band's own changes.",
     "receivers.title": "At {stronger} of {receivers}, {a} was the stronger",
-    "receivers.key": "Colour: {a} minus {b}. Blue: {a} stronger; orange: {b} stronger.",
-    "receivers.shape": (
-        "Circle: heard both. Triangle: {a} only. Square: {b} only. Hollow: no pair close enough in time. + and − in a "
-        "mark say the same as the colours."
+    "receivers.key": "Blue and +: {a} stronger. Orange and −: {b} stronger.",
+    "receivers.heard": (
+        "Circles heard both ({both}), triangles {a} only ({a_only}), squares {b} only ({b_only}); hollow: no pair close "
+        "enough in time. Hearing one only is no evidence."
     ),
-    "receivers.heard": "{a_only} heard {a} only, {b_only} heard {b} only, {both} both. Hearing one only is no evidence.",
     "receivers.alt": "Map centred on the station: receivers coloured by {a} minus {b}; {stronger} of {receivers} in favour of {a}.",
     "blocks.on": "on {setup}",
     "blocks.some": "{count} stretches together",

@@ -18,21 +18,20 @@ from unittest import mock
 import numpy as np
 import pandas as pd
 
-from reach.compare import cells, comparison, details, estimate, facts, geometry, headline, labels, tables, wording
+from reach.compare import cells, compare, estimate, evidence, labels, places, tables, verdict
 from tests.compare.simulator import Scenario, make
 
 # What is timed, where it is called from; a stage inside another is taken off the outer one.
 STAGES = (
     ("tell the setups apart", labels, "label"),
-    ("clean, floor, design", comparison, "gather"),
-    ("counts, who heard what", facts, "known"),
+    ("clean, decoding limit, design", evidence, "gather"),
+    ("counts, who heard what", evidence, "known"),
     ("estimates, overall and part by part", estimate, "fit"),
-    ("interval, one receiver left out", headline, "told"),
+    ("interval, one receiver left out", verdict, "headline"),
     ("breakdown", cells, "breakdown"),
-    ("where and by day or night", geometry, "geometry"),
-    ("cross-checks", details, "_sensitivity"),
+    ("where and by day or night", places, "geometry"),
+    ("cross-checks", verdict, "_sensitivity"),
     ("tables for drawing", tables, "by_block"),
-    ("wording", wording, "sentences"),
 )
 
 
@@ -73,7 +72,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--spots", type=int, default=20_000)
     spots = spots_for(parser.parse_args().spots)
-    comparison.compare(spots, "vertical", "wire")  # imports and caches
+    compare(spots, "vertical", "wire")  # imports and caches
     best = min(_once(spots) for _ in range(5))
     clock = Clock()
     with ExitStack() as patches:
@@ -81,7 +80,7 @@ def main() -> None:
             timed = clock.timed(name, getattr(module, function))
             patches.enter_context(mock.patch.object(module, function, timed))
         start = time.process_time()
-        found = comparison.compare(spots, "vertical", "wire")
+        found = compare(spots, "vertical", "wire")
         total = time.process_time() - start
     print(f"{len(spots):,} spots, {found.receivers} receivers, {len(found.cells)} parts: {best:.2f} s of CPU (aim: 2)")
     for name, spent in sorted(clock.spent.items(), key=lambda item: -item[1]):
@@ -91,7 +90,7 @@ def main() -> None:
 
 def _once(spots: pd.DataFrame) -> float:
     start = time.process_time()
-    comparison.compare(spots, "vertical", "wire")
+    compare(spots, "vertical", "wire")
     return time.process_time() - start
 
 

@@ -96,10 +96,8 @@ def main() -> None:
     for name, each in ways:
         print(f"{name:30} {each:8.1f} ms a frame   {each / ours:6.1f} times ours")
     programs: list[tuple[str, str | None]] = [("Pillow, WebP", None)]
-    if brought := film._brought():
-        programs.insert(0, ("imageio-ffmpeg, H.264", brought))
-    if on_path := film.shutil.which("ffmpeg"):
-        programs.insert(0, ("ffmpeg, H.264", on_path))
+    if program := film.encoder():
+        programs.insert(0, ("imageio-ffmpeg, H.264", program))
     for name, program in programs:
         with tempfile.TemporaryDirectory() as folder:
             seconds, size = whole_film(result, shown, program, Path(folder))

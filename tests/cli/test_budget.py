@@ -4,8 +4,10 @@ import json
 
 import pytest
 
+from reach.base.words import TERMINAL
 from reach.cli import main
-from reach.radio import cautions, feedline
+from reach.radio import feedline
+from reach.tell.sentences import cautions
 
 STUDY = """
 title = "Two antennas"
@@ -63,7 +65,7 @@ def test_one_line(run):
 def test_cautions_are_always_shown_with_a_budget(run, args):
     code, out, _ = run(*args)
     assert code == 0
-    shown = [text in out for text in cautions.lines(5.0)]
+    shown = [text in out for text in cautions.lines(5.0, TERMINAL)]
     assert not any(shown) if args == ("--cables",) else all(shown)
 
 
@@ -76,7 +78,7 @@ def test_json_is_the_budget(run):
     (budget,) = found["budgets"]
     assert budget["power_at_antenna_w"] == pytest.approx(3.707, abs=0.001)
     assert budget["missing"] == [] and budget["setup"] is None
-    assert found["cautions"] == cautions.lines(5.0)
+    assert found["cautions"] == cautions.lines(5.0, TERMINAL)
     assert found["lengths"][0]["quarter_wave_m"] == pytest.approx(234 / 14.1 * 0.3048)
 
 

@@ -13,8 +13,8 @@ import argparse
 import numpy as np
 import pandas as pd
 
-from reach.compare.comparison import compare
-from reach.compare.result import Cell, Comparison
+from reach.compare import compare
+from reach.compare.comparison import Cell, Comparison
 from tests.compare.simulator import Made, Scenario, make
 
 SCENARIOS = (

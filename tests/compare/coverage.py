@@ -16,7 +16,7 @@ from functools import partial
 
 import numpy as np
 
-from reach.compare.comparison import compare
+from reach.compare import compare
 from tests.compare import scenarios
 from tests.compare.simulator import Made, Scenario, make
 

@@ -13,7 +13,7 @@ import argparse
 
 import numpy as np
 
-from reach.compare.comparison import compare
+from reach.compare import compare
 from tests.compare.simulator import Scenario, make
 
 HOURS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 9.0, 12.0, 24.0)

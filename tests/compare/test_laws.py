@@ -10,10 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.compare import contrasts
-from reach.compare.comparison import compare
+from reach.compare import compare, estimate
+from reach.compare.comparison import Comparison, LeftOut
 from reach.compare.reports import clean
-from reach.compare.result import Comparison
 from tests.compare.factory import alternating
 
 SAME_DB = 1e-9
@@ -71,7 +70,7 @@ def test_duplicate_rows_change_nothing(spots, seed, share):
     more = compare(pd.concat([again, spots, weaker], ignore_index=True), "a", "b")
     assert _numbers(more) == _numbers(base) and more.verdict == base.verdict and more.pairs == base.pairs
     if base.design is not None:  # both setups were heard
-        assert more.left_out.get("duplicates", 0) == 2 * len(again)
+        assert more.left_out.get(LeftOut.DUPLICATE, 0) == 2 * len(again)
 
 
 @given(tables(), SEEDS)
@@ -116,7 +115,7 @@ def test_a_steady_drift_of_the_band_cancels(seed, difference_db, per_min, order)
     level = 0.001 * np.pi + receiver * 3.1 + per_min * minutes + difference_db * is_a
     reports = clean(time_us, receiver, np.zeros_like(receiver), is_a, level).reports
     reports = replace(reports, level_db=reports.snr_db)
-    found = contrasts.in_time(reports, within_min=60.0)
+    found = estimate.in_time(reports, within_min=60.0)
     assert len(found.row) and np.allclose(found.difference_db, difference_db, atol=1e-9)
 
 

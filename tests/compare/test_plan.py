@@ -14,11 +14,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reach.assign import schedule
+from reach.base.words import TERMINAL
 from reach.cli.compare import command as compare_command
 from reach.cli.plan import command as plan_command
-from reach.compare import effort, plan
-from reach.compare.comparison import compare
+from reach.compare import compare, effort, plan
 from reach.errors import CompareError, OutputError, StudyError
+from reach.tell.sentences import plan as sentences
 from tests.compare import simulator
 from tests.compare.factory import START, alternating
 
@@ -54,13 +55,16 @@ def test_the_answer_is_a_row_of_the_table():
     row = next(row for row in made.table if row.block_min == 4.0)
     assert (made.hours, made.blocks) == (row.hours, row.blocks)
     assert made.blocks % 2 == 0 and made.hours == pytest.approx(made.blocks * 4 / 60)
-    assert "30 receivers" in made.sentences()[0] and f"{made.blocks} blocks of 4 minutes" in made.sentences()[0]
+    said = sentences.answer(made, say=TERMINAL)
+    assert "30 receivers" in said and f"{made.blocks} blocks of 4 minutes" in said
     assert json.loads(json.dumps(made.to_dict(), allow_nan=False))["hours"] == made.hours
 
 
 def test_hours_beyond_the_fitted_ones_are_called_so():
-    assert "order of magnitude" in plan.plan(receivers=5, half_width_db=0.2, block_min=30).sentences()[0]
-    assert "order of magnitude" not in plan.plan(receivers=100).sentences()[0]
+    assert "order of magnitude" in sentences.answer(
+        plan.plan(receivers=5, half_width_db=0.2, block_min=30), say=TERMINAL
+    )
+    assert "order of magnitude" not in sentences.answer(plan.plan(receivers=100), say=TERMINAL)
 
 
 @pytest.mark.parametrize("wrong", [{"half_width_db": 0}, {"receivers": 2}, {"block_min": 0.5}, {"block_min": 90}])
@@ -88,7 +92,7 @@ def test_an_earlier_alternation_counts_as_it_was():
     made = plan.plan(spots)
     found = compare(spots, "a", "b")
     assert made.receivers == found.receivers
-    assert "a and b alternated" in made.from_spots
+    assert made.from_spots == plan.Earlier(plan.Source.ALTERNATED, found.receivers, made.factor, "a", "b")
     expected = effort.half_width_db(False, found.design.period_min, found.receivers, found.design.hours)
     assert made.factor == pytest.approx((found.high_db - found.low_db) / 2 / expected)
 
@@ -97,7 +101,7 @@ def test_setups_are_dealt_out_to_spots_of_one_setup():
     """The factor comes out near that of a true alternation on the same band."""
     quiet, wild = (alternating(2, receivers=12, blocks=40, difference_db=0, noise_db=noise) for noise in (1.0, 5.0))
     plans = [plan.plan(spots.drop(columns="setup"), receivers=20) for spots in (quiet, wild)]
-    assert all("dealt out" in made.from_spots for made in plans)
+    assert all(made.from_spots.source == plan.Source.DEALT for made in plans)
     assert plans[1].factor > 1.5 * plans[0].factor
     assert plans[1].hours > plans[0].hours
     assert 10 <= plan.plan(quiet.drop(columns="setup")).receivers <= 12
@@ -107,7 +111,7 @@ def test_setups_are_dealt_out_to_spots_of_one_setup():
 
 def test_too_few_earlier_spots_are_said_to_be():
     made = plan.plan(alternating(3, receivers=4, blocks=3).drop(columns="setup"))
-    assert made.factor == 1.0 and "too few" in made.from_spots
+    assert made.factor == 1.0 and made.from_spots == plan.Earlier(plan.Source.TOO_FEW, 4)
     assert made.receivers == 4
 
 
@@ -226,7 +230,7 @@ def test_plan_then_compare_by_its_schedule(tmp_path):
     for line in ("warnings", "notes"):
         printed = _run(compare_command, str(tmp_path / "spots.csv"), "--locator", "IO51es", "--a", "vertical",
                        "--b", "wire", "--schedule", str(out / "schedule.csv"))  # fmt: skip
-        assert all(printed.output.count(text) == 1 for text in found[line])
+        assert all(printed.output.count(one["text"]) == 1 for one in found[line])
 
 
 def test_plan_from_a_file_and_as_json(tmp_path):
@@ -234,7 +238,8 @@ def test_plan_from_a_file_and_as_json(tmp_path):
     renamed = spots.assign(rx_call=spots["rx_call"].cat.rename_categories([f"G{k}QR{chr(65 + k)}" for k in range(10)]))
     done = _run(plan_command, _csv(renamed, tmp_path / "spots.csv"), "--half-width", "0.8", "--json")
     told = json.loads(done.output)
-    assert told["half_width_db"] == 0.8 and told["receivers"] == 10 and "dealt out" in told["from_spots"]
+    assert told["half_width_db"] == 0.8 and told["receivers"] == 10 and told["from_spots"]["source"] == "dealt-out"
+    assert "dealt out" in told["from_spots"]["text"]
     assert told["schedule"] is None and told["written"] == []
 
 

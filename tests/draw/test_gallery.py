@@ -74,6 +74,13 @@ def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
     )
 
 
+def judged(result: Findings, trust: list[str]) -> Findings:
+    """The same reports, one a receiver, with how far each locator can be trusted."""
+    spots = result.spots.assign(trust=pd.Categorical(trust, categories=list(TRUST)))
+    counted = tally(spots)
+    return replace(result, spots=spots, receivers=receivers(counted), tally=counted, reach=reach(counted))
+
+
 @pytest.mark.parametrize("name", ["light", "dark"])
 def test_every_picture_is_drawn_at_full_size(evening, name):
     found = gallery.pictures(evening, style=name)
@@ -188,7 +195,7 @@ def test_without_corroborated_locators_pictures_claim_no_reach(trust):
 
 def test_unconfirmed_receivers_are_hollow_and_counted_nowhere():
     result = heard("IO51es", ["JN58td", "JO62qm", "FN31pr"])
-    result = replace(result, receivers=result.receivers.assign(trust=[CORROBORATED, CORROBORATED, UNCONFIRMED]))
+    result = judged(result, [CORROBORATED, CORROBORATED, UNCONFIRMED])
     text = all_text(maps.station(result, style.theme("light")))
     assert "Small and hollow: 1 locator that nothing confirms, not counted." in text
     assert "2 reports · 2 receivers" in text

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.measure import conditions, summary
+from reach.measure import conditions
 from reach.measure.tally import tally
-from reach.place import daylight, geometry
+from reach.place import daylight
 from tests import factory
 
 TABLES = {
@@ -179,7 +179,7 @@ def test_the_nearest_is_nearest(spots):
 
 def test_from_a_tally(spots):
     """Counted by the hour, what needs no sun is the same, and what needs it adds up to the same."""
-    counted = conditions.hourly(summary.joined(tally(spots), geometry.paths(spots)))
+    counted = conditions.hourly(tally(spots).cells)
     assert counted["reports"].sum() == len(spots)
     pd.testing.assert_frame_equal(conditions.best_hours(counted), conditions.best_hours(spots))
     pd.testing.assert_frame_equal(conditions.skip(counted), conditions.skip(spots))

@@ -15,10 +15,11 @@ import pytest
 
 from reach import spots as contract
 from reach.base import words
-from reach.compare.result import Cell
-from reach.findings import InputFile
-from reach.spots import CORROBORATED
+from reach.compare.comparison import Cell, Gap, Remark
+from reach.findings import InputFile, Note, NoteCode
+from reach.suspects.evidence import Kind, Piece
 from reach.tell import page
+from reach.tell.sentences import comparison as sentences
 from tests import factory
 from tests.page_browser.conftest import Open, Opened, rows_of
 
@@ -237,7 +238,12 @@ def hostile() -> str:
         rx_call=result.receivers["rx_call"].astype(object).replace(rename)
     )
     problems = factory.problems().assign(
-        source=HOSTILE, callsign=HOSTILE, locator=HOSTILE, rule=HOSTILE, explanation=HOSTILE, suggestion="=HYPERLINK(1)"
+        source=HOSTILE,
+        callsign=HOSTILE,
+        locator=HOSTILE,
+        rule="time-unreadable",
+        value=HOSTILE,
+        suggestion="=HYPERLINK(1)",
     )
     setups: Any = {HOSTILE: {"antenna": HOSTILE, "power_w": 5}, "=2+3": {"antenna": HOSTILE}}
     study = factory.study(
@@ -249,11 +255,19 @@ def hostile() -> str:
         station={"callsign": HOSTILE, "locator": "IO51es"},
     )
     inputs = (InputFile(HOSTILE, "ab" * 32, 305, (HOSTILE,)),)
-    made = factory.from_spots(spots, trust, problems=problems, study=study, inputs=inputs, notes=(HOSTILE,))
-    suspects = made.suspects.assign(sentence=HOSTILE, suggestion=HOSTILE, suggestion_reason=HOSTILE, evidence=HOSTILE)
+    made = factory.from_spots(
+        spots,
+        trust,
+        problems=problems,
+        study=study,
+        inputs=inputs,
+        notes=(Note(NoteCode.FIX_WITHOUT_ROW, {"where": HOSTILE, "call": HOSTILE, "locator": HOSTILE}),),
+    )
+    against = pd.Series([(Piece(Kind.COUNTRY, 6.2, HOSTILE),)] * len(made.suspects), dtype=object)
+    suspects = made.suspects.assign(rx_call=HOSTILE, suggestion=HOSTILE, suggestion_reason="mirrored", evidence=against)
     compared = replace(
-        factory.comparison(made.receivers), a=HOSTILE, b="=2+3", sentences=(HOSTILE,), warnings=(HOSTILE,),
-        left_out={HOSTILE: 3}, cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
+        factory.comparison(made.receivers), a=HOSTILE, b="=2+3",
+        warnings=(Remark(Gap.WRONG_LOCATOR, {"error": HOSTILE}),), cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
     )  # fmt: skip
     return page.html(replace(made, suspects=suspects, comparison=compared))
 
@@ -294,20 +308,18 @@ def test_comparison_shows_effect_interval_parts_and_pairs(open_page: Open, html:
     found = RESULT.comparison
     assert found is not None
     section = opened.text("#comparison")
-    assert words.spaced(found.sentences[0]) in section
+    assert sentences.headline(found, say=words.PRINT) in section
     for cell in found.cells:
-        assert words.spaced(cell.label) in section
+        assert sentences.part(cell, say=words.PRINT) in section
     assert section.count("differs from the rest") == sum(cell.differs for cell in found.cells)
     assert section.count("too little") == sum(not cell.shown for cell in found.cells)
-    for text in map(words.spaced, (*found.warnings, *found.next_steps, *found.breakdown_left_out)):
-        assert text in section
+    for one in (*found.warnings, *found.next_steps, *found.breakdown_left_out):
+        assert sentences.remark(one, found, say=words.PRINT) in section
     opened.page.locator("#by-block").scroll_into_view_if_needed()
     opened.page.locator("#by-block .point").first.wait_for(state="attached")
     drawn = opened.page.locator("#by-receiver .point").count()
-    table = RESULT.receivers
-    sure = set(table[(table["trust"] == CORROBORATED).to_numpy()]["rx_call"].astype(str))
     shown = [each for each in found.by_receiver if each.difference_db is not None]
-    assert drawn == sum(each.rx_call in sure for each in shown) < len(shown)
+    assert drawn == sum(each.placed for each in shown) < len(shown)
     assert f"Not drawn: {len(shown) - drawn} receivers whose place nothing confirms." in opened.text("#by-receiver")
     assert opened.page.locator("#by-block .point").count() == len(found.by_block)
     receivers = opened.table("by-receiver")
@@ -323,8 +335,8 @@ def test_a_refusal_says_why_and_what_next(open_page: Open) -> None:
     opened = open_page(page.html(replace(PLAIN, comparison=refused)))
     section = opened.text("#comparison")
     assert "Cannot tell" in section
-    assert refused.reasons[0] in section
-    assert refused.next_steps[0] in section
+    for one in (*refused.reasons, *refused.next_steps):
+        assert sentences.remark(one, refused, say=words.PRINT) in section
     assert opened.page.locator("#by-receiver").count() == 0
 
 

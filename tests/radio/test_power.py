@@ -1,4 +1,7 @@
-"""Power at the antenna: worked by hand, laws, and what is said where the study does not say enough."""
+"""Power at the antenna and the powers of spots: worked by hand, laws, and what is missing where a study says too little.
+
+How it is said is tested in tests/tell/test_power_sentences.py.
+"""
 
 import json
 
@@ -12,6 +15,7 @@ from reach import study as studies
 from reach.errors import LineError
 from reach.radio import power
 from reach.radio.feedline import Line
+from reach.radio.power import Missing, Stated
 from reach.study import Cable, Setup
 from tests.reference import values
 
@@ -41,11 +45,6 @@ def test_by_hand():
     assert found.power_at_antenna_w == pytest.approx(3.707, abs=0.001)
     assert found.power_at_antenna_dbm == pytest.approx(36.9897 - 1.2989, abs=0.0005)
     assert found.missing == ()
-    assert found.sentence == "Of your 5.0 W, 3.7 W (35.7 dBm) reach the antenna."
-    text = " ".join(found.sentences)
-    assert "At 14.1 MHz 20 m of RG-58 class loses 1.09 dB when matched" in text
-    assert "about 0.21 dB more from SWR 2.0, 1.30 dB in all" in text
-    assert "reads as 2.0 on a meter there and as 1.7 at the radio: a lossy line flatters" in text
 
 
 @pytest.mark.parametrize(("watt", "row"), list(zip([0.1, 0.2, 0.5, 1, 2, 5], values.numbers("dbm"), strict=True)))
@@ -57,19 +56,15 @@ def test_resistance_and_reactance_stand_for_the_swr():
     """R = 50, X = 1 is SWR 1.02, which reads as 1.0 on a meter (common practice)."""
     found = power.budget(Setup(cable=RG58, resistance_ohm=50, reactance_ohm=1), 5.0, 14.1)
     assert found.swr_at_antenna == pytest.approx(1.0202, abs=0.0001)
-    assert "SWR 1.02 at the antenna reads as 1.0 on a meter there" in " ".join(found.sentences)
 
 
-def test_a_short_line_says_how_far_off_the_estimate_may_be():
+def test_a_short_line_tells_how_far_off_the_estimate_may_be():
     """The exact figures for 500 and 5 ohm are 0.056 and 0.656 dB (tests/radio/test_feedline.py)."""
     found = power.budget(Setup(cable=Cable(kind="RG-58 class", length_m=2), swr=10), 5.0, 7.1)
     least, most = found.total_loss_range_db
     assert least < 0.056 and most > 0.656
-    assert "estimate" in found.sentences[-1] and f"between {least:.2f} and {most:.2f} dB" in found.sentences[-1]
     low_w, high_w = found.power_range_w
     assert low_w < found.power_at_antenna_w < high_w < 5.0
-    long = power.budget(Setup(cable=RG58, swr=1.2), 5.0, 14.1)
-    assert "estimate" not in " ".join(long.sentences)
 
 
 @given(WATT, MHZ, st.floats(0, 300), SWR, st.sampled_from(["RG-58 class", "RG-213 class", "low-loss 10 mm class"]))
@@ -93,28 +88,25 @@ def test_power_differences_are_antisymmetric(one, other, swr, other_swr):
     assert power.power_difference_db(a, a) == 0
 
 
-def test_what_is_missing_is_said_and_not_guessed():
+def test_what_is_missing_is_told_and_not_guessed():
     nothing = power.budget(Setup(), None, None)
-    assert nothing.power_at_antenna_w is None and len(nothing.missing) == 4
-    assert nothing.sentence.startswith("What reaches the antenna is not known; missing: the power at the radio")
+    assert nothing.power_at_antenna_w is None
+    assert nothing.missing == (Missing.POWER, Missing.LINE, Missing.SWR, Missing.FREQUENCY)
 
     no_cable = power.budget(Setup(swr=1.5), 5.0, 14.1)
-    assert no_cable.power_at_antenna_w is None and no_cable.missing == (power.NO_LINE,)
+    assert no_cable.power_at_antenna_w is None and no_cable.missing == (Missing.LINE,)
     assert no_cable.known == (5.0, "radio")
-    assert "5.0 W reaches the antenna is not known; missing: the feedline" in no_cable.sentence
-    assert "reads as 1.5 on a meter there." in no_cable.sentences[1]
 
     no_swr = power.budget(Setup(cable=RG58), 5.0, 14.1)
-    assert no_swr.power_at_antenna_w is None and no_swr.missing == (power.NO_SWR,)
+    assert no_swr.power_at_antenna_w is None and no_swr.missing == (Missing.SWR,)
     assert no_swr.at_most_w == pytest.approx(5 * 10**-0.10898, abs=0.001)
-    assert "3.9 W at most; missing: the SWR" in no_swr.sentence
 
     no_power = power.budget(Setup(cable=RG58, swr=1.5), None, 14.1)
     assert no_power.power_at_antenna_w is None and no_power.total_loss_db is not None
     assert no_power.known == (None, "radio") and no_power.at_most_w is None
 
     no_frequency = power.budget(Setup(cable=RG58, swr=1.5), 5.0, None)
-    assert no_frequency.missing == ("the frequency",) and no_frequency.line == "20 m of RG-58 class"
+    assert no_frequency.missing == (Missing.FREQUENCY,) and no_frequency.line == Line(20, "RG-58 class")
 
 
 def test_an_antenna_at_the_radio_needs_no_swr():
@@ -130,7 +122,7 @@ def test_budgets_of_a_study():
     assert found["vertical", "40m"].frequency_mhz == pytest.approx(7.1)  # the middle of 7.0 to 7.2 in Region 1
     assert found["vertical", "20m"].power_at_antenna_w < found["vertical", "40m"].power_at_antenna_w < 5
     assert found["wire", "20m"].power_at_antenna_w is None
-    assert found["wire", "20m"].missing == (power.NO_LINE, power.NO_SWR)
+    assert found["wire", "20m"].missing == (Missing.LINE, Missing.SWR)
 
 
 def test_bands_by_name_and_by_region():
@@ -144,18 +136,6 @@ def test_without_setups_the_stations_power_stands_alone():
     assert found["", "20m"].known == (5.0, "radio")
 
 
-def test_setups_that_only_the_spots_name():
-    found = power.budgets(study(), ["20m"], also=["wire", "loop"])
-    assert found["loop", "20m"].known == (5.0, "radio")
-    assert set(found) == {("loop", "20m"), ("wire", "20m"), ("vertical", "20m")}
-
-
-def test_a_tuner_is_spoken_of_where_one_is_needed():
-    low, high = (power.of_line(Line(10, "rg58"), swr, 5, 7.1) for swr in (1.5, 5.0))
-    assert power.TUNER not in " ".join(low.sentences)
-    assert power.TUNER in " ".join(high.sentences)
-
-
 def test_a_setups_own_power_comes_first():
     setups = {"a": {"power_w": 2.5}, "b": {}}
     found = power.budgets(study(setups=setups), ["20m"])
@@ -164,9 +144,9 @@ def test_a_setups_own_power_comes_first():
 
 def test_a_band_outside_the_table_is_missing_and_no_error():
     found = power.budgets(study(), ["70cm", "2200m", "99m"])
-    assert "the loss of 12 m of RG-58 class at 435 MHz" in found["vertical", "70cm"].missing[0]
+    assert found["vertical", "70cm"].missing == (Missing.LOSS,)
     assert found["vertical", "2200m"].power_at_antenna_w is None
-    assert found["vertical", "99m"].missing == ("the frequency",)
+    assert found["vertical", "99m"].missing == (Missing.FREQUENCY,)
 
 
 def test_an_impossible_setup_is_named():
@@ -178,63 +158,107 @@ def test_an_impossible_setup_is_named():
         power.budgets(study(setups=setups), ["20m"])
 
 
-def test_difference_in_words():
-    full = power.of_line(Line(0, "rg58"), 1.0, 5.0, 14.1)
-    half = power.of_line(Line(0, "rg58"), 1.0, 2.5, 14.1)
+def test_a_known_difference_in_power():
+    """5 W over 2.5 W is 10 log10 2; nothing is told where one is known at the radio alone."""
+    full, half = (power.of_line(Line(0, "rg58"), 1.0, watt, 14.1) for watt in (5.0, 2.5))
     assert power.power_difference_db(full, half) == pytest.approx(3.0103, abs=0.0001)
-    text = power.difference_sentence(full, half, name_a="vertical", name_b="wire")
-    assert text == "vertical had 3.0 dB more power than wire (5.0 W against 2.5 W) at the antenna."
-    same = power.difference_sentence(full, full, name_a="vertical", name_b="wire")
-    assert same == "vertical and wire had the same power, 5.0 W, at the antenna."
-    bare = power.budget(Setup(), 2.5, 14.1)
-    assert power.power_difference_db(full, bare) is None
-    assert power.power_difference_db(full, bare, at="radio") == pytest.approx(3.0103, abs=0.0001)
-    assert "at the radio; what reached the antennas is not known (wire: the feedline" in power.difference_sentence(
-        full, bare, name_a="vertical", name_b="wire"
-    )
-    unknown = power.budget(Setup(), None, 14.1)
-    assert "is not known" in power.difference_sentence(full, unknown, name_a="vertical", name_b="wire")
-
-
-def test_per_watt():
-    """0.5 W instead of 1 W is 3.01 dB; a report of -18 dB with 5 W would have been -24.99 dB with 1 W."""
-    assert power.snr_per_watt_db([-18.0, -18.0], [5.0, 0.5]) == pytest.approx([-24.9897, -14.9897], abs=0.0001)
-    assert power.km_per_watt([5000.0, 1000.0], 5.0).tolist() == [1000.0, 200.0]
-    assert np.isnan(power.snr_per_watt_db(-18, np.nan))
-    with pytest.raises(LineError, match="a power of 0 W"):
-        power.km_per_watt(1000, 0)
-
-
-def test_power_behind_each_spot():
-    table = pd.DataFrame(
-        {
-            "band": pd.Categorical(["20m", "20m", "20m", "40m"]),
-            "setup": pd.Categorical(["vertical", "vertical", "wire", None]),
-            "power_w": np.array([np.nan, 2.5, 5.0, 5.0], "float32"),
-        }
-    )
-    found = power.budgets(study(), {"20m": 14.1, "40m": 7.1})
-    left = power.at_antenna_w(table, found)
-    share = found["vertical", "20m"].power_at_antenna_w / 5
-    assert left[:2] == pytest.approx([5 * share, 2.5 * share], rel=1e-6)
-    assert np.isnan(left[2:]).all()
+    assert power.power_difference_db(full, power.budget(Setup(), 2.5, 14.1)) is None
 
 
 def test_everything_fits_into_json():
     found = power.budgets(study(), ["20m", "70cm"])
     for each in found.values():
-        back = json.loads(json.dumps(each.as_dict(), allow_nan=False))
-        assert back["missing"] == list(each.missing) and back["sentences"]
-    perfect = power.of_line(Line(10, "rg58"), 1.0, 5.0, 14.1).as_dict()
+        back = json.loads(json.dumps(each.numbers(), allow_nan=False))
+        assert set(back) == set(power.NUMBERS)
+    perfect = power.of_line(Line(10, "rg58"), 1.0, 5.0, 14.1).numbers()
     assert perfect["return_loss_db"] is None and perfect["mismatch_loss_db"] == 0
 
 
+# --- the powers behind spots ----------------------------------------------------------------------------------------------
+
+
+def spots(*rows):
+    """Spots of (setup or None, band, MHz, W)."""
+    setup, band, mhz, watt = zip(*rows, strict=True) if rows else ((), (), (), ())
+    return pd.DataFrame(
+        {
+            "setup": pd.Categorical(setup),
+            "band": pd.Categorical(band),
+            "freq_mhz": np.array(mhz, float),
+            "power_w": np.array(watt, "float32"),
+        }
+    )
+
+
+NAN = np.nan
+LOSSLESS = {"cable": {"kind": "RG-58 class", "length_m": 0}}
+BOTH = [("a", "20m", 14.1, NAN), ("b", "20m", 14.1, NAN)]
+
+
+def test_two_powers_given_by_setup_are_both_told():
+    """Page and pictures once told them apart: "5 W and 10 W" here, "power not given" there."""
+    asked = study(station={}, setups={"a": {"power_w": 10}, "b": {"power_w": 5}})
+    table = spots(*BOTH)
+    found = power.stated(asked, table, power.budgets(asked, power.frequencies_mhz(table)))
+    assert found == Stated("radio", (5.0, 10.0))
+
+
 @pytest.mark.parametrize(
-    ("watt", "text"),
-    [(5, "5.0 W"), (3.94, "3.9 W"), (0.45, "450 mW"), (0.0004, "0.4 mW"), (99.99, "100 W"), (400, "400 W")],
+    ("setups", "rows", "want"),
+    [
+        ({"a": LOSSLESS, "b": LOSSLESS}, BOTH, Stated("antenna", (5.0,))),
+        ({"a": LOSSLESS, "b": {**LOSSLESS, "power_w": 2}}, BOTH, Stated("antenna", (2.0, 5.0))),
+        ({"a": LOSSLESS, "b": {"power_w": 2}}, BOTH, Stated("radio", (2.0, 5.0))),  # b is not known at the antenna
+        ({"a": LOSSLESS, "b": {"power_w": 2}}, BOTH[:1], Stated("antenna", (5.0,))),  # and is not in use
+        ({"a": LOSSLESS}, [BOTH[0], (None, "20m", 14.1, NAN)], Stated("radio", (5.0,))),  # whose line is not known
+        ({}, BOTH, Stated("radio", (5.0,))),
+        ({"a": LOSSLESS, "b": {"power_w": 2}}, [], Stated("radio", (2.0, 5.0))),
+    ],
 )
-def test_watts_in_words(watt, text):
-    assert power.watts(watt) == text
+def test_powers_are_told_where_they_are_known_for_all_setups_in_use(setups, rows, want):
+    asked, table = study(setups=setups), spots(*rows)
+    assert power.stated(asked, table, power.budgets(asked, power.frequencies_mhz(table))) == want
+
+
+def test_powers_of_the_spots_stand_in_for_a_study_that_says_nothing():
+    asked = study(station={}, setups={"a": {"power_w": 1}, "b": {}, "c": {}})
+    rows = [*BOTH, ("b", "40m", 7.1, 0.2), ("b", "40m", 7.1, 5), ("c", "20m", 14.1, NAN)]
+    assert power.stated(asked, spots(*rows), {}) == Stated("radio", (0.2, 1.0, 5.0), ("c",))
+    assert power.stated(study(station={}, setups={}), spots(*BOTH), {}) == Stated("unknown")
+
+
+def test_frequencies_are_the_medians_of_the_bands():
+    table = spots(("a", "20m", 14.0, 1), ("a", "20m", 14.1, 1), ("a", "20m", 14.3, 1), ("a", "40m", NAN, 1))
+    assert power.frequencies_mhz(table) == {"20m": 14.1, "40m": None}
+
+
+def test_power_for_figures_per_watt():
+    """At the antenna, at the radio, from the rows where all agree, and none where they do not."""
+    asked = study(station={}, setups={"a": {**LOSSLESS, "power_w": 4}, "b": {"power_w": 2}, "c": {}, "d": {}})
+    rows = [*BOTH, ("c", "20m", 14.1, 3), ("c", "20m", 14.1, 3), ("d", "20m", 14.1, 3), ("d", "20m", 14.1, 2)]
+    table = spots(*rows, (None, "20m", 14.1, NAN))
+    found = power.powers(asked, table, power.budgets(asked, power.frequencies_mhz(table)))
+    assert {name: tuple(each) for (name, _), each in found.items()} == {
+        "a": (4, "antenna"), "b": (2, "radio"), "c": (3, "radio"), "d": (None, "radio"), "": (None, "radio"),
+    }  # fmt: skip
+
+
+def test_mean_difference_over_the_bands_that_both_were_heard_on():
+    """By hand: 5 W against 2.5 W without loss is 3.0103 dB on each band; unknown on one band is unknown."""
+    asked = study(setups={"a": LOSSLESS, "b": {**LOSSLESS, "power_w": 2.5}, "c": {}})
+    table = spots(*BOTH, ("a", "40m", 7.1, NAN))
+    known = power.budgets(asked, power.frequencies_mhz(table))
+    assert power.mean_power_difference_db(table, "a", "b", known) == pytest.approx(3.0103, abs=0.0001)
+    assert power.mean_power_difference_db(table, "b", "a", known) == pytest.approx(-3.0103, abs=0.0001)
+    assert power.mean_power_difference_db(table, "a", "c", known) is None
+    known["b", "40m"] = power.budget(Setup(), 2.5, 7.1)
+    assert power.mean_power_difference_db(table, "a", "b", known) is None
+
+
+def test_voltage_at_a_wire_end():
+    """5 W into 2450 ohm is 111 V rms, into 4 kohm 141 V: sqrt(P R)."""
+    assert power.end_voltage_v(5, 2450) == pytest.approx(110.68, abs=0.01)
+    assert power.end_voltage_v(5, 4000) == pytest.approx(141.42, abs=0.01)
 
 
 @pytest.mark.parametrize(

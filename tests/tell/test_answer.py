@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pandas as pd
 
+from reach import study as studies
 from reach.base import words
 from reach.base.words import PRINT
+from reach.draw import captions
 from reach.measure.reach import quantile_estimate, share_estimate
+from reach.radio import power
 from reach.spots import CORROBORATED
 from reach.tell.sentences import reach as sentences
 from tests import factory
@@ -59,3 +65,14 @@ def test_suspects_never_carry_the_headline():
 
 def _trust() -> pd.DataFrame:
     return RESULT.receivers[["rx_call", "rx_locator", "trust"]]
+
+
+def test_page_and_pictures_tell_the_same_powers():
+    """With two powers given by setup the page said "5 W and 10 W" and the pictures "power not given"."""
+    asked = studies.check({"setups": {"vertical": {"power_w": 10.0}, "wire": {"power_w": 5.0}}})
+    spots = RESULT.spots.assign(power_w=np.float32("nan"))
+    assert set(spots["setup"].dropna()) == set(asked.setups) and spots["setup"].notna().all()
+    result = replace(RESULT, study=asked, spots=spots, budgets=power.budgets(asked, power.frequencies_mhz(spots)))
+    both = f"5{words.THIN}W and 10{words.THIN}W at the radio"
+    assert both in sentences.circumstances(result, PRINT) and both in captions.about(result, "title").subtitle
+    assert sentences.powers(result) == [5.0, 10.0]

@@ -40,11 +40,12 @@ def write(
     with folder.replacing(out, makes=MAKES, replace=replace) as partial:
         progress("composing slides")
         made = outline.deck(findings, club=club, look=style, language=language)
+        drawn = made.pictures()
         progress("writing slides")
-        (partial / SLIDES).write_bytes(editable.pptx(made))
+        (partial / SLIDES).write_bytes(editable.pptx(made, drawn))
         progress("writing their PDF")
-        (partial / SLIDES_PDF).write_bytes(pages.pdf(made))
+        (partial / SLIDES_PDF).write_bytes(pages.pdf(made, drawn))
         progress("writing the handout")
-        (partial / HANDOUT).write_bytes(handout.pdf(findings, club=club, paper=paper, language=language))
+        (partial / HANDOUT).write_bytes(handout.pdf(findings, made, club=club, paper=paper))
         folder.write_manifest(findings, partial)
     return out

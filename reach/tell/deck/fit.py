@@ -1,6 +1,7 @@
 """How much text fits where: lines, sizes that fit, cuts with an ellipsis, tables that stay in their box.
 
-Widths are the faces' own, without the rounding to screen pixels that drawing libraries measure with.
+Nobody knows in which face an office program will show the slides, so words are measured in one as wide as the widest
+that is likely. Widths are the faces' own, without the rounding to screen pixels that drawing libraries measure with.
 """
 
 from __future__ import annotations
@@ -10,19 +11,17 @@ import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from reach.base import words
 from reach.draw import style
-from reach.tell.deck import layout
-from reach.tell.deck.layout import Box, Paragraph
-
-if TYPE_CHECKING:
-    from reach.tell.deck.model import Deck, Slide
+from reach.tell.deck import model
+from reach.tell.deck.model import Box, Deck, Paragraph, Slide, Table
 
 ELLIPSIS: Final = "…"
 LONGEST_NAME: Final = 36  # characters
-LEAST_ON_ONE_LINE: Final = 28  # size down to which a table is rather made smaller than its texts broken
+LEAST_ON_ONE_LINE: Final = 32  # size down to which a table is rather made smaller than its texts broken
+LEAST_UNCUT: Final = 28  # size down to which a table is rather made smaller than its texts cut
 MOST_LINES: Final = 3  # in a cell of a table
 _UNFIT: Final = ("Cc", "Cf", "Cs", "Co", "Cn")
 _WIDE_EM: Final = 1.0  # of a character that no face has
@@ -64,15 +63,16 @@ class Grid:
 
 @dataclass(frozen=True)
 class Face:
-    """A family of type and what fits when it is used. Sizes and widths in px."""
+    """A family of type and what fits when it is used. Sizes and widths in px. stretch : of all its widths."""
 
     family: str
     bold_weight: int
+    stretch: float = 1.0
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """How wide a line of text is."""
         weight = self.bold_weight if bold else style.REGULAR
-        return size * sum(_advance_em(self.family, weight, character) for character in text)
+        return size * self.stretch * sum(_advance_em(self.family, weight, character) for character in text)
 
     def lines(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
         """The text broken into lines that fit; a word too long for a line is broken anywhere, as programs do."""
@@ -116,37 +116,17 @@ class Face:
                 return text, size
         return self.cut(text, sizes[-1], room, most, bold=True), sizes[-1]
 
-    def title_on(self, slide: Slide) -> tuple[Box, str, float]:
-        """The place of a slide's title, the title as it fits there, its size."""
-        opening = slide.layout == "opening"
-        box, sizes = (layout.BIG_TITLE, layout.BIG_TITLE_SIZES) if opening else (layout.TITLE, layout.TITLE_SIZES)
-        return box, *self.title(plain(slide.title), sizes, box.width, 3 if opening else 2)
-
-    def texts_on(self, slide: Slide) -> list[tuple[Box, list[Paragraph], float]]:
-        """The places of a slide's texts, the paragraphs as they fit there, their size."""
-        places = layout.TEXTS[slide.layout]
-        told = [[replace(one, text=plain(one.text)) for one in each] for each in slide.texts]
-        return [
-            (place, *self.fitted(paragraphs, place, self.sizes(told, places, k)))
-            for k, (place, paragraphs) in enumerate(zip(places, told, strict=True))
-        ]
-
-    def foot(self, deck: Deck) -> str:
-        """What stands at the foot of every slide, in one line."""
-        notice = f"{plain(deck.notice)} · " if deck.notice else ""
-        return self.cut(notice + plain(deck.foot), layout.FOOT_SIZE, layout.FOOT.width, 1)
-
     def height(self, paragraphs: Iterable[Paragraph], size: float, room: float) -> float:
         """How high paragraphs are, one below the other."""
         total = 0.0
         for k, one in enumerate(paragraphs):
-            own = one.share * size
+            own = one.size(size)
             count = len(self.lines(one.text, own, room - one.indent * own, bold=one.bold))
-            total += count * own * layout.LEADING + (one.gap * own if k else 0.0)
+            total += count * own * model.LEADING + (model.GAP * own if k else 0.0)
         return total
 
     def fitted(
-        self, paragraphs: Sequence[Paragraph], box: Box, sizes: Sequence[float] = layout.TEXT_SIZES
+        self, paragraphs: Sequence[Paragraph], box: Box, sizes: Sequence[float] = model.TEXT_SIZES
     ) -> tuple[list[Paragraph], float]:
         """Paragraphs and the size at which they fit: smaller if need be, then the last ones are cut or left out."""
         for size in sizes:
@@ -155,22 +135,15 @@ class Face:
         size = sizes[-1]
         kept: list[Paragraph] = []
         for one in paragraphs:
-            own = one.share * size
-            room = box.height - self.height(kept, size, box.width) - (one.gap * own if kept else 0.0)
-            most = int(room / (own * layout.LEADING) + 1e-9)
+            own = one.size(size)
+            room = box.height - self.height(kept, size, box.width) - (model.GAP * own if kept else 0.0)
+            most = int(room / (own * model.LEADING) + 1e-9)
             if most < 1:
                 break
             kept.append(replace(one, text=self.cut(one.text, own, box.width - one.indent * own, most, bold=one.bold)))
             if kept[-1].text != one.text:
                 break
         return kept, size
-
-    def sizes(self, texts: Sequence[Sequence[Paragraph]], boxes: Sequence[Box], place: int) -> Sequence[float]:
-        """The sizes to try for one of several texts: all but the last, which closes, have the same."""
-        if len(texts) == 1:
-            return layout.TEXT_SIZES
-        most = min(self.fitted(text, box)[1] for text, box in zip(texts[:-1], boxes[:-1], strict=True))
-        return (most,) if place < len(texts) - 1 else tuple(size for size in layout.TEXT_SIZES if size <= most)
 
     def named_every(self, names: Sequence[str], size: float, width: float) -> int:
         """Every how manyth column of a chart that wide can be named without the names running into each other."""
@@ -186,66 +159,125 @@ class Face:
         box: Box,
         bold: Collection[int] = (),
     ) -> Grid:
-        """A table in a box: smaller type if need be, then long words cut, then the last rows left out, said in a row.
+        """A table in a box: texts broken, smaller type if need be, then long texts cut, then the last rows left out, which
+        a row says.
 
         columns : names, shown bold; rows : texts, as many in each as there are names; bold : rows that are so too
-        shares : of the box for each column, in any unit, where not every text fits on a line of its own
+        shares : of the room that is left over, or of all where a word alone is wider than a column; in any unit
         """
         texts = [tuple(columns), *(tuple(row) for row in rows)]
         heavy = [0, *(k + 1 for k in bold)]
-        tries = [(size, self._needed(texts, heavy, size, shares, box.width)) for size in layout.TABLE_SIZES]
-        tries = [(size, widths) for size, widths in tries if widths and size >= LEAST_ON_ONE_LINE]
-        tries += [(size, tuple(box.width * each / sum(shares) for each in shares)) for size in layout.TABLE_SIZES]
-        for size, widths in tries:
-            shown, heights = self._rows(texts, heavy, widths, size)
-            if shown == texts and sum(heights) <= box.height:
-                break
+        on_one_line = [size for size in model.TABLE_SIZES if size >= LEAST_ON_ONE_LINE]
+        ways = [(size, self._widths(texts, heavy, size, shares, box.width, whole=True)) for size in on_one_line]
+        ways += [(size, self._widths(texts, heavy, size, shares, box.width, whole=False)) for size in model.TABLE_SIZES]
+        ways += [(size, tuple(box.width * each / sum(shares) for each in shares)) for size in model.TABLE_SIZES]
+        made = [(size, widths, *self._rows(texts, heavy, widths, size)) for size, widths in ways if widths]
+        high_enough = [one for one in made if sum(one[3]) <= box.height]
+        uncut = [one for one in high_enough if one[2] == texts and one[0] >= LEAST_UNCUT]
+        # Nothing cut before anything else, but a word cut short is better than a table that nobody can read.
+        size, widths, shown, heights = (uncut or sorted(high_enough, key=lambda one: -one[0]) or made[-1:])[0]
         while sum(heights) > box.height and len(shown) > 2:
             left_out = len(texts) - len(shown) + 2
             shown = [*shown[:-2], (f"{ELLIPSIS} + {left_out}", *[""] * (len(columns) - 1))]
             _, heights = self._rows(shown, heavy, widths, size)
         return Grid(tuple(shown), size, widths, tuple(heights))
 
-    def _needed(
+    def _widths(
         self,
         texts: Sequence[tuple[str, ...]],
         heavy: Collection[int],
         size: float,
         shares: Sequence[float],
         room: float,
+        *,
+        whole: bool,
     ) -> tuple[float, ...]:
-        """Widths that keep every text on a line of its own and the names' words whole, what is left over going by the
-        shares; empty where there is no room for that."""
-        needed = []
+        """Widths of columns that keep every text on one line (`whole`), or at least every word in one piece.
+
+        What is left over goes to the columns by their shares, or to those whose texts are broken by what they lack; empty
+        where there is no room for the least. Names of columns may always be broken between words.
+        """
+        least, wanted = [], []
         for column in range(len(shares)):
-            words_of_name = [self.width(word, size, bold=True) for word in texts[0][column].split(" ")]
-            body = [self.width(row[column], size, bold=k in heavy) for k, row in enumerate(texts) if k]
-            needed.append(max(words_of_name + body) + 2 * layout.CELL_PX + 1)
-        left_over = room - sum(needed)
+            cells = [(row[column], k in heavy or k == 0) for k, row in enumerate(texts)]
+            pieces = [self.width(word, size, bold=bold) for text, bold in cells for word in text.split(" ")]
+            lines = [self.width(text, size, bold=bold) for text, bold in cells[1:]]
+            least.append(max(pieces) + 2 * model.CELL_PX + 1)
+            wanted.append(max([*pieces, *lines]) + 2 * model.CELL_PX + 1)
+        if whole:
+            least = wanted
+        left_over = room - sum(least)
+        lacking = [most - own for most, own in zip(wanted, least, strict=True)]
+        parts = shares if sum(lacking) <= left_over else lacking
         if left_over < 0:
             return ()
-        return tuple(own + left_over * share / sum(shares) for own, share in zip(needed, shares, strict=True))
+        return tuple(own + left_over * part / sum(parts) for own, part in zip(least, parts, strict=True))
 
     def _rows(
         self, texts: Sequence[tuple[str, ...]], heavy: Collection[int], widths: Sequence[float], size: float
     ) -> tuple[list[tuple[str, ...]], list[float]]:
         """Rows with their cells cut to MOST_LINES, and how high each is."""
         shown, heights = [], []
-        rooms = [width - 2 * layout.CELL_PX for width in widths]
+        rooms = [width - 2 * model.CELL_PX for width in widths]
         for k, row in enumerate(texts):
             pairs = list(zip(row, rooms, strict=True))
             cells = tuple(self.cut(text, size, room, MOST_LINES, bold=k in heavy) for text, room in pairs)
             pairs = list(zip(cells, rooms, strict=True))
             most = max(len(self.lines(text, size, room, bold=k in heavy)) for text, room in pairs)
             shown.append(cells)
-            heights.append(most * size * layout.LEADING + layout.ROW_PX)
+            heights.append(most * size * model.LEADING + model.ROW_PX)
         return shown, heights
 
 
-# Of the slides: wider than the faces they are shown in, so that words stay in their place on a machine that has none.
-WIDE: Final = Face("DejaVu Sans", 700)
+# Of the slides. Calibri is as narrow as Carlito, which stands in for it; where a machine has neither, most programs take
+# a face as wide as Arial, which is nine tenths of DejaVu Sans. Where even that one has to do, the office program makes
+# the text smaller: every place for text in the template allows it.
+WIDE: Final = Face("DejaVu Sans", 700, 0.9)
 # Of what is drawn here, with the bundled face.
 OWN: Final = Face(style.FAMILY[0], style.BOLD)
+
+
+@dataclass(frozen=True)
+class Text:
+    """Paragraphs as they fit their place, and their size of type [px]."""
+
+    box: Box
+    paragraphs: tuple[Paragraph, ...]
+    size: float
+
+
+def title(slide: Slide) -> tuple[str, float]:
+    """A slide's title as it fits its place, and its size."""
+    place = model.LAYOUTS[slide.layout]
+    sizes, most = (model.BIG_TITLE_SIZES, 3) if place.big else (model.TITLE_SIZES, 2)
+    return WIDE.title(plain(slide.title), sizes, place.title.width, most)
+
+
+def texts(slide: Slide) -> list[Text]:
+    """A slide's texts as they fit their places. Several texts have one size, but for the last one, which closes."""
+    place = model.LAYOUTS[slide.layout]
+    sizes = [size for size in model.TEXT_SIZES if size <= place.text_px]
+    told = [[replace(one, text=plain(one.text)) for one in each] for each in slide.texts]
+    alike = list(zip(told, place.texts, strict=True))[: max(len(told) - 1, 1)]
+    common = min(WIDE.fitted(paragraphs, box, sizes)[1] for paragraphs, box in alike)
+    made = []
+    for k, (paragraphs, box) in enumerate(zip(told, place.texts, strict=True)):
+        own = [common] if k < len(alike) else [size for size in sizes if size <= common]
+        shown, size = WIDE.fitted(paragraphs, box, own)
+        made.append(Text(box, tuple(shown), size))
+    return made
+
+
+def grid(table: Table, box: Box) -> Grid:
+    """A slide's table as it fits its place."""
+    columns, rows = [plain(each) for each in table.columns], [[plain(each) for each in row] for row in table.rows]
+    return WIDE.grid(columns, rows, table.shares, box, table.bold)
+
+
+def foot(deck: Deck) -> str:
+    """What stands at the foot of every slide, in one line."""
+    notice = f"{plain(deck.notice)} · " if deck.notice else ""
+    return WIDE.cut(notice + plain(deck.foot), model.FOOT_SIZE, model.FOOT.width, 1)
 
 
 @cache

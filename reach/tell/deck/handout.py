@@ -2,160 +2,72 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final, Literal
-
-import numpy as np
+from typing import Any, Final, Literal
 
 from reach.base import words
 from reach.draw import bare, style
 from reach.findings import Findings
-from reach.radio import cautions
 from reach.tell import texts
-from reach.tell.deck import limits, outline, pages
-from reach.tell.deck.fit import OWN, clean, plain, signs
-from reach.tell.deck.layout import Box, Paragraph
-from reach.tell.sentences import reach as sentences
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+from reach.tell.deck import outline, pages
+from reach.tell.deck.fit import OWN, plain, signs
+from reach.tell.deck.model import GAP, Deck
+from reach.tell.sentences import cautions
+from reach.tell.sentences import reach as answers
+from reach.tell.sentences.plan import ADVICE
 
 Paper = Literal["a4", "letter"]
-SIZES_MM: Final[dict[str, tuple[float, float]]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+SIZES_PT: Final[dict[str, tuple[float, float]]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 LOOK: Final = replace(style.LIGHT, paper="#ffffff")  # printed on white, whatever the slides look like
-TEXT_SIZES: Final = (18.0, 17.0, 16.0, 15.0, 14.0, 13.0)  # px, of which a point has 1.67
-_MM: Final = style.DPI / 25.4
-_MARGIN_MM: Final = 13.0
-_PICTURE_PX: Final = (900, 760)  # of the map as it is drawn, before it is made small
-_SMALLEST_PICTURE, _LEAST_PICTURE, _MOST_PICTURE = 240.0, 330.0, 470.0
-_GAP: Final = 26.0
-_HEAD, _HEAD_SIZE = 28.0, 17.0
-_SMALL: Final = 0.9
-_LIMITS, _NEXT = 5, 5
+TEXT_SIZES: Final = (11.0, 10.5, 10.0, 9.5, 9.0, 8.5, 8.0)  # points
+TITLE_SIZES: Final = (24.0, 21.0, 19.0, 17.0)
+_MARGIN: Final = 36.0
+_FOOT_SIZE: Final = 8.0
+_SMALLEST_PICTURE, _LEAST_PICTURE, _MOST_PICTURE = 130.0, 165.0, 300.0  # their height
+_MAP_PX: Final = (720, 608)  # the sheet that the map is drawn on; its words are sized for one so large
+_SHARP: Final = 2  # pixels a px of it: 350 and more to the inch where it is printed
+_BETWEEN: Final = 16.0  # pieces, and columns
+_SMALL: Final = 0.9  # cautions against the rest
+_LIMITS, _NEXT = 5, 5  # the most telling ones
+_MOST_LINES: Final = 4  # of a sentence
 
 
-@dataclass(frozen=True)
-class _Block:
-    """Paragraphs in a box of their own width, with their height at a size."""
+def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") -> bytes:
+    """The handout as a PDF of one page.
 
-    paragraphs: Sequence[Paragraph]
-    x: float
-    width: float
-
-    def height(self, size: float) -> float:
-        return OWN.height(self.paragraphs, size, self.width)
-
-
-def pdf(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> bytes:
-    """The handout as a PDF of one page, without dates."""
-    figure = page(findings, club=club, paper=paper, language=language)
-    title = clean(findings.study.title) or sentences.headline(findings, words.PRINT)
-    return pages.bound([figure], title, sentences.circumstances(findings, words.PRINT))
-
-
-def page(findings: Findings, *, club: str = "", paper: Paper = "a4", language: str = "en") -> Figure:
-    """The page as a figure: words above, map and chart in the middle, cautions at the foot, always whole."""
-    say = texts.speaker(language)
-    width, height = (round(each * _MM) for each in SIZES_MM[paper])
-    figure = style.sheet(LOOK, width, height)
-    margin = _MARGIN_MM * _MM
-    room, half = width - 2 * margin, (width - 2 * margin - _GAP) / 2
-    top = _title(figure, findings, say, club, margin, room)
-    answer, cautious = _Block(_answer(findings), margin, room), _Block(_cautions(findings, say), margin, room)
-    columns = [_Block(_limits(findings, say), margin, half), _Block(_next(findings, say), margin + half + _GAP, half)]
-    foot = height - margin - 24
-    filled = findings.tally.reports > 0
-    size, high = _shares(answer, columns, cautious, foot - top, filled)
-    under = foot - cautious.height(size * _SMALL) - _GAP  # where the cautions begin, less a gap
-    y = _put(figure, answer, top, size, top + 0.36 * (under - top))
-    if filled:
-        _pictures(figure, findings, say, margin, y + _GAP / 2, room, high)
-        y += high + _GAP / 2
-    y = max([_put(figure, each, y + _GAP, size, under) for each in columns])
-    _put(figure, cautious, min(y, under) + _GAP, size * _SMALL, foot + 1)
-    _foot(figure, findings, say, margin, room, height)
-    return figure
+    deck : the slides of the same findings, whose answers, limits and next steps it repeats; where there is room it gives more advice
+    club : whose evening it was; may be empty
+    """
+    say = texts.speaker(deck.language)
+    made_up = say("made_up") if findings.study.made_up else ""
+    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club) if each]
+    watts = answers.powers(findings)
+    cannot, following = deck.slide("limits"), deck.slides[-1]
+    sheet = _Sheet(
+        findings,
+        say,
+        *SIZES_PT[paper],
+        title=plain(findings.study.title) or plain(answers.headline(findings, words.PRINT)),
+        about=about,
+        answer=deck.answer,
+        advice=(
+            (
+                say("handout.limits"),
+                [one.text for one in cannot.texts[0][:_LIMITS]] if cannot else [say("nothing.limit")],
+            ),
+            (following.title, list(dict.fromkeys([one.text for one in following.texts[0]] + list(ADVICE)))[:_NEXT]),
+        ),
+        cautions=cautions.lines(max(watts)) if watts else cautions.lines(),
+        foot=_foot(findings, say, made_up),
+    )
+    return pages.written(
+        sheet.draw, SIZES_PT[paper], title=sheet.title, subject=" · ".join(about), language=deck.language
+    )
 
 
-def _shares(answer: _Block, columns: list[_Block], cautious: _Block, room: float, filled: bool) -> tuple[float, float]:
-    """The largest size of type at which the pictures keep a good height, and that height; else the smallest of both."""
-    for size in TEXT_SIZES:
-        taken = answer.height(size) + max(each.height(size) for each in columns) + cautious.height(size * _SMALL)
-        left = room - taken - 3 * _GAP
-        if left >= (_LEAST_PICTURE if filled else 0.0):
-            return size, min(left, _MOST_PICTURE)
-    return size, float(np.clip(left, _SMALLEST_PICTURE, _MOST_PICTURE))
-
-
-def _put(figure: Figure, block: _Block, y: float, size: float, foot: float) -> float:
-    box = Box(block.x, y, block.width, max(foot - y, 0.0))
-    return pages.paragraphs_at(figure, LOOK, box, *OWN.fitted(block.paragraphs, box, (size,)))
-
-
-def _title(figure: Figure, findings: Findings, say: texts.Say, club: str, x: float, room: float) -> float:
-    title = plain(findings.study.title) or plain(sentences.headline(findings, words.PRINT))
-    text, size = OWN.title(title, (40, 36, 32, 28), room)
-    lines = [Paragraph(text, size / 17, bold=True)]
-    about = [say("made_up") if findings.study.made_up else "", sentences.circumstances(findings, words.PRINT), club]
-    lines += [Paragraph(OWN.cut(plain(each), 17, room, 2), muted=True) for each in about if each]
-    return pages.paragraphs_at(figure, LOOK, Box(x, x * 0.8, room, 200), lines, 17) + _GAP
-
-
-def _answer(findings: Findings) -> list[Paragraph]:
-    told = []
-    for one in sentences.answer(findings, words.PRINT):
-        told.append(Paragraph(plain(signs(f"{one.topic}: {one.text}")), bold=True))
-        if one.evidence:
-            told.append(Paragraph(plain(signs(one.evidence)), 0.92, muted=True, tight=True))
-    return told
-
-
-def _limits(findings: Findings, say: texts.Say) -> list[Paragraph]:
-    heading = Paragraph(say("handout.limits"), 1.1, bold=True)
-    if not findings.tally.reports:
-        return [heading, Paragraph(say("nothing.limit"), item=True)]
-    return [heading, *(Paragraph(plain(one), item=True) for one in limits.sentences(findings, say)[:_LIMITS])]
-
-
-def _next(findings: Findings, say: texts.Say) -> list[Paragraph]:
-    slide = limits.next_step(findings, say)
-    return [
-        Paragraph(slide.title, 1.1, bold=True),
-        *(Paragraph(plain(one.text), item=True) for one in slide.texts[0][:_NEXT]),
-    ]
-
-
-def _cautions(findings: Findings, say: texts.Say) -> list[Paragraph]:
-    watts = sentences.powers(findings)
-    told = cautions.lines(max(watts)) if watts else cautions.lines()
-    return [Paragraph(say("cautions.title"), 1.15, bold=True), *(Paragraph(plain(one)) for one in told)]
-
-
-def _pictures(figure: Figure, findings: Findings, say: texts.Say, x: float, y: float, room: float, high: float) -> None:
-    """The map on the left, how far on the right; the map alone where no reach is claimed."""
-    from PIL import Image
-
-    sheet = style.sheet(LOOK, *_PICTURE_PX)
-    bare.heard(sheet, LOOK, findings, x=0, y=0, width=_PICTURE_PX[0], height=_PICTURE_PX[1])
-    picture = np.asarray(Image.open(io.BytesIO(style.png(sheet, 2))).convert("RGB"))
-    wide = min((high - _HEAD) * _PICTURE_PX[0] / _PICTURE_PX[1], room * 0.52)
-    right = x + wide + _GAP
-    found = findings.reach.headline
-    sure = found.reports > 0
-    heads = [(x, say("handout.where")), (right, say("handout.far"))] if sure else [(x, say("handout.claimed"))]
-    for at, name in heads:
-        style.write(figure, at, y, name, px=_HEAD_SIZE, color=LOOK.ink, weight=style.BOLD)
-    axes = style.place(figure, x, y + _HEAD, wide, wide * _PICTURE_PX[1] / _PICTURE_PX[0])
-    axes.imshow(picture, aspect="auto", interpolation="none")
-    axes.set_axis_off()
-    if sure:
-        place = Box(right, y + _HEAD, room - wide - _GAP, high - _HEAD)
-        pages.chart(figure, LOOK, outline.distances(findings, say, LOOK, found), place, 14)
-
-
-def _foot(figure: Figure, findings: Findings, say: texts.Say, x: float, room: float, height: int) -> None:
+def _foot(findings: Findings, say: texts.Say, made_up: str) -> str:
+    """How many rows are behind it all."""
     counts = findings.counts
     data = say(
         "handout.data", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
@@ -163,6 +75,130 @@ def _foot(figure: Figure, findings: Findings, say: texts.Say, x: float, room: fl
     )  # fmt: skip
     if findings.fixed_rows:
         data += " " + say("handout.replaced", rows=words.things(findings.fixed_rows, "row"))
-    notice = f"{say('made_up')} · " if findings.study.made_up else ""
-    line = OWN.cut(plain(f"{notice}{data} · {say('about')}"), 13, room, 1)
-    style.write(figure, x, height - x * 0.8, line, px=13, color=LOOK.muted, va="bottom")
+    return " · ".join(each for each in (made_up, data, say("about")) if each)
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """The page with what goes on it. width, height : of the paper [pt]; advice : two headings with their sentences."""
+
+    findings: Findings
+    say: texts.Say
+    width: float
+    height: float
+    title: str
+    about: Sequence[str]
+    answer: Sequence[answers.Sentence]
+    advice: Sequence[tuple[str, Sequence[str]]]
+    cautions: Sequence[str]
+    foot: str
+
+    @property
+    def room(self) -> float:
+        return self.width - 2 * _MARGIN
+
+    def draw(self, page: Any) -> None:
+        """Everything from top to bottom, the text as large as leaves the pictures a good height."""
+        from reportlab.platypus import Frame, KeepInFrame
+
+        high = self.height - 2 * _MARGIN - 2 * _FOOT_SIZE
+        for size in TEXT_SIZES:
+            above, below = [*self._title(), *self._answer(size)], [self._advice(size), *self._cautions(size * _SMALL)]
+            left = high - self._height(above) - self._height(below) - 2 * _BETWEEN
+            if left >= (_LEAST_PICTURE if self.findings.tally.reports else 0.0):
+                break
+        story = [*above, _space(_BETWEEN), *below]
+        if self.findings.tally.reports:
+            pictures = self._pictures(size, min(max(left, _SMALLEST_PICTURE), _MOST_PICTURE))
+            story = [*above, _space(_BETWEEN), pictures, *below]
+        frame = Frame(_MARGIN, _MARGIN + 2 * _FOOT_SIZE, self.room, high, 0, 0, 0, 0)
+        # Only words beyond all measure need it: made smaller rather than lost.
+        frame.addFromList([KeepInFrame(self.room, high, story, mode="shrink")], page)
+        self._sign(page)
+        page.showPage()
+
+    def _height(self, story: list[Any]) -> float:
+        """How high pieces are, one below the other, as a frame would place them."""
+        from reportlab.platypus.flowables import _listWrapOn
+
+        return float(_listWrapOn(story, self.room, None)[1])
+
+    def _sentence(self, text: str, size: float, *, room: float = 0.0, lines: int = _MOST_LINES, **looks: Any) -> Any:
+        """A sentence, cut with an ellipsis where it is beyond all measure."""
+        shown = OWN.cut(plain(signs(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
+        return pages.paragraph(shown, size, looks.pop("color", LOOK.ink), **looks)
+
+    def _title(self) -> list[Any]:
+        text, size = OWN.title(self.title, TITLE_SIZES, self.room)
+        shown = [self._sentence(each, TEXT_SIZES[0], lines=2, color=LOOK.muted) for each in self.about]
+        return [pages.paragraph(text, size, LOOK.ink, bold=True), *shown, _space(GAP * size)]
+
+    def _answer(self, size: float) -> list[Any]:
+        told = []
+        for one in self.answer:
+            told.append(self._sentence(f"{one.topic}: {one.text}", size, bold=True))
+            if one.evidence:
+                evidence = self._sentence(one.evidence, 0.92 * size, color=LOOK.muted)
+                evidence.style.spaceBefore = 0.12 * size  # it belongs to the line above
+                told.append(evidence)
+        return told
+
+    def _advice(self, size: float) -> Any:
+        """What the data cannot tell, and what to try next, side by side."""
+        half = (self.room - _BETWEEN) / 2
+        columns = [
+            [
+                self._sentence(heading, 1.1 * size, room=half, bold=True),
+                *(self._sentence(one, size, room=half - size, item=True) for one in items),
+            ]
+            for heading, items in self.advice
+        ]
+        return _columns([columns], [half + _BETWEEN, half])
+
+    def _cautions(self, size: float) -> list[Any]:
+        heading = pages.paragraph(self.say("cautions.title"), 1.15 * size, LOOK.ink, bold=True)
+        heading.style.spaceBefore = _BETWEEN
+        return [heading, *(pages.paragraph(one, size, LOOK.ink) for one in self.cautions)]
+
+    def _pictures(self, size: float, high: float) -> Any:
+        """The map on the left, how far on the right; the map alone where no reach is claimed."""
+        from reportlab.platypus import Image
+
+        sheet = style.sheet(LOOK, *_MAP_PX)
+        bare.heard(sheet, LOOK, self.findings, x=0, y=0, width=_MAP_PX[0], height=_MAP_PX[1])
+        room = high - 1.1 * size * 1.22 - _BETWEEN
+        wide = room * _MAP_PX[0] / _MAP_PX[1]
+        shown = Image(pages.picture(style.png(sheet, _SHARP)), wide, room)
+        found = self.findings.reach.headline
+        names = [self.say("handout.where"), self.say("handout.far")] if found.reports else [self.say("handout.claimed")]
+        heads = [pages.paragraph(name, 1.1 * size, LOOK.ink, bold=True) for name in names]
+        if not found.reports:
+            return _columns([[heads[0]], [shown]], [self.room])
+        beside = self.room - wide - _BETWEEN
+        chart = pages.chart(outline.distances(self.findings, self.say, LOOK, found), LOOK, beside, room, 0.92 * size)
+        return _columns([heads, [shown, chart]], [wide + _BETWEEN, beside])
+
+    def _sign(self, page: Any) -> None:
+        """What stands at the foot."""
+        line = self._sentence(self.foot, _FOOT_SIZE, lines=1, color=LOOK.muted)
+        line.wrapOn(page, self.room, _MARGIN)
+        line.drawOn(page, _MARGIN, _MARGIN - _FOOT_SIZE)
+
+
+def _space(height: float) -> Any:
+    from reportlab.platypus import Spacer
+
+    return Spacer(1, height)
+
+
+def _columns(rows: list[Any], widths: list[float]) -> Any:
+    """Pieces side by side, without lines; what is between them belongs to the column on the left."""
+    from reportlab.platypus import Table
+
+    looks = [
+        ("FONTNAME", (0, 0), (-1, -1), pages.REGULAR), ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+        *(("RIGHTPADDING", (k, 0), (k, -1), _BETWEEN) for k in range(len(widths) - 1)),
+    ]  # fmt: skip
+    return Table(rows, colWidths=widths, style=looks, hAlign="LEFT", spaceAfter=_BETWEEN / 2)

@@ -10,20 +10,23 @@ from reach.draw import captions
 from reach.findings import Findings
 from reach.spots import SUSPECT
 from reach.tell import texts
-from reach.tell.deck.fit import clean, signs
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Slide, Table
+from reach.tell.deck.fit import clean
+from reach.tell.deck.model import Paragraph, Slide, Table
+from reach.tell.sentences import comparison as sentences_of
+from reach.tell.sentences import notes
+from reach.tell.sentences import plan as plan_sentences
 from reach.tell.sentences import reach as answers
 
 MOST: Final = 8
 _MUTED: Final = 0.8
+_ADVICE: Final = 2  # with what goes before, as many as can be read from the back of a room; `reach plan` has them all
 NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit is not worth a line
 
 
 def sentences(findings: Findings, say: texts.Say) -> list[str]:
     """The limits, most telling first."""
     found = findings.comparison
-    days = words.things(int(findings.spots["time_utc"].dt.date.nunique()), "day")
+    days = words.things(findings.reach.all.overall.days, "day")
     decoded = say("limits.decoded")
     if found is not None and found.near_limit is not None and found.near_limit >= NEAR_LIMIT:
         decoded += " " + say("limits.near", share=words.share(found.near_limit))
@@ -36,7 +39,9 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
         say("limits.snr"),
         say("limits.locators", doubt=doubt),
     ]
-    said += [signs(one) for one in (*(found.warnings if found is not None else ()), *findings.notes)]
+    if found is not None:
+        said += [clean(sentences_of.remark(one, found, say=words.PRINT)) for one in found.warnings]
+    said += [clean(notes.note(one, words.PRINT)) for one in findings.notes]
     if found is None:
         said.append(clean(answers.better(findings, words.PRINT).text))
     return said[:MOST]
@@ -52,10 +57,12 @@ def next_step(findings: Findings, say: texts.Say) -> Slide:
     """How long to alternate two setups next time, from these spots where there are any."""
     planned = plans.plan(findings.spots if findings.tally.reports else None)
     found = findings.comparison
-    first = [signs(one) for one in found.next_steps] if found is not None else []
-    lines = [Paragraph(signs(one)) for one in (*first, planned.sentences()[0])]
-    lines += [Paragraph(signs(one), _MUTED, muted=True) for one in planned.sentences()[1:2]]
-    lines += [Paragraph(clean(one), _MUTED, item=True) for one in planned.advice[:4]]
+    steps = found.next_steps if found is not None else ()
+    first = [sentences_of.remark(one, found, say=words.PRINT) for one in steps if found is not None]
+    answer, known, _ = plan_sentences.everything(planned, say=words.PRINT)
+    lines = [Paragraph(clean(one)) for one in (*first, answer)]
+    lines.append(Paragraph(clean(known), _MUTED, muted=True))
+    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[: _ADVICE - bool(first)]]
     rows = [
         (
             say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),

@@ -1,6 +1,6 @@
 """What the slides say, in their order: question, station, cautions, where, how far, when, the comparison, limits, next.
 
-Doubts come from `facts` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
+Findings come from `sentences` and the comparison's own words; fixed texts from `texts`. Nothing is measured here.
 """
 
 from __future__ import annotations
@@ -10,17 +10,18 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from reach.base import bands, words
+from reach.base import words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
 from reach.measure.reach import Figures
-from reach.radio import cautions
+from reach.radio.feedline import Line
 from reach.tell import texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Chart, Deck, Picture, Series, Slide, Table
-from reach.tell.sentences import reach as sentences
+from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as power_words
+from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
 
 if TYPE_CHECKING:
@@ -38,35 +39,35 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     look : light or dark
     """
     say, theme = texts.speaker(language), style.theme(look)
-    whose = " in ".join(part for part in map(name, captions.station(findings)) if part)
+    whose = " in ".join(part for part in map(name, findings.station) if part)
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
+    told = answers.answer(findings, words.PRINT)
     if not findings.tally.reports:
-        slides = [*opening, nothing(findings, say), limits.next_step(findings, say)]
+        found = [nothing(findings, say)]
     else:
-        slides = [
-            *opening,
-            *reach(findings, say, theme),
+        found = [
+            *reach(findings, say, theme, told),
             *versus.slides(findings, say, theme),
             limits.limits(findings, say),
         ]
-        slides.append(limits.next_step(findings, say))
-    return Deck(opening[0].title, foot, notice, theme, tuple(slides))
+    slides = (*opening, *found, limits.next_step(findings, say))
+    return Deck(opening[0].title, foot, notice, theme, slides, told, language)
 
 
 def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     power = words.watt(max(watts)) if watts else ""
-    call = name(captions.station(findings)[0]) or say("station.title.unknown").lower()
+    call = name(findings.station[0]) or say("station.title.unknown").lower()
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
     title = say("question.title", watt=power) if power else say("question.title.unknown")
     lines = [Paragraph(asked)]
     if findings.comparison is not None:
         a, b = name(findings.comparison.a), name(findings.comparison.b)
         lines.append(Paragraph(say("question.compare", a=a, b=b)))
-    about = [clean(text) for text in (findings.study.about, sentences.circumstances(findings, words.PRINT), club)]
+    about = [clean(text) for text in (findings.study.about, answers.circumstances(findings, words.PRINT), club)]
     lines += [Paragraph(text, MUTED, muted=True) for text in about if text]
     return Slide(
         "question", "opening", clean(findings.study.title) or title, (tuple(lines),),
@@ -76,13 +77,13 @@ def question(findings: Findings, say: texts.Say, club: str) -> Slide:
 
 def station(findings: Findings, say: texts.Say) -> Slide:
     """What was on the air."""
-    call, locator = (name(part) for part in captions.station(findings))
+    call, locator = (name(part) for part in findings.station)
     if call and locator:
         title = say("station.title", call=call, locator=locator)
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
     counts = findings.counts
-    lines = [Paragraph(sentences.circumstances(findings, words.PRINT))] if findings.tally.reports else []
+    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
     lines.append(
         Paragraph(
             say(
@@ -126,11 +127,8 @@ def _setups(findings: Findings, say: texts.Say) -> Table:
 
 
 def _feedline(findings: Findings, named: str) -> str:
-    lines = {budget.line for (setup, _), budget in findings.budgets.items() if setup == named and budget.line}
-    if lines:
-        return clean(sorted(lines)[0])
     told = findings.study.setups.get(named)
-    return clean(f"{told.cable.length_m:g} m {told.cable.kind or ''}") if told and told.cable else ""
+    return clean(power_words.line(Line.of(told.cable), words.PRINT)) if told and told.cable else ""
 
 
 def _at_antenna(findings: Findings, named: str) -> str:
@@ -149,9 +147,9 @@ def _at_antenna(findings: Findings, named: str) -> str:
 def _plain_facts(findings: Findings, say: texts.Say) -> Table:
     """What is known of the station where no setup is named."""
     unknown = say("station.unknown")
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     rows = (
-        (say("station.period"), sentences.period(findings, words.PRINT)),
+        (say("station.period"), answers.period(findings, words.PRINT)),
         (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown),
         (say("station.bands"), words.listed(findings.bands) if findings.bands else unknown),
     )
@@ -161,7 +159,7 @@ def _plain_facts(findings: Findings, say: texts.Say) -> Table:
 
 def caution(findings: Findings, say: texts.Say) -> Slide:
     """The cautions in their own words, for the largest power in use."""
-    watts = sentences.powers(findings)
+    watts = answers.powers(findings)
     each = cautions.cautions(max(watts)) if watts else cautions.cautions()
     boxes: list[tuple[Paragraph, ...]] = [(Paragraph(one.title, 1.1, bold=True), Paragraph(one.text)) for one in each]
     boxes.append((Paragraph(cautions.CLOSING, muted=True),))
@@ -170,9 +168,9 @@ def caution(findings: Findings, say: texts.Say) -> Slide:
     )
 
 
-def reach(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
+def reach(findings: Findings, say: texts.Say, look: style.Theme, told: tuple[Sentence, ...]) -> list[Slide]:
     """Where, how far and when; where no locator is corroborated, only what receivers claim."""
-    found, told = findings.reach.headline, sentences.answer(findings, words.PRINT)
+    found = findings.reach.headline
     if not found.reports:
         return [claimed(findings, say, told)]
     how_far, where_to, at_times = told[:3]
@@ -195,7 +193,7 @@ def where(findings: Findings, say: texts.Say, found: Figures, sentence: Sentence
         Paragraph(captions.NO_LISTENER, MUTED, muted=True),
     )
     picture = Picture(
-        "map", say("where.alt", behind=sentences.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
+        "map", say("where.alt", behind=answers.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
     )
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
@@ -208,7 +206,7 @@ def claimed(findings: Findings, say: texts.Say, answer: tuple[Sentence, ...]) ->
     return Slide(
         "claimed",
         "beside",
-        sentences.headline(findings, words.PRINT),
+        answers.headline(findings, words.PRINT),
         (text,),
         say("claimed.shows"),
         say("claimed.hides"),
@@ -221,25 +219,30 @@ def far(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, s
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     chart = distances(findings, say, look, found)
     return Slide(
-        "far", "wide", sentences.headline(findings, words.PRINT), (text,), say("far.shows"), say("far.hides"), chart
+        "far", "wide", answers.headline(findings, words.PRINT), (text,), say("far.shows"), say("far.hides"), chart
     )
 
 
 def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figures) -> Chart:
     """Reports by distance in equal steps, setups side by side. Needs a report of a corroborated receiver."""
     rows = captions.counted(findings)
-    farthest_km = float(rows["distance_km"].max())
+    assert found.farthest is not None
+    farthest_km = found.farthest.distance_km
     step, edges = _steps(farthest_km)
     unit = 1000 if farthest_km >= FAR_KM else 1
-    names = captions.setups(rows)
+    names = list(captions.setups(findings, rows))
     if not 2 <= len(names) <= len(look.setups):
         names = []
     series = [
-        Series(clean(name), _count(rows[(rows["setup"] == name).to_numpy()], edges), look.setups[k])
-        for k, name in enumerate(names)
+        Series(
+            clean(name),
+            _count(rows[(rows["setup"] == name).to_numpy()], edges),
+            captions.setup_color(findings, look, name),
+        )
+        for name in names
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
     return Chart(
-        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=sentences.behind(found, words.PRINT)),
+        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT)),
         tuple(f"{low / 1000:g}" if unit == 1000 else words.count(low) for low in edges[:-1]), tuple(series),
         say(f"far.x.{unit}", step=words.km(step)), say("far.y"),
     )  # fmt: skip
@@ -264,7 +267,7 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
     rows = captions.counted(findings)
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     hours = _hours(rows["hour_utc"])
-    bands = _bands(rows, say)
+    bands = _bands(findings, say)
     shades = style.ramp(look.ramp)(np.linspace(1.0, 0.15, max(len(bands), 2)))
     hour, reports = rows["hour_utc"].dt.hour.to_numpy(), rows["reports"].to_numpy()
     series = tuple(
@@ -276,20 +279,20 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
         for k, (shown, held) in enumerate(bands.items())
     )
     chart = Chart(
-        "hours", say("when.alt", behind=sentences.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
+        "hours", say("when.alt", behind=answers.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
     title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")
     return Slide("when", "wide", title, (text,), say("when.shows"), say("when.hides"), chart)
 
 
-def _bands(rows: pd.DataFrame, say: texts.Say) -> dict[str, list[str]]:
+def _bands(findings: Findings, say: texts.Say) -> dict[str, list[str]]:
     """What the colours of the chart stand for, longest wave first: a band each, and the least used ones together."""
-    names = bands.in_order(rows["band"].dropna().astype(str))
+    by_band = findings.reach.corroborated.by_band
+    names = list(by_band)
     if len(names) <= MOST_BANDS:
         return {band: [band] for band in names}
-    counts = rows.groupby("band", observed=True)["reports"].sum()
-    busy = set(sorted(names, key=lambda band: -int(counts[band]))[: MOST_BANDS - 1])
+    busy = set(sorted(names, key=lambda band: -by_band[band].reports)[: MOST_BANDS - 1])
     return {band: [band] for band in names if band in busy} | {
         say("when.other"): [band for band in names if band not in busy]
     }

@@ -1,181 +1,331 @@
-"""The same deck as a PDF for machines without an office program: drawn, not converted. Words stay words, maps stay lines.
+"""The same deck as a PDF for machines without an office program. Words stay words, charts stay lines, maps are pictures.
 
-No date goes into the file: the same deck gives the same bytes.
+No date goes into the file: the same deck gives the same bytes. What platypus breaks into lines here is as large as on the
+presentation's slides and set in a narrower face, so it fits wherever it fits there.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import cache
+from typing import Any, Final
+from xml.sax.saxutils import escape
 
 import numpy as np
 
 from reach.base import words
 from reach.draw import style
-from reach.tell.deck import layout
+from reach.tell.deck import fit, model
 from reach.tell.deck.fit import OWN, plain
-from reach.tell.deck.layout import Box, Paragraph
-from reach.tell.deck.model import Chart, Deck, Picture, Slide, Table
+from reach.tell.deck.model import LAYOUTS, Box, Chart, Deck, Paragraph, Slide, Table
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
-_TITLE_LEADING: Final = 1.15
-_BETWEEN: Final = 0.3  # of a category's width, left free
-
-
-def pdf(deck: Deck) -> bytes:
-    """All slides, a page each, 16 by 9 inches."""
-    return bound((_page(slide, deck, number) for number, slide in enumerate(deck.slides, 1)), deck.title, deck.foot)
+PX: Final = 0.5  # points: a slide of 1920 px is 13.33 inches wide, as the presentation is
+REGULAR, BOLD = "reach-regular", "reach-bold"
+_STAND_IN: Final = "-stand-in"  # of the same weight, for characters that the bundled face lacks
+_BETWEEN: Final = 0.3  # of a category's width, left free between the columns of a chart
+_MOST_STEPS: Final = 6  # of a chart's axis
 
 
-def bound(figures: Iterable[Figure], title: str, subject: str) -> bytes:
-    """Figures as the pages of one PDF without dates; its letters are TrueType outlines, which printers like."""
-    import matplotlib as mpl
-    from matplotlib.backends.backend_pdf import PdfPages
+def pdf(deck: Deck, pictures: dict[tuple[str, str], bytes] | None = None) -> bytes:
+    """All slides, a page each, 13.33 by 7.5 inches. pictures : what deck.pictures() gave, if it was asked already."""
+    pictures = deck.pictures() if pictures is None else pictures
+    size = model.WIDTH_PX * PX, model.HEIGHT_PX * PX
 
+    def draw(page: Any) -> None:
+        for number, slide in enumerate(deck.slides, 1):
+            page.setFillColor(deck.look.paper)
+            page.rect(0, 0, *size, stroke=0, fill=1)
+            page.bookmarkPage(str(number))
+            page.addOutlineEntry(plain(slide.title), str(number))
+            _slide(page, slide, deck, pictures)
+            _foot(page, deck, number)
+            page.showPage()
+
+    return written(draw, size, title=deck.title, subject=deck.foot, language=deck.language)
+
+
+def written(
+    draw: Callable[[Any], None], size: tuple[float, float], *, title: str, subject: str, language: str
+) -> bytes:
+    """What is drawn onto the canvas of an empty PDF of a page size [pt], as bytes without a date."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    fonts()
     out = io.BytesIO()
-    about = {"Title": title, "Subject": subject, "Author": "reach", "CreationDate": None}
-    with mpl.rc_context({"pdf.fonttype": 42}), PdfPages(out, metadata=about) as pages:
-        for figure in figures:
-            pages.savefig(figure, facecolor=figure.get_facecolor())
+    with _settings():
+        page = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang=language, initialFontName=REGULAR)
+        page._doc.info = _about_without_dates()
+        page.setTitle(plain(title))
+        page.setSubject(plain(subject))
+        for name_it in (page.setAuthor, page.setCreator, page.setProducer):
+            name_it("reach")
+        draw(page)
+        page.save()
     return out.getvalue()
 
 
-def _page(slide: Slide, deck: Deck, number: int) -> Figure:
-    look = deck.look
-    figure = style.sheet(look, layout.WIDTH_PX, layout.HEIGHT_PX)
-    opening = slide.layout == "opening"
-    box, text, size = OWN.title_on(slide)
-    lines = OWN.lines(text, size, box.width, bold=True)
-    y = box.y + box.height - len(lines) * size * _TITLE_LEADING if opening else box.y
-    for k, line in enumerate(lines):
-        style.write(figure, box.x, y + k * size * _TITLE_LEADING, line, px=size, color=look.ink, weight=style.BOLD)
-    for place, paragraphs, size in OWN.texts_on(slide):
-        paragraphs_at(figure, look, place, paragraphs, size)
-    if opening:
-        _rings(figure, look)
+@contextmanager
+def _settings() -> Iterator[None]:
+    """What reportlab only lets one say for the whole program, put back as it was afterwards."""
+    from reportlab import rl_config
+    from reportlab.graphics import shapes
+
+    before = rl_config.useA85, shapes.STATE_DEFAULTS["fontName"]
+    rl_config.useA85 = (
+        0  # else streams are spelt in letters, which takes longer than all the rest and a quarter more room
+    )
+    shapes.STATE_DEFAULTS["fontName"] = REGULAR  # else every page with a chart names a face that is not in the file
+    try:
+        yield
+    finally:
+        rl_config.useA85, shapes.STATE_DEFAULTS["fontName"] = before
+
+
+def _about_without_dates() -> Any:
+    """What a PDF says about itself. reportlab writes a date even where it may not ask the clock (the first of 2000), and
+    a wrong date is worse than none; the format wants neither."""
+    from reportlab.pdfbase import pdfdoc
+
+    class About(pdfdoc.PDFInfo):
+        def format(self, document: Any) -> Any:
+            told = {
+                "Title": self.title, "Subject": self.subject, "Author": self.author, "Creator": self.creator,
+                "Producer": self.producer,
+            }  # fmt: skip
+            return pdfdoc.PDFDictionary({key: pdfdoc.PDFString(text) for key, text in told.items()}).format(document)
+
+    return About()
+
+
+@cache
+def fonts() -> None:
+    """Make the bundled faces known to reportlab, and matplotlib's own for characters that they lack."""
+    from importlib.resources import files
+
+    import matplotlib as mpl
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name, ours, theirs in (
+        (REGULAR, "IBMPlexSansCondensed-Regular.ttf", "DejaVuSans.ttf"),
+        (BOLD, "IBMPlexSansCondensed-SemiBold.ttf", "DejaVuSans-Bold.ttf"),
+    ):
+        pdfmetrics.registerFont(TTFont(name, str(files("reach.data").joinpath(ours))))
+        pdfmetrics.registerFont(TTFont(name + _STAND_IN, f"{mpl.get_data_path()}/fonts/ttf/{theirs}"))
+
+
+def _markup(text: str, face: str) -> str:
+    """A text as platypus reads it: no tags but ours, a character that a face lacks in the one that stands in."""
+    from reportlab.pdfbase import pdfmetrics
+
+    known = pdfmetrics.getFont(face).face.charToGlyph
+    made = ""
+    for character in style.drawable(text):
+        one = escape(character)
+        made += one if ord(character) in known else f'<font face="{face}{_STAND_IN}">{one}</font>'
+    return made
+
+
+def paragraph(text: str, size: float, color: str, *, bold: bool = False, item: bool = False, align: int = 0) -> Any:
+    """A piece of text that platypus breaks and places. size [pt]; align : 0 left, 1 middle, 2 right."""
+    return told(_markup(plain(text), BOLD if bold else REGULAR), size, color, bold=bold, item=item, align=align)
+
+
+def told(markup: str, size: float, color: str, *, bold: bool = False, item: bool = False, align: int = 0,
+         leading: float = model.LEADING) -> Any:  # fmt: skip
+    """The same of a text that holds tags."""
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.platypus import Paragraph as Flowing
+
+    face = BOLD if bold else REGULAR
+    looks = ParagraphStyle(
+        "text", fontName=face, fontSize=size, leading=size * leading, textColor=color, alignment=align,
+        leftIndent=model.INDENT * size if item else 0, bulletFontName=face, bulletFontSize=size, bulletColor=color,
+        spaceBefore=model.GAP * size,
+    )  # fmt: skip
+    return Flowing(markup, looks, bulletText="•" if item else None)
+
+
+def flowing(paragraphs: Iterable[Paragraph], size: float, look: style.Theme) -> list[Any]:
+    """Paragraphs of a text of a size [pt]."""
+    return [
+        paragraph(
+            one.text, one.size(size / PX) * PX, look.muted if one.muted else look.ink, bold=one.bold, item=one.item
+        )
+        for one in paragraphs
+    ]
+
+
+# --- slides -----------------------------------------------------------------------------------------------------------
+
+
+def _slide(page: Any, slide: Slide, deck: Deck, pictures: dict[tuple[str, str], bytes]) -> None:
+    from reportlab.lib.utils import ImageReader
+
+    look, place = deck.look, LAYOUTS[slide.layout]
+    text, size = fit.title(slide)
+    heading = told(_markup(text, BOLD), size * PX, look.ink, bold=True, leading=model.TITLE_LEADING)
+    _, high = heading.wrap(place.title.width * PX, place.title.height * PX)
+    room = place.title.height - high / PX
+    put(page, [heading], Box(place.title.x, place.title.y + (room if place.big else 0), place.title.width, high / PX))
+    for one in fit.texts(slide):
+        put(page, flowing(one.paragraphs, one.size * PX, look), one.box)
+    if place.big:
+        _rings(page, look)
     for shown, box in slide.exhibits:
-        exhibit(figure, look, shown, box)
-    _foot(figure, deck, number)
-    return figure
+        if isinstance(shown, Table):
+            put(page, [_table(shown, box, look)], box)
+        elif isinstance(shown, Chart):
+            put(page, chart(shown, look, box.width * PX, box.height * PX, model.CHART_SIZE * PX), box)
+        else:
+            y = model.HEIGHT_PX - box.y - box.height
+            shown_at = (each * PX for each in (box.x, y, box.width, box.height))
+            page.drawImage(ImageReader(picture(pictures[slide.name, shown.name])), *shown_at)
 
 
-def paragraphs_at(figure: Figure, look: style.Theme, box: Box, paragraphs: list[Paragraph], size: float) -> float:
-    """Paragraphs one below the other in a box. Returns where they end [px from the top]."""
-    y = box.y
-    for k, one in enumerate(paragraphs):
-        own = one.share * size
-        y += one.gap * own if k else 0.0
-        if one.item:
-            style.write(figure, box.x, y, "•", px=own, color=look.ink)
-        weight, color = style.BOLD if one.bold else style.REGULAR, look.muted if one.muted else look.ink
-        for line in OWN.lines(one.text, own, box.width - one.indent * own, bold=one.bold):
-            style.write(figure, box.x + one.indent * own, y, line, px=own, color=color, weight=weight)
-            y += own * layout.LEADING
-    return y
+def put(page: Any, flowables: Sequence[Any], box: Box) -> None:
+    """Flowing pieces into a place. They were measured to fit; should they not, they are made smaller, never lost."""
+    from reportlab.platypus import Frame, KeepInFrame
+
+    width, height = box.width * PX, box.height * PX
+    frame = Frame(box.x * PX, page._pagesize[1] - box.y * PX - height, width, height, 0, 0, 0, 0)
+    frame.addFromList([KeepInFrame(width, height, list(flowables), mode="shrink")], page)
 
 
-def _rings(figure: Figure, look: style.Theme) -> None:
-    from matplotlib.patches import Ellipse
+def picture(png: bytes) -> io.BytesIO:
+    """A picture as a file that reportlab reads: without a layer of transparency, of which nothing can be seen but which
+    a program that shows the page would mix in all the same."""
+    from PIL import Image
 
-    for box in layout.OPENING_RINGS:
-        middle = (box.x + box.width / 2) / layout.WIDTH_PX, 1 - (box.y + box.height / 2) / layout.HEIGHT_PX
-        figure.add_artist(
-            Ellipse(middle, box.width / layout.WIDTH_PX, box.height / layout.HEIGHT_PX, fill=False, color=look.land,
-                    linewidth=style.points(3), transform=figure.transFigure)
-        )  # fmt: skip
-
-
-def _foot(figure: Figure, deck: Deck, number: int) -> None:
-    look, x, y = deck.look, layout.FOOT.x, layout.FOOT.y + layout.FOOT.height / 2
-    weight = style.BOLD if deck.notice else style.REGULAR
-    style.write(figure, x, y, OWN.foot(deck), px=layout.FOOT_SIZE, color=look.muted, weight=weight, va="center")
-    right = layout.NUMBER.x + layout.NUMBER.width
-    style.write(figure, right, y, str(number), px=layout.FOOT_SIZE, color=look.muted, ha="right", va="center")
+    out = io.BytesIO()
+    with Image.open(io.BytesIO(png)) as image:
+        image.convert("RGB").save(out, "PPM")  # not packed: it is packed once more on its way into the PDF
+    out.seek(0)
+    return out
 
 
-# --- exhibits ---------------------------------------------------------------------------------------------------------
+def _rings(page: Any, look: style.Theme) -> None:
+    page.setStrokeColor(look.land)
+    page.setLineWidth(3 * PX)
+    for box in model.OPENING_RINGS:
+        y = model.HEIGHT_PX - box.y - box.height / 2
+        page.circle((box.x + box.width / 2) * PX, y * PX, box.width / 2 * PX, stroke=1, fill=0)
 
 
-def exhibit(figure: Figure, look: style.Theme, shown: Table | Chart | Picture, box: Box) -> None:
-    """A table, a chart or a map at a place on a figure."""
-    if isinstance(shown, Table):
-        _table(figure, look, shown, box)
-    elif isinstance(shown, Chart):
-        chart(figure, look, shown, box, layout.CHART_SIZE)
-    else:
-        shown.draw(figure, look, x=box.x, y=box.y, width=box.width, height=box.height)
+def _foot(page: Any, deck: Deck, number: int) -> None:
+    size = model.FOOT_SIZE * PX
+    put(page, [paragraph(fit.foot(deck), size, deck.look.muted, bold=bool(deck.notice))], model.FOOT)
+    put(page, [paragraph(str(number), size, deck.look.muted, align=2)], model.NUMBER)
 
 
-def _table(figure: Figure, look: style.Theme, shown: Table, box: Box) -> None:
-    from matplotlib.lines import Line2D
+def _table(shown: Table, box: Box, look: style.Theme) -> Any:
+    """A table whose rows are as high as their texts need."""
+    from reportlab.platypus import Table as Flowing
 
-    grid = OWN.grid(
-        [plain(name) for name in shown.columns], [[plain(text) for text in row] for row in shown.rows],
-        shown.shares, box, shown.bold,
-    )  # fmt: skip
-    y = box.y
-    width, height = style.size_px(figure)
-    for k, (row, row_px) in enumerate(zip(grid.rows, grid.heights, strict=True)):
-        x = box.x
-        for column, (text, column_px) in enumerate(zip(row, grid.widths, strict=True)):
-            left = column in shown.left
-            at = x + layout.CELL_PX if left else x + column_px - layout.CELL_PX
-            weight = style.BOLD if k == 0 or k - 1 in shown.bold else style.REGULAR
-            lines = OWN.lines(text, grid.size, column_px - 2 * layout.CELL_PX, bold=True)
-            high = len(lines) * grid.size * layout.LEADING
-            top = y + layout.ROW_PX / 2 if k else y + row_px - layout.ROW_PX / 2 - high  # names stand on their line
-            for n, line in enumerate(lines):
-                style.write(
-                    figure, at, top + n * grid.size * layout.LEADING, line, px=grid.size,
-                    color=look.ink if k else look.muted, weight=weight, ha="left" if left else "right",
-                )  # fmt: skip
-            x += column_px
-        y += row_px
-        color, line_px = (look.hair, 2) if k else (look.muted, 3)
-        figure.add_artist(
-            Line2D(
-                [box.x / width, (box.x + box.width) / width], [1 - y / height] * 2, color=color,
-                linewidth=style.points(line_px),
+    grid = fit.grid(shown, box)
+    rows = [
+        [
+            paragraph(
+                text, grid.size * PX, look.ink if k else look.muted, bold=k == 0 or k - 1 in shown.bold,
+                align=0 if column in shown.left else 2,
             )
-        )  # fmt: skip
+            for column, text in enumerate(row)
+        ]
+        for k, row in enumerate(grid.rows)
+    ]  # fmt: skip
+    looks = [
+        ("FONTNAME", (0, 0), (-1, -1), REGULAR), ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("VALIGN", (0, 1), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX), ("RIGHTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX),
+        ("TOPPADDING", (0, 0), (-1, -1), model.ROW_PX / 2 * PX),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), model.ROW_PX / 2 * PX),
+        ("LINEBELOW", (0, 0), (-1, 0), 3 * PX, look.muted), ("LINEBELOW", (0, 1), (-1, -1), 2 * PX, look.hair),
+    ]  # fmt: skip
+    return Flowing(rows, colWidths=[width * PX for width in grid.widths], style=looks)
 
 
-def chart(figure: Figure, look: style.Theme, shown: Chart, box: Box, size: float) -> Any:
-    """A column chart at a place on a figure, its words of a size [px]. Returns its axes."""
-    from matplotlib.ticker import MaxNLocator
+# --- charts -----------------------------------------------------------------------------------------------------------
 
-    key = sum(OWN.width(plain(one.name), size) + 4 * size for one in shown.series) if len(shown.series) > 1 else 0.0
-    own_line = key + OWN.width(plain(shown.y), size) > box.width - 3.6 * size  # else the key stands beside the name
-    above = (1.7 * size if key else 0.4 * size) + (1.4 * size if own_line else 0.0)
-    axes = style.place(
-        figure, box.x + 3.4 * size, box.y + above + 1.6 * size, box.width - 3.6 * size,
-        box.height - above - 5.2 * size,
-    )  # fmt: skip
-    style.tidy(axes, look)
-    axes.tick_params(labelsize=style.points(size))
-    at = np.arange(len(shown.categories), dtype=float)
-    under = np.zeros(len(at))
-    wide = (1 - _BETWEEN) / (1 if shown.stacked else len(shown.series))
-    for k, one in enumerate(shown.series):
-        left = at if shown.stacked else at + (k - (len(shown.series) - 1) / 2) * wide
-        axes.bar(left, one.values, width=wide, bottom=under, color=one.color, label=style.drawable(plain(one.name)))
-        under = under + np.array(one.values) if shown.stacked else under
-    every = OWN.named_every(shown.categories, size, box.width)
-    axes.set_xticks(at[::every], [plain(name) for name in shown.categories[::every]])
-    axes.set_xlim(-0.6, len(at) - 0.4)
-    axes.yaxis.set_major_locator(MaxNLocator(6, integer=True))
-    axes.yaxis.set_major_formatter(lambda value, _: style.signed(value) if shown.signed else words.count(value))
-    if shown.signed:
-        axes.axhline(0, color=look.ink, linewidth=style.points(2))
-    axes.set_xlabel(style.drawable(plain(shown.x)), labelpad=8, **style.font(size, look.ink))
-    style.text(axes, 0, 1.02, shown.y, px=size, color=look.ink, transform=axes.transAxes, va="bottom")
+
+def chart(shown: Chart, look: style.Theme, width: float, height: float, size: float) -> list[Any]:
+    """A column chart as flowing pieces: its key, the columns, the name of what is below them. All lengths in points."""
+    key = told(_key(shown), size, look.ink)
+    below = paragraph(shown.x, size, look.ink, align=1)
+    taken = sum(each.wrap(width, height)[1] for each in (key, below)) + model.GAP * size
+    return [key, _columns(shown, look, width, height - taken, size), below]
+
+
+def _key(shown: Chart) -> str:
+    """What goes upward, and whose the colours are."""
+    named = [_markup(plain(shown.y), REGULAR)]
     if len(shown.series) > 1:
-        axes.legend(
-            loc="lower right", bbox_to_anchor=(1, 1 + (1.4 * size / axes.get_window_extent().height if own_line else 0.0)),
-            ncols=len(shown.series), frameon=False, labelcolor=look.ink,
-            borderaxespad=0.2, prop={"family": style.FAMILY, "size": style.points(size)},
-        )  # fmt: skip
-    return axes
+        for one in shown.series:
+            name = _markup(plain(one.name), REGULAR)
+            # no break between a colour and its name
+            named.append(
+                f'<font face="{REGULAR}{_STAND_IN}" color="{one.color}">\N{BLACK SQUARE}</font>{words.NO_BREAK}{name}'
+            )
+    return (words.NO_BREAK * 3 + " ").join(named)
+
+
+def _columns(shown: Chart, look: style.Theme, width: float, height: float, size: float) -> Any:
+    from reportlab.graphics.charts.barcharts import VerticalBarChart
+    from reportlab.graphics.shapes import Drawing
+    from reportlab.lib.colors import HexColor
+
+    plot = VerticalBarChart()
+    plot.data = [tuple(one.values) for one in shown.series]
+    for k, one in enumerate(shown.series):
+        plot.bars[k].fillColor, plot.bars[k].strokeColor = HexColor(one.color), None
+    plot.groupSpacing, plot.barSpacing, plot.barWidth = _BETWEEN, 0, (1 - _BETWEEN)
+    if not shown.stacked:
+        plot.barWidth /= len(shown.series)
+    plot.y, plot.height = 1.5 * size, height - 2.1 * size
+    _upward(plot.valueAxis, shown, look, size, most_steps=min(_MOST_STEPS, max(2, int(plot.height / (2 * size)))))
+    _across(plot.categoryAxis, shown, look, width, size)
+    names = [plot.valueAxis.labelTextFormat(step) for step in plot.valueAxis.valueSteps]
+    left = max(OWN.width(name, size) for name in names) + 0.6 * size
+    plot.x, plot.width = left, width - left
+    drawing = Drawing(width, height)
+    drawing.add(plot)
+    return drawing
+
+
+def _upward(axis: Any, shown: Chart, look: style.Theme, size: float, *, most_steps: int) -> None:
+    from matplotlib.ticker import MaxNLocator
+    from reportlab.lib.colors import HexColor
+
+    values = np.array([one.values for one in shown.series], float)
+    up, down = values.clip(min=0), values.clip(max=0)
+    if shown.stacked:  # columns of one sign stand on each other
+        up, down = up.sum(axis=0), down.sum(axis=0)
+    # An axis of whole steps that begins at nothing, and has a step even where nothing was counted.
+    ticks = MaxNLocator(most_steps, integer=True).tick_values(min(0.0, down.min()), max(1.0, up.max()))
+    steps = [float(each) for each in ticks]
+    axis.valueMin, axis.valueMax, axis.valueSteps = steps[0], steps[-1], steps
+    axis.labelTextFormat = lambda value: _named(value, shown)
+    axis.visibleAxis, axis.visibleTicks, axis.visibleGrid = False, False, True
+    axis.gridStrokeColor, axis.gridStrokeWidth = HexColor(look.hair), 2 * PX
+    axis.labels.fontName, axis.labels.fontSize, axis.labels.fillColor = REGULAR, size, HexColor(look.muted)
+
+
+def _named(value: float, shown: Chart) -> str:
+    """A step of an axis in words."""
+    if not shown.signed:
+        return plain(words.count(round(value)))
+    return words.signed(value, 0)
+
+
+def _across(axis: Any, shown: Chart, look: style.Theme, width: float, size: float) -> None:
+    from reportlab.lib.colors import HexColor
+
+    every = OWN.named_every(shown.categories, size, width)
+    axis.categoryNames = [style.drawable(plain(n)) if k % every == 0 else "" for k, n in enumerate(shown.categories)]
+    axis.style = "stacked" if shown.stacked else "parallel"
+    axis.strokeColor, axis.strokeWidth = HexColor(look.ink if shown.signed else look.ring), 2 * PX
+    axis.visibleTicks = False
+    axis.labelAxisMode = "low"  # below the columns that hang down
+    axis.labels.fontName, axis.labels.fontSize, axis.labels.fillColor = REGULAR, size, HexColor(look.muted)
+    axis.labels.boxAnchor, axis.labels.dy = "n", -0.3 * size

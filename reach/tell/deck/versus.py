@@ -6,20 +6,20 @@ from functools import partial
 from typing import Final
 
 from reach.base import words
-from reach.compare import wording
-from reach.compare.result import A_BETTER, CANNOT_TELL, Block, Cell, Comparison
-from reach.draw import bare, style
-from reach.draw import versus as drawn
+from reach.compare.comparison import Block, Cell, Comparison, Verdict
+from reach.draw import bare, captions, style
 from reach.findings import Findings
 from reach.tell import texts
-from reach.tell.deck.fit import name, signs
-from reach.tell.deck.layout import Paragraph
-from reach.tell.deck.model import Chart, Picture, Series, Slide, Table
+from reach.tell.deck.fit import clean, name
+from reach.tell.deck.model import Chart, Paragraph, Picture, Series, Slide, Table
+from reach.tell.sentences import comparison as sentences
+from reach.tell.sentences import pictures
 
 MOST_PARTS: Final = 9
 MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
 _ORDER: Final = ("zone", "day_night", "band", "sector")  # of the breakdown; rings say the same as zones, finer
 _MUTED: Final = 0.8
+_TOLD: Final = 3  # sentences after the first; cautions have a slide of their own
 
 
 def slides(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
@@ -27,10 +27,10 @@ def slides(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]
     found = findings.comparison
     if found is None:
         return []
-    if found.verdict == CANNOT_TELL or found.difference_db is None:
+    if found.verdict == Verdict.CANNOT_TELL or found.difference_db is None:
         return [_unknown(found, say)]
     made = [_verdict(found, say)]
-    if len(drawn.differences(findings)["difference_db"].dropna()):
+    if pictures.stronger(found)[1]:
         made.append(_receivers(findings, found, say, look))
     return made
 
@@ -38,19 +38,19 @@ def slides(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]
 def title(found: Comparison, say: texts.Say) -> str:
     """The verdict, short."""
     a, b = name(found.a), name(found.b)
-    if found.verdict == CANNOT_TELL or found.difference_db is None:
+    if found.verdict == Verdict.CANNOT_TELL or found.difference_db is None:
         return say("verdict.unknown", a=a, b=b)
-    if found.verdict in (A_BETTER, "b better"):
-        better, worse = (a, b) if found.verdict == A_BETTER else (b, a)
-        digits = 1 if abs(found.difference_db) >= 0.1 else 2
-        return say("verdict.stronger", better=better, worse=worse, db=f"{abs(found.difference_db):.{digits}f}")
+    if found.verdict in sentences.AHEAD:
+        better, worse = (a, b) if found.verdict == Verdict.A_BETTER else (b, a)
+        return say(
+            "verdict.stronger", better=better, worse=worse, db=sentences.size(found.difference_db, say=words.PRINT)
+        )
     return say("verdict.same", a=a, b=b)
 
 
 def _verdict(found: Comparison, say: texts.Say) -> Slide:
-    told = [one for one in found.sentences[1:] if one not in (*found.warnings, *found.notes)]
-    lines = [Paragraph(signs(wording.headline(found)))]
-    lines += [Paragraph(signs(one), _MUTED, muted=True) for one in told[:3]]
+    first, *told = sentences.everything(found, say=words.PRINT)
+    lines = [Paragraph(clean(first)), *(Paragraph(clean(one), _MUTED, muted=True) for one in told[:_TOLD])]
     a, b = name(found.a), name(found.b)
     parts = sorted(
         (cell for cell in found.cells if cell.shown and cell.by in _ORDER),
@@ -77,7 +77,7 @@ def _verdict(found: Comparison, say: texts.Say) -> Slide:
 def _row(cell: Cell, say: texts.Say) -> tuple[str, ...]:
     star = " " + say("verdict.differs") if cell.differs else ""
     return (
-        signs(cell.label) + star,
+        sentences.part(cell, say=words.PRINT) + star,
         _signed(cell.difference_db),
         _interval(cell.low_db, cell.high_db),
         words.count(cell.receivers),
@@ -95,8 +95,9 @@ def _interval(low_db: float | None, high_db: float | None) -> str:
 
 
 def _unknown(found: Comparison, say: texts.Say) -> Slide:
-    lines = [Paragraph(signs(one)) for one in found.reasons]
-    lines += [Paragraph(signs(one), _MUTED, muted=True) for one in (*found.next_steps, *found.warnings)]
+    lines = [Paragraph(clean(sentences.remark(one, found, say=words.PRINT))) for one in found.reasons]
+    more = [sentences.remark(one, found, say=words.PRINT) for one in (*found.next_steps, *found.warnings)]
+    lines += [Paragraph(clean(one), _MUTED, muted=True) for one in more]
     a, b = name(found.a), name(found.b)
     rows = [(say("verdict.reports"), words.count(found.spots_a), words.count(found.spots_b))]
     if found.design is not None:
@@ -112,15 +113,15 @@ def _unknown(found: Comparison, say: texts.Say) -> Slide:
 
 
 def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: style.Theme) -> Slide:
-    known = drawn.differences(findings)["difference_db"].dropna()
     a, b, heard = name(found.a), name(found.b), found.heard
-    stronger, receivers = int((known > 0).sum()), words.things(len(known), "receiver")
+    stronger, known = pictures.stronger(found)
+    receivers = words.things(known, "receiver")
     lines = (
         Paragraph(say("receivers.key", a=a, b=b)),
-        Paragraph(say("receivers.shape", a=a, b=b)),
         Paragraph(
             say(
-                "receivers.heard", a=a, b=b, a_only=len(heard.a_only), b_only=len(heard.b_only), both=len(heard.both)
+                "receivers.heard", a=a, b=b, a_only=words.count(len(heard.a_only)), b_only=words.count(len(heard.b_only)),
+                both=words.count(len(heard.both)),
             ), _MUTED, muted=True,
         ),
     )  # fmt: skip
@@ -129,7 +130,7 @@ def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: styl
         say("receivers.alt", a=a, b=b, stronger=stronger, receivers=receivers),
         partial(bare.compared, findings=findings),
     )
-    in_time = _in_time_order(found, say, look)
+    in_time = _in_time_order(findings, found, say, look)
     return Slide(
         "receivers", "pair" if in_time else "beside",
         say("receivers.title", a=a, stronger=stronger, receivers=receivers), (lines,),
@@ -137,7 +138,7 @@ def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: styl
     )  # fmt: skip
 
 
-def _in_time_order(found: Comparison, say: texts.Say, look: style.Theme) -> Chart | None:
+def _in_time_order(findings: Findings, found: Comparison, say: texts.Say, look: style.Theme) -> Chart | None:
     """The difference of each stretch on the air, or of a few neighbours together where there are very many."""
     known = [block for block in found.by_block if block.difference_db is not None]
     if not known:
@@ -152,9 +153,9 @@ def _in_time_order(found: Comparison, say: texts.Say, look: style.Theme) -> Char
             Series(
                 say("blocks.on", setup=label),
                 tuple(value if on[group[0].setup] == k else 0.0 for value, group in zip(values, groups, strict=True)),
-                look.setups[k],
+                captions.setup_color(findings, look, setup),
             )
-            for k, label in enumerate((a, b))
+            for k, (setup, label) in enumerate(((found.a, a), (found.b, b)))
         )
     else:
         series = (Series(say("blocks.some", count=together), tuple(values), look.plain),)

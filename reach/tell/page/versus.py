@@ -8,10 +8,9 @@ from typing import Any, Final
 import pandas as pd
 
 from reach.base import words
-from reach.compare import wording
-from reach.compare.result import BREAKDOWNS, Cell, Comparison, Estimate
+from reach.compare.comparison import BREAKDOWNS, Cell, Comparison, Estimate, Remark
 from reach.findings import Findings
-from reach.spots import CORROBORATED
+from reach.tell.sentences import comparison as sentences
 
 TITLES: Final = {
     "zone": "By distance zone",
@@ -34,9 +33,9 @@ def section(findings: Findings) -> dict[str, Any] | None:
     return {
         "a": found.a,
         "b": found.b,
-        "finding": words.spaced(wording.headline(found)),
-        "parts": [words.spaced(part) for part in wording.parts(found)],
-        "sentences": [words.spaced(one) for one in found.sentences],
+        "finding": sentences.headline(found, say=words.PRINT),
+        "parts": sentences.parts(found, say=words.PRINT),
+        "sentences": sentences.everything(found, say=words.PRINT),
         "numbers": _numbers(found),
         "limit": limit,
         "breakdowns": [
@@ -46,19 +45,26 @@ def section(findings: Findings) -> dict[str, Any] | None:
         ],
         "checks": [_check(each) for each in (*found.sensitivity, found.without, found.control) if each is not None],
         "heard": _heard(found),
-        "lists": [
-            (title, [words.spaced(text) for text in texts])
-            for title, texts in (
-                ("Why it cannot be told", found.reasons),
-                ("What to do next", found.next_steps),
-                ("What weakens the result", found.warnings),
-                ("Parts that cannot be told apart", found.breakdown_left_out),
-                ("What was left out", [f"{why}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()]),
-                ("What was done with the data", found.notes),
-            )
-            if texts
-        ],
+        "lists": _lists(found),
     }
+
+
+def _lists(found: Comparison) -> list[tuple[str, list[str]]]:
+    """Titles and what stands below each; none that is empty."""
+
+    def said(remarks: tuple[Remark, ...]) -> list[str]:
+        return [sentences.remark(one, found, say=words.PRINT) for one in remarks]
+
+    left_out = [f"{sentences.left_out(why)}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()]
+    lists = [
+        ("Why it cannot be told", said(found.reasons)),
+        ("What to do next", said(found.next_steps)),
+        ("What weakens the result", said(found.warnings)),
+        ("Parts that cannot be told apart", said(found.breakdown_left_out)),
+        ("What was left out", left_out),
+        ("What was done with the data", said(found.notes)),
+    ]
+    return [(title, texts) for title, texts in lists if texts]
 
 
 def scale_db(found: Comparison) -> float:
@@ -76,8 +82,6 @@ def drawn(findings: Findings) -> dict[str, Any] | None:
     found = findings.comparison
     if found is None or found.difference_db is None:
         return None
-    sure = findings.receivers[(findings.receivers["trust"] == CORROBORATED).to_numpy()]
-    km = sure.set_index(["rx_call", "rx_locator"])["distance_km"].to_dict()
     with_pairs = [each for each in found.by_receiver if each.difference_db is not None]
     return {
         "a": found.a,
@@ -87,7 +91,7 @@ def drawn(findings: Findings) -> dict[str, Any] | None:
         "low": found.low_db,
         "high": found.high_db,
         "receivers": [
-            [each.rx_call, each.rx_locator, _number(km.get((each.rx_call, each.rx_locator))), each.pairs,
+            [each.rx_call, each.rx_locator, _number(each.distance_km if each.placed else None), each.pairs,
              _number(each.weight, 5), _number(each.difference_db), _number(each.low_db), _number(each.high_db)]
             for each in with_pairs[:MOST_RECEIVERS]
         ],
@@ -103,9 +107,9 @@ def _numbers(found: Comparison) -> list[tuple[str, str, str]]:
     """Name, value and a word on each number behind the finding."""
     rows = [
         (f"{found.a} less {found.b}", _difference(found.difference_db, found.low_db, found.high_db),
-         found.interval_for),
+         sentences.interval_for(found)),
         ("For these receivers only", _range(found.these_low_db, found.these_high_db), ""),
-        ("Evidence", f"{words.count(found.pairs)} pairs" if found.pairs else "", _evidence(found)),
+        ("Evidence", words.things(found.pairs, "pair") if found.pairs else "", _evidence(found)),
         ("Power taken off", _signed(found.power_difference_db) or "not known", _power(found)),
         ("Means of all reports", _signed(found.naive_difference_db), "not corrected for anything; shown as a warning"),
         ("Near the decoding limit", _percent(found.near_limit), "of the reports"),
@@ -119,8 +123,8 @@ def _evidence(found: Comparison) -> str:
     if found.effective_receivers is None or found.effective_times is None:
         return where
     return (
-        f"{where}; worth {found.effective_receivers:.1f} receivers and {found.effective_times:.1f} stretches of time "
-        "of equal weight"
+        f"{where}; worth {words.number(found.effective_receivers)} receivers and {words.number(found.effective_times)} "
+        "stretches of time of equal weight"
     )
 
 
@@ -132,10 +136,15 @@ def _power(found: Comparison) -> str:
 
 def _row(cell: Cell, limit_db: float) -> dict[str, Any]:
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
-        return {"label": words.spaced(cell.label), "receivers": cell.receivers, "pairs": cell.pairs, "shown": False}
+        return {
+            "label": sentences.part(cell, say=words.PRINT),
+            "receivers": cell.receivers,
+            "pairs": cell.pairs,
+            "shown": False,
+        }
     low, high = cell.low_db, cell.high_db
     return {
-        "label": words.spaced(cell.label),
+        "label": sentences.part(cell, say=words.PRINT),
         "receivers": cell.receivers,
         "pairs": cell.pairs,
         "shown": True,
@@ -158,9 +167,9 @@ def percent_across(value_db: float, limit_db: float) -> str:
 
 def _check(each: Estimate) -> dict[str, str]:
     return {
-        "method": each.method,
+        "method": sentences.method(each, say=words.PRINT),
         "value": _difference(each.difference_db, each.low_db, each.high_db),
-        "note": each.note,
+        "note": sentences.caveat(each),
     }
 
 

@@ -7,7 +7,11 @@ from typing import TYPE_CHECKING
 
 from reach.base import words
 from reach.base.words import Typography
+from reach.compare.comparison import Verdict
+from reach.radio import power
 from reach.spots import SECTOR_DEG
+from reach.tell.sentences import comparison
+from reach.tell.sentences import power as power_words
 
 if TYPE_CHECKING:
     from reach.findings import Findings
@@ -56,18 +60,19 @@ def period(findings: Findings, say: Typography) -> str:
 
 def circumstances(findings: Findings, say: Typography) -> str:
     """Who, where, when, with how much, on what: one line."""
-    watts = powers(findings)
-    watt = words.listed([say.watt(value) for value in watts]) if watts else "power not given"
-    parts = [signature(findings), period(findings, say), watt]
+    parts = [signature(findings), period(findings, say), stated_power(findings, say)]
     parts += [words.listed(names) for names in (findings.bands, findings.setups) if names]
     return " · ".join(part for part in parts if part)
 
 
 def powers(findings: Findings) -> list[float]:
-    """The distinct powers at the radio behind the spots [W], rising: the study's, else those in the spots."""
-    asked = {findings.study.power_w(name) for name in (findings.setups or (None,))}
-    known = {float(watt) for watt in asked if watt is not None}
-    return sorted(known or {round(float(watt), 3) for watt in findings.spots["power_w"].dropna().unique()})
+    """The distinct powers at the radio behind the spots [W], rising: what the cautions are about."""
+    return list(power.at_radio_w(findings.study, findings.spots)[0])
+
+
+def stated_power(findings: Findings, say: Typography) -> str:
+    """With how many watts, and where they were known: '4.3 W at the antenna'."""
+    return power_words.stated(findings.powers, say)
 
 
 def counts(findings: Findings, say: Typography) -> str:
@@ -124,9 +129,6 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
 
 def better(findings: Findings, say: Typography) -> Sentence:
     """Which setup is better, or why that cannot be said."""
-    from reach.compare import wording
-    from reach.compare.result import CANNOT_TELL
-
     names = findings.setups
     if findings.comparison is None:
         if len(names) < 2:
@@ -136,11 +138,11 @@ def better(findings: Findings, say: Typography) -> Sentence:
         said = f"Setups: {words.listed(names)}. {how}"
         return Sentence("Which setup", "No comparison was asked for.", said, needs_evidence=True)
     found = findings.comparison
-    behind = found.next_steps if found.verdict == CANNOT_TELL else wording.parts(found)
-    text, why = wording.headline(found), " ".join(behind)
-    if say is words.PRINT:
-        text, why = words.spaced(text), words.spaced(why)
-    return Sentence("Which setup", text, why, needs_evidence=True)
+    if found.verdict == Verdict.CANNOT_TELL:
+        behind = [comparison.remark(step, found, say=say) for step in found.next_steps]
+    else:
+        behind = [*comparison.parts(found, say=say)]
+    return Sentence("Which setup", comparison.headline(found, say=say), " ".join(behind), needs_evidence=True)
 
 
 def _nothing_claimed(found: Reach, say: Typography) -> Sentence:

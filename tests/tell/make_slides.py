@@ -1,25 +1,28 @@
-"""An empty presentation of our own: 16:9, one master, one layout for each kind of slide, the colours of a style.
+"""Make the two presentations that every deck starts from: 16:9, one master, a layout for each kind of slide.
 
-Written as a package of XML parts (ECMA-376, Office Open XML: PresentationML and DrawingML), because the template that
-python-pptx brings is 4:3 with eleven layouts. Text is in Calibri, or in Carlito, which has the same widths.
+    python -m tests.tell.make_slides          writes reach/data/slides_light.pptx and slides_dark.pptx and names their hashes
+
+Written as packages of XML parts (ECMA-376, Office Open XML: PresentationML and DrawingML), because the template that
+python-pptx brings is 4:3 with eleven layouts of its own. Colours come from `draw.style`, places and sizes from
+`tell.deck.model`; run it again after changing either, and put the new hashes into SOURCES.md. Text is in Calibri, or in
+Carlito, which has the same widths.
 """
 
 from __future__ import annotations
 
-import io
-import zipfile
+import hashlib
+from pathlib import Path
 from typing import Final
 from xml.sax.saxutils import escape
 
+import reach
+from reach.draw import style
 from reach.draw.style import Theme
-from reach.tell.deck import layout
-from reach.tell.deck.layout import Box
+from reach.tell.deck import model
+from reach.tell.deck.editable import FIRST_EXHIBIT, FOOT, NO_STYLE, NUMBER, emu, template_file, zipped
+from reach.tell.deck.model import Box
 
-EMU_PER_PX: Final = 6350  # a slide of 1920 px is 13.333 inches wide
 FACE: Final = "Calibri"
-NO_STYLE: Final = "{2D5ABB26-0587-4C30-8999-92F81FD0307C}"  # a table without lines and shades of its own
-FIRST_DAY: Final = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can hold: no clock shows in a file
-
 _MAIN: Final = "http://schemas.openxmlformats.org/drawingml/2006/main"
 _REL: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PRES: Final = "http://schemas.openxmlformats.org/presentationml/2006/main"
@@ -35,17 +38,10 @@ _EMPTY: Final = {
     "tableStyles": f'<a:tblStyleLst xmlns:a="{_MAIN}" def="{NO_STYLE}"/>',
 }
 
-TITLE, FOOT, NUMBER = 0, 11, 12  # idx of placeholders; texts have 1, 2, ...
-
-
-def emu(px: float) -> int:
-    """Pixels of a slide in the unit of the file."""
-    return round(px * EMU_PER_PX)
-
 
 def package(look: Theme) -> bytes:
     """The empty presentation as the bytes of a .pptx."""
-    kinds = list(layout.TEXTS)
+    kinds = model.TEMPLATE
     parts = {
         "[Content_Types].xml": _content_types(len(kinds)),
         "_rels/.rels": _relations([("officeDocument", "ppt/presentation.xml")]),
@@ -66,24 +62,11 @@ def package(look: Theme) -> bytes:
         ),
     }
     for k, kind in enumerate(kinds):
-        parts[f"ppt/slideLayouts/slideLayout{k + 1}.xml"] = _slide_layout(kind)
+        parts[f"ppt/slideLayouts/slideLayout{k + 1}.xml"] = _slide_layout(*kind)
         parts[f"ppt/slideLayouts/_rels/slideLayout{k + 1}.xml.rels"] = _relations(
             [("slideMaster", "../slideMasters/slideMaster1.xml")]
         )
     return zipped({name: (_HEAD + text).encode() for name, text in parts.items()})
-
-
-def zipped(parts: dict[str, bytes]) -> bytes:
-    """A zip of parts in the order given, all of one date: the same parts give the same bytes."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, content in parts.items():
-            about = zipfile.ZipInfo(name, FIRST_DAY)
-            about.compress_type = zipfile.ZIP_DEFLATED
-            about.create_system = 3  # as on any system
-            about.external_attr = 0o600 << 16
-            archive.writestr(about, content)
-    return out.getvalue()
 
 
 def _content_types(layouts: int) -> str:
@@ -113,7 +96,7 @@ def _relations(targets: list[tuple[str, str]]) -> str:
 
 
 def _presentation() -> str:
-    width, height = emu(layout.WIDTH_PX), emu(layout.HEIGHT_PX)
+    width, height = emu(model.WIDTH_PX), emu(model.HEIGHT_PX)
     return (
         f'<p:presentation {_NAMES} saveSubsetFonts="1">'
         '<p:sldMasterIdLst><p:sldMasterId id="2147483648" r:id="rId1"/></p:sldMasterIdLst>'
@@ -154,11 +137,11 @@ def _rgb(color: str) -> str:
 
 def _master(layouts: int) -> str:
     shapes = (
-        _placeholder(2, "Title", 'type="title"', layout.TITLE, "Title", anchor="t")
-        + _placeholder(3, "Text", 'type="body" idx="1"', layout.TEXTS["text"][0], "Text")
-        + _placeholder(4, "Foot", 'type="ftr" sz="quarter" idx="3"', layout.FOOT, "", style=_small("l"), anchor="ctr")
+        _placeholder(2, "Title", 'type="title"', model.LAYOUTS["text"].title, "Title", anchor="t")
+        + _placeholder(3, "Text", 'type="body" idx="1"', model.LAYOUTS["text"].texts[0], "Text")
+        + _placeholder(4, "Foot", 'type="ftr" sz="quarter" idx="3"', model.FOOT, "", style=_small("l"), anchor="ctr")
         + _placeholder(
-            5, "Number", 'type="sldNum" sz="quarter" idx="4"', layout.NUMBER, None, style=_small("r"), anchor="ctr"
+            5, "Number", 'type="sldNum" sz="quarter" idx="4"', model.NUMBER, None, style=_small("r"), anchor="ctr"
         )
     )
     ids = "".join(f'<p:sldLayoutId id="{2147483649 + k}" r:id="rId{k + 1}"/>' for k in range(layouts))
@@ -168,28 +151,38 @@ def _master(layouts: int) -> str:
         f"{_tree(shapes)}</p:cSld>"
         f'<p:clrMap bg1="lt1" tx1="dk1" bg2="lt2" tx2="dk2" {accents} hlink="hlink" folHlink="folHlink"/>'
         f"<p:sldLayoutIdLst>{ids}</p:sldLayoutIdLst>"
-        f"<p:txStyles><p:titleStyle>{_level(1, layout.TITLE_SIZES[0], 'tx1', bold=True, spacing=94)}</p:titleStyle>"
-        f"<p:bodyStyle>{''.join(_level(n, layout.TEXT_SIZES[0], 'tx1') for n in range(1, 6))}</p:bodyStyle>"
+        f"<p:txStyles><p:titleStyle>{_level(1, model.TITLE_SIZES[0], 'tx1', bold=True, spacing=94)}</p:titleStyle>"
+        f"<p:bodyStyle>{_levels(model.TEXT_SIZES[0])}</p:bodyStyle>"
         f"<p:otherStyle>{_level(1, 36, 'tx1')}</p:otherStyle></p:txStyles></p:sldMaster>"
     )
 
 
-def _slide_layout(kind: str) -> str:
-    title = layout.BIG_TITLE if kind == "opening" else layout.TITLE
+# What a place for an exhibit is in the file, and what it says while it is empty.
+_HOLDS: Final = {"table": ("tbl", "Table"), "chart": ("chart", "Chart"), "picture": ("pic", "Map")}
+
+
+def _slide_layout(kind: str, exhibits: tuple[str, ...]) -> str:
+    place = model.LAYOUTS[kind]
     shapes = _placeholder(
-        2, "Title", 'type="title"', title, "Title", anchor="b" if kind == "opening" else "t",
-        style=_level(1, layout.BIG_TITLE_SIZES[0], "tx1", bold=True, spacing=94) if kind == "opening" else "",
+        2, "Title", 'type="title"', place.title, "Title", anchor="b" if place.big else "t",
+        style=_level(1, model.BIG_TITLE_SIZES[0], "tx1", bold=True, spacing=94) if place.big else "",
     )  # fmt: skip
-    for k, box in enumerate(layout.TEXTS[kind]):
-        shapes += _placeholder(3 + k, f"Text {k + 1}", f'type="body" idx="{k + 1}"', box, "Text")
-    after = 3 + len(layout.TEXTS[kind])
-    shapes += _placeholder(after, "Foot", f'type="ftr" sz="quarter" idx="{FOOT}"', layout.FOOT, "")
-    shapes += _placeholder(after + 1, "Number", f'type="sldNum" sz="quarter" idx="{NUMBER}"', layout.NUMBER, None)
-    if kind == "opening":
+    own = _levels(place.text_px) if place.text_px != model.TEXT_SIZES[0] else ""
+    after = 3
+    for k, box in enumerate(place.texts):
+        shapes += _placeholder(after, f"Text {k + 1}", f'type="body" idx="{k + 1}"', box, "Text", style=own)
+        after += 1
+    for k, (name, box) in enumerate(zip(exhibits, place.exhibits, strict=True)):
+        holds, prompt = _HOLDS[name]
+        shapes += _placeholder(after, prompt, f'type="{holds}" idx="{FIRST_EXHIBIT + k}"', box, prompt)
+        after += 1
+    shapes += _placeholder(after, "Foot", f'type="ftr" sz="quarter" idx="{FOOT}"', model.FOOT, "")
+    shapes += _placeholder(after + 1, "Number", f'type="sldNum" sz="quarter" idx="{NUMBER}"', model.NUMBER, None)
+    if place.big:
         shapes += _rings(after + 2)
     return (
-        f'<p:sldLayout {_NAMES} preserve="1" userDrawn="1"><p:cSld name="{kind}">{_tree(shapes)}</p:cSld>'
-        "<p:clrMapOvr><a:masterClrMapping/></p:clrMapOvr></p:sldLayout>"
+        f'<p:sldLayout {_NAMES} preserve="1" userDrawn="1"><p:cSld name="{model.template_name(kind, exhibits)}">'
+        f"{_tree(shapes)}</p:cSld><p:clrMapOvr><a:masterClrMapping/></p:clrMapOvr></p:sldLayout>"
     )
 
 
@@ -226,28 +219,56 @@ def _place(box: Box, shape: str = "rect") -> str:
     )
 
 
-def _level(number: int, size: float, color: str, *, bold: bool = False, spacing: int = 100, align: str = "l") -> str:
-    """Style of a level of text: no mark, no indent, as large as said [px]."""
+def _levels(text_px: int) -> str:
+    """The levels of a text whose largest is so large [px]: said, evidence, item, small item, heading."""
+    return "".join(
+        _level(
+            k + 1, one.size(text_px), "tx2" if one.muted else "tx1", bold=one.bold, item=one.item,
+            before=model.GAP * one.size(text_px),
+        )
+        for k, one in enumerate(model.LEVELS)
+    )  # fmt: skip
+
+
+def _level(number: int, size: float, color: str, *, bold: bool = False, item: bool = False, spacing: int = 100,
+           align: str = "l", before: float = 0.0) -> str:  # fmt: skip
+    """Style of a level of text. size : of type [px]; before : the space above a paragraph [px]; spacing : of lines [%]."""
+    indent = emu(model.INDENT * size) if item else 0
+    mark = '<a:buFont typeface="Arial"/><a:buChar char="•"/>' if item else "<a:buNone/>"
     return (
-        f'<a:lvl{number}pPr marL="0" indent="0" algn="{align}" defTabSz="914400" rtl="0" eaLnBrk="1" latinLnBrk="0" hangingPunct="1">'
-        f'<a:lnSpc><a:spcPct val="{spacing * 1000}"/></a:lnSpc><a:spcBef><a:spcPts val="0"/></a:spcBef><a:buNone/>'
-        f'<a:defRPr sz="{round(size * 50)}" b="{int(bold)}" kern="1200"><a:solidFill><a:schemeClr val="{color}"/></a:solidFill>'
-        '<a:latin typeface="+mn-lt"/><a:ea typeface="+mn-ea"/><a:cs typeface="+mn-cs"/></a:defRPr>'
+        f'<a:lvl{number}pPr marL="{indent}" indent="{-indent}" algn="{align}" defTabSz="914400" rtl="0" eaLnBrk="1" '
+        f'latinLnBrk="0" hangingPunct="1"><a:lnSpc><a:spcPct val="{spacing * 1000}"/></a:lnSpc>'
+        f'<a:spcBef><a:spcPts val="{round(before * 50)}"/></a:spcBef>{mark}'
+        f'<a:defRPr lang="en-GB" sz="{round(size * 50)}" b="{int(bold)}" kern="1200"><a:solidFill><a:schemeClr val="{color}"/>'
+        '</a:solidFill><a:latin typeface="+mn-lt"/><a:ea typeface="+mn-ea"/><a:cs typeface="+mn-cs"/></a:defRPr>'
         f"</a:lvl{number}pPr>"
     )
 
 
 def _small(align: str) -> str:
-    return _level(1, layout.FOOT_SIZE, "tx2", align=align)
+    return _level(1, model.FOOT_SIZE, "tx2", align=align)
 
 
 def _rings(first: int) -> str:
     """Distance rings round a station beyond the lower right corner: decoration, told as such to screen readers."""
     shapes = ""
-    for k, box in enumerate(layout.OPENING_RINGS):
+    for k, box in enumerate(model.OPENING_RINGS):
         shapes += (
             f'<p:sp><p:nvSpPr><p:cNvPr id="{first + k}" name="Ring {k + 1}"/><p:cNvSpPr/><p:nvPr userDrawn="1"/></p:nvSpPr>'
             f'<p:spPr>{_place(box, "ellipse")}<a:noFill/><a:ln w="19050"><a:solidFill><a:schemeClr val="bg2"/></a:solidFill></a:ln></p:spPr>'
             '<p:txBody><a:bodyPr/><a:lstStyle/><a:p><a:endParaRPr lang="en-GB"/></a:p></p:txBody></p:sp>'
         )
     return shapes
+
+
+def main() -> None:
+    """Write both files and say what belongs into SOURCES.md."""
+    folder = Path(reach.__file__).parent / "data"
+    for look in style.THEMES.values():
+        content = package(look)
+        (folder / template_file(look)).write_bytes(content)
+        print(template_file(look), hashlib.sha256(content).hexdigest())
+
+
+if __name__ == "__main__":
+    main()

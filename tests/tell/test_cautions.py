@@ -1,17 +1,25 @@
 """The cautions: what they must speak of, and that they advise on nothing but care."""
 
+from pathlib import Path
+
 import pytest
 
+from reach.base.words import PRINT, TERMINAL
 from reach.errors import LineError
-from reach.radio import cautions
+from reach.tell.sentences import cautions
 
 
 def test_voltage_at_a_wire_end():
     """5 W into 2450 ohm is 111 V rms, into 4 kohm 141 V: sqrt(P R)."""
-    assert cautions.end_voltage_v(5, 2450) == pytest.approx(110.68, abs=0.01)
-    text = cautions.cautions(5.0)[-1].text
+    text = cautions.cautions(5.0, TERMINAL)[-1].text
     assert "5 W into 2450 ohm is 111 V rms, into 4000 ohm 141 V" in text
-    assert "2450 ohm is 495 V rms" in cautions.cautions(100.0)[-1].text
+    assert "2450 ohm is 495 V rms" in cautions.cautions(100.0, TERMINAL)[-1].text
+
+
+def test_each_medium_has_its_own_space_before_a_unit():
+    """In print a line never breaks between a number and its unit; a terminal has plain characters only."""
+    assert "5\N{NARROW NO-BREAK SPACE}W into 2450\N{NARROW NO-BREAK SPACE}ohm" in cautions.cautions(5.0, PRINT)[-1].text
+    assert all(text.isascii() for text in cautions.lines(5.0, TERMINAL)) and cautions.markdown().isascii()
 
 
 def test_every_subject_is_there():
@@ -31,6 +39,12 @@ def test_every_subject_is_there():
         "not advice on compliance",
     ):
         assert words in text
+
+
+def test_readme_shows_them_word_for_word():
+    """The front page is where a newcomer reads them first; it must not fall behind the program."""
+    readme = Path(cautions.__file__).parents[3] / "README.md"
+    assert cautions.markdown() in readme.read_text(encoding="utf-8")
 
 
 def test_they_close_by_deferring_to_those_who_know():

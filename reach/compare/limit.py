@@ -1,4 +1,4 @@
-"""Where reports are cut off: the decoding limit below, saturation above, and the rule that cuts both setups alike.
+"""Where reports are censored: the decoding limit below, saturation above, and the rule that cuts both setups alike.
 
 A report exists only where it was strong enough, so the weaker setup is seen on its good moments only. Cutting both
 setups at the same level of the underlying signal makes the means that are left agree.
@@ -17,7 +17,7 @@ from reach.compare.reports import Bools, Floats, Ints, Reports
 
 LOWEST_SHARE: Final = 0.02  # the quantile taken as the limit where none is known
 MARGIN_DB: Final = 3.0  # above it a report is as good as never lost
-OWN_REPORTS: Final = 30  # from here on a receiver's own limit can be seen
+OWN_REPORTS: Final = 30  # from here on a receiver's own decoding limit can be seen
 OWN_SHARE: Final = 0.03
 OWN_MARGIN_DB: Final = 2.0
 FAR_ABOVE_DB: Final = 12.0  # a receiver that never came nearer to a known limit than this is not cut by it
@@ -30,46 +30,52 @@ TOP_PILE: Final = 3.0
 class Limits:
     """The levels between which reports are complete, as reported [dB].
 
-    floor_db    shape (n,), for each report the floor of its receiver
-    ceiling_db  reports above it are saturated; infinite where none are
+    threshold_db  shape (n,), for each report its receiver's censoring threshold: the decoding limit and a margin above it
+    ceiling_db    reports above it are saturated; infinite where none are
     """
 
-    floor_db: Floats
+    threshold_db: Floats
     ceiling_db: float
+
+    @property
+    def saturated(self) -> bool:
+        """Whether reports pile up at the strongest."""
+        return bool(np.isfinite(self.ceiling_db))
 
     def take(self, chosen: Bools | Ints) -> Limits:
         """The limits of some of the reports."""
-        return Limits(self.floor_db[chosen], self.ceiling_db)
+        return Limits(self.threshold_db[chosen], self.ceiling_db)
 
 
 def limits(reports: Reports, mode: Ints, decoding_limit_db: float | None = None) -> Limits:
-    """Floor of every report and the ceiling.
+    """Censoring threshold of every report and the ceiling.
 
     reports : n > 0 reports; mode : 0..M-1, shape (n,): each mode has its own decoding limit
     decoding_limit_db : the weakest that can be decoded, where it is known [dB in 2500 Hz]; else it is taken from the
         weakest reports
-    Returns Limits. A receiver with 30 reports or more has its own floor, as decoders differ.
+    Returns Limits. A receiver with 30 reports or more has its own threshold, as decoders differ.
     """
-    common = _common_floor(reports.snr_db, mode, decoding_limit_db)
-    own, enough = _own_floor(reports, mode)
+    common = _common_threshold(reports.snr_db, mode, decoding_limit_db)
+    own, enough = _own_threshold(reports, mode)
     use = enough & (own > common)
     if decoding_limit_db is not None:
+        # A strong receiver's own weakest report shows its band, not its decoder.
         use &= own < decoding_limit_db + FAR_ABOVE_DB
     return Limits(np.where(use, own, common), _ceiling(reports.snr_db))
 
 
-def _common_floor(snr_db: Floats, mode: Ints, decoding_limit_db: float | None) -> Floats:
+def _common_threshold(snr_db: Floats, mode: Ints, decoding_limit_db: float | None) -> Floats:
     if decoding_limit_db is not None:
         return np.full(len(snr_db), decoding_limit_db + MARGIN_DB)
-    floor = np.full(len(snr_db), np.quantile(snr_db, LOWEST_SHARE))
+    limit = np.full(len(snr_db), np.quantile(snr_db, LOWEST_SHARE))
     for code in np.unique(mode):
         of_mode = mode == code
         if of_mode.sum() >= 1 / LOWEST_SHARE:
-            floor[of_mode] = np.quantile(snr_db[of_mode], LOWEST_SHARE)
-    return floor + MARGIN_DB
+            limit[of_mode] = np.quantile(snr_db[of_mode], LOWEST_SHARE)
+    return limit + MARGIN_DB
 
 
-def _own_floor(reports: Reports, mode: Ints) -> tuple[Floats, Bools]:
+def _own_threshold(reports: Reports, mode: Ints) -> tuple[Floats, Bools]:
     """For each report its receiver's own low quantile (within the mode) plus a margin; and whether it had enough."""
     key = reports.receiver * (int(mode.max()) + 1) + mode
     order = np.lexsort((reports.snr_db, key))
@@ -85,6 +91,7 @@ def _own_floor(reports: Reports, mode: Ints) -> tuple[Floats, Bools]:
 
 
 def _ceiling(snr_db: Floats) -> float:
+    # Decoders that clip pile their strongest reports up at one value; a band that is merely strong thins out above.
     top = snr_db.max()
     at_top, below = np.sum(snr_db == top), np.sum((snr_db >= top - 1) & (snr_db < top))
     piled = at_top >= TOP_REPORTS and at_top > TOP_SHARE * len(snr_db) and at_top > TOP_PILE * below
@@ -92,14 +99,16 @@ def _ceiling(snr_db: Floats) -> float:
 
 
 def kept(reports: Reports, limit: Limits, beta_db: Floats, power_difference_db: float) -> Bools:
-    """Which reports lie above the floor and below the ceiling of BOTH setups.
+    """Which reports lie above the threshold and below the ceiling of BOTH setups.
 
     beta_db : what A is presumed to be stronger by at each report's unit, shape (n,)
     power_difference_db : power of A minus power of B, already taken off `level_db`
     Returns a mask, shape (n,). Exchanging A and B (and the signs) gives the same mask.
     """
+    # Each report is brought to what B would have been reported at: one level then cuts the same signals of both. Where A
+    # is the stronger by beta, its reports between the threshold and beta above it have no partner in B and must go too.
     as_b_db = reports.level_db - beta_db * reports.is_a
     gap_db = np.negative(power_difference_db + beta_db)
-    low = limit.floor_db + np.maximum(gap_db, 0.0)
+    low = limit.threshold_db + np.maximum(gap_db, 0.0)
     high = limit.ceiling_db + np.minimum(gap_db, 0.0)
     return np.asarray((low <= as_b_db) & (as_b_db <= high))

@@ -1,20 +1,17 @@
-"""The safety cautions, in one place: README, command line, page and slides all show these texts.
+"""The safety cautions, in one place: README, command line, page, slides and handout all show these texts.
 
 They are cautions. They defer to local codes and to licensed practice and are no advice on compliance.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Final
 
-from reach.errors import LineError
+from reach.base.words import PRINT, TERMINAL, Typography
+from reach.radio.power import END_OHM, end_voltage_v
 
-# Impedance at the end of a half-wave wire, by order of size (common practice): what a 49 : 1 transformer is made for,
-# and a value at the upper end.
-END_OHM: Final = (2450.0, 4000.0)
-
+USUAL_W: Final = 5.0  # the power spoken of where none is known
 CLOSING: Final = (
     "These are cautions, not advice on compliance: local electrical and building codes, your licence and your "
     "country's exposure rules decide; where you are unsure, ask a licensed electrician or an experienced licensed "
@@ -30,21 +27,10 @@ class Caution:
     text: str
 
 
-def end_voltage_v(power_w: float, resistance_ohm: float) -> float:
-    """RMS voltage of a power in a resistance [V].
-
-    power_w, resistance_ohm : above 0
-    Returns sqrt(P R): 5 W into 2450 ohm is 111 V. LineError where either is not above 0 or not finite.
-    """
-    for value, what in ((power_w, "a power in watts"), (resistance_ohm, "a resistance in ohms")):
-        if not (math.isfinite(value) and value > 0):
-            raise LineError(f"{value:g} cannot be {what}: it is a number above 0")
-    return math.sqrt(power_w * resistance_ohm)
-
-
-def cautions(power_w: float = 5.0) -> tuple[Caution, ...]:
+def cautions(power_w: float = USUAL_W, say: Typography = PRINT) -> tuple[Caution, ...]:
     """The cautions for a power at the radio [W], in the order in which they are shown. LineError where not above 0."""
-    volts = [end_voltage_v(power_w, ohm) for ohm in END_OHM]
+    near, far = (f"{say.number(end_voltage_v(power_w, ohm), 0)}{say.gap}V" for ohm in END_OHM)
+    low, high = (f"{say.number(ohm, 0)}{say.gap}ohm" for ohm in END_OHM)
     return (
         Caution(
             "Power lines",
@@ -64,19 +50,18 @@ def cautions(power_w: float = 5.0) -> tuple[Caution, ...]:
         ),
         Caution(
             "Voltage at wire ends",
-            f"The end of a wire is hot with radio frequency: {power_w:g} W into {END_OHM[0]:.0f} ohm is "
-            f"{volts[0]:.0f} V rms, into {END_OHM[1]:.0f} ohm {volts[1]:.0f} V. Keep ends insulated and out of reach "
-            "of people and animals.",
+            f"The end of a wire is hot with radio frequency: {say.plain(power_w)}{say.gap}W into {low} is {near} rms, "
+            f"into {high} {far}. Keep ends insulated and out of reach of people and animals.",
         ),
     )
 
 
-def lines(power_w: float = 5.0) -> list[str]:
+def lines(power_w: float = USUAL_W, say: Typography = PRINT) -> list[str]:
     """The cautions and the closing sentence as plain text, one string each."""
-    return [*(f"{each.title}: {each.text}" for each in cautions(power_w)), CLOSING]
+    return [*(f"{each.title}: {each.text}" for each in cautions(power_w, say)), CLOSING]
 
 
-def markdown(power_w: float = 5.0) -> str:
+def markdown(power_w: float = USUAL_W) -> str:
     """The cautions as a Markdown list with the closing sentence after it, for README."""
-    items = [f"- **{each.title}.** {each.text}" for each in cautions(power_w)]
+    items = [f"- **{each.title}.** {each.text}" for each in cautions(power_w, TERMINAL)]
     return "\n".join([*items, "", CLOSING]) + "\n"

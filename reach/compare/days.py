@@ -12,9 +12,9 @@ from typing import Final
 
 import numpy as np
 
-from reach.compare import floor
-from reach.compare.design import Design
-from reach.compare.floor import Limits
+from reach.compare import limit as limits
+from reach.compare.design import Alternation
+from reach.compare.limit import Limits
 from reach.compare.reports import Bools, Floats, Ints, Reports
 from reach.compare.variance import interval
 
@@ -27,20 +27,20 @@ FEWEST_DAYS_EACH: Final = 3
 FEWEST_RECEIVERS: Final = 4
 PASSES: Final = 200
 SETTLED_DB: Final = 1e-4
-MOST_FLOOR_PASSES: Final = 25
-SETTLED_FLOOR_DB: Final = 0.01
+MOST_LIMIT_PASSES: Final = 25
+SETTLED_LIMIT_DB: Final = 0.01
 DAMPED_FROM: Final = 6
 STEEPEST: Final = 0.9
 
 
 @dataclass(frozen=True)
-class Daily:
+class DaysFound:
     """A difference with days as the units.
 
     difference_db, low_db, high_db  A minus B with its 95 % interval
     days_a, days_b                  days of each setup
     receivers, reports              what the days' levels were computed from
-    kept_share                      reports above the common floor (1 where no floor was needed)
+    kept_share                      reports above the common threshold (1 where none was needed)
     slope                           as `estimate.Fit.slope`
     """
 
@@ -55,10 +55,12 @@ class Daily:
     slope: float
 
 
-def alternating_days(reports: Reports, limit: Limits, design: Design, power_difference_db: float = 0.0) -> Daily | None:
+def alternating_days(
+    reports: Reports, limit: Limits, design: Alternation, power_difference_db: float = 0.0
+) -> DaysFound | None:
     """Days of A and of B in turn, each report against its receiver's usual level at that half hour of the day.
 
-    Returns Daily, or None where the days do not alternate often enough: at least 4 stretches of each setup, 8 days and
+    Returns DaysFound, or None where the days do not alternate often enough: at least 4 stretches of each setup, 8 days and
     4 receivers.
     """
     if design.period_min < SLOWEST_DAILY_MIN or min(design.runs_a, design.runs_b) < FEWEST_STRETCHES:
@@ -77,7 +79,7 @@ class DayFit:
     difference_db, error_db, df  estimate, standard error, degrees of freedom
     day_is_a   which setup each day had
     receivers  how many are left
-    kept       mask of the reports above the floor common to both setups
+    kept       mask of the reports above the threshold common to both setups
     """
 
     difference_db: float
@@ -88,15 +90,15 @@ class DayFit:
     kept: Bools
 
 
-def settled(fit_at: Callable[[float], DayFit | None]) -> Daily | None:
-    """Let the presumed difference, which sets the common floor, and the estimate agree.
+def settled(fit_at: Callable[[float], DayFit | None]) -> DaysFound | None:
+    """Let the presumed difference, which sets the common threshold, and the estimate agree.
 
     fit_at : the fit at a presumed difference [dB]
-    Returns Daily, its standard error widened by what the floor costs; None where a fit fails.
+    Returns DaysFound, its standard error widened by what the limit costs; None where a fit fails.
     """
     beta, found = 0.0, fit_at(0.0)
-    for step in range(MOST_FLOOR_PASSES):
-        if found is None or abs(found.difference_db - beta) < SETTLED_FLOOR_DB:
+    for step in range(MOST_LIMIT_PASSES):
+        if found is None or abs(found.difference_db - beta) < SETTLED_LIMIT_DB:
             break
         beta = found.difference_db if step < DAMPED_FROM else (beta + found.difference_db) / 2
         found = fit_at(beta)
@@ -106,7 +108,7 @@ def settled(fit_at: Callable[[float], DayFit | None]) -> Daily | None:
     slope = (up.difference_db - down.difference_db) / 2
     error = found.error_db / (1 - min(max(slope, 0.0), STEEPEST))
     low, high = interval(found.difference_db, error, found.df)
-    return Daily(
+    return DaysFound(
         difference_db=found.difference_db,
         low_db=low,
         high_db=high,
@@ -124,6 +126,7 @@ def days(time_min: Floats, is_a: Bools) -> tuple[Ints, Bools]:
 
     Returns (day number, shape (n,); mask without the reports of the setup that a day has less of).
     """
+    # Midnight UTC may lie in the middle of an evening: try every half hour and take the one that splits fewest.
     best: tuple[int, Ints, Bools] | None = None
     for begin in np.arange(0, DAY_MIN, HALF_HOUR_MIN):
         day = np.floor((time_min - begin) / DAY_MIN).astype(np.int64)
@@ -139,7 +142,7 @@ def days(time_min: Floats, is_a: Bools) -> tuple[Ints, Bools]:
 
 
 def _days_fit(reports: Reports, limit: Limits, day: Ints, beta_db: float, power_difference_db: float) -> DayFit | None:
-    kept = floor.kept(reports, limit, np.full(len(reports), beta_db), power_difference_db)
+    kept = limits.kept(reports, limit, np.full(len(reports), beta_db), power_difference_db)
     if not kept.any():
         return None
     half_hour = np.floor(np.mod(reports.time_min[kept], DAY_MIN) / HALF_HOUR_MIN).astype(np.int64)
@@ -149,6 +152,7 @@ def _days_fit(reports: Reports, limit: Limits, day: Ints, beta_db: float, power_
     is_a = np.bincount(day_of, reports.is_a[kept]) > 0
     if min(is_a.sum(), (~is_a).sum()) < FEWEST_DAYS_EACH:
         return None
+    # A straight line over the days goes out with the mean: a season's slope is neither setup's merit.
     design = np.column_stack([is_a.astype(float), np.ones(len(level)), day_no - day_no.mean()])
     solved, *_ = np.linalg.lstsq(design, level, rcond=None)
     left = level - design @ solved

@@ -1,0 +1,287 @@
+"""The verdict with its interval, or why there is none; whether it hangs on one receiver; and what stands round it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from reach.compare import cells, checks, control, days, effort, estimate, evidence, paired, places, tables, variance
+from reach.compare.checks import WANTED_DB, Refusal
+from reach.compare.comparison import (
+    Caution,
+    Comparison,
+    DesignKind,
+    Estimate,
+    IntervalFor,
+    Method,
+    NextStep,
+    Note,
+    Refused,
+    Remark,
+    Value,
+    Verdict,
+)
+from reach.compare.days import DaysFound
+from reach.compare.design import block_numbers
+from reach.compare.estimate import Fit
+from reach.compare.evidence import Evidence
+from reach.compare.variance import Spread
+
+HEAVY_WEIGHT: Final = 0.3
+HEAVY_REPORTS: Final = 0.4
+CARRYING_WEIGHT: Final = 0.4
+EQUAL_DB: Final = 1.0
+CHANCE: Final = 0.05
+AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
+QUICK_BLOCK_MIN, QUICK_HOURS = 10.0, 8.0  # the day of quick changes that slow ones are held against
+
+
+def judge(data: Evidence, base: Comparison, control_spots: pd.DataFrame | None) -> Comparison:
+    """The steps of the method in their order, each of which may refuse.
+
+    base : what can be said whatever the verdict
+    control_spots : of a station whose setup did not change, or None
+    """
+    refusal = checks.confounded(data.design, evidence.naive_db(data.reports))
+    if refusal is not None:
+        slowly = _by_days(data, base, control_spots)
+        return slowly if slowly is not None else refused(base, refusal)
+    found = estimate.fit(data.reports, data.limit, data.design, data.power_db)
+    spread = checks.enough(data, found)
+    if isinstance(spread, Refusal) or found is None:
+        return refused(_with_fit(base, found), spread)
+    told, refusal = without_heavy(data, headline(data, base, found, spread), found)
+    if refusal is not None:
+        return refused(told, refusal)
+    return _detailed(data, told, found, control_spots)
+
+
+def refused(base: Comparison, refusal: Refusal | Spread) -> Comparison:
+    """`cannot tell`: no difference, no interval; everything else stays for the reader to see."""
+    assert isinstance(refusal, Refusal)
+    return replace(
+        base,
+        verdict=Verdict.CANNOT_TELL,
+        difference_db=None,
+        low_db=None,
+        high_db=None,
+        interval_for=None,
+        like_low_db=None,
+        like_high_db=None,
+        these_low_db=None,
+        these_high_db=None,
+        equal_within_db=None,
+        reasons=(refusal.reason,),
+        next_steps=(refusal.next_step,),
+    )
+
+
+def _with_fit(base: Comparison, found: Fit | None) -> Comparison:
+    """What a fit stands on, whether or not its result can be told."""
+    if found is None:
+        return base
+    return replace(base, pairs=len(found.pairs.row), kept=float(found.kept.mean()), limit_slope=found.slope)
+
+
+def verdict_of(low_db: float, high_db: float) -> Verdict:
+    """Only an interval that leaves 0 out claims a difference."""
+    if low_db > 0:
+        return Verdict.A_BETTER
+    return Verdict.B_BETTER if high_db < 0 else Verdict.NO_CLEAR_DIFFERENCE
+
+
+def equal_within_db(low_db: float, high_db: float) -> float | None:
+    """1.0 where the whole interval lies within 1 dB of 0: only then are two setups called equal."""
+    return EQUAL_DB if max(abs(low_db), abs(high_db)) <= EQUAL_DB else None
+
+
+def headline(data: Evidence, base: Comparison, found: Fit, spread: Spread) -> Comparison:
+    """The difference with both intervals, what it stands on and what weakens it."""
+    mu = found.pooled.difference_db
+    like = variance.interval(mu, spread.like, spread.like_df)
+    these = variance.interval(mu, spread.these, spread.these_df)
+    # Few receivers cannot speak for others: then the interval is for just these, and says so.
+    of_like = spread.receivers >= variance.ENOUGH_RECEIVERS
+    low, high = like if of_like else these
+    ratio = variance.fading_ratio(data.reports, data.limit.threshold_db, data.design)
+    block = block_numbers(data.reports, data.design)
+    return replace(
+        _with_fit(base, found),
+        verdict=verdict_of(low, high),
+        difference_db=mu,
+        low_db=low,
+        high_db=high,
+        interval_for=IntervalFor.LIKE if of_like else IntervalFor.THESE,
+        next_steps=_next(data, (high - low) / 2, base),
+        warnings=checks.warnings(found, spread, ratio, data.limit.saturated),
+        receivers=len(np.unique(data.reports.receiver[found.pairs.row])),
+        blocks=len(np.unique(block[found.pairs.row])),
+        like_low_db=like[0],
+        like_high_db=like[1],
+        these_low_db=these[0],
+        these_high_db=these[1],
+        equal_within_db=equal_within_db(low, high),
+        spread_ratio=ratio,
+        effective_receivers=spread.receivers,
+        effective_times=spread.times,
+        between_receivers_db=float(np.sqrt(found.pooled.spread_db2)),
+    )
+
+
+def _next(data: Evidence, half_width_db: float, base: Comparison) -> tuple[Remark, ...]:
+    """How long would tell one decibel apart, where this session does not."""
+    if half_width_db <= WANTED_DB or base.design is None:
+        return ()
+    d = data.design
+    hours = effort.more_hours(d.simultaneous, d.period_min, max(base.design.hours, 0.5), half_width_db, WANTED_DB)
+    return (Remark(NextStep.HOURS, {"hours": hours, "wanted_db": WANTED_DB}),)
+
+
+# -- one receiver with much of the weight
+
+
+def without_heavy(data: Evidence, so_far: Comparison, found: Fit) -> tuple[Comparison, Refusal | None]:
+    """Where one receiver has much of the weight or of the reports: the result without it, and whether that differs."""
+    r = data.reports
+    weight = np.bincount(r.receiver[found.pairs.row], found.pooled.contrast_weight, minlength=len(data.who))
+    share = np.bincount(r.receiver, minlength=len(data.who)) / len(r)
+    heavy = np.flatnonzero((weight > HEAVY_WEIGHT) | (share > HEAVY_REPORTS))
+    for k in heavy[np.argsort(-weight[heavy], kind="stable")]:
+        who: dict[str, Value] = {"rx_call": str(data.who["rx_call"][k]), "square": str(data.who["square"][k])}
+        estimated, verdict = _without(data, int(k), who)
+        so_far = so_far if so_far.without is not None else replace(so_far, without=estimated)
+        if carries(so_far.verdict, verdict, float(weight[k])):
+            values = who | {"verdict": str(so_far.verdict), "without": str(verdict)}
+            return so_far, Refusal(Remark(Refused.ONE_RECEIVER, values), Remark(NextStep.MORE_RECEIVERS))
+        shares: dict[str, Value] = {
+            "weight": float(weight[k]),
+            "reports": float(share[k]),
+            "too_little_without": estimated is None,
+        }
+        so_far = replace(so_far, warnings=(*so_far.warnings, Remark(Caution.HEAVY_RECEIVER, who | shares)))
+    return so_far, None
+
+
+def carries(verdict: Verdict, without: Verdict, weight: float) -> bool:
+    """Does the result hang on one receiver? Where the others cannot tell alone: if it has more than its share."""
+    if without == Verdict.CANNOT_TELL:
+        return weight > CARRYING_WEIGHT
+    return verdict in AHEAD and without != verdict
+
+
+def _without(data: Evidence, receiver: int, who: dict[str, Value]) -> tuple[Estimate | None, Verdict]:
+    """The estimate and verdict of all the other receivers."""
+    others = data.reports.receiver != receiver
+    part = replace(
+        data,
+        cleaned=replace(data.cleaned, reports=data.reports.take(others), row=data.cleaned.row[others]),
+        limit=data.limit.take(others),
+    )
+    found = estimate.fit(part.reports, part.limit, part.design, part.power_db)
+    spread = checks.enough(part, found)
+    if isinstance(spread, Refusal) or found is None:
+        return None, Verdict.CANNOT_TELL
+    rest = headline(part, evidence.nothing(data.labelled, data.a, data.b, data.power_db), found, spread)
+    left = Estimate(Method.WITHOUT, found.pooled.difference_db, rest.low_db, rest.high_db, dict(who))
+    return left, rest.verdict
+
+
+# -- setups that changed from day to day only
+
+
+def _by_days(data: Evidence, base: Comparison, control_spots: pd.DataFrame | None) -> Comparison | None:
+    """With a control station, or many days in turn; None where neither can tell."""
+    theirs = control.like(control_spots, data.labelled.spots, data.cleaned) if control_spots is not None else None
+    if theirs is not None:
+        beside = control.with_control(data.reports, data.limit, theirs, data.power_db)
+        if beside is not None:
+            return _told_by_days(data, base, beside, DesignKind.WITH_CONTROL, (Remark(Note.CONTROL_ASSUMED),))
+    found = days.alternating_days(data.reports, data.limit, data.design, data.power_db)
+    if found is None or found.slope > checks.AT_LIMIT_SLOPE or found.kept_share < checks.AT_LIMIT_KEPT:
+        return None
+    return _told_by_days(data, base, found, DesignKind.DAYS_ALTERNATE, ())
+
+
+def _told_by_days(
+    data: Evidence, base: Comparison, found: DaysFound, kind: DesignKind, notes: tuple[Remark, ...]
+) -> Comparison:
+    low, high = found.low_db, found.high_db
+    on_days = found.days_a + found.days_b
+    quick = effort.half_width_db(False, QUICK_BLOCK_MIN, max(found.receivers, 3), QUICK_HOURS)
+    cost = Remark(Caution.DAYS_COUNT, {"half_width_db": (high - low) / 2, "days": on_days, "quick_db": quick})
+    return replace(
+        base,
+        verdict=verdict_of(low, high),
+        difference_db=found.difference_db,
+        low_db=low,
+        high_db=high,
+        interval_for=IntervalFor.DAYS,
+        next_steps=(checks.ALTERNATE,) if high - low > 2 * WANTED_DB else (),
+        warnings=(cost,),
+        notes=(*base.notes, *notes),
+        pairs=found.reports,
+        receivers=found.receivers,
+        blocks=on_days,
+        equal_within_db=equal_within_db(low, high),
+        kept=found.kept_share,
+        limit_slope=found.slope,
+        design=evidence.design_of(data, kind),
+    )
+
+
+# -- what stands round a verdict
+
+
+def _detailed(data: Evidence, told: Comparison, found: Fit, control_spots: pd.DataFrame | None) -> Comparison:
+    """Cross-checks, breakdown and the tables for drawing."""
+    r = data.reports
+    where = places.geometry(data.spots)
+    setting = cells.Setting(data.limit, data.design, variance.bin_min(r, data.design), data.power_db)
+    spread = paired.agreement(found.pairs.difference_db)
+    checked, moved = control.placebo(data, control_spots)
+    return replace(
+        told,
+        warnings=(*told.warnings, *_against_heard(told), *moved),
+        notes=(*told.notes, *_placeless(where)),
+        pair_low_db=spread.low,
+        pair_high_db=spread.high,
+        sensitivity=_sensitivity(data, found, setting.step_min),
+        control=checked,
+        cells=cells.breakdown(r, where, data.spots["band"], setting),
+        breakdown_left_out=where.gaps,
+        by_receiver=tables.by_receiver(r, data.who, found),
+        by_block=tables.by_block(r, data.design, found.pairs, (data.a, data.b), data.cleaned.start_us),
+    )
+
+
+def _placeless(where: places.Geometry) -> tuple[Remark, ...]:
+    """How many reports are in the whole but in no distance and direction, because nobody knows where they were."""
+    count = 0 if where.distance_km is None else int(np.isnan(where.distance_km).sum())
+    return (Remark(Note.NO_PLACE, {"reports": count}),) if count else ()
+
+
+def _sensitivity(data: Evidence, found: Fit, step_min: float) -> tuple[Estimate, ...]:
+    """The same by two other estimators: receivers counted once, and stretches of time counted once."""
+    ranks = paired.signed_ranks(tables.receiver_means(data.reports, found))
+    time_min = data.reports.time_min[found.pairs.row]
+    bin_no = np.unique(np.floor(time_min / step_min), return_inverse=True)[1]
+    share = np.bincount(bin_no, found.pooled.contrast_weight)
+    sums = np.bincount(bin_no, found.pooled.contrast_weight * found.pairs.difference_db)
+    full = share >= 0.25 * share.mean()  # a bin with next to no weight has a mean of next to nothing
+    by_time = paired.student(np.asarray(sums[full] / share[full]))
+    return (
+        Estimate(Method.SIGNED_RANKS, ranks.median, ranks.low, ranks.high),
+        Estimate(Method.TIME_BINS, by_time.mean, by_time.low, by_time.high, {"step_min": step_min}),
+    )
+
+
+def _against_heard(told: Comparison) -> tuple[Remark, ...]:
+    """A warning where the receivers that heard one setup only point the other way."""
+    alone_a, alone_b = len(told.heard.a_only), len(told.heard.b_only)
+    ahead = alone_a - alone_b
+    if not ahead or ahead * AHEAD.get(told.verdict, 0) >= 0 or paired.sign_test(alone_a, alone_b) >= CHANCE:
+        return ()
+    return (Remark(Caution.HEARD_ALONE, {"more": "a" if ahead > 0 else "b"}),)

@@ -1,0 +1,494 @@
+"""A comparison in words: effect first, then interval and evidence, the parts that differ, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+from reach.base.words import TERMINAL, Typography
+from reach.compare.comparison import (
+    Caution,
+    Cell,
+    Comparison,
+    DesignKind,
+    Estimate,
+    Gap,
+    IntervalFor,
+    LeftOut,
+    Method,
+    NextStep,
+    Note,
+    Refused,
+    Remark,
+    Verdict,
+)
+from reach.spots import RING_EDGES_KM
+
+AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
+SMALL_DB: Final = 0.1  # a smaller difference is written with two digits, so that it does not read as none
+AS_GOOD_AS_NO_POWER_DB: Final = 0.005
+_BY_LIGHT: Final = {"day": "by day", "night": "by night", "twilight": "in twilight"}
+
+
+def everything(c: Comparison, *, say: Typography) -> tuple[str, ...]:
+    """All of it, one sentence (or a few that belong together) an item; the first says the finding."""
+    steps = [remark(one, c, say=say) for one in c.next_steps]
+    if c.verdict == Verdict.CANNOT_TELL:
+        said = [headline(c, say=say), *steps]
+    else:
+        said = [headline(c, say=say), *parts(c, say=say), *_scope(c, say), *_equal(c, say), *steps]
+    said += [*_design(c, say), *_power(c, say), *_evidence(c, say), *_checks(c, say), *_heard(c, say)]
+    said += [remark(one, c, say=say) for one in (*c.warnings, *c.notes)]
+    return (*said, *_left_out(c, say))
+
+
+def document(c: Comparison) -> dict[str, Any]:
+    """The comparison as comparison.json and `reach compare --json` hold it: METHOD.md lists the keys.
+
+    `Comparison.to_dict` with `sentences`, a `text` beside every code, and a `label` for every part.
+    """
+    plain = c.to_dict()
+    for name in ("reasons", "next_steps", "warnings", "notes", "breakdown_left_out"):
+        for entry, one in zip(plain[name], getattr(c, name), strict=True):
+            entry["text"] = remark(one, c, say=TERMINAL)
+    for entry, cell in zip(plain["cells"], c.cells, strict=True):
+        entry["label"] = part(cell, say=TERMINAL)
+    estimates = [*zip(plain["sensitivity"], c.sensitivity, strict=True), (plain["without"], c.without)]
+    for entry, each in [*estimates, (plain["control"], c.control)]:
+        if each is not None:
+            entry["text"], entry["note"] = method(each, say=TERMINAL), caveat(each)
+    return {**plain, "sentences": list(everything(c, say=TERMINAL))}
+
+
+# -- the finding
+
+
+def headline(c: Comparison, *, say: Typography) -> str:
+    """The finding with its interval and what it stands on.
+
+    'vertical was 2.4 dB stronger than wire (95 % interval 1.6 to 3.2 dB; 412 pairs at 61 receivers in 24 blocks).'
+    """
+    if c.verdict == Verdict.CANNOT_TELL or c.difference_db is None or c.low_db is None or c.high_db is None:
+        return f"Cannot tell: {' '.join(remark(one, c, say=say) for one in c.reasons)}"
+    interval = f"{say.share(c.confidence)} interval"
+    if c.verdict in AHEAD:
+        digits = _digits(c.difference_db)
+        low, high = sorted((abs(c.low_db), abs(c.high_db)))
+        interval += f" {say.number(low, digits)} to {say.db(high, digits)}"
+    return f"{short(c, say=say)} ({interval}; {_found(c, say)})."
+
+
+def short(c: Comparison, *, say: Typography) -> str:
+    """The finding alone, without its evidence and without a full stop: for the title of a picture.
+
+    'vertical was 2.4 dB stronger than wire', 'No clear difference between vertical and wire: 0.9 dB in favour of wire to
+    0.6 dB in favour of vertical', 'Cannot tell vertical from wire'.
+    """
+    if c.verdict == Verdict.CANNOT_TELL or c.difference_db is None or c.low_db is None or c.high_db is None:
+        return f"Cannot tell {c.a} from {c.b}"
+    if c.verdict not in AHEAD:
+        span = f"{_favour(c, c.low_db, say)} to {_favour(c, c.high_db, say)}"
+        return f"No clear difference between {c.a} and {c.b}: {span}"
+    better, worse = (c.a, c.b) if c.verdict == Verdict.A_BETTER else (c.b, c.a)
+    return f"{better} was {size(c.difference_db, say=say)}{say.gap}dB stronger than {worse}"
+
+
+def size(value_db: float, *, say: Typography) -> str:
+    """How many decibels the one was stronger by: '2.4', '0.04'."""
+    return say.number(abs(value_db), _digits(value_db))
+
+
+def _digits(value_db: float) -> int:
+    return 1 if abs(value_db) >= SMALL_DB else 2
+
+
+def _favour(c: Comparison, value_db: float, say: Typography) -> str:
+    """'0.9 dB in favour of wire'."""
+    return f"{say.db(abs(value_db), 1)} in favour of {c.a if value_db >= 0 else c.b}"
+
+
+def _found(c: Comparison, say: Typography) -> str:
+    at = f"at {say.things(c.receivers, 'receiver')}"
+    if c.interval_for == IntervalFor.DAYS:
+        return f"{say.things(c.spots, 'report')} {at} on {say.things(c.blocks, 'day')}"
+    together = c.design is not None and c.design.kind == DesignKind.SIMULTANEOUS
+    return f"{say.things(c.pairs, 'pair')} {at} in {say.things(c.blocks, 'slot' if together else 'block')}"
+
+
+# -- its parts
+
+
+def part(cell: Cell, *, say: Typography) -> str:
+    """A part by name: 'within 1,500 km', '1,500 to 3,000 km', 'beyond 3,000 km', 'ENE', '20m', 'night'."""
+    if cell.by not in ("zone", "ring") or cell.start is None or cell.end is None:
+        return cell.name
+    if cell.start == 0:
+        return f"within {say.km(cell.end)}"
+    return f"beyond {say.km(cell.start)}" if cell.end >= RING_EDGES_KM[-1] else say.km_span(cell.start, cell.end)
+
+
+def where(cell: Cell, *, say: Typography) -> str:
+    """A part as a sentence needs it: 'towards ENE', 'on 20m', 'by night', 'beyond 3,000 km'."""
+    if cell.by == "sector":
+        return f"towards {cell.name}"
+    if cell.by == "band":
+        return f"on {cell.name}"
+    return _BY_LIGHT.get(cell.name, cell.name) if cell.by == "day_night" else part(cell, say=say)
+
+
+def parts(c: Comparison, *, say: Typography) -> tuple[str, ...]:
+    """Which parts differ beyond chance: 'Beyond 3,000 km: 4.1 dB; within 1,500 km: wire by 2.0 dB.'"""
+    shown = [cell for cell in c.cells if cell.shown]
+    if not shown:
+        return ()
+    differ = [cell for cell in shown if cell.differs]
+    if any(cell.by == "zone" for cell in differ):
+        differ = [cell for cell in differ if cell.by != "ring"]  # rings would say the same again, more finely
+    if not differ:
+        looked = say.count(len(shown))
+        return (f"No distance, direction, band or time of day differs beyond chance ({looked} parts looked at).",)
+    groups = [[cell for cell in differ if cell.by == by] for by in dict.fromkeys(cell.by for cell in differ)]
+    return tuple(_list(c, group, say) for group in groups)
+
+
+def _list(c: Comparison, group: list[Cell], say: Typography) -> str:
+    group = sorted(group, key=lambda cell: -abs(cell.difference_db or 0.0))
+    text = "; ".join(f"{where(cell, say=say)}: {_by(c, cell.difference_db or 0.0, say)}" for cell in group)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _by(c: Comparison, value_db: float, say: Typography) -> str:
+    """'4.1 dB' in favour of the one that was better overall, 'wire by 2.0 dB' otherwise."""
+    size = say.db(abs(value_db), 1)
+    if value_db * AHEAD.get(c.verdict, 0) > 0:
+        return size
+    return f"{c.a if value_db >= 0 else c.b} by {size}"
+
+
+# -- what it stands on
+
+
+def interval_for(c: Comparison) -> str:
+    """What the headline's interval speaks of: 'receivers like these'; '' where there is none."""
+    return "" if c.interval_for is None else str(c.interval_for)
+
+
+def _scope(c: Comparison, say: Typography) -> tuple[str, ...]:
+    receivers = say.count(c.receivers)
+    if c.interval_for == IntervalFor.LIKE and c.these_low_db is not None and c.these_high_db is not None:
+        return (
+            f"The interval speaks of receivers like these; for just these {receivers} it is "
+            f"{say.db_signed(c.these_low_db)} to {say.db_signed(c.these_high_db)} ({c.a} minus {c.b}), receivers that are "
+            "surer of theirs counting for more.",
+        )
+    if c.interval_for == IntervalFor.THESE:
+        return (f"The interval speaks of just these {receivers} receivers, not of others.",)
+    return ()
+
+
+def _equal(c: Comparison, say: Typography) -> tuple[str, ...]:
+    return (f"Equal within {say.db(c.equal_within_db)}.",) if c.equal_within_db is not None else ()
+
+
+def _design(c: Comparison, say: Typography) -> tuple[str, ...]:
+    """The design as it was understood: a reader who did something else knows then that a time or a name is wrong."""
+    d = c.design
+    if d is None:
+        return ()
+    on_air = f"{say.number(d.hours)} hours on the air on {say.things(d.days, 'day')}"
+    if d.kind == DesignKind.SIMULTANEOUS:
+        partner = f"{say.share(d.overlap)} of the reports have a partner."
+        return (f"Design as understood: both at once, {on_air}; {partner}",)
+    every = f", a change every {_span(d.period_min, say)}" if d.period_min is not None else ""
+    return (
+        f"Design as understood: {_stretches(d.stretches_a, say)} of {c.a} and {say.count(d.stretches_b)} of {c.b}{every}, "
+        f"{on_air}; {say.share(d.overlap)} of the reports have one of the other setup within {_span(d.within_min, say)} at "
+        "the same receiver.",
+    )
+
+
+def _stretches(n: int, say: Typography) -> str:
+    return say.things(n, "stretch", "stretches")
+
+
+def _span(minutes: float, say: Typography) -> str:
+    return f"{say.count(minutes)} minutes" if minutes < 120 else f"{say.count(minutes / 60)} hours"
+
+
+def about_hours(hours: float, *, say: Typography) -> str:
+    """'about 2.5 hours', 'about 40 hours'."""
+    return f"about {say.number(hours, 1 if hours < 9.95 else 0)} hours"
+
+
+def _power(c: Comparison, say: Typography) -> tuple[str, ...]:
+    if c.verdict == Verdict.CANNOT_TELL:
+        return ()
+    p = c.power_difference_db
+    if p is None:
+        return ("Powers at the antennas are not known: the difference is antenna plus power.",)
+    if abs(p) < AS_GOOD_AS_NO_POWER_DB:
+        return ("No difference in power was taken off; had there been one, it would be part of the result.",)
+    return (f"{say.db(abs(p), 1)} more power at the antenna of {c.a if p > 0 else c.b} has been taken off.",)
+
+
+def _evidence(c: Comparison, say: Typography) -> tuple[str, ...]:
+    said = []
+    if c.effective_receivers is not None and c.effective_times is not None and c.kept is not None:
+        said.append(
+            f"As good as {say.count(c.effective_receivers)} equally weighted receivers and {say.count(c.effective_times)} "
+            f"independent stretches of time; {say.share(c.kept)} of the reports lie above the decoding limit common to both."
+        )
+    if c.naive_difference_db is not None:
+        mean = say.db_signed(c.naive_difference_db)
+        said.append(f"Not corrected: mean report of {c.a} minus that of {c.b}, {mean}.")
+    return tuple(said)
+
+
+def method(each: Estimate, *, say: Typography) -> str:
+    """What was done, in a few words."""
+    return _METHODS[each.method](each.values, say)
+
+
+def caveat(each: Estimate) -> str:
+    """What such an estimate is not; '' where there is nothing to say."""
+    return _CAVEATS.get(each.method, "")
+
+
+def _checks(c: Comparison, say: Typography) -> tuple[str, ...]:
+    said = []
+    if c.sensitivity:
+        each = "; ".join(f"{method(one, say=say)} {_estimate(one, say)}" for one in c.sensitivity)
+        said.append(f"Cross-checks ({c.a} minus {c.b}): {each}.")
+    if c.without is not None:
+        said.append(f"{method(c.without, say=say)}: {_estimate(c.without, say)} ({c.a} minus {c.b}).")
+    if c.control is not None:
+        said.append(f"{method(c.control, say=say)}: {_estimate(c.control, say)}. {caveat(c.control)}")
+    return tuple(said)
+
+
+def _estimate(one: Estimate, say: Typography) -> str:
+    value = say.db_signed(one.difference_db)
+    if one.low_db is None or one.high_db is None:
+        return value
+    return f"{value} ({say.signed(one.low_db)} to {say.signed(one.high_db)})"
+
+
+def _heard(c: Comparison, say: Typography) -> tuple[str, ...]:
+    alone = len(c.heard.a_only), len(c.heard.b_only)
+    if not any(alone):
+        return ()
+    return (
+        f"Receivers that heard {c.a} only: {say.count(alone[0])}; {c.b} only: {say.count(alone[1])}; both: "
+        f"{say.count(len(c.heard.both))}. Shown, but no evidence: who listens when is no accident.",
+    )
+
+
+def left_out(why: LeftOut) -> str:
+    """Why rows were not looked at: 'outside the schedule'."""
+    return _LEFT_OUT[why]
+
+
+def _left_out(c: Comparison, say: Typography) -> tuple[str, ...]:
+    if not c.left_out:
+        return ()
+    return (f"Rows not looked at: {'; '.join(f'{left_out(why)} {say.count(n)}' for why, n in c.left_out.items())}.",)
+
+
+# -- codes
+
+
+def remark(one: Remark, c: Comparison, *, say: Typography) -> str:
+    """A reason, a next step, a warning, a note or a gap: one sentence.
+
+    A reason continues 'Cannot tell: ' and a gap stands in a list, so these begin with a small letter.
+    """
+    return _REMARKS[one.code](one.values, c, say)
+
+
+Values = Mapping[str, Any]
+
+
+def _nothing(v: Values, c: Comparison, say: Typography) -> str:
+    return f"the {say.db(abs(v['naive_db']), 1)} between their mean reports say nothing about the antennas."
+
+
+def _too_few_stretches(v: Values, c: Comparison, say: Typography) -> str:
+    return (
+        f"{c.a} was on the air in {_stretches(v['stretches_a'], say)} and {c.b} in {_stretches(v['stretches_b'], say)}, and "
+        f"at least {say.count(v['needed'])} of each are needed; a band changes by several dB from hour to hour and day to "
+        f"day, so {_nothing(v, c, say)}"
+    )
+
+
+def _changed_too_slowly(v: Values, c: Comparison, say: Typography) -> str:
+    return (
+        f"{c.a} and {c.b} changed places every {_span(v['period_min'], say)}, more than {say.count(v['slowest_min'])} "
+        f"minutes apart; a band changes by several dB in that time, so {_nothing(v, c, say)}"
+    )
+
+
+def _too_little(v: Values, c: Comparison, say: Typography) -> str:
+    receivers, pairs, times = v["receivers"], v["pairs"], v["times"]
+    lacks = [
+        (
+            receivers < v["receivers_needed"],
+            f"pairs at {say.count(v['receivers_needed'])} receivers are needed and there are {say.count(receivers)}",
+        ),
+        (
+            pairs < v["pairs_needed"],
+            f"{say.count(v['pairs_needed'])} pairs are needed and there are {say.count(pairs)}",
+        ),
+        (
+            times < v["times_needed"],
+            f"{say.count(v['times_needed'])} independent stretches of time are needed and there are {say.number(times)}",
+        ),
+    ]
+    return f"there is too little to go on: {'; '.join(text for lack, text in lacks if lack)}."
+
+
+def _limits(v: Values, last: str) -> str:
+    """What cuts reports off, at the bottom and perhaps at the top."""
+    return f"the decoding limit {last} saturation" if v["saturated"] else "the decoding limit"
+
+
+def _at_decoding_limit(v: Values, c: Comparison, say: Typography) -> str:
+    return (
+        f"nearly all reports lie at {_limits(v, 'or at')}: {say.share(v['kept'])} are strong enough to have been heard with "
+        f"either setup, and {say.db(v['slope'], 2)} of every dB presumed comes back as result."
+    )
+
+
+def _who(v: Values) -> str:
+    return f"{v['rx_call']} ({v['square']})"
+
+
+def _one_receiver(v: Values, c: Comparison, say: Typography) -> str:
+    with_it, without = v["verdict"], v["without"]
+    return f"one receiver carries the result: with {_who(v)} it reads {with_it!r}, without it {without!r}."
+
+
+def _go_on(v: Values, c: Comparison, say: Typography) -> str:
+    quicker = ", or less with blocks of 2 to 10 minutes" if v["shorter_blocks"] else ""
+    return (
+        f"Go on alternating: {about_hours(v['hours'], say=say)} in all should tell {say.db(v['wanted_db'])} apart with this "
+        f"many receivers{quicker}."
+    )
+
+
+def _fading_differs(v: Values, c: Comparison, say: Typography) -> str:
+    return (
+        f"The setups fade differently ({c.b if v['ratio'] < 1 else c.a} more deeply, ratio {say.number(v['ratio'], 2)}): no "
+        "single number of dB describes the difference, and this one may be off by half a dB or more."
+    )
+
+
+def _heavy_receiver(v: Values, c: Comparison, say: Typography) -> str:
+    alone = " Without it there is too little to tell." if v["too_little_without"] else ""
+    return f"{_who(v)} has {say.share(v['weight'])} of the weight and {say.share(v['reports'])} of the reports.{alone}"
+
+
+def _control_differs(v: Values, c: Comparison, say: Typography) -> str:
+    return (
+        f"The control station differs by {say.db_signed(v['difference_db'])} between the times of {c.a} and {c.b}, although "
+        "its setup did not change: the band may have moved in step with the setups."
+    )
+
+
+def _days_count(v: Values, c: Comparison, say: Typography) -> str:
+    wide, quick = (f"{say.plus_minus}{say.db(v[name], 1)}" for name in ("half_width_db", "quick_db"))
+    return (
+        f"Days are what counts here: {wide} from {say.things(v['days'], 'day')}, where one day of 10-minute blocks with as "
+        f"many receivers gives about {quick}."
+    )
+
+
+def _no_place(v: Values, c: Comparison, say: Typography) -> str:
+    reports, verb = ("report", "counts") if v["reports"] == 1 else ("reports", "count")
+    return (
+        f"{say.count(v['reports'])} {reports} with locators that nothing confirms {verb} here, but in no distance or "
+        "direction."
+    )
+
+
+_REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] = {
+    Refused.NOBODY_HEARD: lambda v, c, say: f"nobody reported {c.a} or {c.b}.",
+    Refused.ONE_UNHEARD: lambda v, c, say: (
+        f"only {c.b if v['silent'] == 'a' else c.a} was reported, {c.a if v['silent'] == 'a' else c.b} never."
+    ),
+    Refused.NO_COMMON_BAND: lambda v, c, say: (
+        f"{c.a} and {c.b} were never on the air on the same band, so {_nothing(v, c, say)}"
+    ),
+    Refused.TOO_FEW_STRETCHES: _too_few_stretches,
+    Refused.CHANGED_TOO_SLOWLY: _changed_too_slowly,
+    Refused.TOO_LITTLE: _too_little,
+    Refused.AT_DECODING_LIMIT: _at_decoding_limit,
+    Refused.ONE_RECEIVER: _one_receiver,
+    NextStep.ALTERNATE: lambda v, c, say: (
+        f"Alternate the setups every 2 to 10 minutes for 3 hours or more; {say.command('reach plan')} writes a schedule to "
+        "follow."
+    ),
+    NextStep.GO_ON: _go_on,
+    NextStep.WAIT_FOR_STRONGER: lambda v, c, say: (
+        f"Compare when the band is more open or with more power for both setups, so that most reports lie {say.db(6)} or "
+        "more above the weakest."
+    ),
+    NextStep.MORE_RECEIVERS: lambda v, c, say: (
+        "Go on alternating until more receivers have heard both setups; leave out a receiver next door."
+    ),
+    NextStep.HOURS: lambda v, c, say: (
+        f"To tell {say.db(v['wanted_db'])} apart, alternate for {about_hours(v['hours'], say=say)} in all."
+    ),
+    Caution.NEAR_LIMIT: lambda v, c, say: (
+        f"Near {_limits(v, 'or')}: {say.share(v['kept'])} of the reports could be used; the interval allows for it."
+    ),
+    Caution.FADING_DIFFERS: _fading_differs,
+    Caution.FEW_RECEIVERS: lambda v, c, say: (
+        f"The weight lies on {say.number(v['receivers'])} receivers: the interval speaks of these receivers only, not of "
+        "others."
+    ),
+    Caution.HEAVY_RECEIVER: _heavy_receiver,
+    Caution.HEARD_ALONE: lambda v, c, say: (
+        f"More receivers heard only {c.a if v['more'] == 'a' else c.b}, against the verdict: look at who they are and when "
+        "they listened."
+    ),
+    Caution.CONTROL_UNHEARD: lambda v, c, say: (
+        "The control station was not heard alongside both setups and says nothing."
+    ),
+    Caution.CONTROL_TOO_LITTLE: lambda v, c, say: "The control station has too few pairs to say anything.",
+    Caution.CONTROL_DIFFERS: _control_differs,
+    Caution.DAYS_COUNT: _days_count,
+    Note.SATURATED: lambda v, c, say: f"Reports above {say.db(v['ceiling_db'])} are saturated and were not used.",
+    Note.REPEATED: lambda v, c, say: (
+        f"{say.share(v['share'])} of the rows repeated a receiver's report of one transmission; the strongest stayed."
+    ),
+    Note.NO_PLACE: _no_place,
+    Note.CONTROL_ASSUMED: lambda v, c, say: (
+        "It assumes that the paths from the control station moved as this station's did."
+    ),
+    Gap.NO_STATION_PLACE: lambda v, c, say: (
+        "no station locator (tx_locator), so no breakdown by distance and direction"
+    ),
+    Gap.NO_STATION_LIGHT: lambda v, c, say: "no station locator (tx_locator), so no breakdown by day and night",
+    Gap.WRONG_LOCATOR: lambda v, c, say: f"no breakdown by distance, direction or day and night: {v['error']}",
+}
+
+_METHODS: Final[Mapping[str, Callable[[Values, Typography], str]]] = {
+    Method.SIGNED_RANKS: lambda v, say: "every receiver counted once, by signed ranks",
+    Method.TIME_BINS: lambda v, say: (
+        f"every stretch of {say.count(v['step_min'])} minutes counted once, by Student's t"
+    ),
+    Method.WITHOUT: lambda v, say: f"Without {_who(v)}",
+    Method.CONTROL: lambda v, say: "Control station, as if it had changed too",
+}
+_CAVEATS: Final[Mapping[str, str]] = {
+    Method.SIGNED_RANKS: "its interval ignores the fading that receivers share and is too narrow",
+    Method.TIME_BINS: "its interval speaks of these receivers only",
+    Method.CONTROL: "It should be 0, as its setup did not change.",
+}
+_LEFT_OUT: Final[Mapping[str, str]] = {
+    LeftOut.OUTSIDE_SCHEDULE: "outside the schedule",
+    LeftOut.NO_SETUP: "no setup known",
+    LeftOut.OTHER_SETUP: "another setup",
+    LeftOut.INCOMPLETE: "time, receiver, report or band missing",
+    LeftOut.DUPLICATE: "duplicates",
+}

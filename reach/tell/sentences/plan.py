@@ -1,0 +1,71 @@
+"""A plan in words: the hours first, then what they rest on, then advice."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from reach.base.words import TERMINAL, Typography
+from reach.compare.plan import FITTED_HOURS, Earlier, Plan, Source
+from reach.tell.sentences.comparison import about_hours
+
+ADVICE: Final = (
+    "Change as quickly as the equipment allows: a band changes by several dB within the hour.",
+    "Let a coin decide which setup starts each pair of blocks; the schedule has tossed it.",
+    "Keep power, frequency, mode and everything else equal; measure the power at the radio for both.",
+    "Note every change, also the unwanted ones, with its time in UTC: a row of the schedule is on the air from its start "
+    "up to its end.",
+    "Length of the session counts first, receivers second; more reports in the same minutes hardly help.",
+)
+
+
+def everything(p: Plan, *, say: Typography) -> tuple[str, ...]:
+    """The answer, what it rests on, and how far it may be off: three items."""
+    off = f"Two sessions in three come out within a factor of {say.number(1.5)} of that; allow for a wider one."
+    return (answer(p, say=say), earlier(p.from_spots, say=say), off)
+
+
+def answer(p: Plan, *, say: Typography) -> str:
+    """How long to alternate, in how many blocks."""
+    beyond = (
+        f" That is beyond the {say.count(FITTED_HOURS)} hours that the law was fitted to: take it as an order of magnitude."
+        if p.hours > FITTED_HOURS
+        else ""
+    )
+    return (
+        f"For {half_width(p, say=say)} ({say.share(0.95)}) with {say.things(p.receivers, 'receiver')} that hear both setups: "
+        f"alternate for {about_hours(p.hours, say=say)}, {say.count(p.blocks)} blocks of {_short(p.block_min, say)} minutes."
+        f"{beyond}"
+    )
+
+
+def half_width(p: Plan, *, say: Typography) -> str:
+    """What is wanted: '+/-1 dB'."""
+    return f"{say.plus_minus}{_short(p.half_width_db, say)}{say.gap}dB"
+
+
+def earlier(e: Earlier, *, say: Typography) -> str:
+    """What earlier spots told, or that there were none."""
+    receivers, wider = say.things(e.receivers or 0, "receiver"), f"{say.number(e.factor)} times"
+    usual = f"{wider} the usual one, and the figures allow for it."
+    if e.source == Source.ALTERNATED:
+        return f"In the earlier spots {e.a} and {e.b} alternated: {receivers} gave an interval {usual}"
+    if e.source == Source.DEALT:
+        return f"Setups dealt out to the earlier spots by coin: {receivers} would have been paired, with an interval {usual}"
+    if e.source == Source.TOO_FEW:
+        return (
+            f"The earlier spots are too few to show how much the band moves; {receivers} reported {e.regular_reports} times "
+            "or more."
+        )
+    return "The number of receivers is assumed; earlier spots would make this your own figure."
+
+
+def document(p: Plan) -> dict[str, Any]:
+    """The plan as `reach plan --json` prints it: its fields, `sentences`, `advice`, and a `text` in `from_spots`."""
+    plain = p.to_dict()
+    plain["from_spots"]["text"] = earlier(p.from_spots, say=TERMINAL)
+    return {**plain, "sentences": list(everything(p, say=TERMINAL)), "advice": list(ADVICE)}
+
+
+def _short(value: float, say: Typography) -> str:
+    """A number with as many digits as it needs, two at most: '1', '0.5', '2.25'."""
+    return say.number(value, next(digits for digits in (0, 1, 2) if digits == 2 or round(value, digits) == value))
