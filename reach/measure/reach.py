@@ -38,7 +38,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -46,6 +46,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import bands, keys, quantile
+from reach.measure import singled_out
+from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Claim, Kind
 from reach.measure.sectors import SECTORS, ring_of, sector_of
 from reach.measure.tally import Tally
 from reach.spots import CORROBORATED, RING_EDGES_KM, SECTOR_DEG, SUSPECT
@@ -59,7 +61,6 @@ Flags = npt.NDArray[np.bool_]
 
 LEAST_RECEIVERS: Final = 6.0  # effective receivers below which no interval is given
 NORMAL_95: Final = 1.959963984540054  # the 97.5th percentile of the normal distribution
-FEW_REPORTS, FEW_RECEIVERS = 10, 3  # a sector or an hour with less than either is not singled out
 NAN: Final = float("nan")
 
 
@@ -106,11 +107,6 @@ class Hour:
     receivers: int
     median_km: Estimate
 
-    @property
-    def is_few(self) -> bool:
-        """Too few reports or receivers to be singled out."""
-        return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
-
 
 @dataclass(frozen=True)
 class Sector:
@@ -122,6 +118,11 @@ class Sector:
     share: Estimate
     median_km: float
     p90_km: float
+
+    @property
+    def is_few(self) -> bool:
+        """Too few reports or receivers for its distances to be told."""
+        return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
 
 
 @dataclass(frozen=True)
@@ -161,31 +162,29 @@ class Figures:
     rings: tuple[Ring, ...]
 
     @property
-    def busiest(self) -> Hour:
-        """The hour of the day with most reports, the earlier of two. ValueError without reports."""
-        return max(self.hours, key=lambda hour: (hour.reports, -hour.hour_utc))
+    def is_few(self) -> bool:
+        """Too few reports or receivers for a share of them to say anything of others."""
+        return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
 
     @property
-    def farthest_hour(self) -> Hour | None:
-        """The hour whose reports came from farthest, of those that can be singled out; None with fewer than two."""
-        enough = [hour for hour in self.hours if not hour.is_few]
-        return max(enough, key=lambda hour: hour.median_km.value) if len(enough) > 1 else None
-
-    @property
-    def fullest_sector(self) -> Sector | None:
-        """The direction with most reports, the first of two; None where no report has a direction."""
-        top = max(self.sectors, key=lambda sector: sector.reports)
-        return top if top.reports else None
+    def has_directions(self) -> bool:
+        """Whether any report has a direction: none from the station's own cell has."""
+        return any(sector.reports for sector in self.sectors)
 
 
 @dataclass(frozen=True)
 class Block:
-    """Figures over all and over parts of a set of reports. Bands come longest wave first."""
+    """Figures over all and over parts of a set of reports. Bands come longest wave first.
+
+    claims : what may be singled out of `overall`. Of all reports that is the hour alone: whatever else is claimed hangs on
+        locators, so that only corroborated ones carry it
+    """
 
     overall: Figures
     by_band: dict[str, Figures]
     by_setup: dict[str, Figures]
     by_band_and_setup: dict[tuple[str, str], Figures]
+    claims: Mapping[Kind, Claim] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, repr=False)
@@ -209,6 +208,11 @@ class Reach:
     def headline(self) -> Figures:
         """What headlines rest on: corroborated locators alone, so perhaps no report at all."""
         return self.corroborated.overall
+
+    @property
+    def claims(self) -> Mapping[Kind, Claim]:
+        """What may be singled out of them."""
+        return self.corroborated.claims
 
     @property
     def between(self) -> int:
@@ -251,8 +255,13 @@ def reach(tally: Tally, *, power: Mapping[tuple[str, str], Power] | None = None)
     return Reach(
         first_utc=cells["first_utc"].min(),
         last_utc=cells["last_utc"].max(),
-        all=_block(rows, np.ones(len(cells), dtype=bool)),
-        corroborated=_block(rows, trust == CORROBORATED),
+        all=replace(
+            _block(rows, np.ones(len(cells), dtype=bool)),
+            claims={Kind.FULLEST_HOUR: singled_out.fullest_hour(cells)},
+        ),
+        corroborated=replace(
+            _block(rows, trust == CORROBORATED), claims=singled_out.found(cells[trust == CORROBORATED])
+        ),
         suspect=int(cells["reports"].to_numpy()[trust == SUSPECT].sum()),
         power=known,
     )
