@@ -166,7 +166,7 @@ class _Cells:
         key, inverse = np.unique(who * max(size, 1) + at[used], return_inverse=True)
         summed = np.bincount(inverse, count[used], len(key))
         who, at = np.divmod(key, max(size, 1))
-        total = np.bincount(at, summed, size).astype(float)
+        total = np.asarray(np.bincount(at, summed, size), dtype=np.float64)
         return cls(at, who, summed, total, np.bincount(at, minlength=size).astype(np.int64))
 
     def tests(self, winner: int, rivals: Ints) -> Floats:
@@ -187,6 +187,17 @@ class _Cells:
                 theirs[self.receiver[its]] = self.reports[its]
                 p[k] = max(p[k], by_lot(mine - theirs))
         return p
+
+
+def closest(winner: int, category: npt.ArrayLike, receiver: npt.ArrayLike, amount: npt.ArrayLike, size: int) -> float:
+    """The p of one category against the one that comes closest to it, by any amount that adds up: visits, reports a day.
+
+    Arguments as for `fullest`, the winner being known; size : how many categories there are
+    Returns p, below LEVEL where the winner stands apart; NaN without another category.
+    """
+    cells = _Cells.of(category, receiver, amount, size)
+    rivals = np.flatnonzero((cells.total > 0) & (np.arange(size) != winner))
+    return float(cells.tests(winner, rivals).max()) if len(rivals) else math.nan
 
 
 # --- medians ----------------------------------------------------------------------------------------------------------
@@ -315,7 +326,8 @@ def _two_sided(z: npt.ArrayLike, *, tails: int = 2) -> Floats:
     from scipy.special import ndtr
 
     at = np.asarray(z, float)
-    return np.asarray(2 * ndtr(-np.abs(at)) if tails == 2 else ndtr(-at), dtype=np.float64)
+    found: Floats = 2 * ndtr(-np.abs(at)) if tails == 2 else ndtr(-at)
+    return found
 
 
 def _claim(kind: Kind, names: Sequence[Any], ranked: Ints, value: Floats, cells: _Cells, p: Floats) -> Claim:

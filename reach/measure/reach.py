@@ -14,6 +14,10 @@ power           the power that "per watt" is worked out with: entries setup ("" 
                 power_w (null where it is not known), at ("antenna", or "radio" where losses are not known)
 all             a block over all accepted spots
 corroborated    the same over spots of corroborated receivers only: the one that headlines use
+claims          what may be singled out of the corroborated spots, by measure.claims.Kind: winner, runner_up, reason (apart:
+                it may; alike, few, alone: it may not), alike (those it does not stand apart from), value and next_value
+                (of winner and runner-up: spots, or a median), spots and receivers behind it, candidates, p (of the
+                closest test), confounders (what the difference may come from instead)
 spots_between   how many spots stand behind the difference of the two
 suspect_spots   how many of these are of suspect receivers
 
@@ -233,6 +237,7 @@ class Reach:
             ],
             "all": _block_dict(self.all),
             "corroborated": _block_dict(self.corroborated),
+            "claims": {kind.value: _claim_dict(claim) for kind, claim in self.claims.items()},
             "spots_between": self.between,
             "suspect_spots": self.suspect,
         }
@@ -517,6 +522,22 @@ def _figures_dict(found: Figures) -> dict[str, Any]:
             {"from_km": ring.from_km, "to_km": ring.to_km, "reports": ring.reports, "receivers": ring.receivers}
             for ring in found.rings
         ],
+    }
+
+
+def _claim_dict(claim: Claim) -> dict[str, Any]:
+    return {
+        "winner": claim.winner,
+        "runner_up": claim.runner_up,
+        "reason": claim.reason.value,
+        "alike": list(claim.alike),
+        "value": _plain(claim.value),
+        "next_value": _plain(claim.next_value),
+        "spots": claim.reports,
+        "receivers": claim.receivers,
+        "candidates": claim.candidates,
+        "p": _plain(claim.p),
+        "confounders": [each.value for each in claim.confounders],
     }
 
 

@@ -33,7 +33,8 @@ def test_the_answer_has_four_sentences_each_with_numbers_behind_it():
     found = given_without.reach.headline
     assert words.km(found.median_km.value) in answer[0].text
     assert words.things(found.reports, "report") in answer[0].text
-    assert sentences.interval_km(found.median_km, PRINT) in answer[0].evidence
+    assert f"interval {sentences.interval_km(found.median_km, PRINT)})" in answer[0].text
+    assert sentences.interval_km(found.p90_km, PRINT) in answer[0].evidence
     assert words.things(found.countries, "country", "countries") in answer[1].text
     assert words.km(found.median_km.value) in sentences.headline(given_without, PRINT)
 
