@@ -63,7 +63,7 @@ def test_a_picture_without_one_setup_leaves_the_others_their_colours():
     rows = PLAIN.tally.cells
     third = rows.assign(setup=pd.Categorical(np.where(np.arange(len(rows)) % 3, rows["setup"].astype(str), "beam")))
     findings = replace(_compared("wire", "vertical"), tally=replace(PLAIN.tally, cells=third))
-    assert captions.setup_names(findings) == ["wire", "vertical", "beam"]
+    assert findings.setup_order == ("wire", "vertical", "beam")
     assert captions.setups(findings, third) == {"wire": 0, "vertical": 1, "beam": 2}
     only = third[(third["setup"] != "vertical").to_numpy()]
     assert captions.setups(findings, only) == {"wire": 0, "beam": 2}
