@@ -373,7 +373,7 @@ class Comparison:
     design: Design | None
     power_difference_db: float | None
     naive_difference_db: float | None
-    heard: Heard
+    heard: Heard = field(repr=False)
     like_low_db: float | None = None
     like_high_db: float | None = None
     these_low_db: float | None = None
@@ -391,7 +391,7 @@ class Comparison:
     sensitivity: tuple[Estimate, ...] = ()
     without: Estimate | None = None
     control: Estimate | None = None
-    cells: tuple[Cell, ...] = ()
+    cells: tuple[Cell, ...] = field(default=(), repr=False)
     breakdown_left_out: tuple[Remark, ...] = ()
     by_receiver: tuple[Receiver, ...] = field(default=(), repr=False)
     by_block: tuple[Block, ...] = field(default=(), repr=False)

@@ -11,10 +11,11 @@ from reach.draw import bare, style
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck import outline, pages
-from reach.tell.deck.fit import OWN, plain, signs
+from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
 from reach.tell.sentences import cautions
 from reach.tell.sentences import reach as answers
+from reach.tell.sentences.plan import ADVICE
 
 Paper = Literal["a4", "letter"]
 SIZES_PT: Final[dict[str, tuple[float, float]]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
@@ -35,7 +36,7 @@ _MOST_LINES: Final = 4  # of a sentence
 def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") -> bytes:
     """The handout as a PDF of one page.
 
-    deck : the slides of the same findings, whose answers, limits and next steps it repeats
+    deck : the slides of the same findings, whose answers, limits and next steps it repeats; where there is room it gives more advice
     club : whose evening it was; may be empty
     """
     say = texts.speaker(deck.language)
@@ -55,7 +56,7 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
                 say("handout.limits"),
                 [one.text for one in cannot.texts[0][:_LIMITS]] if cannot else [say("nothing.limit")],
             ),
-            (following.title, [one.text for one in following.texts[0][:_NEXT]]),
+            (following.title, list(dict.fromkeys([one.text for one in following.texts[0]] + list(ADVICE)))[:_NEXT]),
         ),
         cautions=cautions.lines(max(watts)) if watts else cautions.lines(),
         foot=_foot(findings, say, made_up),
@@ -124,7 +125,7 @@ class _Sheet:
 
     def _sentence(self, text: str, size: float, *, room: float = 0.0, lines: int = _MOST_LINES, **looks: Any) -> Any:
         """A sentence, cut with an ellipsis where it is beyond all measure."""
-        shown = OWN.cut(plain(signs(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
+        shown = OWN.cut(plain(clean(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
         return pages.paragraph(shown, size, looks.pop("color", LOOK.ink), **looks)
 
     def _title(self) -> list[Any]:

@@ -13,6 +13,8 @@ from functools import cache
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
+import numpy as np
+
 from reach.base import words
 from reach.draw import style
 from reach.tell.deck import fit, model
@@ -235,7 +237,8 @@ def _table(shown: Table, box: Box, look: style.Theme) -> Any:
     ]  # fmt: skip
     looks = [
         ("FONTNAME", (0, 0), (-1, -1), REGULAR), ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("VALIGN", (0, 1), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX), ("RIGHTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX),
+        ("VALIGN", (0, 1), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX), ("RIGHTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX),
         ("TOPPADDING", (0, 0), (-1, -1), model.ROW_PX / 2 * PX),
         ("BOTTOMPADDING", (0, 0), (-1, -1), model.ROW_PX / 2 * PX),
         ("LINEBELOW", (0, 0), (-1, 0), 3 * PX, look.muted), ("LINEBELOW", (0, 1), (-1, -1), 2 * PX, look.hair),
@@ -294,16 +297,13 @@ def _upward(axis: Any, shown: Chart, look: style.Theme, size: float, *, most_ste
     from matplotlib.ticker import MaxNLocator
     from reportlab.lib.colors import HexColor
 
+    values = np.array([one.values for one in shown.series], float)
+    up, down = values.clip(min=0), values.clip(max=0)
     if shown.stacked:  # columns of one sign stand on each other
-        tops = [
-            sum(max(value, 0.0) for value in column) for column in zip(*(s.values for s in shown.series), strict=True)
-        ]
-        feet = [
-            sum(min(value, 0.0) for value in column) for column in zip(*(s.values for s in shown.series), strict=True)
-        ]
-    else:
-        tops = feet = [value for one in shown.series for value in one.values]
-    steps = [float(each) for each in MaxNLocator(most_steps, integer=True).tick_values(min(0, *feet), max(1, *tops))]
+        up, down = up.sum(axis=0), down.sum(axis=0)
+    # An axis of whole steps that begins at nothing, and has a step even where nothing was counted.
+    ticks = MaxNLocator(most_steps, integer=True).tick_values(min(0.0, down.min()), max(1.0, up.max()))
+    steps = [float(each) for each in ticks]
     axis.valueMin, axis.valueMax, axis.valueSteps = steps[0], steps[-1], steps
     axis.labelTextFormat = lambda value: _named(value, shown)
     axis.visibleAxis, axis.visibleTicks, axis.visibleGrid = False, False, True
