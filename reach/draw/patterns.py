@@ -220,7 +220,7 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     figure, top, foot = frame.around(findings, look, pictures.bands(findings, PRINT))
     far_km = float(rows["distance_km"].max())
     step = 500.0 if far_km > 4000 else 100.0
-    edges = np.arange(0, far_km + step, step)
+    edges = np.arange(far_km // step + 2) * step
     made = frame.rows_of_axes(figure, look, top, foot, len(by_band))
     for axes, (band, found) in zip(made, by_band.items(), strict=True):
         part = rows[(rows["band"] == band).to_numpy()]
