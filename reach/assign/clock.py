@@ -29,6 +29,7 @@ MINUTE_US: Final = 60_000_000
 SLOT_SHARE: Final = 0.95  # so many of the moments must lie on a grid for it to be the slots
 SHORTEST_SLOT_US: Final = 10_000_000
 LONGEST_SLOT_US: Final = 15 * MINUTE_US
+COARSEST_US: Final = 2 * MINUTE_US
 FEWEST_SPOTS: Final = 6  # of one receiver on one band, for its own mean to say anything
 FEWEST_SLOTS: Final = 12
 MOST_SLOTS: Final = 6000
@@ -40,6 +41,8 @@ FARTHEST_BLOCK_MIN: Final = 60.0
 FEWEST_CHANGES: Final = 5  # of setup: fewer steps than that a fading band makes by itself
 SEEN: Final = 26.0  # squared z of a step that is there, over the many shifts looked at
 SEEN_REPEATING: Final = 20.0  # a repeating plan leaves few shifts to look at
+THERE: Final = 9.0  # squared z of a step at one given place
+LEVEL_Z: Final = 2.5  # of strength alone
 WORSE: Final = 14.0  # how much better than no shift the best must be
 WITHIN: Final = 6.6  # chi squared of one degree of freedom at 99 %
 INSIDE: Final = 0.2
@@ -153,7 +156,7 @@ def fit(
     grid = _Grid.of(time_us[near])
     steps = _steps(_unit(spots)[near], spots["snr_db"].to_numpy(float)[near], grid, plan)
     ends = _ends(grid, plan)
-    found = _settled(replace(base, slot_min=grid.slot_min), steps, ends)
+    found = _settled(replace(base, slot_min=grid.slot_min), steps, None if ends is None else ends * grid.slot_min)
     if found.shift_min is not None:
         moved = 1 - float(plan.scheduled(time_us - _us(found.shift_min)).mean())
         found = replace(found, outside_shifted=moved, zone_h=zone_h(found.shift_min, grid.slot_min, station_lon_deg))
@@ -253,6 +256,9 @@ class _Grid:
     def of(cls, time_us: Ints) -> _Grid:
         """The longest of the commonest gaps whose grid holds nearly all moments; else whole minutes."""
         moments = np.unique(time_us)
+        whole = np.unique(time_us // MINUTE_US * MINUTE_US)
+        if len(moments) > 2 * len(whole):  # to the second: when each was reported, not when the slot began
+            moments = whole
         gap, count = np.unique(np.diff(moments), return_counts=True)
         usual = gap[np.argsort(-count, kind="stable")[:5]]
         for slot_us in sorted(map(int, usual), reverse=True):
@@ -261,11 +267,16 @@ class _Grid:
                 if hits.max() >= SLOT_SHARE * len(moments):
                     zero = int(moments[0] // slot_us * slot_us + phase[np.argmax(hits)])
                     return cls((time_us - zero) // slot_us, zero, slot_us)
-        zero = int(moments[0] // MINUTE_US * MINUTE_US)
-        return cls((time_us - zero) // MINUTE_US, zero, MINUTE_US)
+        return cls((time_us - int(whole[0])) // MINUTE_US, int(whole[0]), MINUTE_US)
+
+    def coarser(self, block_us: float) -> _Grid:
+        """Several short slots as one, two minutes at most and a quarter of a block: strength from one short slot to the next
+        is noise on top of slow fading, which one autoregression cannot follow both of."""
+        times = int(min(COARSEST_US, block_us / 4) // self.slot_us)
+        return self if times < 2 else _Grid(self.slot // times, self.zero_us, self.slot_us * times)
 
     def moment(self, slot: Ints) -> Ints:
-        """A moment inside each slot: its start where reports carry it, so half a second on is inside as well."""
+        """A moment inside each slot, nearer to its start, by which reports belong to a row of the schedule."""
         return self.zero_us + slot * self.slot_us + self.slot_us // 4
 
 
@@ -302,9 +313,10 @@ def _base(time_us: Ints, plan: _Plan) -> ClockFit:
 
 @dataclass(frozen=True)
 class _Steps:
-    """Squared z of every shift [slots]; best: the shift with the largest, z0: that of no shift; half_slots : half the
-    period of a plan that exchanges its setups, None where shifts are told apart."""
+    """The best shift, and how far down and up others fit as well [slots of slot_min]; z : its squared z, z0 : that of no shift;
+    half_slots : half the period of a plan that exchanges its setups, None where shifts are told apart."""
 
+    slot_min: float
     best: int
     z: float
     z0: float
@@ -322,7 +334,9 @@ def _steps(unit: Ints, snr_db: Floats, grid: _Grid, plan: _Plan) -> _Steps | Non
     """The shift under which strength and number of the reports step most clearly at the changes of setup."""
     if not ((plan.sign > 0).any() and (plan.sign < 0).any()):
         return None
-    block = float(np.median(plan.end - plan.start)) / grid.slot_us
+    block_us = float(np.median(plan.end - plan.start))
+    grid = grid.coarser(block_us)
+    block = block_us / grid.slot_us
     first, last = ((at - grid.zero_us) // grid.slot_us for at in (plan.start.min(), plan.end.max()))
     label = plan.label(grid.moment(np.arange(first, last + 1)))
     repeat = repeat_slots(label)
@@ -349,7 +363,8 @@ def _steps(unit: Ints, snr_db: Floats, grid: _Grid, plan: _Plan) -> _Steps | Non
     # The number of reports is a second witness: the weaker setup drops below more receivers' decoding limits.
     log_count = np.log1p(count)
     y = np.column_stack([level, log_count - _moving(log_count[:, None], slots, reach)[:, 0]])
-    z2 = np.where(looked, _z(y, x - _moving(x, slots, reach), slots, count / (count + HALF_WEIGHT), looked) ** 2, -1.0)
+    z, z_level = _z(y, x - _moving(x, slots, reach), slots, count / (count + HALF_WEIGHT), looked)
+    z2 = np.where(looked, z**2, -1.0)
     best = int(np.argmax(z2))
     low = high = best
     while low > 0 and z2[low - 1] >= z2[best] - WITHIN:
@@ -358,13 +373,15 @@ def _steps(unit: Ints, snr_db: Floats, grid: _Grid, plan: _Plan) -> _Steps | Non
         high += 1
     half = repeat[0] // 2 if repeat is not None and repeat[1] else None
     return _Steps(
+        slot_min=grid.slot_min,
         best=int(shift[best]),
         z=float(z2[best]),
         z0=float(max(z2[farthest], 0.0)),
         low=int(shift[low]),
         high=int(shift[high]),
         half_slots=half,
-        seen=bool(z2[best] >= (SEEN if repeat is None else SEEN_REPEATING)),
+        # Numbers alone are no witness: receivers that look in on other bands in step with the plan would pass for one.
+        seen=bool(z2[best] >= (SEEN if repeat is None else SEEN_REPEATING) and z_level[best] * np.sign(z[best]) >= LEVEL_Z),
     )
 
 
@@ -398,8 +415,8 @@ def _moving(x: Floats, slots: Ints, reach: float) -> Floats:
     return np.asarray((total[high] - total[low]) / (high - low)[:, None])
 
 
-def _z(y: Floats, x: Floats, slots: Ints, weight: Floats, looked: Bools) -> Floats:
-    """How many standard errors each step stands from nothing, of both witnesses together.
+def _z(y: Floats, x: Floats, slots: Ints, weight: Floats, looked: Bools) -> tuple[Floats, Floats]:
+    """How many standard errors each step stands from nothing: both witnesses together, and strength alone.
 
     y : shape (slots, 2), strength and number; x : shape (slots, shifts), the step at each shift; both detrended alike
     weight : of each slot; looked : which shifts may be the best
@@ -410,6 +427,8 @@ def _z(y: Floats, x: Floats, slots: Ints, weight: Floats, looked: Bools) -> Floa
     root = np.sqrt(weight)[:, None]
     y, x = y * root, x * root
     gap = np.diff(slots).astype(float)[:, None]
+    usual = float(np.median(gap))
+    next_ = np.flatnonzero(gap[:, 0] == usual)
     ar = np.zeros(2)
     best = x.shape[1] // 2
     z = np.zeros(x.shape[1])
@@ -424,13 +443,14 @@ def _z(y: Floats, x: Floats, slots: Ints, weight: Floats, looked: Bools) -> Floa
             each.append(size * np.sqrt(power) / sigma if sigma > 0 else np.zeros_like(size))
             left.append(rest)
             noise = y[:, k] - x[:, best] * size[best]
-            square = noise[:-1] @ noise[:-1]
-            ar[k] = np.clip(noise[1:] @ noise[:-1] / square if square > 0 else 0.0, 0.0, STRONGEST_AR)
+            square = noise[next_] @ noise[next_]
+            alike = noise[next_ + 1] @ noise[next_] / square if square > 0 else 0.0
+            ar[k] = np.clip(alike, 0.0, STRONGEST_AR) ** (1 / usual)
         norm = np.sqrt((left[0] @ left[0]) * (left[1] @ left[1]))
         bond = np.clip(left[0] @ left[1] / norm if norm > 0 else 0.0, 0.0, STRONGEST_BOND)
         z = (each[0] + each[1]) / np.sqrt(2 * (1 + bond))
         best = int(np.argmax(np.where(looked, z**2, -1.0)))
-    return z
+    return z, each[0]
 
 
 def _white(values: Floats, gap: Floats, ar: float) -> Floats:
@@ -499,31 +519,30 @@ def _stretches(grid: _Grid, plan: _Plan) -> Ints:
 # --- both together ----------------------------------------------------------------------------------------------------
 
 
-def _settled(base: ClockFit, steps: _Steps | None, ends: int | None) -> ClockFit:
+def _settled(base: ClockFit, steps: _Steps | None, ends_min: float | None) -> ClockFit:
     """What both witnesses say together. Ends ask and never correct: band and operator begin and end as they please."""
-    minute = base.slot_min
-    apart = base.code == Clock.APART
     if steps is not None:
         base = replace(base, step_z=steps.z, step_z0=steps.z0)
+    by_ends = base
+    if ends_min is not None:
+        code = base.code if base.code == Clock.APART else Clock.ENDS
+        by_ends = replace(base, code=code, shift_min=ends_min, within_min=ENDS_SLOTS * base.slot_min, by="ends")
     if steps is None or not steps.seen:
-        if ends is None:
-            return base
-        return replace(base, code=Clock.APART if apart else Clock.ENDS, shift_min=ends * minute, by="ends",
-                       within_min=ENDS_SLOTS * minute)  # fmt: skip
-    within = max(steps.high - steps.best, steps.best - steps.low, 1) * minute
-    half = steps.half_slots
-    if half is not None and ends is not None:
-        lobe = steps.best + round((ends - steps.best) / half) * half
-        if abs(lobe - ends) <= min(LOBE_SLOTS, half / 2 - 1):
-            code = Clock.ENDS if steps.fits else Clock.SHIFTED
-            by = "ends" if steps.fits else "both"
-            return replace(base, code=code, shift_min=lobe * minute, within_min=within, by=by)
-        return replace(base, code=Clock.ENDS, shift_min=ends * minute, within_min=ENDS_SLOTS * minute, by="ends")
+        # A step just where a drawn order says is no chance that ends could outweigh.
+        there = steps is not None and steps.half_slots is None and steps.z0 >= THERE and base.code != Clock.APART
+        return base if there else by_ends
+    slot_min = steps.slot_min
+    best, half = steps.best * slot_min, None if steps.half_slots is None else steps.half_slots * slot_min
+    within = max(steps.high - steps.best, steps.best - steps.low, 1) * slot_min
+    by_steps = replace(base, shift_min=best, within_min=within, by="steps")
+    if half is not None and ends_min is not None:
+        # The steps say where within the plan's period, the ends which period.
+        lobe = best + round((ends_min - best) / half) * half
+        if steps.fits or abs(lobe - ends_min) > min(LOBE_SLOTS * slot_min, half / 2 - slot_min):
+            return by_ends
+        return replace(by_steps, code=Clock.SHIFTED, shift_min=lobe, by="both")
     if steps.fits:
-        other = None if half is None else -half * minute
-        return replace(base, code=Clock.FITS, shift_min=0.0, within_min=within, other_min=other, by="steps")
+        return replace(by_steps, code=Clock.FITS, shift_min=0.0, other_min=None if half is None else -half)
     if half is None:
-        return replace(base, code=Clock.SHIFTED, shift_min=steps.best * minute, within_min=within, by="steps")
-    other_slots = steps.best - half if steps.best > 0 else steps.best + half
-    return replace(base, code=Clock.AMBIGUOUS, shift_min=steps.best * minute, other_min=other_slots * minute,
-                   within_min=within, by="steps")  # fmt: skip
+        return replace(by_steps, code=Clock.SHIFTED)
+    return replace(by_steps, code=Clock.AMBIGUOUS, other_min=best - half if best > 0 else best + half)

@@ -49,7 +49,7 @@ class Kind:
     trend_db: float = -4.0
     before_min: float = 0.0
     after_min: float = 0.0
-    opens_min: float = 0.0
+    opens_min: float = -np.inf
     closes_min: float = np.inf
     pause_slots: int = 0
     on_air: float = 1.0
