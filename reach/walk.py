@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Iterable
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from reach.errors import StudyError
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
+    from reach.assign.clock import ClockFit
     from reach.compare.comparison import Comparison
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from reach.vet.rules import Vetted
 
 Progress = Callable[[str], None]
+UNTOLD_SHARE: Final = 0.5  # of the rows must leave their setup to the schedule, for its clock to matter
 
 
 def _silent(step: str) -> None:
@@ -137,17 +139,33 @@ class Walk:
         return sessions.by_file(self._mended[0], self.study)
 
     @cached_property
+    def _judged(self) -> Vetted:
+        """The rows as they speak for themselves: power blank where a row names none, setup where only the schedule knows."""
+        from reach.vet import rules
+
+        assigned = self.assigned
+        self._progress("vetting")
+        station = self.study.station.model_copy(update={"power_w": None})
+        return rules.vet(assigned, station=station, options=self.study.options, now=self._now)
+
+    @cached_property
+    def schedule(self) -> pd.DataFrame | None:
+        """The study's schedule in UTC, shifted as the study says; None without one."""
+        from reach.assign import schedule
+
+        return schedule.of_study(self.study)
+
+    @cached_property
     def vetted(self) -> Vetted:
         """Rows judged one by one: .spots, .problems, .counts."""
         from dataclasses import replace
 
         from reach.assign import sessions
-        from reach.vet import rules
 
-        assigned = self.assigned
-        self._progress("vetting")
-        found = rules.vet(assigned, station=self.study.station, options=self.study.options, now=self._now)
-        return replace(found, spots=sessions.by_time(found.spots, self.study))
+        spots = sessions.by_time(self._judged.spots, self.study, self.schedule)
+        if self.study.station.power_w is not None:
+            spots = spots.assign(power_w=spots["power_w"].fillna(self.study.station.power_w).astype("float32"))
+        return replace(self._judged, spots=spots)
 
     @property
     def counts(self) -> Counts:
@@ -199,6 +217,29 @@ class Walk:
         return in_file_order(self.raw, self.vetted.problems, self.doubts.problems)
 
     @cached_property
+    def clock(self) -> ClockFit | None:
+        """Whether the schedule fits the reports; None without a schedule, or where it was confirmed."""
+        asked = self.study.compare
+        return self._clock(asked.a if asked else None, asked.b if asked else None)
+
+    def _clock(self, a: str | None, b: str | None) -> ClockFit | None:
+        """The same by the steps of two setups; None where the schedule does not tell them apart."""
+        from reach.assign import clock
+        from reach.base import locator
+
+        if self.schedule is None or self.study.schedule_confirmed:
+            return None
+        named = {str(name) for name in self.schedule["setup"].unique()}
+        untold = self._judged.spots["setup"].isna()
+        if not {a, b} - {None} <= named or untold.mean() < UNTOLD_SHARE:
+            return None
+        lon_deg = None
+        where = self._judged.spots["tx_locator"].dropna()
+        if len(where):
+            lon_deg = float(locator.centre([str(where.iloc[0])])[0][0])
+        return clock.fit(self._judged.spots[untold.to_numpy()], self.schedule, a=a, b=b, station_lon_deg=lon_deg)
+
+    @cached_property
     def tally(self) -> Tally:
         """Counts that can be added."""
         from reach.measure.tally import tally
@@ -239,19 +280,23 @@ class Walk:
 
         a, b : names of the setups; those of the study's `compare` where left out
         control : file with the spots of a control station
-        power_difference_db : power of A minus power of B at the antenna; from the study where left out
+        power_difference_db : power of A minus power of B at the antenna; from rows and study where left out
         StudyError where no setups are named.
         """
-        from reach.compare import compare
-        from reach.radio import power
+        from reach.assign import powers
+        from reach.compare import compare, labels
 
         asked = self.study.compare
         a, b = a or (asked.a if asked else None), b or (asked.b if asked else None)
         if not (a and b):
             raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
         spots = self.spots
-        if power_difference_db is None:
-            power_difference_db = power.mean_power_difference_db(spots, a, b, self.budgets)
+        clock = self.clock if asked and (a, b) == (asked.a, asked.b) else self._clock(a, b)
+        known = None
+        if power_difference_db is None and not (clock is not None and clock.doubtful):
+            names = labels.names_of(spots, a, b)
+            own_w = self._judged.spots["power_w"].to_numpy(float)
+            known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
         beside = control or (asked.control if asked else None)
         self._progress("comparing")
         return compare(
@@ -259,6 +304,8 @@ class Walk:
             a,
             b,
             power_difference_db=power_difference_db,
+            powers=known,
+            clock=clock,
             control=self._control(beside).vetted.spots if beside else None,
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
@@ -275,6 +322,8 @@ class Walk:
         from reach.findings import Findings
         from reach.measure.receivers import receivers
 
+        clocks = self.clock_notes
+
         applied = self._mended[1]
         return Findings(
             study=self.study,
@@ -289,8 +338,29 @@ class Walk:
             comparison=self.comparison,
             budgets=self.budgets,
             fixed_rows=applied.rows,
-            notes=(*applied.notes, *sessions.notes(self.spots, self.study)),
+            notes=(*clocks, *applied.notes, *sessions.notes(self.spots, self.study)),
         )
+
+    @property
+    def clock_notes(self) -> tuple[str, ...]:
+        """What is odd about the clocks of schedule and file, where no comparison says so already."""
+        from reach.assign import clock
+        from reach.base.words import TERMINAL
+        from reach.place.wrong_light import wrong_light
+        from reach.tell.sentences import clock as sentences
+
+        said = []
+        if self.study.compare is None and self.clock is not None and self.clock.doubtful:
+            said.append(sentences.sentence(self.clock.code, self.clock.values, say=TERMINAL))
+        newest, now = self._judged.newest_utc, self._now or datetime.now(UTC)
+        now = now if now.tzinfo else now.replace(tzinfo=UTC)
+        by_min = None if newest != newest else clock.future_min(newest, now)
+        if by_min is not None:
+            said.append(sentences.future((newest - now).total_seconds() / 60, by_min, say=TERMINAL))
+        light = wrong_light(self.spots) if self.can_place else None
+        if light is not None:
+            said.append(sentences.wrong_light(light.wrong, light.after_h, light.after, say=TERMINAL))
+        return tuple(said)
 
     # --- what is made from them ---------------------------------------------------------------------------------------
 

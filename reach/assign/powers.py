@@ -183,11 +183,13 @@ def _mixed(bare: Floats) -> tuple[float, float] | None:
 class Told(StrEnum):
     """How the powers of two setups are known; behind each the values it comes with (and those of `Powers`).
 
-    GIVEN      the user said the difference
-    ROWS_EQUAL the rows give both the same; power_w
-    ROWS       the rows (or rows and study) give two; a_w, b_w
+    With the first five come a_w and b_w, and radio_a_w and radio_b_w before cable and match.
+
+    GIVEN      the user said the difference: no watts
+    ROWS_EQUAL the rows give both the same
+    ROWS       the rows (or rows and study) give two
     BY_ROW     the power varied within a setup: each report by its own row
-    STUDY      the study names both; a_w, b_w
+    STUDY      the study names both
     DISAGREE   refused: study_db, rows_db, and what each says: study_a_w, study_b_w, rows_a_w, rows_b_w, as far as known
     ONE_ONLY   refused: known (the setup whose power is known, "" where rows of both are blank), blank (share of the other's rows)
     NOTHING    no power is known: taken to be the same
@@ -266,16 +268,17 @@ def between(
     own_w: Floats,
     study: Study,
     budgets: Mapping[tuple[str, str], Budget] | None = None,
+    names: pd.Series | None = None,
 ) -> Powers:
     """The powers of two setups, from rows and study.
 
-    spots : needs setup, band
+    spots : needs band; names : which setup each row was sent with, those of `setup` where left out
     own_w : power at the radio that each row itself names [W], NaN where it names none; shape (len(spots),)
     study : its setups' and the station's power
     budgets : what cable and match lose by (setup, band), as far as known
     Returns Powers: between(a, b) and between(b, a) differ in sign only.
     """
-    setup = spots["setup"].astype(object).to_numpy()
+    setup = (spots["setup"] if names is None else names).astype(object).to_numpy()
     own_dbm = dbm(np.where(np.asarray(own_w, float) > 0, own_w, np.nan))
     sides = [_Side.of(setup == name, own_dbm, study.power_w(name)) for name in (a, b)]
     told, values, level = _told(sides, (a, b), own_dbm)
@@ -294,7 +297,10 @@ def between(
     lost = [float(np.median(line[side.mask])) if side.mask.any() else np.nan for side in sides]
     if not np.isfinite(difference):  # a setup that nobody heard: nothing will be compared
         return Powers(told, at=at, values=values)
-    watts = {"a_w": watt(middle[0]), "b_w": watt(middle[1])} if told != Told.NOTHING else {}
+    watts = {}
+    if told != Told.NOTHING:
+        watts = {"a_w": watt(middle[0]), "b_w": watt(middle[1])}
+        watts |= {"radio_a_w": watt(middle[0] + lost[0]), "radio_b_w": watt(middle[1] + lost[1])}
     return Powers(told, difference, at, lost[1] - lost[0], level, {**values, **watts})
 
 

@@ -34,17 +34,19 @@ def by_file(raw: pd.DataFrame, study: Study) -> pd.DataFrame:
     return _named(raw, [(session, _of_files(raw, session)) for session in whole])
 
 
-def by_time(spots: pd.DataFrame, study: Study) -> pd.DataFrame:
+def by_time(spots: pd.DataFrame, study: Study, rows: pd.DataFrame | None = None) -> pd.DataFrame:
     """Name the setup of spots by the time windows of sessions and by the schedule.
 
     spots : needs time_utc, source, setup, session
+    rows : the study's schedule, where it has been read already
     Returns a new table. StudyError where the schedule file has a mistake.
     """
     windows = [session for session in study.sessions if session.start or session.end]
     named = _named(spots, [(session, _in_window(spots, session)) for session in windows])
-    if not study.schedule:
+    rows = schedule.of_study(study) if rows is None else rows
+    if rows is None:
         return named
-    told = schedule.assign(named, schedule.read(Path(study.folder, study.schedule)))["setup"]
+    told = schedule.assign(named, rows)["setup"]
     return named.assign(setup=_filled(named["setup"], told))
 
 

@@ -7,7 +7,7 @@ case and surrounding blanks are form, everything else is accepted as it is or li
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Final
 
@@ -36,11 +36,13 @@ class Vetted:
     spots     spots.SPOT, accepted rows in file order
     problems  spots.PROBLEMS, in file order
     counts    read = accepted + rejected + duplicates
+    newest_utc  the latest time of all rows, those in the future included; NaT without any
     """
 
     spots: pd.DataFrame
     problems: pd.DataFrame
     counts: Counts
+    newest_utc: pd.Timestamp = field(default=pd.NaT)  # type: ignore[arg-type]
 
 
 def vet(
@@ -67,7 +69,7 @@ def vet(
     repeated = duplicates.find(table, ~rejected, ledger)
     spots = _take(table, np.flatnonzero(~(rejected | repeated)))
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
-    return Vetted(spots, ledger.problems(raw), counts)
+    return Vetted(spots, ledger.problems(raw), counts, table["time_utc"].max())
 
 
 def _columns(raw: pd.DataFrame, ledger: Ledger, station: Station, options: Options, now: datetime) -> pd.DataFrame:
