@@ -39,11 +39,12 @@ REPEATS_OVER: Final = 2 / 3
 FARTHEST_MIN: Final = 90.0
 FARTHEST_BLOCK_MIN: Final = 60.0
 FEWEST_CHANGES: Final = 5  # of setup: fewer steps than that a fading band makes by itself
-SEEN: Final = 26.0  # squared z of a step that is there, over the many shifts looked at
-SEEN_REPEATING: Final = 20.0  # a repeating plan leaves few shifts to look at
+SEEN: Final = 23.0  # squared z of a step that is there, over the many shifts looked at
+SEEN_REPEATING: Final = 16.0  # a repeating plan leaves few shifts to look at
 THERE: Final = 9.0  # squared z of a step at one given place
 LEVEL_Z: Final = 2.5  # of strength alone
 WORSE: Final = 14.0  # how much better than no shift the best must be
+WORSE_REPEATING: Final = 10.0
 WITHIN: Final = 6.6  # chi squared of one degree of freedom at 99 %
 INSIDE: Final = 0.2
 INSIDE_OF_BEST: Final = 0.5
@@ -97,7 +98,7 @@ class ClockFit:
     by           steps | ends | both : what tells
     zone_h       offset from UTC [h] of a zone near the station that such a shift would be; None where it is none
     first_utc, last_utc    of the reports, ISO 8601 to the minute; schedule_first_utc, schedule_last_utc : of the schedule
-    step_z       of the best step, and of none: step_z0; 0 where none could be looked for
+    step_z2      squared z of the best step, step_z2_now : of the step as it stands; None where none could be looked for
     """
 
     code: Clock
@@ -113,8 +114,8 @@ class ClockFit:
     outside_shifted: float | None = None
     by: str = ""
     zone_h: float | None = None
-    step_z: float = 0.0
-    step_z0: float = 0.0
+    step_z2: float | None = None
+    step_z2_now: float | None = None
 
     @property
     def doubtful(self) -> bool:
@@ -314,7 +315,7 @@ def _base(time_us: Ints, plan: _Plan) -> ClockFit:
 @dataclass(frozen=True)
 class _Steps:
     """The best shift, and how far down and up others fit as well [slots of slot_min]; z : its squared z, z0 : that of no shift;
-    half_slots : half the period of a plan that exchanges its setups, None where shifts are told apart."""
+    repeat_slots : period of the plan, None where it has none; half_slots : half of it where the setups are exchanged by then."""
 
     slot_min: float
     best: int
@@ -322,12 +323,13 @@ class _Steps:
     z0: float
     low: int
     high: int
+    repeat_slots: int | None
     half_slots: int | None
     seen: bool
 
     @property
     def fits(self) -> bool:
-        return self.z - self.z0 < WORSE
+        return self.z - self.z0 < (WORSE if self.repeat_slots is None else WORSE_REPEATING)
 
 
 def _steps(unit: Ints, snr_db: Floats, grid: _Grid, plan: _Plan) -> _Steps | None:
@@ -379,6 +381,7 @@ def _steps(unit: Ints, snr_db: Floats, grid: _Grid, plan: _Plan) -> _Steps | Non
         z0=float(max(z2[farthest], 0.0)),
         low=int(shift[low]),
         high=int(shift[high]),
+        repeat_slots=None if repeat is None else repeat[0],
         half_slots=half,
         # Numbers alone are no witness: receivers that look in on other bands in step with the plan would pass for one.
         seen=bool(z2[best] >= (SEEN if repeat is None else SEEN_REPEATING) and z_level[best] * np.sign(z[best]) >= LEVEL_Z),
@@ -522,7 +525,7 @@ def _stretches(grid: _Grid, plan: _Plan) -> Ints:
 def _settled(base: ClockFit, steps: _Steps | None, ends_min: float | None) -> ClockFit:
     """What both witnesses say together. Ends ask and never correct: band and operator begin and end as they please."""
     if steps is not None:
-        base = replace(base, step_z=steps.z, step_z0=steps.z0)
+        base = replace(base, step_z2=steps.z, step_z2_now=steps.z0)
     by_ends = base
     if ends_min is not None:
         code = base.code if base.code == Clock.APART else Clock.ENDS

@@ -55,7 +55,7 @@ def table_false(kinds: tuple[Kind, ...], seeds: range, differences: tuple[float,
             wrong = sum(found.doubtful for found in runs)
             total, claims = total + len(runs), claims + wrong
             print(f"| {kind.name} | {db:g} | {wrong} | {codes[Clock.FITS]} | {codes[Clock.UNSEEN]} | {dict(codes)}"
-                  f" {[(round(f.shift_min, 1), f.by, round(f.step_z)) for f in runs if f.doubtful][:4]}", flush=True)  # fmt: skip
+                  f" {[(round(f.shift_min, 1), f.by, round(f.step_z2 or 0)) for f in runs if f.doubtful][:4]}", flush=True)  # fmt: skip
     print(f"{claims} false claims in {total} sessions: {100 * claims / max(total, 1):.2f} %")
 
 
