@@ -40,7 +40,8 @@ FARTHEST_MIN: Final = 90.0
 FARTHEST_BLOCK_MIN: Final = 60.0
 FEWEST_CHANGES: Final = 5  # of setup: fewer steps than that a fading band makes by itself
 SEEN: Final = 23.0  # squared z of a step that is there, over the many shifts looked at
-SEEN_REPEATING: Final = 16.0  # a repeating plan leaves few shifts to look at
+SEEN_REPEATING: Final = 18.0  # a repeating plan leaves few shifts to look at
+CLEARER: Final = 4.0
 THERE: Final = 9.0  # squared z of a step at one given place
 LEVEL_Z: Final = 2.5  # of strength alone
 WORSE: Final = 14.0  # how much better than no shift the best must be
@@ -531,8 +532,9 @@ def _settled(base: ClockFit, steps: _Steps | None, ends_min: float | None) -> Cl
         code = base.code if base.code == Clock.APART else Clock.ENDS
         by_ends = replace(base, code=code, shift_min=ends_min, within_min=ENDS_SLOTS * base.slot_min, by="ends")
     if steps is None or not steps.seen:
-        # A step just where a drawn order says is no chance that ends could outweigh.
-        there = steps is not None and steps.half_slots is None and steps.z0 >= THERE and base.code != Clock.APART
+        drawn = steps is not None and steps.repeat_slots is None and base.code != Clock.APART
+        # A step just where a drawn order says, and none clearer elsewhere, is no chance that ends could outweigh.
+        there = drawn and steps is not None and steps.z0 >= THERE and steps.z - steps.z0 < CLEARER
         return base if there else by_ends
     slot_min = steps.slot_min
     best, half = steps.best * slot_min, None if steps.half_slots is None else steps.half_slots * slot_min

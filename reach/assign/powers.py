@@ -257,7 +257,7 @@ class _Side:
         some = float(np.median(said)) if len(said) else None
         varies = some is not None and float(np.mean(np.abs(said - some) > VARIES_DB)) > VARIES_SHARE
         study_dbm = None if study_w is None else float(dbm(study_w))
-        return cls(mask, some if blank <= BLANK else None, some, varies, blank, study_dbm)
+        return cls(mask, some if blank <= BLANK + 1e-9 else None, some, varies, blank, study_dbm)
 
 
 def between(

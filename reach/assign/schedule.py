@@ -33,9 +33,10 @@ SCHEDULE: Final = {
 EXAMPLE: Final = "2026-05-09 18:00,2026-05-09 18:10,vertical"
 
 
-# Words of a header, folded as `_fold` does it; the first that a cell begins or ends with decides.
+# Words of a header, folded as `_fold` does it. A cell that is one goes before a cell that holds one; of words of two letters,
+# which stand in many a heading, only `on` counts within a longer one.
 WORDS: Final = {
-    "start": "start begin beginning from on beginn anfang von ab inicio comienzo desde debut inizio da poczatek od 開始",
+    "start": "start begin beginning from on beginn anfang von ab inicio comienzo desde debut inizio da de poczatek od 開始",
     "end": "end stop until till to off ende bis schluss fin final hasta jusqu fine fino koniec do 終了",
     "setup": "setup antenna antenne antena aerial ant aufbau zestaw configuracion configuration configurazione アンテナ 空中線 設定",
     "date": "date day datum tag fecha data jour 日付 日",
@@ -210,7 +211,7 @@ class _How:
 def _lines(text: str) -> list[tuple[int, list[str]]]:
     """Line number and cells of every row that is no comment."""
     first = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=first.count))
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=max("\t;,", key=first.count))
     rows = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
     return [(line, cells) for line, cells in rows if any(cells) and not cells[0].startswith("#")]
 
@@ -221,10 +222,12 @@ def _layout(lines: list[tuple[int, list[str]]], name: str) -> tuple[_Layout, lis
     if len(cells) >= 3 and all(_is_time(cell) for cell in cells[:2]):
         return _Layout(dict(zip(COLUMNS, range(3), strict=True)), UTC), lines
     place: dict[str, int] = {}
-    for word in WORDS:  # an exact name goes before a word within one: 'setup' before 'antenna height'
-        hits = [at for at, cell in enumerate(cells) if _fold(cell) == word]
-        hits = hits or [at for at, cell in enumerate(cells) if _means(cell, word)]
-        place |= {word: hits[0]} if hits else {}
+    for word in WORDS:
+        for how in (_is_named, _is_word, _holds):
+            hits = [at for at, cell in enumerate(cells) if how(_fold(cell), word) and at not in place.values()]
+            if hits:
+                place[word] = hits[0]
+                break
     missing = [each for each in COLUMNS if each not in place]
     if missing:
         raise StudyError(
@@ -244,11 +247,18 @@ def _fold(text: str) -> str:
     return "".join(c for c in plain if not unicodedata.combining(c)).strip()
 
 
-def _means(cell: str, word: str) -> bool:
-    folded = _fold(cell)
-    parts = re.findall(r"[^\W\d_]+", folded)
-    known = [_fold(each) for each in WORDS[word].split()]
-    return any(each in parts if each.isascii() else folded.startswith(each) for each in known)
+def _is_named(cell: str, word: str) -> bool:
+    return cell == word
+
+
+def _is_word(cell: str, word: str) -> bool:
+    return cell in map(_fold, WORDS[word].split())
+
+
+def _holds(cell: str, word: str) -> bool:
+    parts = re.findall(r"[^\W\d_]+", cell)
+    known = [each for each in map(_fold, WORDS[word].split()) if len(each) > 2 or each == "on" or not each.isascii()]
+    return any(each in parts if each.isascii() else cell.startswith(each) for each in known)
 
 
 def _order(body: list[tuple[int, list[str]]], layout: _Layout, day_first: bool | None) -> bool | None:
