@@ -66,6 +66,11 @@ class NoteCode(StrEnum):
     OTHERS_SET_ASIDE = "others-set-aside"  # direction, rows, calls (callsign -> rows)
     OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
     STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
+    SCHEDULE = "schedule"  # code, values: of assign.clock.ClockFit, whose schedule does not fit the reports
+    FUTURE = "future"  # ahead_min, by_min: reports later than now, and by how much a clock is ahead at least
+    WRONG_LIGHT = (
+        "wrong-light"  # wrong, after_h, after: share of reports in the wrong light, and of what shift mends it
+    )
     FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
 
 
