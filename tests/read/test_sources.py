@@ -11,7 +11,7 @@ import pyarrow as pa
 import pytest
 
 from reach.errors import InputError
-from reach.read import sources
+from reach.read import encoding, sources
 from reach.read.sources import open_all
 
 TEXT = "time,callsign\n2026-05-16 20:00,DL2QTC\n"
@@ -86,7 +86,7 @@ def test_a_byte_that_windows_1252_does_not_know_is_replaced(tmp_path):
 
 
 def test_utf8_is_tested_to_the_very_end(tmp_path, monkeypatch):
-    monkeypatch.setattr(sources, "_CHUNK", 7)
+    monkeypatch.setattr(encoding, "_CHUNK", 7)
     for data, text in (
         (ACCENTED.encode() * 9, ACCENTED * 9),
         (ACCENTED.encode() * 9 + b"\xc3", ACCENTED.encode() * 9 + b"\xc3"),
