@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reach.base import bands
 from reach.spots import CORROBORATED
@@ -15,7 +17,7 @@ if TYPE_CHECKING:
     from reach.compare.comparison import Comparison
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
-    from reach.radio.power import Budget
+    from reach.radio.power import Budget, Stated
     from reach.study import Study
 
 
@@ -51,6 +53,20 @@ class InputFile:
     unused_headers: tuple[str, ...] = ()
 
 
+class NoteCode(StrEnum):
+    """What a walk may want to tell once."""
+
+    OUTSIDE_SESSIONS = "outside-sessions"  # spots: how many lie outside every session and schedule row
+    FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
+
+
+class Note(NamedTuple):
+    """Something that the user should read once; `tell/sentences/notes.py` says it."""
+
+    code: NoteCode
+    values: Mapping[str, Any]
+
+
 @dataclass(frozen=True, repr=False)
 class Findings:
     """Everything that one walk found. Tables as `spots.py` describes them.
@@ -82,7 +98,7 @@ class Findings:
     comparison: Comparison | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
     def __repr__(self) -> str:
         return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"
@@ -107,6 +123,13 @@ class Findings:
         """Callsign and locator of the station: the study's, else those that most reports carry; "" where unknown."""
         asked = self.study.station
         return asked.callsign or self._most("tx_call"), asked.locator or self._most("tx_locator")
+
+    @cached_property
+    def powers(self) -> Stated:
+        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows."""
+        from reach.radio import power
+
+        return power.stated(self.study, self.spots, self.budgets)
 
     @cached_property
     def setup_order(self) -> tuple[str, ...]:

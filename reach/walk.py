@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
+    from reach.read.times import Moments
     from reach.study import Study
     from reach.suspects.find import Doubts
     from reach.vet.fixes import Applied
@@ -130,24 +131,33 @@ class Walk:
         return fixes.apply(self.raw, fixes.read(self._fixes) if self._fixes else [])
 
     @cached_property
+    def _moments(self) -> Moments:
+        """The times of the rows: whose setup was on the air and whether a row can be believed both hang on them."""
+        from reach.read import times
+
+        return times.moments(self._mended[0], day_first=self.study.options.day_first)
+
+    @cached_property
     def assigned(self) -> pd.DataFrame:
         """The raw rows with the setups and sessions that the study tells."""
         from reach.assign import sessions
 
-        return sessions.by_file(self._mended[0], self.study)
+        return sessions.assign(self._mended[0], self.study, moments=self._moments)
 
     @cached_property
     def vetted(self) -> Vetted:
         """Rows judged one by one: .spots, .problems, .counts."""
-        from dataclasses import replace
-
-        from reach.assign import sessions
         from reach.vet import rules
 
         assigned = self.assigned
         self._progress("vetting")
-        found = rules.vet(assigned, station=self.study.station, options=self.study.options, now=self._now)
-        return replace(found, spots=sessions.by_time(found.spots, self.study))
+        return rules.vet(
+            assigned,
+            station=self.study.station,
+            options=self.study.options,
+            now=self._now,
+            moments=self._moments,
+        )
 
     @property
     def counts(self) -> Counts:

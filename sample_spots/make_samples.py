@@ -24,7 +24,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-import plant_slips
+import plant_errors
 
 HERE = Path(__file__).parent
 SEED = 20260516
@@ -509,7 +509,7 @@ def export_table(spots: pd.DataFrame, listeners: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def messy_rows(spots: pd.DataFrame, listeners: pd.DataFrame) -> list[plant_slips.Row]:
+def messy_rows(spots: pd.DataFrame, listeners: pd.DataFrame) -> list[plant_errors.Row]:
     """Clean rows in the words of the messy export: decimal commas, day and time in two columns, a few remarks."""
     tidy, rows = export_table(spots, listeners), []
     for number, (spot, listener) in enumerate(zip(tidy.itertuples(), spots["listener"], strict=True)):
@@ -526,7 +526,7 @@ def messy_rows(spots: pd.DataFrame, listeners: pd.DataFrame) -> list[plant_slips
             f"{POWER_W},0",
             ("fading", "steady", "clear")[number % 3] if number % 41 == 0 else "",
         )
-        rows.append(plant_slips.Row(dict(zip(plant_slips.HEADER, texts, strict=True)), int(listener)))
+        rows.append(plant_errors.Row(dict(zip(plant_errors.HEADER, texts, strict=True)), int(listener)))
     return rows
 
 
@@ -644,10 +644,10 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
 
     spots = simulate(np.random.default_rng([SEED, 15]), messy_slots(), listeners, share=SHARE_MESSY, level_db=-4.0)
     rows = messy_rows(spots, listeners)
-    rows = plant_slips.plant_everything(rows, listeners, np.random.default_rng([SEED, 6]))
-    made["messy.csv"], slips = plant_slips.write(rows)
-    made["messy_truth.csv"] = csv_text(slips).encode()
-    expected = {name: int(count) for name, count in slips["expect"].value_counts().sort_index().items()}
+    rows = plant_errors.plant_everything(rows, listeners, np.random.default_rng([SEED, 6]))
+    made["messy.csv"], errors = plant_errors.write(rows)
+    made["messy_truth.csv"] = csv_text(errors).encode()
+    expected = {name: int(count) for name, count in errors["expect"].value_counts().sort_index().items()}
     truths["messy.csv"] = {"rows": len(rows), "slips_by_expectation": expected} | file_truth(spots, listeners)
 
     made["receivers.csv"] = csv_text(listener_truth(listeners)).encode()

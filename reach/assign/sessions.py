@@ -1,6 +1,7 @@
 """Which setup was on the air when: a study's sessions and schedule put into the `setup` and `session` columns.
 
-What a row says itself wins; then the sessions in the order of the study; then the schedule.
+What a row says itself wins; then the sessions in the order of the study; then the schedule. This comes before vetting:
+two setups heard in the same moment are no duplicates.
 """
 
 from __future__ import annotations
@@ -13,61 +14,88 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.assign import schedule
+from reach.base.vocabulary import words
+from reach.findings import Note, NoteCode
+from reach.read import times
+from reach.read.times import NOWHEN, Moments
 from reach.study import Session, Study
 
 Flags = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
 
 
-def assign(raw: pd.DataFrame, study: Study) -> pd.DataFrame:
-    """Name the setup and session of each raw row."""
-    return by_file(raw, study)
-
-
-def by_file(raw: pd.DataFrame, study: Study) -> pd.DataFrame:
-    """Name the setup of rows whose file belongs to one setup, while every cell is still text.
+def assign(raw: pd.DataFrame, study: Study, *, moments: Moments | None = None) -> pd.DataFrame:
+    """Name the setup and session of each raw row, as far as the study tells them.
 
     raw : raw table, needs source
-    Returns a new table; rows of a session that has files and no window get its setup and name. This comes before
-    vetting, because two setups heard in the same moment are no duplicates.
+    moments : the times of this very table, where `read.times.moments` has read them already
+    Returns a new table with `setup` and `session` filled in; the very table where the study tells nothing. StudyError
+    where the schedule file has a mistake; InputError where the order of day and month cannot be told.
     """
-    whole = [session for session in study.sessions if session.files and not (session.start or session.end)]
-    return _named(raw, [(session, _of_files(raw, session)) for session in whole])
+    if not (study.sessions or study.schedule):
+        return raw
+    found = moments or times.moments(raw, day_first=study.options.day_first)
+    setup, session = _Names(raw, "setup"), _Names(raw, "session")
+    for told in study.sessions:
+        inside = _inside(raw, found.micros, told)
+        # The setup that a row names itself may be another than the session's: then it is not of this session either.
+        session.fill(inside & setup.free | inside & setup.says(told.setup), told.name or told.setup)
+        setup.fill(inside, told.setup)
+    if study.schedule:
+        rows = schedule.read(Path(study.folder, study.schedule))
+        code, names = schedule.setup_at(found.micros, rows)
+        for k, name in enumerate(names):
+            setup.fill(code == k, name)
+    return raw.assign(setup=setup.column(), session=session.column())
 
 
-def by_time(spots: pd.DataFrame, study: Study) -> pd.DataFrame:
-    """Name the setup of spots by the time windows of sessions and by the schedule.
-
-    spots : needs time_utc, source, setup, session
-    Returns a new table. StudyError where the schedule file has a mistake.
-    """
-    windows = [session for session in study.sessions if session.start or session.end]
-    named = _named(spots, [(session, _in_window(spots, session)) for session in windows])
-    if not study.schedule:
-        return named
-    told = schedule.assign(named, schedule.read(Path(study.folder, study.schedule)))["setup"]
-    return named.assign(setup=_filled(named["setup"], told))
-
-
-def notes(spots: pd.DataFrame, study: Study) -> tuple[str, ...]:
+def notes(spots: pd.DataFrame, study: Study) -> tuple[Note, ...]:
     """What the user should know: how many spots belong to no setup although the study names some."""
-    if not (study.schedule or study.sessions) or not len(spots):
-        return ()
-    outside = int(spots["setup"].isna().sum())
-    if not outside:
-        return ()
-    were = "spot was" if outside == 1 else "spots were"
-    return (f"{outside} {were} outside every session and schedule row; they count in the whole, under no setup.",)
+    outside = int(spots["setup"].isna().sum()) if study.schedule or study.sessions else 0
+    return (Note(NoteCode.OUTSIDE_SESSIONS, {"spots": outside}),) if outside else ()
 
 
-def _named(table: pd.DataFrame, members: list[tuple[Session, Flags]]) -> pd.DataFrame:
-    if not members:
-        return table
-    setup, session = (_texts(table, name) for name in ("setup", "session"))
-    for told, inside in members:
-        free = inside & (setup == "")
-        setup[free] = told.setup
-        session[inside & (session == "")] = told.name or told.setup
-    return table.assign(setup=_category(setup, table.index), session=_category(session, table.index))
+class _Names:
+    """A text column as codes, into which names are put where it is blank. A million rows hold a handful of names."""
+
+    def __init__(self, raw: pd.DataFrame, name: str) -> None:
+        column = words(raw, name)
+        self._names: list[str] = []
+        self._code = np.array([self._number(text.strip()) for text in column.texts], dtype=np.int64)[column.codes]
+
+    def _number(self, name: str) -> int:
+        """The code of a name; -1 for none."""
+        if name and name not in self._names:
+            self._names.append(name)
+        return self._names.index(name) if name else -1
+
+    @property
+    def free(self) -> Flags:
+        """Rows without a name."""
+        return self._code < 0
+
+    def says(self, name: str) -> Flags:
+        """Rows with this very name."""
+        return self._code == self._names.index(name) if name in self._names else np.zeros(len(self._code), dtype=bool)
+
+    def fill(self, rows: Flags, name: str) -> None:
+        """Put a name into those of the rows that have none."""
+        self._code[rows & self.free] = self._number(name)
+
+    def column(self) -> pd.Categorical:
+        return pd.Categorical.from_codes(self._code, categories=pd.Index(self._names, dtype="str"))
+
+
+def _inside(raw: pd.DataFrame, micros: Ints, session: Session) -> Flags:
+    """The rows of a session: of its files, within its window; a row without a readable time is in no window."""
+    inside = _of_files(raw, session) if session.files else np.ones(len(raw), dtype=bool)
+    if session.start or session.end:
+        inside &= micros != NOWHEN
+    if session.start:
+        inside &= micros >= schedule.since_1970(session.start)
+    if session.end:
+        inside &= micros < schedule.since_1970(session.end)
+    return inside
 
 
 def _of_files(table: pd.DataFrame, session: Session) -> Flags:
@@ -81,31 +109,3 @@ def _is(source: str, pattern: str) -> bool:
     parts = PurePosixPath(source).parts
     meant = PurePosixPath(Path(pattern).as_posix()).parts[-len(parts) :]
     return fnmatchcase("/".join(parts[-len(meant) :]), "/".join(meant))
-
-
-def _in_window(spots: pd.DataFrame, session: Session) -> Flags:
-    inside = np.ones(len(spots), dtype=bool)
-    if session.start:
-        inside &= (spots["time_utc"] >= session.start).to_numpy()
-    if session.end:
-        inside &= (spots["time_utc"] < session.end).to_numpy()
-    return inside & _of_files(spots, session) if session.files else inside
-
-
-def _filled(own: pd.Series, told: pd.Series) -> pd.Series:
-    text = own.astype(object).where(own.notna(), told.astype(object))
-    return _category(text.where(text.notna(), "").to_numpy(dtype=object), own.index)
-
-
-def _texts(table: pd.DataFrame, name: str) -> npt.NDArray[np.object_]:
-    if name not in table:
-        return np.full(len(table), "", dtype=object)
-    column = table[name].astype(object)
-    return column.where(column.notna(), "").to_numpy(dtype=object).copy()
-
-
-def _category(text: npt.NDArray[np.object_], index: pd.Index) -> pd.Series:
-    """A category column from texts, blanks as null."""
-    values = text.copy()
-    values[text == ""] = None
-    return pd.Series(pd.Categorical(values), index=index)

@@ -83,8 +83,9 @@ class Typography:
 
     def watt(self, value: float) -> str:
         """A power: '5 W', '4.3 W', '200 mW'."""
-        if value < 1:
-            return f"{value * 1000:.0f}{self.gap}mW"
+        if value < 0.9995:  # from there on it rounds to 1 W, and "1000 mW" is no way to say that
+            milli = value * 1000
+            return f"{milli:.0f}{self.gap}mW" if milli >= 0.95 else f"{milli:.2g}{self.gap}mW"
         return f"{value:.1f}".removesuffix(".0") + f"{self.gap}W"
 
     def things(self, value: float, one: str, many: str | None = None) -> str:

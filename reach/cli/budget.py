@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+import shutil
+import sys
+from dataclasses import asdict, dataclass
+from typing import Any
 
 import click
 
+from reach import study as studies
+from reach.base import bands
 from reach.base.words import TERMINAL
 from reach.cli import console
+from reach.radio import feedline, mismatch, power, trim
+from reach.radio.feedline import Line
+from reach.radio.power import Budget
+from reach.radio.trim import StartingLength, Trim
+from reach.tell.sentences import cautions
+from reach.tell.sentences import power as sentences
 
-if TYPE_CHECKING:
-    from reach.radio.feedline import Line
-    from reach.radio.power import Budget
-    from reach.radio.trim import StartingLength, Trim
-
-    Length = Trim | StartingLength
-
-Budgets = list[tuple[str, str, "Budget"]]  # setup, band, Budget; empty texts where there is none
+Budgets = list[tuple[str, str, Budget]]  # setup, band, Budget; empty texts where there is none
+Length = Trim | StartingLength
 
 EXAMPLE = "such as: reach budget --power 5 --cable 'RG-58 class' --length 20 --frequency 14.1 --swr 1.5"
 TABLE_MHZ = (3.6, 7.1, 14.1, 28.5)
@@ -117,11 +121,6 @@ def command(
 
 def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
     """All setups of a study on the bands that were asked for, or on all from 160 to 6 metres."""
-    from reach import study as studies
-    from reach.base import bands
-    from reach.radio import power
-    from reach.tell.sentences import power as sentences
-
     clash = given.line_options()
     if clash:
         raise click.UsageError(f"{', '.join(clash)}: a study file says that itself; give only --band with it.")
@@ -134,8 +133,6 @@ def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
 
 def _of_options(given: _Given) -> tuple[Budgets, list[str]]:
     """The one line that the options describe, at each frequency."""
-    from reach.radio import power
-
     if not given.line_options() and not given.bands:
         return [], []
     line, (swr, at), power_w = _line(given), _match(given), given.power_w
@@ -152,8 +149,6 @@ def _of_options(given: _Given) -> tuple[Budgets, list[str]]:
 
 
 def _line(given: _Given) -> Line | None:
-    from reach.radio.feedline import Line
-
     parts = (given.cable, given.length_m, given.loss_db_per_100m, given.loss_at_mhz)
     if parts == (None, None, None, None):
         return None
@@ -164,8 +159,6 @@ def _line(given: _Given) -> Line | None:
 
 def _match(given: _Given) -> tuple[float | None, str]:
     """The SWR that was given, in whatever way, and where it was measured."""
-    from reach.radio import mismatch
-
     impedance = (given.resistance_ohm, given.reactance_ohm)
     watts = (given.forward_w, given.reflected_w)
     if sum(way not in ((None,), (None, None)) for way in ((given.swr,), impedance, watts)) > 1:
@@ -182,8 +175,6 @@ def _match(given: _Given) -> tuple[float | None, str]:
 
 
 def _frequencies(given: _Given) -> list[tuple[str, float | None]]:
-    from reach.radio import power
-
     if given.frequency_mhz is not None and given.bands:
         raise click.UsageError("Give either --frequency or --band.")
     if not given.bands:
@@ -192,8 +183,6 @@ def _frequencies(given: _Given) -> list[tuple[str, float | None]]:
 
 
 def _band(text: str) -> str:
-    from reach.base import bands
-
     name = "".join(text.split()).lower()
     if name not in bands.names():
         raise click.UsageError(f"--band {text!r} is no band; there are {', '.join(bands.names())}.")
@@ -202,8 +191,6 @@ def _band(text: str) -> str:
 
 def _at_antenna(swr: float | None, at: str, line: Line | None, mhz: float | None) -> tuple[float | None, str]:
     """The SWR at the antenna, and what there is to say about it."""
-    from reach.radio import mismatch
-
     if swr is None or at == "antenna":
         return swr, ""
     if line is None or mhz is None:
@@ -217,8 +204,6 @@ def _lengths(
     found: Budgets, resonant_mhz: float | None, wanted_mhz: float | None, element_m: float | None
 ) -> list[Length]:
     """Trim advice where a resonance was given, starting lengths for each frequency."""
-    from reach.radio import trim
-
     asked = [each.frequency_mhz for *_, each in found if each.frequency_mhz is not None]
     wanted = [wanted_mhz] if wanted_mhz is not None else asked
     if resonant_mhz is None:
@@ -231,8 +216,6 @@ def _lengths(
 
 
 def _show(found: Budgets, notes: list[str], lengths: list[Length], power_w: float, *, one: bool) -> None:
-    from reach.tell.sentences import cautions
-
     if one:
         _print_one(found[0][2])
     elif found:
@@ -245,15 +228,10 @@ def _show(found: Budgets, notes: list[str], lengths: list[Length], power_w: floa
 
 
 def _length(found: Length) -> str:
-    from reach.radio.trim import Trim
-    from reach.tell.sentences import power as sentences
-
     return sentences.trim(found, TERMINAL) if isinstance(found, Trim) else sentences.starting_length(found, TERMINAL)
 
 
 def _print_one(budget: Budget) -> None:
-    from reach.tell.sentences import power as sentences
-
     rows = [
         ("power at the radio", _power(budget.power_at_radio_w, budget.power_at_radio_dbm)),
         ("feedline", _line_text(budget)),
@@ -310,32 +288,23 @@ def _print_many(found: Budgets) -> None:
 
 def _estimate(found: Budgets) -> list[str]:
     """How far off the estimates of extra loss may be, once for all of them."""
-    from reach.tell.sentences import power as sentences
-
     told = sentences.swing(max((each.extra_swing_db or 0.0 for *_, each in found), default=0.0), TERMINAL)
     return [told] if told else []
 
 
 def _missing(found: Budgets) -> list[str]:
     """What is not known, once for all the bands that lack the same."""
-    from reach.tell.sentences import power as sentences
-
     lacking: dict[tuple[str, str], list[str]] = {}
     for setup, band, budget in found:
         if budget.missing:
             lacking.setdefault((setup, ", ".join(sentences.missing(budget, TERMINAL))), []).append(band)
     return [
-        f"Missing for {setup or 'the station'} on {', '.join(bands)}: {what}."
-        for (setup, what), bands in lacking.items()
+        f"Missing for {setup or 'the station'} on {', '.join(names)}: {what}."
+        for (setup, what), names in lacking.items()
     ]
 
 
 def _show_json(found: Budgets, notes: list[str], lengths: list[Length], power_w: float, *, one: bool) -> None:
-    from dataclasses import asdict
-
-    from reach.tell.sentences import cautions
-    from reach.tell.sentences import power as sentences
-
     def plain(setup: str, band: str, budget: Budget) -> dict[str, Any]:
         return {
             "setup": setup or None,
@@ -357,10 +326,6 @@ def _show_json(found: Budgets, notes: list[str], lengths: list[Length], power_w:
 
 
 def _list_cables(as_json: bool) -> None:
-    from dataclasses import asdict
-
-    from reach.radio import feedline
-
     if as_json:
         console.as_json([asdict(each) for each in feedline.classes()])
         return
@@ -376,9 +341,6 @@ def _list_cables(as_json: bool) -> None:
 
 def _say(text: str, *, indent: str = "") -> None:
     """A sentence on stdout: one line when piped, wrapped at words on a terminal."""
-    import shutil
-    import sys
-
     width = min(shutil.get_terminal_size().columns, 100) if sys.stdout.isatty() else 10_000
     click.echo(click.wrap_text(text, width, initial_indent=indent, subsequent_indent=indent))
 
@@ -388,8 +350,6 @@ def _number(value: float | None, digits: int, unit: str = "") -> str:
 
 
 def _power(power_w: float | None, dbm: float | None = None) -> str:
-    from reach.tell.sentences import power as sentences
-
     if power_w is None:
         return ""
     watts = sentences.watts(power_w, TERMINAL)
@@ -397,6 +357,4 @@ def _power(power_w: float | None, dbm: float | None = None) -> str:
 
 
 def _line_text(budget: Budget) -> str:
-    from reach.tell.sentences import power as sentences
-
     return sentences.line(budget.line, TERMINAL) if budget.line else ""

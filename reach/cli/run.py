@@ -86,6 +86,7 @@ def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "ligh
 def tell(findings: Findings, folder: Path) -> None:
     """The answer in a few lines, and where the rest is."""
     from reach.base.words import TERMINAL
+    from reach.tell.sentences import notes
     from reach.tell.sentences import reach as sentences
 
     for sentence in sentences.answer(findings, TERMINAL):
@@ -97,7 +98,7 @@ def tell(findings: Findings, folder: Path) -> None:
         rows = TERMINAL.things(findings.fixed_rows, "row")
         click.echo(f"{rows} had their locator replaced as you asked.")
     for note in findings.notes:
-        click.echo(f"Note: {note}")
+        click.echo(f"Note: {notes.note(note, TERMINAL)}")
     click.echo(f"Open {folder / 'report.html'}")
 
 

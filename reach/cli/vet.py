@@ -57,7 +57,10 @@ def command(
         from reach.walk import Walk
 
         checked = Walk(study, progress=progress)
-        problems, inputs = checked.problems, checked.inputs
+        from reach.base.words import TERMINAL
+        from reach.tell.sentences import problems as sentences
+
+        problems, inputs = sentences.written(checked.problems, say=TERMINAL), checked.inputs
         suspects = checked.suspects if checked.can_place else None
         if problems_path:
             _write(problems, Path(problems_path), replace=replace)
@@ -105,7 +108,10 @@ def _suspects(suspects: pd.DataFrame | None) -> list[dict[Any, Any]] | None:
     """Suspects as plain values, heaviest first; None where the station's locator is not known."""
     if suspects is None:
         return None
-    table = suspects.astype(object)
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import suspects as sentences
+
+    table = sentences.written(suspects, say=TERMINAL).astype(object)
     return table.where(table.notna(), None).to_dict("records")
 
 
@@ -114,18 +120,14 @@ def _print_suspects(suspects: pd.DataFrame | None) -> None:
     if suspects is None:
         click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.", err=True)
         return
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import suspects as sentences
+
     for row in suspects.to_dict("records"):
-        click.secho(
-            f"{row['rx_call']} in {row['rx_locator']}, {row['reports']} row{'s' * (row['reports'] != 1)}, {row['distance_km']:,.0f} km",
-            bold=True,
-        )
-        click.echo(f"  {row['sentence']}")
-        click.echo(f"  Confidence that it is wrong: {min(row['confidence'], 0.99):.0%} ({row['evidence']}).")
-        if row["suggestion"]:
-            near = f"{row['suggested_distance_km']:,.0f} km away"
-            click.echo(f"  Perhaps {row['suggestion']}, {near}: {row['suggestion_reason']}.")
-        elif row["competing"]:
-            click.echo(f"  No suggestion is clear enough; perhaps: {row['competing']}.")
+        title, *lines = sentences.report(row, say=TERMINAL)
+        click.secho(title, bold=True)
+        for line in lines:
+            click.echo(f"  {line}")
     if len(suspects):
         click.echo()
 

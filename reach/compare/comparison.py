@@ -318,7 +318,7 @@ class Block:
     high_db: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Comparison:
     """Two setups compared. Differences are A minus B [dB], power at the antenna taken off as far as it is known.
 
@@ -397,6 +397,9 @@ class Comparison:
     breakdown_left_out: tuple[Remark, ...] = ()
     by_receiver: tuple[Receiver, ...] = field(default=(), repr=False)
     by_block: tuple[Block, ...] = field(default=(), repr=False)
+
+    def __repr__(self) -> str:
+        return f"<Comparison of {self.a} and {self.b}: {self.verdict.value}, {self.pairs} pairs>"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values for JSON, under the field names, codes as their text; numbers to a millionth.

@@ -38,7 +38,7 @@ class Rows:
 
     columns  our column -> Column, all of one length
     line     int64, shape (rows,): the line a row starts on
-    faults   row number -> what is wrong with its shape: "row-length: ..."
+    faults   row number -> what is wrong with its shape, a code and its numbers: "row-length 2 5" (cells, headers)
     """
 
     columns: dict[str, Column]
@@ -218,9 +218,9 @@ def _well_formed(lines: Sequence[str], delimiter: str) -> bool:
 
 def _fault(cells: Sequence[str], closed: bool, width: int) -> str:
     if not closed:
-        return "row-quote: A quote is opened and never closed."
+        return "row-quote"
     if len(cells) < width or any(cell.strip() for cell in cells[width:]):
-        return f"row-length: The row has {len(cells)} cells where the header has {width}."
+        return f"row-length {len(cells)} {width}"
     return ""
 
 

@@ -21,7 +21,7 @@ Path = str | os.PathLike[str]
 
 # The raw table: text columns (category, as in the file; null where the file has no such column), those that some file
 # has, in this order; then `source` (category), `line` (int64) and, where some row has the wrong shape, `fault`
-# (category): "rule: explanation", null where the row is sound. `freq` is a frequency whose header names no unit.
+# (category): a code and its numbers such as "row-length 2 5", null where the row is sound. `freq` is a frequency whose header names no unit.
 RAW: Final = (
     "time_utc", "rx_call", "rx_locator", "snr_db", "band", "freq", "freq_hz", "freq_khz", "freq_mhz", "mode", "tx_call",
     "tx_locator", "power_w", "power_mw", "power_dbm", "setup", "session",

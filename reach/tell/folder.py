@@ -20,10 +20,12 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from reach.base import words
+from reach.base.words import TERMINAL
 from reach.errors import OutputError
 from reach.findings import Findings
 from reach.tell import files, geodata, tables
 from reach.tell.sentences import comparison as sentences
+from reach.tell.sentences import problems, suspects
 
 MANIFEST = "manifest.json"
 MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv", "receivers.csv", "receivers.geojson")  # always
@@ -77,8 +79,9 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
         tables.write_csv(findings.spots, folder / "spots.csv")
     else:
         tables.write_parquet(findings.spots, folder / "spots.parquet")
-    for name in ("problems", "suspects", "receivers"):
-        tables.write_csv(getattr(findings, name), folder / f"{name}.csv")
+    tables.write_csv(problems.written(findings.problems, say=TERMINAL), folder / "problems.csv")
+    tables.write_csv(suspects.written(findings.suspects, say=TERMINAL), folder / "suspects.csv")
+    tables.write_csv(findings.receivers, folder / "receivers.csv")
     _text(folder / "receivers.geojson", geodata.receivers_geojson(findings.receivers))
 
 

@@ -1,7 +1,7 @@
 """Every fixed label and sentence of slides and handout, in one place, by language.
 
 To add a language, copy ENGLISH, translate its values (what stands in braces is put in and keeps its name), and enter it
-in LANGUAGES. Sentences with findings come from `facts` and `sentences`; cautions from `radio.cautions`.
+in LANGUAGES. Sentences with findings and cautions come from `sentences`.
 """
 
 from __future__ import annotations

@@ -11,8 +11,9 @@ import pandas as pd
 import pytest
 
 from reach.base import words
+from reach.measure.reach import quantile_estimate
 from reach.place import sun
-from reach.tell import facts, page
+from reach.tell import page
 
 NEAR_DEG = 0.03  # what the low-precision formulas may be off
 Run = Callable[[str, str], Any]
@@ -35,7 +36,7 @@ def run(browser: Any) -> Any:
 def test_distances_read_the_same(run: Run, value: float) -> None:
     assert run("say", f"Say.km({value})") == words.km(value)
     assert run("say", f"Say.count({value})") == words.count(value)
-    assert run("say", f"Say.distance({value}, 4.2)") == facts.distance(value, 4.2)
+    assert run("say", f"Say.distance({value}, 4.2)") == words.distance(value, 4.2)
 
 
 @pytest.mark.parametrize("bearing", [0, 11.2, 11.3, 90, 191.25, 348.74, 348.75, 359.99])
@@ -64,7 +65,7 @@ def test_quantiles_and_intervals_are_those_of_python(run: Run) -> None:
             call = (
                 f"Count.estimate({json.dumps(km.tolist())}, Uint32Array.from({json.dumps(reports.tolist())}), {share})"
             )
-            found, wanted = run("count", call), facts.quantile_estimate(km, reports, share)
+            found, wanted = run("count", call), quantile_estimate(km, reports, share)
             for name in ("value", "low", "high"):
                 theirs = np.nan if found[name] is None else found[name]
                 assert theirs == pytest.approx(getattr(wanted, name), rel=1e-12, nan_ok=True), (size, share, name)

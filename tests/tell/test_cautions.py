@@ -1,5 +1,7 @@
 """The cautions: what they must speak of, and that they advise on nothing but care."""
 
+from pathlib import Path
+
 import pytest
 
 from reach.base.words import PRINT, TERMINAL
@@ -37,6 +39,12 @@ def test_every_subject_is_there():
         "not advice on compliance",
     ):
         assert words in text
+
+
+def test_readme_shows_them_word_for_word():
+    """The front page is where a newcomer reads them first; it must not fall behind the program."""
+    readme = Path(cautions.__file__).parents[3] / "README.md"
+    assert cautions.markdown() in readme.read_text(encoding="utf-8")
 
 
 def test_they_close_by_deferring_to_those_who_know():

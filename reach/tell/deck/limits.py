@@ -10,9 +10,10 @@ from reach.draw import captions
 from reach.findings import Findings
 from reach.spots import SUSPECT
 from reach.tell import texts
-from reach.tell.deck.fit import clean, signs
+from reach.tell.deck.fit import clean
 from reach.tell.deck.model import Paragraph, Slide, Table
 from reach.tell.sentences import comparison as sentences_of
+from reach.tell.sentences import notes
 from reach.tell.sentences import plan as plan_sentences
 from reach.tell.sentences import reach as answers
 
@@ -40,7 +41,7 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
     ]
     if found is not None:
         said += [clean(sentences_of.remark(one, found, say=words.PRINT)) for one in found.warnings]
-    said += [signs(one) for one in findings.notes]
+    said += [clean(notes.note(one, words.PRINT)) for one in findings.notes]
     if found is None:
         said.append(clean(answers.better(findings, words.PRINT).text))
     return said[:MOST]

@@ -72,7 +72,7 @@ def powers(findings: Findings) -> list[float]:
 
 def stated_power(findings: Findings, say: Typography) -> str:
     """With how many watts, and where they were known: '4.3 W at the antenna'."""
-    return power_words.stated(power.stated(findings.study, findings.spots, findings.budgets), say)
+    return power_words.stated(findings.powers, say)
 
 
 def counts(findings: Findings, say: Typography) -> str:

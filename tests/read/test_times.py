@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.vet import times
+from reach.read import times
 
 MAY_16 = datetime(2026, 5, 16, 20, 4, tzinfo=UTC)
 
@@ -15,10 +15,10 @@ MAY_16 = datetime(2026, 5, 16, 20, 4, tzinfo=UTC)
 def read(text, day_first=None):
     """(time or None, rule, whether an offset was named)."""
     found = times.read(pd.Index([text], dtype="str"), day_first=day_first)
-    micros, finding = int(found.micros[0]), found.findings[0]
+    micros, finding = int(found.micros[0]), found.faults[0]
     assert (finding is None) == (micros != times.NOWHEN)
     time = None if finding else datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=micros)
-    return time, finding.rule if finding else "", bool(found.offset[0])
+    return time, finding.code if finding else "", bool(found.offset[0])
 
 
 @pytest.mark.parametrize(
@@ -135,7 +135,7 @@ def test_says_why_not(text, rule):
 
 def test_the_wrong_order_is_impossible_and_says_so():
     found = times.read(pd.Index(["16/05/2026 20:04"], dtype="str"), day_first=False)
-    assert found.findings[0].explanation == "'16/05/2026 20:04', read month first, names the month 16."
+    assert found.faults[0] == ("time-impossible", "16/05/2026 20:04", "16", times.MONTH_FIRST)
 
 
 MOMENTS = st.datetimes(datetime(1990, 1, 1), datetime(2099, 12, 31)).map(lambda t: t.replace(tzinfo=UTC))
