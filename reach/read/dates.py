@@ -27,7 +27,7 @@ ZONES: Final = {
     "acst": 570, "awst": 480, "nzst": 720, "nzdt": 780, "brt": -180, "sast": 120, "trt": 180, "日本時間": 540, "한국시간": 540,
 }  # fmt: skip
 # Written all year by people whose clocks turn in March and October.
-ALL_YEAR: Final = {"cet": 60, "mez": 60}
+ALL_YEAR: Final = {"cet": 60, "mez": 60, "eet": 120, "oez": 120, "est": -300, "mst": -420, "pst": -480}
 
 
 class Date(NamedTuple):
@@ -92,7 +92,7 @@ _BEHIND: Final = [  # a date, then a clock
     (kind, re.compile(rf"{shape}(?:[ t,;_-]| - |, | ?@ ?| à | um | a las | kl\.? | klo | в | о )(?P<clock>.+)", _I))
     for kind, shape in _DATES
 ]
-_TIGHT: Final = re.compile(rf"(?P<y>\d{{4}}) ?年 ?(?P<b>\d{{1,2}}) ?月 ?(?P<c>\d{{1,2}}) ?日(?P<clock>.+)", _I)
+_TIGHT: Final = re.compile(r"(?P<y>\d{4}) ?年 ?(?P<b>\d{1,2}) ?月 ?(?P<c>\d{1,2}) ?日(?P<clock>.+)", _I)
 _BEFORE: Final = [
     (kind, re.compile(rf"(?P<clock>\d{{1,2}}[:h]\d\d\S*(?: [ap]\.?m\.?)?) *[, -] *{shape}", _I))
     for kind, shape in _DATES

@@ -56,7 +56,18 @@ def text(data: pa.Buffer) -> Text:
         return _recoded(data, "utf-16-le")
     elif _zeros(start[::2]) > 0.4 > 0.1 > _zeros(start[1::2]):
         return _recoded(data, "utf-16-be")
-    return Text(data, "utf-8") if _is_utf8(data) else _recoded(data, guess(data))
+    if _is_utf8(data):
+        # The end of a file that was cut off may go through a character.
+        cut = (_head(data.slice(max(data.size - 4, 0)), 4) or b"\0")[-1:] > b"\x7f"
+        return _recoded(data, "utf-8") if cut else Text(data, "utf-8")
+    return _recoded(data, "utf-8" if _is_damaged_utf8(data) else guess(data))
+
+
+def _is_damaged_utf8(data: pa.Buffer) -> bool:
+    """Whether it is UTF-8 but for a character here and there, such as one that the end of the file cut in two."""
+    decoded = "".join(line.decode("utf-8", errors="replace") for line in _lines_that_tell(data))
+    foreign = [character for character in decoded if character > "\x7f"]
+    return foreign.count("\ufffd") * 20 < len(foreign)
 
 
 def guess(data: pa.Buffer) -> str:
@@ -179,13 +190,13 @@ def _recoded(data: pa.Buffer, encoding: str) -> Text:
 
 
 def _is_utf8(data: pa.Buffer) -> bool:
+    """Whether the bytes are UTF-8, a character at the end cut in two or not."""
     if data.size == 0 or np.frombuffer(data, dtype=np.uint8).max() < 128:
         return True
     decoder = codecs.getincrementaldecoder("utf-8")()
     try:
         for start in range(0, data.size, _CHUNK):
             decoder.decode(data.slice(start, min(_CHUNK, data.size - start)).to_pybytes())
-        decoder.decode(b"", final=True)
     except UnicodeDecodeError:
         return False
     return True

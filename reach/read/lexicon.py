@@ -10,7 +10,6 @@ import csv
 import re
 import unicodedata
 from functools import cache
-from os.path import commonprefix
 from typing import Final
 
 from reach.data import read_text
@@ -115,13 +114,18 @@ def _partial(word: str) -> dict[str, float]:
             weight = min(1.0, 0.4 + 0.12 * len(stem)) * 0.9
         elif len(word) >= _SHORTEST_STEM and stem.startswith(word):
             weight = min(1.0, 0.4 + 0.12 * len(word)) * 0.8
-        elif (same := len(commonprefix([stem, word]))) >= 5 and same >= 0.65 * max(len(word), len(stem)):
+        elif (same := _alike(stem, word)) >= 5 and same >= 0.65 * max(len(word), len(stem)):
             weight = min(1.0, 0.4 + 0.12 * same) * 0.8  # another ending of the same word
         else:
             continue
         for kind in kinds:
             found[kind] = max(found.get(kind, 0.0), weight)
     return {kind: weight for kind, weight in found.items() if weight}
+
+
+def _alike(one: str, other: str) -> int:
+    """How many characters two words begin alike with."""
+    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
 
 
 @cache

@@ -44,7 +44,7 @@ _FOREIGN: Final = (
 )
 _EARTH_KM: Final = 6371.0
 _PLACES: Final = 120  # rows on which distances are worked out
-_USUAL_DBM: Final = {0, 3, 7, 10, 13, 17, 20, 23, 27, 30, 33, 37, 40, 43, 47, 50, 53, 57, 60}
+USUAL_DBM: Final = {0, 3, 7, 10, 13, 17, 20, 23, 27, 30, 33, 37, 40, 43, 47, 50, 53, 57, 60}
 
 
 @dataclass(frozen=True)
@@ -367,13 +367,18 @@ def _depends(place: Profile, call: Profile) -> float:
     return sum(max(found.values()) for found in seen.values()) / n if n else 0.0
 
 
+def _only_midnight(p: Profile) -> bool:
+    """Whether all its moments are the beginning of a day."""
+    said = [dates.stamp(text) for text in list(p.counts)[:200]]
+    return {found.clock.micros for found in said if found} == {0}
+
+
 def _datetime(p: Profile) -> float:
     lean = 3 * p.lean("time", "both", "date") - 2 * p.lean("other")
     zone = 1.5 * (p.lean("utc") > 0) - 1.5 * (p.lean("local") > 0)
     if p.share("moment") >= 0.8 and p.share("old day") < 0.5:
         # A day that always begins at midnight is a date that a spreadsheet gave a clock.
-        clocks = {dates.stamp(text).clock.micros for text in p.counts if dates.stamp(text)}  # type: ignore[union-attr]
-        if clocks == {0} and len(p.counts) < p.filled / 2 + 1:
+        if _only_midnight(p) and len(p.counts) < p.filled / 2 + 1:
             return 2.0 + lean + zone
         return 10 * p.share("moment") + lean + zone
     if p.share("epoch") >= 0.95:
@@ -390,9 +395,9 @@ def _date(p: Profile) -> float:
         return (5 if digits else 8) * p.share("date") + lean
     if p.share("serial") >= 0.9 and not p.decimals:
         return 3 + 4 * p.lean("date", "both") - _bad(p, "date", "both", "time")
-    if p.share("moment") >= 0.9 and p.lean("date", "both", "time") and p.share("old day") < 0.5:
-        if all(dates.stamp(text).clock.micros == 0 for text in list(p.counts)[:200] if dates.stamp(text)):  # type: ignore[union-attr]
-            return 9 + 3 * p.lean("date")
+    worded = p.lean("date", "both", "time") > 0 and p.share("old day") < 0.5
+    if worded and p.share("moment") >= 0.9 and _only_midnight(p):
+        return 9 + 3 * p.lean("date")
     return ABSENT
 
 
@@ -405,7 +410,7 @@ def _clock(p: Profile) -> float:
     if p.share("clock") >= 0.9:
         return 8 + 2 * lean - bad + zone
     found = ABSENT
-    if p.share("dotted") >= 0.95 and not p.numbers.size == 0:
+    if p.share("dotted") >= 0.95 and p.numbers.size:
         found = max(found, 2.5 + 4 * worded - bad + zone)
     if p.share("digits") >= 0.98:
         found = max(found, 1 + 5 * worded - bad + zone)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import os
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
@@ -14,8 +17,12 @@ import pyarrow as pa
 
 from reach.errors import InputError
 from reach.findings import InputFile
-from reach.read import dialect, headers, rows, sources
+from reach.read import cells, columns, dialect, headers, lexicon, profile, rows, sources, times, when
+from reach.read.columns import Reading
+from reach.read.roles import Own
 from reach.read.rows import Column, Rows
+from reach.read.understood import Settings, Unclear, Understood
+from reach.read.when import When
 
 Path = str | os.PathLike[str]
 
@@ -26,65 +33,300 @@ RAW: Final = (
     "time_utc", "rx_call", "rx_locator", "snr_db", "band", "freq", "freq_hz", "freq_khz", "freq_mhz", "mode", "tx_call",
     "tx_locator", "power_w", "power_mw", "power_dbm", "setup", "session",
 )  # fmt: skip
+TIME_PARTS: Final = ("datetime", "date", "clock")
 _SAMPLE: Final = 1 << 16
+_WHOLE: Final = 1 << 18  # bytes of a file that is looked at whole
+_SLICES, _SLICE = 24, 1 << 13
 _DATED: Final = re.compile(r"\d[-/.]\d{1,2}[-/.]\d|^\d{9}")  # a time that brings its own date
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is known before a file is opened.
+
+    settings  what the user settled for all files; by_file: for single ones, by their names
+    own       the station: callsign and locator; power_w: its power [W]
+    now       no date is later than the day after
+    days      days since 1970 on which the station was on the air, where a schedule tells
+    """
+
+    settings: Settings = field(default_factory=Settings)
+    by_file: Mapping[str, Settings] = field(default_factory=dict)
+    own: Own = field(default_factory=Own)
+    power_w: float | None = None
+    now: datetime = field(default_factory=lambda: datetime.now(UTC))
+    days: Sequence[int] = ()
+
+    def of(self, name: str) -> Settings:
+        """What is settled for one file."""
+        return self.settings | self.by_file.get(name, Settings())
 
 
 @dataclass(frozen=True)
 class _File:
     source: sources.Source
     written: dialect.Dialect
+    settings: Settings
 
 
-def read(*paths: Path, columns: Mapping[str, str] | None = None, folder: Path | None = None) -> pd.DataFrame:
+def read(
+    *paths: Path, columns: Mapping[str, str] | None = None, folder: Path | None = None, asked: Asked | None = None
+) -> pd.DataFrame:
     """Read spots as text.
 
     paths   : CSV files, packed ones too (.gz .bz2 .xz .zst .zip), globs, "-" for standard input
-    columns : our name -> header in the file, such as {"callsign": "Reporter"}, where the map of trade terms will not do
+    columns : our name -> header in the file, or its number, such as {"callsign": "Reporter"}, where a file does not tell
     folder  : where relative paths start; the current one where left out
-    Returns the raw table (see RAW), rows in the order of the files. InputError where a file will not do.
+    asked   : what is known beforehand
+    Returns the raw table (see RAW), rows in the order of the files. InputError where a file will not do; Unclear, with all
+    questions of all files, where only the user can tell what a file means.
     """
-    return _join([(file.source.name, _rows(file, columns)) for file in _open(paths, columns, folder)])
+    return read_files(*paths, columns=columns, folder=folder, asked=asked)[0]
 
 
 def read_files(
-    *paths: Path, columns: Mapping[str, str] | None = None, folder: Path | None = None
+    *paths: Path, columns: Mapping[str, str] | None = None, folder: Path | None = None, asked: Asked | None = None
 ) -> tuple[pd.DataFrame, list[InputFile]]:
-    """As `read`; with the particulars of each file for a manifest."""
-    parts, files = [], []
-    for file in _open(paths, columns, folder):
-        found = _rows(file, columns)
-        unused = headers.match(file.written.headers, columns, name=file.source.name).unused
-        parts.append((file.source.name, found))
-        files.append(InputFile(file.source.name, file.source.sha256(), len(found.line), unused))
-    return _join(parts), files
+    """As `read`; with the particulars of each file for a manifest, and how it was understood."""
+    asked = asked or Asked()
+    if columns:
+        asked = replace(asked, settings=Settings(columns) | asked.settings)
+    files = _open(paths, asked, folder)
+    parts = [_rows(file, asked) for file in files]
+    understood = [part.understood for part in parts]
+    questions = [question for each in understood for question in each.questions]
+    if questions:
+        raise Unclear(questions, understood)
+    inputs = [
+        InputFile(file.source.name, file.source.sha256(), len(part.rows.line), part.understood.unused, part.understood)
+        for file, part in zip(files, parts, strict=True)
+    ]
+    return _join([(file.source.name, part) for file, part in zip(files, parts, strict=True)]), inputs
 
 
-def _open(paths: Sequence[Path], columns: Mapping[str, str] | None, folder: Path | None) -> list[_File]:
+def _open(paths: Sequence[Path], asked: Asked, folder: Path | None) -> list[_File]:
     files = []
     for source in sources.open_all(paths, folder):
         sample = sources.head(source.text, _SAMPLE).decode("utf-8", errors="ignore")
-        files.append(_File(source, dialect.find(sample, columns, name=source.name)))
-    nowhere = headers.missing_choices(columns, [file.written.headers for file in files])
+        settings = asked.of(source.name)
+        files.append(_File(source, dialect.find(sample, settings.columns, name=source.name), settings))
+    nowhere = headers.missing_choices(asked.settings.columns, [file.written.headers for file in files])
     if nowhere:
         there = ", ".join(repr(header.strip()) for header in files[0].written.headers if header.strip())
         raise InputError(f"{files[0].source.name}: no column is headed {nowhere[0]!r}; the headers are {there}.")
     return files
 
 
-def _rows(file: _File, columns: Mapping[str, str] | None) -> Rows:
-    """The rows of a file with the columns that we know, date and time of day joined."""
+# ------------------------------------------------------------------------------------------------------------ one file
+
+
+@dataclass(frozen=True)
+class _Part:
+    """The rows of one file, the times read already where a plain reader would not know them, and what was understood."""
+
+    rows: Rows
+    micros: np.ndarray | None
+    understood: Understood
+
+
+def _rows(file: _File, asked: Asked) -> _Part:
+    """The rows of a file with the columns that it has, date and time of day joined."""
     names, name = file.written.headers, file.source.name
-    found = headers.match(names, columns, name=name)
-    headers.require(found, names, name=name)
-    taken = rows.take(
-        file.source.text,
-        delimiter=file.written.delimiter,
-        place=found.place,
-        width=len(names),
-        header_lines=file.written.header_lines,
+    text, delimiter = _without_blanks(file)
+    chosen = headers.choose(names, file.settings.columns, name=name)
+    sampled = profile.profiles(names, _sample(text, delimiter, len(names), file.written.header_lines))
+    found = columns.understand(
+        sampled, source=name, headed=file.written.headed, chosen=chosen, own=asked.own, power_w=asked.power_w
     )
-    return Rows(_joined_time(taken.columns), taken.line, taken.faults)
+    # Where the user is asked, no row is read: what would be done with them?
+    if found.questions and not {"datetime", "date", "clock"} & found.place.keys():
+        return _Part(_nothing(), None, _told(file, found, When(np.empty(0, dtype=np.int64)), _nothing()))
+    taken = rows.take(
+        text, delimiter=delimiter, place=found.place, width=len(names), header_lines=file.written.header_lines
+    )
+    when = _times(taken.columns, found, file, asked)
+    ready = Rows(_joined_time(_readable(taken.columns, found)), taken.line, _no_reports(taken, found.place, names))
+    return _Part(ready, None if when is None else when.micros, _told(file, found, when, ready))
+
+
+def _nothing() -> Rows:
+    return Rows({}, np.empty(0, dtype=np.int64), {})
+
+
+def _without_blanks(file: _File) -> tuple[pa.Buffer, str]:
+    """The text, and what stands between its cells; columns set with blanks are set with tabs."""
+    mark = file.written.delimiter
+    if mark not in (dialect.BLANKS, dialect.BLANK):
+        return file.source.text, mark
+    apart = rb" {2,}" if mark == dialect.BLANKS else rb"[ \t]+"
+    lines = file.source.text.to_pybytes().split(b"\n")
+    return pa.py_buffer(b"\n".join(re.sub(apart, b"\t", line.strip(b" \r")) for line in lines)), "\t"
+
+
+def _sample(text: pa.Buffer, delimiter: str, width: int, header_lines: int) -> list[tuple[str, ...]]:
+    """Rows of the right width from all over a file."""
+    if text.size <= _WHOLE:
+        # Quoted cells may run over lines, so the header is left out by its records and not by its lines.
+        reader = csv.reader(
+            io.StringIO(text.to_pybytes().decode("utf-8", errors="replace"), newline=None), delimiter=delimiter
+        )
+        found = []
+        try:
+            for row in reader:
+                if reader.line_num > header_lines and len(row) == width and any(cell.strip() for cell in row):
+                    found.append(tuple(row))
+        except csv.Error:
+            pass
+        return found
+    found = []
+    for start in np.linspace(0, text.size - _SLICE, _SLICES).astype(int):
+        piece = text.slice(int(start), _SLICE).to_pybytes().decode("utf-8", errors="ignore")
+        # The first and the last line of a slice are cut somewhere.
+        lines = piece.splitlines()[header_lines if start == 0 else 1 : -1]
+        try:
+            found += [tuple(row) for row in csv.reader(lines, delimiter=delimiter) if len(row) == width]
+        except csv.Error:
+            continue
+    return found
+
+
+def _times(taken: Mapping[str, Column], found: Reading, file: _File, asked: Asked) -> When | None:
+    """The times of the rows; None where they are ISO 8601 throughout and in UTC, which needs no understanding."""
+    parts = {name: when.Part(_header(found, name), taken[name]) for name in TIME_PARTS if name in taken}
+    if not parts:
+        return None
+    joined = _joined_time({name: part.column for name, part in parts.items()})["time_utc"]
+    zoned = file.settings.zone is not None or any(when.says_zone(part.name) for part in parts.values())
+    if not zoned and times.is_plain(joined.words):
+        return None
+    return when.read(parts, file.settings, source=file.source.name, now=asked.now, days=asked.days)
+
+
+def _header(found: Reading, part: str) -> str:
+    at = found.place[part]
+    return next((column.name for column in found.columns if column.at == at), "")
+
+
+def _told(file: _File, found: Reading, when: When | None, ready: Rows) -> Understood:
+    """What the user is told of the file."""
+    written, faults = file.written, list(ready.faults.values())
+    used = set(found.place.values())
+    no_report = {
+        "title": written.titles,
+        "header": faults.count(rows.HEADER),
+        "total": faults.count(rows.TOTAL),
+    }
+    return Understood(
+        source=file.source.name,
+        encoding=file.source.encoding,
+        delimiter=written.delimiter,
+        header_lines=written.header_lines,
+        headed=written.headed,
+        columns=found.columns,
+        unused=tuple(
+            header.strip() if header.strip() else f"column {at + 1}"
+            for at, header in enumerate(written.headers)
+            if at not in used and (header.strip() or not written.headed)
+        ),
+        assumptions=(*found.assumptions, *(when.assumptions if when else ())),
+        questions=(*found.questions, *(when.questions if when else ())),
+        rows=len(ready.line),
+        no_report={what: count for what, count in no_report.items() if count},
+        settings=file.settings,
+    )
+
+
+def _no_reports(taken: Rows, place: Mapping[str, int], names: Sequence[str]) -> dict[int, str]:
+    """Faults of rows, with those of rows that are no report: the header once more, the total at the end."""
+    faults = dict(taken.faults)
+    again = np.zeros(len(taken.line), dtype=np.int8)
+    for ours, at in place.items():
+        column, header = taken.columns[ours], names[at].strip()
+        if header and (hits := [k for k, word in enumerate(column.words) if word.strip() == header]):
+            again += np.isin(column.codes, hits)
+    for row in np.flatnonzero(again >= min(3, len(place))):
+        faults.setdefault(int(row), rows.HEADER)
+    totals = np.zeros(len(taken.line), dtype=bool)
+    for name in ("rx_call", "datetime", "date", "clock"):
+        if name in taken.columns:
+            column = taken.columns[name]
+            # Words with a digit say a time or who; of the others there are few.
+            hits = [k for k, w in enumerate(column.words) if w and not any(map(str.isdigit, w)) and lexicon.is_total(w)]
+            if hits:
+                totals |= np.isin(column.codes, hits)
+    if totals.any() and "rx_locator" in taken.columns:
+        places = taken.columns["rx_locator"]
+        none = np.array([not cells.is_locator(cells.tidy(word)) for word in places.words])
+        for row in np.flatnonzero(totals & none[places.codes]):
+            faults.setdefault(int(row), rows.TOTAL)
+    return faults
+
+
+# --------------------------------------------------------------------------------------------------- cells as vet reads
+
+
+def _readable(taken: Mapping[str, Column], found: Reading) -> dict[str, Column]:
+    """Numbers and bands in ways of writing that the rules for rows do not know, in one that they do.
+
+    Only such cells change; all others stay as they are in the file.
+    """
+    ready = dict(taken)
+    for ours, column in taken.items():
+        if ours == "snr_db" or ours.startswith(("freq", "power")):
+            scale = found.scale.get(ours, 1.0)
+            ready[ours] = _changed(column, lambda text, scale=scale: _plain_number(text, scale))
+        elif ours == "band":
+            ready[ours] = _changed(column, lambda text: _plain_band(text, found.band_by_mhz))
+    return ready
+
+
+def _changed(column: Column, change: Callable[[str], str]) -> Column:
+    fresh = [change(word) for word in column.words]
+    if fresh == column.words:
+        return column
+    codes, distinct = pd.factorize(np.array(fresh, dtype=object))
+    return Column(codes.astype(np.int32)[column.codes], [str(word) for word in distinct])
+
+
+_SIMPLE: Final = re.compile(r"\s*[-+]?\d+(\.\d+)?\s*")
+_KNOWN: Final = re.compile(
+    r"([-+\u2212\u2013\u2010\u2011]? ?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d{1,2})?) ?(db|hz|khz|mhz|ghz|m?w|kw|watts?|dbm)?",
+    re.I,
+)
+_KNOWN_BAND: Final = re.compile(
+    r"\d{1,4}(?:[.,]\d{1,2})? ?(?:m|cm|meters?|metres?)?(?: band)?|[\d.,]+ ?[kM]?Hz", re.I | re.A
+)
+
+
+def _plain_number(text: str, scale: float = 1.0) -> str:
+    if scale == 1.0 and _SIMPLE.fullmatch(text):
+        return text
+    said = cells.number(cells.tidy(text))
+    if said is None:
+        return text
+    known = _KNOWN.fullmatch(" ".join(text.split()))
+    if scale == 1.0 and known:
+        as_read = float(re.sub("[\u2212\u2013\u2010\u2011]", "-", known[1]).replace(",", ".").replace(" ", ""))
+        if as_read == said.value:
+            return text
+    unit = {
+        "w": " W",
+        "mw": " mW",
+        "kw": " kW",
+        "dbm": " dBm",
+        "hz": " Hz",
+        "khz": " kHz",
+        "mhz": " MHz",
+        "ghz": " GHz",
+    }
+    return f"{said.value * scale:.12g}{unit.get(said.unit, '')}"
+
+
+def _plain_band(text: str, by_mhz: bool) -> str:
+    plain = cells.tidy(text)
+    if by_mhz and (said := cells.number(plain)) and not said.unit:
+        return cells.bare_band(said.value)[1] or text
+    return text if _KNOWN_BAND.fullmatch(" ".join(text.split())) else cells.band(plain) or text
 
 
 def _joined_time(columns: dict[str, Column]) -> dict[str, Column]:
@@ -92,12 +334,11 @@ def _joined_time(columns: dict[str, Column]) -> dict[str, Column]:
 
     A time that says its own date stands for itself.
     """
-    rest = {ours: column for ours, column in columns.items() if ours != "date"}
-    if "date" not in columns:
-        return rest
-    if "time_utc" not in columns:
-        return rest | {"time_utc": columns["date"]}
-    date, time = columns["date"], columns["time_utc"]
+    rest = {ours: column for ours, column in columns.items() if ours not in TIME_PARTS}
+    there = [columns[name] for name in ("datetime", "date", "clock") if name in columns]
+    if len(there) < 2 or "datetime" in columns:
+        return rest | ({"time_utc": there[0]} if there else {})
+    date, time = there
     pairs = date.codes.astype(np.int64) * max(len(time.words), 1) + time.codes
     codes, values = pd.factorize(pairs)
     texts = [
@@ -112,8 +353,9 @@ def _join_time(date: str, time: str) -> str:
     return time if _DATED.search(time) or not date else f"{date} {time}".strip()
 
 
-def _join(parts: Sequence[tuple[str, Rows]]) -> pd.DataFrame:
+def _join(files: Sequence[tuple[str, _Part]]) -> pd.DataFrame:
     """The files below each other."""
+    parts = [(name, part.rows) for name, part in files]
     lengths = [len(part.line) for _, part in parts]
     there = [ours for ours in RAW if any(ours in part.columns for _, part in parts)]
     table: dict[str, pd.Categorical | np.ndarray] = {}
@@ -126,6 +368,12 @@ def _join(parts: Sequence[tuple[str, Rows]]) -> pd.DataFrame:
     if any(part.faults for _, part in parts):
         faults = [_faults(part) for _, part in parts]
         table["fault"] = _stack(faults, lengths)
+    if any(part.micros is not None for _, part in files):
+        moments = [
+            np.full(n, times.PLAIN) if part.micros is None else part.micros
+            for (_, part), n in zip(files, lengths, strict=True)
+        ]
+        table[times.COLUMN] = np.concatenate(moments)
     return pd.DataFrame(table, copy=False)
 
 
