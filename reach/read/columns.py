@@ -43,6 +43,8 @@ _NEEDED: Final = ("rx_call", "rx_locator", "snr")
 _FEW_ROWS: Final = 6  # on fewer, values say too little to stand against a header
 _TOLD_BELOW, _ASSUMED_BELOW, _ASKED_BELOW, _SNR_ASKED_BELOW = 6.0, 3.0, 1.0, 4.5
 _PLAIN_WORD: Final = 0.75
+_LIKE_SNR: Final = 3.0  # what values alone must score
+_LESS_LIKE_SNR: Final = 2.0  # by so much less than another column: header and values speak against each other
 _KHZ: Final = 0.003
 _POWER_UNITS: Final = ("w", "mw", "dbm")
 _LISTED_STEPS: Final = {7, 13, 17, 23, 27, 33, 37, 43, 47, 53, 57}  # dBm that hardly anybody has in watts
@@ -144,12 +146,36 @@ def _plain(profiles: Sequence[Profile], chosen: dict[str, int], source: str) -> 
         freq = next((raw for raw in place if raw.startswith("freq")), None)
         sound = freq is None or freq in chosen or not profiles[0].rows or _sound(freq, profiles[place[freq]])
         return place if sound else None
+    if not _timed(place, profiles):
+        return None
     others = [p for p in profiles if p.at not in place.values() and p.filled]
     more_calls = any(p.share("call") > 0.6 for p in others)
     more_places = any(p.share("locator") > 0.6 for p in others)
     if (more_calls and "tx_call" not in place) or (more_places and "tx_locator" not in place):
         return None  # whose they are is to be told by what they hold
+    framed = any(raw.startswith("freq") for raw in place)
+    if "band" in place and not framed and "band" not in chosen and _other_band(profiles, place, source):
+        return None
+    if "snr_db" not in chosen and not _best_snr(profiles[place["snr_db"]], others):
+        return None
     return place if all(raw in chosen or _sound(raw, profiles[at]) for raw, at in place.items()) else None
+
+
+def _timed(place: Mapping[str, int], profiles: Sequence[Profile]) -> bool:
+    """Whether the columns for date and time hold whole moments, or days in one and clocks in the other."""
+    parts = {raw: profiles[place[raw]] for raw in ("time_utc", "date") if raw in place}
+    if any(max(p.share("moment"), p.share("epoch"), p.share("serial") * p.decimals) > 0.7 for p in parts.values()):
+        return all(max(map(p.share, ("moment", "date", "clock", "epoch", "serial"))) > 0.5 for p in parts.values())
+    if len(parts) < 2:
+        return False
+    clocks = map(parts["time_utc"].share, ("clock", "dotted", "digits", "fraction of a day"))
+    return max(clocks) > 0.7 and max(map(parts["date"].share, ("date", "serial"))) > 0.7
+
+
+def _best_snr(mine: Profile, others: Sequence[Profile]) -> bool:
+    """Whether the values look like SNR, and those of no column without a known header more so."""
+    score = roles.snr_by_values(mine)
+    return score >= _LIKE_SNR and all(roles.snr_by_values(p) < score for p in others)
 
 
 def _sound(raw: str, p: Profile) -> bool:
@@ -166,6 +192,8 @@ def _sound(raw: str, p: Profile) -> bool:
     if raw.startswith("freq"):
         units = ("mhz", "khz", "hz") if raw == "freq" else (raw[5:],)
         return any(p.share(f"in band {unit}") > 0.8 for unit in units)
+    if raw.startswith("power"):
+        return len(p.numbers) > 0.7 * p.filled and p.unit in ("", "w", "mw", "dbm", "kw")
     if raw == "band":
         return p.share("band") > 0.7 or float(np.mean([any(cells.bare_band(v)) for v in p.numbers] or [0])) > 0.7
     return True
@@ -409,6 +437,8 @@ def _questions(
         lacking.append("band")
     for role in lacking:
         questions.append(_missing(role, profiles, found, place, own, source, names))
+    if "band" in place and "freq" not in place and "band" not in fixed:
+        questions += _other_band(profiles, place, source)
     for role in ("datetime", "date", "clock", *_NEEDED, "band", "freq"):
         if role in place and role not in fixed and role in found.margin:
             if role == "band" and "freq" in place or role == "freq" and "band" in place and found.margin[role] >= 0:
@@ -417,6 +447,23 @@ def _questions(
             if question:
                 questions.append(question)
     return questions
+
+
+def _wavelengths(p: Profile) -> bool:
+    """Whether all cells are bare numbers that name bands by wavelength."""
+    few = len(p.numbers) == p.filled > 0 and len(p.counts) <= 16
+    return few and all(cells.bare_band(value)[0] for value in set(p.numbers.tolist()))
+
+
+def _other_band(profiles: Sequence[Profile], place: Mapping[str, int], source: str) -> list[Question]:
+    """The question which column is the band, where megahertz stand under its header and wavelengths elsewhere."""
+    mine = profiles[place["band"]]
+    if mine.share("band") > 0.5 or _wavelengths(mine):
+        return []
+    taken = (mine.at, place.get("snr"), place.get("snr_db"), place.get("clock"))
+    others = [p for p in profiles if p.at not in taken and _wavelengths(p)]
+    choices = tuple(_choice("band", p) for p in (mine, *others))
+    return [Question("close", source, {"role": "band", "words": ROLE_WORDS["band"][0]}, choices)] if others else []
 
 
 def _missing(
@@ -477,6 +524,11 @@ def _close(role: str, profiles: Sequence[Profile], found: Assignment, source: st
         # Another column whose header says SNR, and could be one: header and values speak against each other.
         spoken = [p for p in profiles if p.at != at and p.lean("snr") >= _PLAIN_WORD and found.score("snr", p.at) > 0]
         close, rivals = close or bool(spoken), [*spoken, *(p for p in rivals if p not in spoken)]
+    if role == "snr" and mine.lean("snr"):
+        better = roles.snr_by_values(mine) + _LESS_LIKE_SNR
+        placed = set(found.place.values()) - {at}
+        likelier = [p for p in profiles if p.at != at and p.at not in placed and roles.snr_by_values(p) > better]
+        close, rivals = close or bool(likelier), [*likelier, *(p for p in rivals if p not in likelier)]
     if not close:
         return None
     words = ROLE_WORDS[role][0]

@@ -64,6 +64,7 @@ _DATES: Final = (
     ("ymd", r"(?P<y>\d{4}) ?[年년] ?(?P<b>\d{1,2}) ?[月월] ?(?P<c>\d{1,2}) ?[日일]?"),
     ("ymd", r"(?P<y>(?:19|20)\d\d)(?P<b>\d\d)(?P<c>\d\d)"),
     ("xyz", r"(?P<a>\d{1,2})(?P<m>[-/.]) ?(?P<b>\d{1,2})(?P=m) ?(?P<c>\d{4}|\d\d)\.?(?: ?(?:г|р|y|j)\.?)?"),
+    ("xyz", r"(?P<a>\d\d)(?P<m>)(?P<b>\d\d)(?P<c>\d\d)"),
     ("dny", rf"(?P<c>\d{{1,2}})(?:\.|o|°|a|er|st|nd|rd|th|-го)?[ \-/.]*{_OF} ?(?P<n>{_WORD})\.?[ \-/.,]*{_OF} ?'?(?P<y>\d{{4}}|\d\d)(?: ?(?:г|р)\.?)?"),
     ("ndy", rf"(?P<n>{_WORD})\.?[ \-]?(?P<c>\d{{1,2}})(?:st|nd|rd|th)?,?[ \-]+(?P<y>\d{{4}})"),
     ("ynd", rf"(?P<y>\d{{4}})[.,]?[ \-]?(?P<n>{_WORD})\.?[ \-]?(?P<c>\d{{1,2}})\.?"),
@@ -88,14 +89,17 @@ _CLOCKS: Final = {
     "digits": re.compile(rf"(?P<digits>\d{{1,6}})(?: ?(?:h|uhr))?{_ZONE}", _I),
 }
 _ONLY_DATE: Final = [(kind, re.compile(shape, _I)) for kind, shape in _DATES]
+_SIX: Final = _DATES[5][1]  # six digits: too little to find a date by where a clock may stand as well
 _BEHIND: Final = [  # a date, then a clock
     (kind, re.compile(rf"{shape}(?:[ t,;_-]| - |, | ?@ ?| à | um | a las | kl\.? | klo | в | о )(?P<clock>.+)", _I))
     for kind, shape in _DATES
+    if shape != _SIX
 ]
 _TIGHT: Final = re.compile(r"(?P<y>\d{4}) ?年 ?(?P<b>\d{1,2}) ?月 ?(?P<c>\d{1,2}) ?日(?P<clock>.+)", _I)
 _BEFORE: Final = [
     (kind, re.compile(rf"(?P<clock>\d{{1,2}}[:h]\d\d\S*(?: [ap]\.?m\.?)?) *[, -] *{shape}", _I))
     for kind, shape in _DATES
+    if shape != _SIX
 ]
 _COMPACT: Final = re.compile(
     r"(?P<y>20\d\d)(?P<b>\d\d)(?P<c>\d\d)[ t_-]?(?P<hh>\d\d)(?P<mm>\d\d)(?P<ss>\d\d)?(?P<zone>z)?", _I
@@ -190,6 +194,10 @@ def _checked(hour: int, minute: int, second: int, fraction: int, zone: int | Non
 def _date(kind: str, found: re.Match[str]) -> Date | None:
     parts = found.groupdict()
     if kind == "xyz":
+        if not parts["m"] and not (
+            int(parts["b"]) <= 31 and (1 <= int(parts["a"]) <= 31 or 1 <= int(parts["c"]) <= 31)
+        ):
+            return None
         return Date(int(parts["a"]), int(parts["b"]), int(parts["c"]), "xyz", parts["m"], len(parts["c"]) == 2)
     month = int(parts["b"]) if kind == "ymd" else lexicon.month(parts["n"])
     if month is None or not 1 <= month <= 12 or not 1 <= int(parts["c"]) <= 31:

@@ -28,6 +28,11 @@ _OLD_DAYS: Final = re.compile(
 )
 
 
+def is_old_day(text: str) -> bool:
+    """Whether a text begins with a day on which spreadsheets keep a clock that has no date."""
+    return _OLD_DAYS.fullmatch(text.strip()) is not None
+
+
 def _is_moment(text: str) -> bool:
     return dates.stamp(text) is not None
 
@@ -79,7 +84,7 @@ _TESTS: Final[dict[str, Callable[[str], bool]]] = {
     "clock": _is_clock,
     "dotted": _is_dotted,
     "digits": _is_digits,
-    "old day": lambda text: _OLD_DAYS.fullmatch(text) is not None and _is_moment(text),
+    "old day": lambda text: is_old_day(text) and _is_moment(text),
     "number": lambda text: cells.number(text) is not None,
     "epoch": _number(lambda said: not said.unit and dates.epoch_us(said.value) is not None),
     "serial": _number(lambda said: not said.unit and dates.is_serial(said.value)),

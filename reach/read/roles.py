@@ -161,9 +161,9 @@ class Scores:
             "distance": self._distance(p),
             "azimuth": self._azimuth(p),
             "power": _power(p),
-            "mode": _words(p, "mode", 1.0),
-            "setup": _words(p, "setup", -1.0),
-            "session": _words(p, "session", -1.0),
+            "mode": _words(p, "mode", 2.5),
+            "setup": _words(p, "setup", 2.5),
+            "session": _words(p, "session", 2.5),
         }
 
     # ----------------------------------------------------------------------------------------------- who and where
@@ -178,11 +178,12 @@ class Scores:
             base -= 2 * p.lean("locator", "mode", "band", "snr")
         several = len(p.counts) > 1
         rx = base + 3 * p.lean("rx") - 3 * p.lean("tx") + (0.6 if several else -1.0)
-        tx = base + 3 * p.lean("tx") - 3 * p.lean("rx") - 0.5 + 4 * q
-        if q > 0.98:
+        # A file whose header says that this station received is what it heard, and means it.
+        heard = p.lean("rx") > p.lean("tx")
+        tx = base + 3 * p.lean("tx") - 3 * p.lean("rx") - 0.5 + (0 if heard else 4 * q)
+        if q > 0.98 and not heard:
             tx += 3
-            # A file whose header says that this station received is what it heard, and means it.
-            rx -= 0 if p.lean("rx") > p.lean("tx") else 7
+            rx -= 7
         if len(self.calls) == 1 and not q:
             rx += 3
         return {"rx_call": rx, "tx_call": tx}
@@ -195,11 +196,12 @@ class Scores:
         base = 10 * share + 1.5 * p.lean("locator")
         several = len(p.counts) > 1
         rx = base + 3 * p.lean("rx") - 3 * p.lean("tx") + (0.6 if several else -1.0)
-        tx = base + 3 * p.lean("tx") - 3 * p.lean("rx") - 0.5 + 4 * q
-        if q > 0.98:
+        heard = p.lean("rx") > p.lean("tx")
+        tx = base + 3 * p.lean("tx") - 3 * p.lean("rx") - 0.5 + (0 if heard else 4 * q)
+        if q > 0.98 and not heard:
             tx += 3
-            rx -= 0 if p.lean("rx") > p.lean("tx") else 7
-        elif len(self.locators) == 1 and q < 0.5:
+            rx -= 7
+        elif q <= 0.98 and len(self.locators) == 1 and q < 0.5:
             rx += 2
         return {"rx_locator": rx, "tx_locator": tx}
 
@@ -219,24 +221,10 @@ class Scores:
     # ------------------------------------------------------------------------------------------------------ signal
 
     def _snr(self, p: Profile) -> float:
-        x = p.numbers
-        if len(x) < 0.8 * p.filled or not len(x) or p.unit not in ("", "db"):
+        score = snr_by_values(p)
+        if score <= ABSENT:
             return ABSENT
-        inside = (x >= -60) & (x <= 60)
-        if inside.mean() < 0.9:
-            return ABSENT
-        x = x[inside]
         lean = p.lean("snr")
-        negative, distinct, n = float((x < 0).mean()), len(set(x.tolist())), len(x)
-        score = 4.0 if negative > 0.15 else 1.0 if negative > 0 else -1.5
-        if n >= 6:
-            score += 2 if 1.5 <= x.std() <= 16 else -3
-        score += 1 if distinct >= min(6, n / 2) else -2
-        # Decoders give whole or tenths of decibels; temperatures and drifts from sensors have more digits.
-        score += 0.5 if np.allclose(x * 10, np.round(x * 10)) else -3
-        score -= 6 if (x == 0).mean() > 0.4 else 0
-        score -= 2 if x.max() > 45 else 0
-        score += 4 if p.unit == "db" else 0
         score += 4 * lean - _bad(p, "snr") - (2 * p.lean("other") if not lean else p.lean("other"))
         far = self._far
         if far is not None:
@@ -343,6 +331,27 @@ class Scores:
                 scores[p.at, c] += 3
 
 
+def snr_by_values(p: Profile) -> float:
+    """What a column scores as SNR whatever its header says; ABSENT where it cannot be one."""
+    x = p.numbers
+    if len(x) < 0.8 * p.filled or not len(x) or p.unit not in ("", "db"):
+        return ABSENT
+    inside = (x >= -60) & (x <= 60)
+    if inside.mean() < 0.9:
+        return ABSENT
+    x = x[inside]
+    negative, distinct, n = float((x < 0).mean()), len(set(x.tolist())), len(x)
+    score = 4.0 if negative > 0.15 else 1.0 if negative > 0 else -1.5
+    if n >= 6:
+        score += 2 if 1.5 <= x.std() <= 16 else -3
+    score += 1 if distinct >= min(6, n / 2) else -2
+    # Decoders give whole or tenths of decibels; temperatures and drifts from sensors have more digits.
+    score += 0.5 if np.allclose(x * 10, np.round(x * 10)) else -3
+    score -= 6 if (x == 0).mean() > 0.4 else 0
+    score -= 2 if x.max() > 45 else 0
+    return score + (4 if p.unit == "db" else 0)
+
+
 def _calls(p: Profile) -> float:
     """The share of a column that are callsigns; listeners' identifiers count under a header that says who."""
     share = p.share("call")
@@ -392,7 +401,9 @@ def _date(p: Profile) -> float:
     lean = 3 * p.lean("date", "both") - _bad(p, "date", "both", "time") - 0.5 * (p.lean("local") > 0)
     if p.share("date") >= 0.9 and p.share("moment") < 0.5:
         digits = all(text.isdigit() for text in list(p.counts)[:50])
-        return (5 if digits else 8) * p.share("date") + lean
+        # Six digits may be anything: only a header makes them a date.
+        short = digits and all(len(text) == 6 for text in list(p.counts)[:50])
+        return (1 + p.lean("date", "both") if short else 5 if digits else 8) * p.share("date") + lean
     if p.share("serial") >= 0.9 and not p.decimals:
         return 3 + 4 * p.lean("date", "both") - _bad(p, "date", "both", "time")
     worded = p.lean("date", "both", "time") > 0 and p.share("old day") < 0.5
@@ -474,7 +485,7 @@ def _words(p: Profile, kind: str, base: float) -> float:
     """A few short words, such as modes and names of antennas."""
     if len(p.counts) > 30 or max(map(len, p.counts), default=0) > 40:
         return ABSENT
-    if not p.lean(kind) and kind != "mode":
+    if p.lean(kind) < 0.5:
         return ABSENT
     if kind == "mode" and (
         p.share("number") > 0.5 or p.share("locator") > 0.5 or p.share("call") > 0.5 or len(p.counts) > 12

@@ -197,7 +197,9 @@ def _times(taken: Mapping[str, Column], found: Reading, file: _File, asked: Aske
         return None
     joined = _joined_time({name: part.column for name, part in parts.items()})["time_utc"]
     zoned = file.settings.zone is not None or any(when.says_zone(part.name) for part in parts.values())
-    if not zoned and times.is_plain(joined.words):
+    # A clock alone that a spreadsheet put on a day of its own looks like ISO 8601 as well.
+    old = "clock" in taken and any(map(profile.is_old_day, taken["clock"].words[:100]))
+    if not zoned and not old and times.is_plain(joined.words):
         return None
     return when.read(parts, file.settings, source=file.source.name, now=asked.now, days=asked.days)
 
@@ -275,6 +277,8 @@ def _readable(taken: Mapping[str, Column], found: Reading) -> dict[str, Column]:
         if ours == "snr_db" or ours.startswith(("freq", "power")):
             scale = found.scale.get(ours, 1.0)
             ready[ours] = _changed(column, lambda text, scale=scale: _plain_number(text, scale))
+        elif ours not in TIME_PARTS and ours != "band":
+            ready[ours] = _changed(column, _unwrapped)
         elif ours == "band":
             ready[ours] = _changed(column, lambda text: _plain_band(text, found.band_by_mhz))
     return ready
@@ -288,14 +292,20 @@ def _changed(column: Column, change: Callable[[str], str]) -> Column:
     return Column(codes.astype(np.int32)[column.codes], [str(word) for word in distinct])
 
 
-_SIMPLE: Final = re.compile(r"\s*[-+]?\d+(\.\d+)?\s*")
+_SIMPLE: Final = re.compile(r"\s*[-+]?\d+(\.\d+)?\s*", re.ASCII)
 _KNOWN: Final = re.compile(
     r"([-+\u2212\u2013\u2010\u2011]? ?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d{1,2})?) ?(db|hz|khz|mhz|ghz|m?w|kw|watts?|dbm)?",
-    re.I,
+    re.I | re.A,
 )
 _KNOWN_BAND: Final = re.compile(
     r"\d{1,4}(?:[.,]\d{1,2})? ?(?:m|cm|meters?|metres?)?(?: band)?|[\d.,]+ ?[kM]?Hz", re.I | re.A
 )
+
+
+def _unwrapped(text: str) -> str:
+    """A text without what keeps a spreadsheet from taking it for something else."""
+    bare = text.strip()
+    return cells.tidy(bare) if bare[:2] == '="' or (bare[:1] == "'" and len(bare) > 1) else text
 
 
 def _plain_number(text: str, scale: float = 1.0) -> str:
@@ -350,7 +360,8 @@ def _joined_time(columns: dict[str, Column]) -> dict[str, Column]:
 
 def _join_time(date: str, time: str) -> str:
     date, time = date.strip(), time.strip()
-    return time if _DATED.search(time) or not date else f"{date} {time}".strip()
+    whole = _DATED.search(time) and not profile.is_old_day(time)
+    return time if whole or not date else f"{date} {time}".strip()
 
 
 def _join(files: Sequence[tuple[str, _Part]]) -> pd.DataFrame:

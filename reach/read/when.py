@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +27,7 @@ _MONTHS: Final = ("January", "February", "March", "April", "May", "June", "July"
 _YEAR_2000: Final = dates.day_number(2000, 1, 1)
 _TWO_YEARS, _FIVE_YEARS = 731, 1826
 _CLOSE_DAYS, _APART_DAYS = 3, 20
+_STRAY: Final = 0.005  # of the rows; a date that fewer have may be a slip of the hand
 _FEW: Final = 0.02  # contradictions to an order that may be slips of single rows
 _OFFSET_IN_HEADER: Final = re.compile(r"(?:utc|gmt) ?([-+] ?\d{1,2}(?::?\d\d)?)", re.IGNORECASE)
 _ABBREVIATION: Final = re.compile(r"[^\W\d_]{2,5}|日本時間|한국시간")
@@ -89,7 +90,7 @@ class _Book:
         """Times of a column in which date and clock stand together."""
         texts = [cells.tidy(word) for word in part.column.words]
         stamps = [dates.stamp(text) for text in texts]
-        self._settle_order([s.date for s in self._in_order(part.column, stamps) if s], part, stamps, texts)
+        self._settle_order(part, [s.date if s else None for s in stamps], texts)
         clocks = [s.clock if s else None for s in stamps]
         micros = np.full(len(texts), NOWHEN, dtype=np.int64)
         for at, (text, found) in enumerate(zip(texts, stamps, strict=True)):
@@ -126,7 +127,7 @@ class _Book:
         for text in texts:
             both = dates.stamp(text) if len(text) > 10 else None
             found.append(both.date if both else dates.day(text))
-        self._settle_order([d for d in self._in_order(part.column, found) if d], part, found, texts)
+        self._settle_order(part, found, texts)
         days = np.full(len(texts), NOWHEN, dtype=np.int64)
         serial = False
         for at, (text, date) in enumerate(zip(texts, found, strict=True)):
@@ -140,11 +141,18 @@ class _Book:
         return days
 
     @staticmethod
-    def _in_order(column: Column, found: Sequence[Any]) -> list[Any]:
-        """What the words say, in the order in which the rows use them first."""
+    def _in_order(column: Column, found: Sequence[Date | None]) -> list[Date]:
+        """The dates of three numbers in the order in which the rows use them first, without what only stray rows say."""
         first = np.full(len(column.words), len(column.codes), dtype=np.int64)
         np.minimum.at(first, column.codes, np.arange(len(column.codes)))
-        return [found[at] for at in np.argsort(first, kind="stable")]
+        rows: dict[Date, int] = {}
+        count = np.bincount(column.codes, minlength=len(column.words))
+        for at in np.argsort(first, kind="stable"):
+            date = found[at]
+            if date is not None and date.order == "xyz":
+                rows[date] = rows.get(date, 0) + int(count[at])
+        least = _STRAY * sum(rows.values())
+        return [date for date, n in rows.items() if n >= least]
 
     # -------------------------------------------------------------------------------------------------- single cells
 
@@ -207,9 +215,9 @@ class _Book:
 
     # ------------------------------------------------------------------------------------------------- day and month
 
-    def _settle_order(self, found: Sequence[Date], part: Part, said: Sequence[Any], texts: Sequence[str]) -> None:
+    def _settle_order(self, part: Part, said: Sequence[Date | None], texts: Sequence[str]) -> None:
         """Decide how dates of three numbers are read, by the first rule that leaves one order."""
-        open_dates = [date for date in found if date.order == "xyz"]
+        open_dates = self._in_order(part.column, said)
         if not open_dates or self.order is not None:
             return
         self.order, why = self._order_of(open_dates)
@@ -217,7 +225,7 @@ class _Book:
             self._once(Assumption("order", {"read": self.order, "why": why}))
             return
         self.order = "dmy"
-        example = {id_of(s): text for s, text in zip(said, texts, strict=True) if s}
+        example = {date: text for date, text in zip(said, texts, strict=True) if date}
         if why == "mixed":
             day_only = next(d for d in open_dates if _in(d, "dmy") is not None and _in(d, "mdy") is None)
             month_only = next(d for d in open_dates if _in(d, "mdy") is not None and _in(d, "dmy") is None)
@@ -235,6 +243,12 @@ class _Book:
         distinct = list(dict.fromkeys(found))
         orders = ["dmy", "mdy"] + (["ymd"] if all(date.short for date in distinct) else [])
         readings = {order: [_in(date, order) for date in distinct] for order in orders}
+        # What no calendar has in any order is a mistake of that row and tells nothing.
+        fair_dates = [k for k in range(len(distinct)) if any(days[k] is not None for days in readings.values())]
+        distinct = [distinct[k] for k in fair_dates]
+        readings = {order: [days[k] for k in fair_dates] for order, days in readings.items()}
+        if not distinct:
+            return "dmy", "range"
         wrong = {order: np.mean([day is None for day in days]) for order, days in readings.items()}
         # Dots stand in dates of countries that write the day first; a year in front is the only other way.
         if all(date.mark == "." for date in distinct) and wrong["dmy"] <= _FEW:
@@ -342,11 +356,6 @@ def says_zone(header: str) -> bool:
     if leanings.get("local", 0) > 0.5 or _OFFSET_IN_HEADER.search(cells.tidy(header)):
         return True
     return any(dates.ZONES.get(word.casefold()) for word in _ABBREVIATION.findall(cells.tidy(header)))
-
-
-def id_of(said: Any) -> Date:
-    """The date of a stamp, or a date itself."""
-    return said.date if isinstance(said, dates.Stamp) else said
 
 
 def _in(date: Date, order: str) -> int | None:
