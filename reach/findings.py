@@ -24,15 +24,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Counts:
-    """Where every row went. read == accepted + rejected + duplicates, always."""
+    """Where every row went. read == accepted + rejected + duplicates + set_aside, always.
+
+    set_aside : rows of other stations, and of this one in the other direction; never judged, so never rejected
+    """
 
     read: int
     accepted: int
     rejected: int
     duplicates: int
+    set_aside: int = 0
 
     def __post_init__(self) -> None:
-        if self.read != self.accepted + self.rejected + self.duplicates:
+        if self.read != self.accepted + self.rejected + self.duplicates + self.set_aside:
             raise AssertionError(f"rows were lost: {self}")
 
     def __add__(self, other: Counts) -> Counts:
@@ -41,6 +45,7 @@ class Counts:
             self.accepted + other.accepted,
             self.rejected + other.rejected,
             self.duplicates + other.duplicates,
+            self.set_aside + other.set_aside,
         )
 
 
@@ -59,6 +64,10 @@ class NoteCode(StrEnum):
     """What a walk may want to tell once."""
 
     OUTSIDE_SESSIONS = "outside-sessions"  # spots: how many lie outside every session and schedule row
+    STATION_TAKEN = "station-taken"  # direction, call, rows: the only one there is was taken for the station
+    OTHERS_SET_ASIDE = "others-set-aside"  # direction, rows, calls (callsign -> rows)
+    OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
+    STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
     FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
 
 

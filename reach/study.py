@@ -120,6 +120,9 @@ class Study(_Part):
     made_up: bool = Field(default=False, description="true for demonstration data; every output then says so")
     files: list[str] = Field(default_factory=list, description="CSV files, globs allowed")
     schedule: str | None = Field(default=None, description="CSV with start, end, setup")
+    direction: Literal["sent", "heard"] = Field(
+        default="sent", description="sent: others heard this station; heard: this station heard others"
+    )
     station: Station = Field(default_factory=Station)
     setups: dict[str, Setup] = Field(default_factory=dict)
     sessions: list[Session] = Field(default_factory=list)
@@ -138,6 +141,11 @@ class Study(_Part):
         if self.compare and self.compare.a == self.compare.b:
             raise ValueError(f"`compare` needs two different setups, not {self.compare.a!r} twice")
         return self
+
+    @property
+    def own_end(self) -> Station:
+        """What the study knows of the station's end of a report: where it only heard, its power sent nothing."""
+        return self.station if self.direction == "sent" else self.station.model_copy(update={"power_w": None})
 
     def power_w(self, setup: str | None) -> float | None:
         """Power at the radio with this setup [W]; None where the study does not say."""

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
+    from reach.assign.owners import Owned
     from reach.compare.comparison import Comparison
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile
@@ -82,6 +83,7 @@ class Walk:
 
     study     what was asked
     raw       every row as text (reach.read)
+    owned     .raw this station's rows in the direction studied; the others counted and set aside (reach.assign)
     vetted    .spots accepted, .problems, .counts (reach.vet)
     doubts    .spots placed and with `trust`, .suspects (reach.suspects)
     spots     the accepted spots: placed, with day and night, with trust
@@ -131,18 +133,31 @@ class Walk:
         return fixes.apply(self.raw, fixes.read(self._fixes) if self._fixes else [])
 
     @cached_property
+    def owned(self) -> Owned:
+        """The rows that are this station's in the direction that is studied; the others are set aside."""
+        from reach.assign import owners
+
+        asked = self.study.compare
+        return owners.own(
+            self._mended[0],
+            self.study.station,
+            direction=owners.Direction(self.study.direction),
+            setups=(asked.a, asked.b) if asked else (),
+        )
+
+    @cached_property
     def _moments(self) -> Moments:
         """The times of the rows: whose setup was on the air and whether a row can be believed both hang on them."""
         from reach.read import times
 
-        return times.moments(self._mended[0], day_first=self.study.options.day_first)
+        return times.moments(self.owned.raw, day_first=self.study.options.day_first)
 
     @cached_property
     def assigned(self) -> pd.DataFrame:
         """The raw rows with the setups and sessions that the study tells."""
         from reach.assign import sessions
 
-        return sessions.assign(self._mended[0], self.study, moments=self._moments)
+        return sessions.assign(self.owned.raw, self.study, moments=self._moments)
 
     @cached_property
     def vetted(self) -> Vetted:
@@ -153,7 +168,7 @@ class Walk:
         self._progress("vetting")
         return rules.vet(
             assigned,
-            station=self.study.station,
+            station=self.study.own_end,
             options=self.study.options,
             now=self._now,
             moments=self._moments,
@@ -162,7 +177,10 @@ class Walk:
     @property
     def counts(self) -> Counts:
         """Where every row went."""
-        return self.vetted.counts
+        from dataclasses import replace
+
+        aside = self.owned.set_aside
+        return replace(self.vetted.counts, read=len(self.raw), set_aside=aside)
 
     @property
     def can_place(self) -> bool:
@@ -269,14 +287,22 @@ class Walk:
             a,
             b,
             power_difference_db=power_difference_db,
-            control=self._control(beside).vetted.spots if beside else None,
+            control=self._control(beside) if beside else None,
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
 
-    def _control(self, file: str) -> Walk:
-        """The walk of a control station: another file, the same reading of it, no setups."""
-        study = self.study.model_copy(update={"files": [file], "sessions": [], "schedule": None, "compare": None})
-        return Walk(study, now=self._now, progress=self._progress)
+    def _control(self, name: str) -> pd.DataFrame:
+        """The spots of a control station: of another file, read and judged as this one, or of a transmitter whose rows in
+        these files were set aside."""
+        from reach.assign import owners
+        from reach.study import Station
+        from reach.vet import rules
+
+        if Path(self.study.folder, name).exists():
+            told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
+            return Walk(self.study.model_copy(update=told), now=self._now, progress=self._progress).vetted.spots
+        rows = owners.rows_of(self.owned, name)
+        return rules.vet(rows, options=self.study.options, now=self._now).spots
 
     @cached_property
     def findings(self) -> Findings:
@@ -285,7 +311,7 @@ class Walk:
         from reach.findings import Findings
         from reach.measure.receivers import receivers
 
-        applied = self._mended[1]
+        applied, owned = self._mended[1], self.owned
         return Findings(
             study=self.study,
             inputs=self.inputs,
@@ -299,7 +325,7 @@ class Walk:
             comparison=self.comparison,
             budgets=self.budgets,
             fixed_rows=applied.rows,
-            notes=(*applied.notes, *sessions.notes(self.spots, self.study)),
+            notes=(*owned.notes, *applied.notes, *sessions.notes(self.spots, self.study)),
         )
 
     # --- what is made from them ---------------------------------------------------------------------------------------

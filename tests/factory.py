@@ -248,7 +248,8 @@ def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
     if not told:
         return Comparison(
             verdict=compared.Verdict.CANNOT_TELL, difference_db=None, low_db=None, high_db=None, interval_for=None,
-            reasons=(Remark(compared.Refused.TOO_FEW_STRETCHES, {"stretches_a": 1, "stretches_b": 1, "needed": 3, "naive_db": 0.9}),),
+            reasons=(Remark(compared.Refused.TOO_FEW_STRETCHES,
+                            {"stretches_a": 1, "stretches_b": 1, "needed": 3, "naive_db": 0.9}),),
             next_steps=(Remark(compared.NextStep.ALTERNATE),),
             warnings=(), notes=(), pairs=0, receivers=0, blocks=0,
             **common,

@@ -56,13 +56,19 @@ def command(
         return
     folder = Path(out) if out else Path("outputs") / folder_name(study, files)
     may_write(folder, inputs, replace=replace)
-    findings = run(study, folder, fixes=fixes, style=style, csv=csv, replace=replace)
-    if as_json:
-        from reach.tell import folder as written
+    from reach.tell import folder as written
+    from reach.tell import pictures
 
+    with pictures.Drawers() as drawers:  # they load while this process reads
+        findings = walked(study, fixes=fixes)
+        if not as_json:
+            tell(findings)
+        with console.progress() as progress:
+            written.write(findings, folder, style=style, csv=csv, replace=replace, drawers=drawers, progress=progress)
+    if as_json:
         console.as_json(written.summary_file(findings))
     else:
-        tell(findings, folder)
+        click.echo(f"Open {folder / 'report.html'}")
 
 
 def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) -> None:
@@ -72,19 +78,17 @@ def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) 
     folder.check(out, makes=folder.MAKES, replace=replace, inputs=inputs)
 
 
-def run(study: Study, out: Path, *, fixes: str | None = None, style: str = "light", **how: bool) -> Findings:
-    """Walk and write, with progress on stderr. how : csv, replace, as for folder.write"""
+def walked(study: Study, *, fixes: str | None = None) -> Findings:
+    """Everything found, with progress on stderr."""
     with console.progress() as progress:
         progress("starting")
         from reach.walk import Walk
 
-        walk = Walk(study, fixes=fixes, progress=progress)
-        walk.write(out, style=style, **how)
-        return walk.findings
+        return Walk(study, fixes=fixes, progress=progress).findings
 
 
-def tell(findings: Findings, folder: Path) -> None:
-    """The answer in a few lines, and where the rest is."""
+def tell(findings: Findings) -> None:
+    """The answer in a few lines: it does not wait for the pictures."""
     from reach.base.words import TERMINAL
     from reach.tell.sentences import notes
     from reach.tell.sentences import reach as sentences
@@ -99,7 +103,6 @@ def tell(findings: Findings, folder: Path) -> None:
         click.echo(f"{rows} had their locator replaced as you asked.")
     for note in findings.notes:
         click.echo(f"Note: {notes.note(note, TERMINAL)}")
-    click.echo(f"Open {folder / 'report.html'}")
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:

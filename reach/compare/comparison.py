@@ -52,7 +52,6 @@ class Refused(StrEnum):
     TOO_FEW_STRETCHES  stretches_a, stretches_b, needed, naive_db
     CHANGED_TOO_SLOWLY period_min, slowest_min, naive_db
     TOO_LITTLE         receivers, pairs, times, and of each how many are needed: receivers_needed, ...
-    NO_PARTNER         no report has one of the other setup close in time at the same receiver
     AT_DECODING_LIMIT  kept (share), slope (0..1), saturated (true where reports pile up at the top too)
     ONE_RECEIVER       rx_call, square, verdict, without (the verdict without it)
     """
@@ -63,7 +62,6 @@ class Refused(StrEnum):
     TOO_FEW_STRETCHES = "too-few-stretches"
     CHANGED_TOO_SLOWLY = "changed-too-slowly"
     TOO_LITTLE = "too-little"
-    NO_PARTNER = "no-partner"
     AT_DECODING_LIMIT = "at-decoding-limit"
     ONE_RECEIVER = "one-receiver-carries"
 
@@ -375,7 +373,7 @@ class Comparison:
     design: Design | None
     power_difference_db: float | None
     naive_difference_db: float | None
-    heard: Heard
+    heard: Heard = field(repr=False)
     like_low_db: float | None = None
     like_high_db: float | None = None
     these_low_db: float | None = None
@@ -393,7 +391,7 @@ class Comparison:
     sensitivity: tuple[Estimate, ...] = ()
     without: Estimate | None = None
     control: Estimate | None = None
-    cells: tuple[Cell, ...] = ()
+    cells: tuple[Cell, ...] = field(default=(), repr=False)
     breakdown_left_out: tuple[Remark, ...] = ()
     by_receiver: tuple[Receiver, ...] = field(default=(), repr=False)
     by_block: tuple[Block, ...] = field(default=(), repr=False)

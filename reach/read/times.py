@@ -232,6 +232,8 @@ def both_readings(text: str) -> tuple[str, str]:
 
 
 def _iso(texts: pd.Index) -> npt.NDArray[np.int64]:
+    # Only texts that the pattern has let through come here: pandas alone would also take "2026-05" or a bare hour. A date
+    # that no calendar has becomes NaT, and the slow way then says what is wrong with it.
     moments = pd.to_datetime(texts, format="ISO8601", utc=True, errors="coerce")
     return np.asarray(moments.as_unit("us").asi8)  # NaT is the least integer, as NOWHEN is
 
@@ -240,6 +242,7 @@ def _slow(text: str, day_first: bool | None) -> tuple[int, bool]:
     """One text, blanks tidied. _Impossible where it says no time."""
     if not text:
         raise _Impossible("time-blank")
+    # Fourteen digits are a date and a clock; ten and fewer count seconds, and nine are the least since 1973.
     if found := _STAMP.fullmatch(text):
         text = f"{found['date']} {found['digits']}"
     elif found := _SECONDS.fullmatch(text):
@@ -285,7 +288,7 @@ def _date(parts: dict[str, str | None], text: str, day_first: bool | None) -> tu
     year = int(parts["year"] or 0)
     if parts.get("first"):
         first, second = int(parts["first"] or 0), int(parts["second"] or 0)
-        if day_first is None:
+        if day_first is None:  # nobody had to be asked
             day_first = first > 12  # the other order has been found impossible
         day, month = (first, second) if day_first else (second, first)
         if month > 12:

@@ -23,7 +23,7 @@ from reach.base import words
 from reach.base.words import TERMINAL
 from reach.errors import OutputError
 from reach.findings import Findings
-from reach.tell import files, geodata, tables
+from reach.tell import files, geodata, pictures, tables
 from reach.tell.sentences import comparison as sentences
 from reach.tell.sentences import problems, suspects
 
@@ -42,6 +42,7 @@ def write(
     style: str = "light",
     csv: bool = False,
     replace: bool = False,
+    drawers: pictures.Drawers | None = None,
     progress: Step = lambda step: None,
 ) -> Path:
     """Write the whole folder.
@@ -51,17 +52,22 @@ def write(
     style : light or dark, for the pictures
     csv : spots as CSV even where they are so many that Parquet serves better
     replace : whether files that were changed after an earlier run may be written over
+    drawers : who draws the pictures, where they were started before; started and ended here where left out
     progress : told the name of each step
     Returns the folder. OutputError where it cannot be written, or holds something that `reach` did not write.
     """
     out = Path(out)
     with replacing(out, makes=MAKES, replace=replace) as folder:
-        write_tables(findings, folder, csv=csv, progress=progress)
-        write_pictures(findings, folder / "pictures", style=style, progress=progress)
-        progress("writing the page")
-        from reach.tell import page
+        with contextlib.ExitStack() as ended:
+            drawers = drawers or ended.enter_context(pictures.Drawers())
+            drawing = ended.enter_context(drawers.start(findings, folder / "pictures", style=style))
+            # Tables and page come from this process while helpers draw; then it draws as well.
+            write_tables(findings, folder, csv=csv, progress=progress)
+            progress("writing the page")
+            from reach.tell import page
 
-        _text(folder / "report.html", page.html(findings))
+            _text(folder / "report.html", page.html(findings))
+            drawing.finish(progress)
         write_manifest(findings, folder)
     return out
 
@@ -83,28 +89,6 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
     tables.write_csv(suspects.written(findings.suspects, say=TERMINAL), folder / "suspects.csv")
     tables.write_csv(findings.receivers, folder / "receivers.csv")
     _text(folder / "receivers.geojson", geodata.receivers_geojson(findings.receivers))
-
-
-def write_pictures(
-    findings: Findings, folder: Path, *, style: str = "light", progress: Step = lambda step: None
-) -> list[Path]:
-    """Write every picture of the gallery as PNG (1920 x 1080) and SVG.
-
-    Returns the files. No date or random id goes into them.
-    """
-    from reach.draw import gallery
-    from reach.draw import style as styles
-
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for picture in gallery.pictures(findings, style=style):
-        progress(f"drawing {picture.name}")
-        figure = picture.build()
-        for kind, content in (("png", styles.png(figure)), ("svg", styles.svg(figure))):
-            path = folder / f"{picture.name}.{kind}"
-            path.write_bytes(content)
-            written.append(path)
-    return written
 
 
 def summary_file(findings: Findings) -> dict[str, Any]:

@@ -99,6 +99,7 @@ def apply(raw: pd.DataFrame, fixes: Sequence[Fix]) -> tuple[pd.DataFrame, Applie
         for fix, count in zip(fixes, rows, strict=True)
         if not count
     )
+    # The new locators become words of the vocabulary, and the rows point at them: no row is touched as text.
     texts = [*locator.texts, *(fix.becomes for fix in fixes)]
     changed = np.where(hit, len(locator) + fix_of_row, locator.codes)
     received = np.where(hit, locator.codes, len(locator.texts))

@@ -143,7 +143,7 @@ class Ledger:
         said : k rows, columns of spots.PROBLEMS; what is missing is empty
         """
         still = np.flatnonzero(~self._closed[rows])
-        whole = no_problems(len(said)).assign(**{name: said[name].array for name in said})
+        whole = no_problems(len(said)).assign(**{str(name): said[name].array for name in said})
         self._note(rows[still], still, whole[list(_SAID)])
 
     def _note(self, rows: Ints, which: Ints, said: pd.DataFrame) -> None:

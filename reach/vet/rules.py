@@ -70,6 +70,7 @@ def vet(
         moments = times.moments(raw, day_first=options.day_first)
     _judge_times(raw, moments, now or datetime.now(UTC), ledger)
     table = _columns(raw, moments, ledger, station, options)
+    # Duplicates come last, among what is sound: a rejected row is no reception, so none is a duplicate of it.
     rejected = ledger.rejected.copy()
     repeated = duplicates.find(table, ~rejected, ledger)
     spots = _take(table, np.flatnonzero(~(rejected | repeated)))
@@ -185,6 +186,7 @@ def _shapes(raw: pd.DataFrame, ledger: Ledger) -> None:
     blank = np.ones(len(raw), dtype=bool)
     for name in _NEEDED:
         column = words(raw, name)
+        # Where one needed column has no blank word at all, no row is blank, and nobody has to look at the rows.
         if not column.blank[:-1].any() and name in raw and not raw[name].hasnans:
             return
         blank &= column.blank[column.codes]
@@ -194,6 +196,7 @@ def _shapes(raw: pd.DataFrame, ledger: Ledger) -> None:
 def _headers(raw: pd.DataFrame, ledger: Ledger) -> None:
     """Rows that are the header once more, as in exports that were put one behind the other."""
     column = words(raw, "snr_db")
+    # The SNR column has the fewest words: where none of them reads like a header, no row does.
     like = np.array([headers.recognise(text) == "snr_db" for text in column.texts], dtype=bool)
     rows = np.flatnonzero(like[column.codes]) if like.any() else np.empty(0, dtype=np.int64)
     for name in ("rx_call", "rx_locator"):

@@ -15,7 +15,7 @@ import pytest
 
 from reach import spots as contract
 from reach.base import words
-from reach.compare.comparison import Cell
+from reach.compare.comparison import Cell, Gap, Remark
 from reach.findings import InputFile, Note, NoteCode
 from reach.suspects.evidence import Kind, Piece
 from reach.tell import page
@@ -266,8 +266,8 @@ def hostile() -> str:
     against = pd.Series([(Piece(Kind.COUNTRY, 6.2, HOSTILE),)] * len(made.suspects), dtype=object)
     suspects = made.suspects.assign(rx_call=HOSTILE, suggestion=HOSTILE, suggestion_reason="mirrored", evidence=against)
     compared = replace(
-        factory.comparison(made.receivers), a=HOSTILE, b="=2+3", sentences=(HOSTILE,), warnings=(HOSTILE,),
-        left_out={HOSTILE: 3}, cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
+        factory.comparison(made.receivers), a=HOSTILE, b="=2+3",
+        warnings=(Remark(Gap.WRONG_LOCATOR, {"error": HOSTILE}),), cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
     )  # fmt: skip
     return page.html(replace(made, suspects=suspects, comparison=compared))
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from reach.base.words import TERMINAL
 from reach.errors import StudyError
+from reach.findings import NoteCode
 from reach.place.geometry import place
 from reach.study import Station
 from reach.suspects import find
@@ -51,7 +52,9 @@ def test_exactly_what_was_accepted_is_applied(tmp_path):
 
 def test_what_matches_nothing_any_more_is_said(tmp_path):
     _, applied = fixes.apply(raw({}), read(tmp_path, HEADER + "F5QTC,JN18du,,x,1,JN18dv\n"))
-    assert applied.rows == 0 and "F5QTC" in applied.notes[0] and "line 2" in applied.notes[0]
+    (note,) = applied.notes
+    assert applied.rows == 0 and note.code is NoteCode.FIX_WITHOUT_ROW
+    assert (note.values["call"], note.values["locator"]) == ("F5QTC", "JN18DU") and "line 2" in note.values["where"]
 
 
 def test_no_fixes_change_nothing():
@@ -154,4 +157,4 @@ def test_as_one_row_after_the_other_would_do_it(rows):
     ]
     assert fixed["rx_locator"].tolist() == wanted
     assert applied.rows == sum(new != old for new, (_, old) in zip(wanted, rows, strict=True))
-    assert any("C1QR" in note for note in applied.notes)
+    assert ("C1QR", "c") in {(note.values["call"], note.values["where"]) for note in applied.notes}

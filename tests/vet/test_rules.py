@@ -12,7 +12,9 @@ import reach
 from reach import spots as contract
 from reach.errors import InputError, LocatorError
 from reach.findings import Counts
+from reach.read import times
 from reach.study import Options, Station
+from reach.vet.fixes import Fix
 from reach.vet.rules import vet
 from tests.vet.rows import NOW, SOUND, judged, raw, said
 from tests.vet.rows import words as told
@@ -333,3 +335,40 @@ def test_no_row_of_a_file_is_lost_from_text_to_table(tmp_path_factory, rows):
         writer.writerows([["time", "callsign", "locator", "snr", "band", "remarks"], *rows])
     vetted = reach.vet(reach.read(path), options=Options(day_first=True), now=NOW)
     assert vetted.counts.read == len(rows)
+
+
+# ---------------------------------------------------------------------------------------------------- the front door
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        ["2026-05-16 20:04", "x", "2026-05-16T22:04+02:00", "1980-01-01 00:00"],
+        ["03/05/2026 20:04", "16/05/2026 20:04", "", "2999-01-01 00:00"],
+    ],
+)
+def test_times_that_were_read_already_are_judged_the_same(texts):
+    table = raw(*({"time_utc": text, "rx_call": f"G{k}QTA"} for k, text in enumerate(texts)))
+    once, again = vet(table, now=NOW), vet(table, now=NOW, moments=times.moments(table))
+    pd.testing.assert_frame_equal(once.spots, again.spots)
+    pd.testing.assert_frame_equal(once.problems, again.problems)
+
+
+def test_fixes_are_applied_before_anything_is_judged():
+    table = raw({"rx_locator": "JNO8td"}, {"rx_call": "F5QSA"})
+    fix = Fix("DL2QTC", "JNO8TD", "JN08td", "line 2")
+    vetted = reach.vet(table, now=NOW, fixes=[fix])
+    assert vetted.counts == Counts(2, 2, 0, 0) and vetted.problems.empty
+    assert vetted.spots["rx_locator"].tolist() == ["JN08td", "JN58td"]
+    assert vetted.spots[contract.AS_RECEIVED].tolist()[0] == "JNO8td"
+    assert reach.vet(table, now=NOW).counts.rejected == 1
+
+
+def test_duplicates_cost_no_object_a_row():
+    """What is found of them stays in columns of Arrow; the one column of objects holds nothing."""
+    table = raw({}, {"snr_db": "-13"})
+    many = pd.concat([table] * 50, ignore_index=True)
+    found = vet(many, now=NOW).problems
+    assert len(found) == 99 and set(found["rule"]) == {"duplicate", "duplicate-conflict"}
+    assert [name for name in found if found[name].dtype.kind == "O" and str(found[name].dtype) != "str"] == ["evidence"]
+    assert found["evidence"].isna().all()

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from reach.base import bands, words
+from reach.base import words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
 from reach.measure.reach import Figures
@@ -39,7 +39,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     look : light or dark
     """
     say, theme = texts.speaker(language), style.theme(look)
-    whose = " in ".join(part for part in map(name, captions.station(findings)) if part)
+    whose = " in ".join(part for part in map(name, findings.station) if part)
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
@@ -60,7 +60,7 @@ def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
     watts = answers.powers(findings)
     power = words.watt(max(watts)) if watts else ""
-    call = name(captions.station(findings)[0]) or say("station.title.unknown").lower()
+    call = name(findings.station[0]) or say("station.title.unknown").lower()
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
     title = say("question.title", watt=power) if power else say("question.title.unknown")
     lines = [Paragraph(asked)]
@@ -77,7 +77,7 @@ def question(findings: Findings, say: texts.Say, club: str) -> Slide:
 
 def station(findings: Findings, say: texts.Say) -> Slide:
     """What was on the air."""
-    call, locator = (name(part) for part in captions.station(findings))
+    call, locator = (name(part) for part in findings.station)
     if call and locator:
         title = say("station.title", call=call, locator=locator)
     else:
@@ -226,7 +226,8 @@ def far(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, s
 def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figures) -> Chart:
     """Reports by distance in equal steps, setups side by side. Needs a report of a corroborated receiver."""
     rows = captions.counted(findings)
-    farthest_km = float(rows["distance_km"].max())
+    assert found.farthest is not None
+    farthest_km = found.farthest.distance_km
     step, edges = _steps(farthest_km)
     unit = 1000 if farthest_km >= FAR_KM else 1
     names = list(captions.setups(findings, rows))
@@ -266,7 +267,7 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
     rows = captions.counted(findings)
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     hours = _hours(rows["hour_utc"])
-    bands = _bands(rows, say)
+    bands = _bands(findings, say)
     shades = style.ramp(look.ramp)(np.linspace(1.0, 0.15, max(len(bands), 2)))
     hour, reports = rows["hour_utc"].dt.hour.to_numpy(), rows["reports"].to_numpy()
     series = tuple(
@@ -285,13 +286,13 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
     return Slide("when", "wide", title, (text,), say("when.shows"), say("when.hides"), chart)
 
 
-def _bands(rows: pd.DataFrame, say: texts.Say) -> dict[str, list[str]]:
+def _bands(findings: Findings, say: texts.Say) -> dict[str, list[str]]:
     """What the colours of the chart stand for, longest wave first: a band each, and the least used ones together."""
-    names = bands.in_order(rows["band"].dropna().astype(str))
+    by_band = findings.reach.corroborated.by_band
+    names = list(by_band)
     if len(names) <= MOST_BANDS:
         return {band: [band] for band in names}
-    counts = rows.groupby("band", observed=True)["reports"].sum()
-    busy = set(sorted(names, key=lambda band: -int(counts[band]))[: MOST_BANDS - 1])
+    busy = set(sorted(names, key=lambda band: -by_band[band].reports)[: MOST_BANDS - 1])
     return {band: [band] for band in names if band in busy} | {
         say("when.other"): [band for band in names if band not in busy]
     }

@@ -421,9 +421,6 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     Refused.TOO_FEW_STRETCHES: _too_few_stretches,
     Refused.CHANGED_TOO_SLOWLY: _changed_too_slowly,
     Refused.TOO_LITTLE: _too_little,
-    Refused.NO_PARTNER: lambda v, c, say: (
-        "no report has a partner of the other setup close in time at the same receiver."
-    ),
     Refused.AT_DECODING_LIMIT: _at_decoding_limit,
     Refused.ONE_RECEIVER: _one_receiver,
     NextStep.ALTERNATE: lambda v, c, say: (

@@ -17,6 +17,7 @@ import pyarrow.compute as pc
 from reach.base import bands, grammar
 from reach.base.words import Typography, quoted
 from reach.spots import PROBLEMS
+from reach.suspects import find
 from reach.tell.sentences import suspects
 from reach.vet import cells, duplicates, rules
 from reach.vet.ledger import LOCATOR_RULES, REJECTED, RULES
@@ -110,7 +111,7 @@ def _of_suspects(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray
             row["locator"],
             row["value"],
             row["evidence"],
-            moved=row["rule"] == "receiver-moved",
+            moved=row["rule"] == find.MOVED_RULE,
             say=say,
         )
         for row in problems.drop_duplicates(key).to_dict("records")

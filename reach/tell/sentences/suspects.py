@@ -18,7 +18,8 @@ from reach.suspects.repair import OTHER_LOCATOR
 from reach.suspects.transcription import Kind as Error
 
 # suspects.find.SUSPECTS as it is shown and written: with sentences in place of codes.
-_SAID: Final = {
+_SAID: Final[dict[str, dict[str, tuple[str, str]]]] = {
+    **{column: {column: about} for column, about in SUSPECTS.items()},
     "evidence": {
         "sentence": ("str", "what speaks against it, one sentence"),
         "evidence": ("str", "each piece of evidence with its log-odds, such as 'country +6.2; sea +8.0'"),
@@ -27,8 +28,8 @@ _SAID: Final = {
         "suggestion_reason": ("str", "why: the error that leads there, or the receiver's other locator"),
     },
 }
-WRITTEN: Final = {
-    name: told for column in SUSPECTS for name, told in _SAID.get(column, {column: SUSPECTS[column]}).items()
+WRITTEN: Final[dict[str, tuple[str, str]]] = {
+    name: about for columns in _SAID.values() for name, about in columns.items()
 }
 
 _ERRORS: Final = {
@@ -39,7 +40,11 @@ _ERRORS: Final = {
     Error.TURNED: "latitude and longitude exchanged",
     Error.PAIRS: "first and last pair exchanged",
 }
-_REASONS: Final[dict[Any, str]] = {**_ERRORS, OTHER_LOCATOR: "the receiver's other locator", "": ""}
+_REASONS: Final[dict[str, str]] = {
+    **{str(code): name for code, name in _ERRORS.items()},
+    OTHER_LOCATOR: "the receiver's other locator",
+    "": "",
+}
 _RIVALS: Final = 2  # locators that are named where none is clear and room is short
 
 
