@@ -156,6 +156,9 @@ def _plain(profiles: Sequence[Profile], chosen: dict[str, int], source: str) -> 
     framed = any(raw.startswith("freq") for raw in place)
     if "band" in place and not framed and "band" not in chosen and _other_band(profiles, place, source):
         return None
+    freq = next((raw for raw in place if raw.startswith("freq")), None)
+    if "band" in place and freq and not _agree(profiles[place["band"]], profiles[place[freq]]):
+        return None
     if "snr_db" not in chosen and not _best_snr(profiles[place["snr_db"]], others):
         return None
     return place if all(raw in chosen or _sound(raw, profiles[at]) for raw, at in place.items()) else None
@@ -170,6 +173,17 @@ def _timed(place: Mapping[str, int], profiles: Sequence[Profile]) -> bool:
         return False
     clocks = map(parts["time_utc"].share, ("clock", "dotted", "digits", "fraction of a day"))
     return max(clocks) > 0.7 and max(map(parts["date"].share, ("date", "serial"))) > 0.7
+
+
+def _agree(band: Profile, freq: Profile) -> bool:
+    """Whether band and frequency say the same in most rows that have both."""
+    unit = roles.frequency(freq)[1]
+    pairs = [
+        (_bands(text), bands.band_anywhere(cells.megahertz(value, unit)))
+        for text, value in zip(band.rows, freq.values, strict=True)
+        if text and value > 0
+    ]
+    return sum(int(a == b) for a, b in pairs) >= len(pairs) / 2
 
 
 def _best_snr(mine: Profile, others: Sequence[Profile]) -> bool:
@@ -449,6 +463,12 @@ def _questions(
     return questions
 
 
+def _is_rst(p: Profile) -> bool:
+    """Whether a column holds readability, strength and tone, such as 599, where its header promises a report."""
+    worded = p.lean("snr") > 0.5 or "rst" in p.name.casefold()
+    return worded and len(p.numbers) > 0 and 111 <= p.numbers.min() and p.numbers.max() <= 599
+
+
 def _wavelengths(p: Profile) -> bool:
     """Whether all cells are bare numbers that name bands by wavelength."""
     few = len(p.numbers) == p.filled > 0 and len(p.counts) <= 16
@@ -477,14 +497,7 @@ def _missing(
 ) -> Question:
     words, option = ROLE_WORDS[role]
     if role == "snr":
-        rst = next(
-            (
-                p
-                for p in profiles
-                if p.lean("snr") > 0.5 and len(p.numbers) and p.numbers.min() >= 100 and p.numbers.max() < 600
-            ),
-            None,
-        )
+        rst = next((p for p in profiles if _is_rst(p)), None)
         if rst is not None:
             return Question("rst", source, {"name": _name(rst), "example": rst.example})
     if role == "rx_locator" and "tx_locator" in place:

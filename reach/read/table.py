@@ -6,7 +6,7 @@ import csv
 import io
 import os
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Final
@@ -17,12 +17,14 @@ import pyarrow as pa
 
 from reach.errors import InputError
 from reach.findings import InputFile
-from reach.read import cells, columns, dialect, headers, lexicon, profile, rows, sources, times, when
+from reach.read import cells, columns, dialect, headers, lexicon, profile, readable, rows, sources, times, when
 from reach.read.columns import Reading
+from reach.read.direction import direction
 from reach.read.roles import Own
 from reach.read.rows import Column, Rows
-from reach.read.understood import Settings, Unclear, Understood
+from reach.read.understood import Assumption, Settings, Unclear, Understood, zone_of
 from reach.read.when import When
+from reach.study import Study
 
 Path = str | os.PathLike[str]
 
@@ -81,27 +83,34 @@ def read(
     Returns the raw table (see RAW), rows in the order of the files. InputError where a file will not do; Unclear, with all
     questions of all files, where only the user can tell what a file means.
     """
-    return read_files(*paths, columns=columns, folder=folder, asked=asked)[0]
+    return _join(_parts(paths, columns, folder, asked))
 
 
 def read_files(
     *paths: Path, columns: Mapping[str, str] | None = None, folder: Path | None = None, asked: Asked | None = None
 ) -> tuple[pd.DataFrame, list[InputFile]]:
     """As `read`; with the particulars of each file for a manifest, and how it was understood."""
+    parts = _parts(paths, columns, folder, asked)
+    inputs = [
+        InputFile(source.name, source.sha256(), len(part.rows.line), part.understood.unused, part.understood)
+        for source, part in parts
+    ]
+    return _join(parts), inputs
+
+
+def _parts(
+    paths: Sequence[Path], columns: Mapping[str, str] | None, folder: Path | None, asked: Asked | None
+) -> list[tuple[sources.Source, _Part]]:
+    """Each file with its rows. Unclear where some file has a question: all of them are asked at once."""
     asked = asked or Asked()
     if columns:
         asked = replace(asked, settings=Settings(columns) | asked.settings)
     files = _open(paths, asked, folder)
     parts = [_rows(file, asked) for file in files]
-    understood = [part.understood for part in parts]
-    questions = [question for each in understood for question in each.questions]
+    questions = [question for part in parts for question in part.understood.questions]
     if questions:
-        raise Unclear(questions, understood)
-    inputs = [
-        InputFile(file.source.name, file.source.sha256(), len(part.rows.line), part.understood.unused, part.understood)
-        for file, part in zip(files, parts, strict=True)
-    ]
-    return _join([(file.source.name, part) for file, part in zip(files, parts, strict=True)]), inputs
+        raise Unclear(questions, [part.understood for part in parts])
+    return [(file.source, part) for file, part in zip(files, parts, strict=True)]
 
 
 def _open(paths: Sequence[Path], asked: Asked, folder: Path | None) -> list[_File]:
@@ -145,8 +154,12 @@ def _rows(file: _File, asked: Asked) -> _Part:
         text, delimiter=delimiter, place=found.place, width=len(names), header_lines=file.written.header_lines
     )
     when = _times(taken.columns, found, file, asked)
-    ready = Rows(_joined_time(_readable(taken.columns, found)), taken.line, _no_reports(taken, found.place, names))
-    return _Part(ready, None if when is None else when.micros, _told(file, found, when, ready))
+    ready = Rows(
+        _joined_time(readable.columns(taken.columns, found)), taken.line, _no_reports(taken, found.place, names)
+    )
+    micros = None if when is None else when.micros
+    whose = direction(taken.columns, found, sampled, micros, asked.own)
+    return _Part(ready, micros, replace(_told(file, found, when, ready), direction=whose))
 
 
 def _nothing() -> Rows:
@@ -209,6 +222,21 @@ def _header(found: Reading, part: str) -> str:
     return next((column.name for column in found.columns if column.at == at), "")
 
 
+def asked_by(study: Study, now: datetime | None = None) -> Asked:
+    """What a study tells of its files before they are opened.
+
+    now : the clock's time where left out
+    """
+    station, options = study.station, study.options
+    zone = None if options.zone is None else zone_of(options.zone)
+    return Asked(
+        settings=Settings(options.columns, options.day_first, zone),
+        own=Own(station.callsign.strip(), station.locator.strip()),
+        power_w=station.power_w,
+        now=now or datetime.now(UTC),
+    )
+
+
 def _told(file: _File, found: Reading, when: When | None, ready: Rows) -> Understood:
     """What the user is told of the file."""
     written, faults = file.written, list(ready.faults.values())
@@ -230,7 +258,7 @@ def _told(file: _File, found: Reading, when: When | None, ready: Rows) -> Unders
             for at, header in enumerate(written.headers)
             if at not in used and (header.strip() or not written.headed)
         ),
-        assumptions=(*found.assumptions, *(when.assumptions if when else ())),
+        assumptions=(*found.assumptions, *(when.assumptions if when else _zone_of_plain(found, ready))),
         questions=(*found.questions, *(when.questions if when else ())),
         rows=len(ready.line),
         no_report={what: count for what, count in no_report.items() if count},
@@ -238,16 +266,27 @@ def _told(file: _File, found: Reading, when: When | None, ready: Rows) -> Unders
     )
 
 
+def _zone_of_plain(found: Reading, ready: Rows) -> tuple[Assumption, ...]:
+    """Times in ISO 8601 without a zone are UTC, and where neither they nor the header say so, that is told."""
+    column = next((column for column in found.columns if column.role in ("datetime", "clock")), None)
+    said = (
+        column is None or lexicon.leanings(column.name).get("utc") or re.search(r"[zZ]$|[+-]\d\d:\d\d$", column.example)
+    )
+    return () if said or not len(ready.line) else (Assumption("no-zone", {}),)
+
+
 def _no_reports(taken: Rows, place: Mapping[str, int], names: Sequence[str]) -> dict[int, str]:
     """Faults of rows, with those of rows that are no report: the header once more, the total at the end."""
     faults = dict(taken.faults)
-    again = np.zeros(len(taken.line), dtype=np.int8)
-    for ours, at in place.items():
-        column, header = taken.columns[ours], names[at].strip()
-        if header and (hits := [k for k, word in enumerate(column.words) if word.strip() == header]):
-            again += np.isin(column.codes, hits)
-    for row in np.flatnonzero(again >= min(3, len(place))):
-        faults.setdefault(int(row), rows.HEADER)
+    alike = {
+        ours: [k for k, word in enumerate(taken.columns[ours].words) if word.strip() == names[at].strip()]
+        for ours, at in place.items()
+        if names[at].strip()
+    }
+    if sum(map(bool, alike.values())) >= min(3, len(place)):
+        again = sum(np.isin(taken.columns[ours].codes, hits).astype(np.int8) for ours, hits in alike.items() if hits)
+        for row in np.flatnonzero(again >= min(3, len(place))):
+            faults.setdefault(int(row), rows.HEADER)
     totals = np.zeros(len(taken.line), dtype=bool)
     for name in ("rx_call", "datetime", "date", "clock"):
         if name in taken.columns:
@@ -264,79 +303,7 @@ def _no_reports(taken: Rows, place: Mapping[str, int], names: Sequence[str]) -> 
     return faults
 
 
-# --------------------------------------------------------------------------------------------------- cells as vet reads
-
-
-def _readable(taken: Mapping[str, Column], found: Reading) -> dict[str, Column]:
-    """Numbers and bands in ways of writing that the rules for rows do not know, in one that they do.
-
-    Only such cells change; all others stay as they are in the file.
-    """
-    ready = dict(taken)
-    for ours, column in taken.items():
-        if ours == "snr_db" or ours.startswith(("freq", "power")):
-            scale = found.scale.get(ours, 1.0)
-            ready[ours] = _changed(column, lambda text, scale=scale: _plain_number(text, scale))
-        elif ours not in TIME_PARTS and ours != "band":
-            ready[ours] = _changed(column, _unwrapped)
-        elif ours == "band":
-            ready[ours] = _changed(column, lambda text: _plain_band(text, found.band_by_mhz))
-    return ready
-
-
-def _changed(column: Column, change: Callable[[str], str]) -> Column:
-    fresh = [change(word) for word in column.words]
-    if fresh == column.words:
-        return column
-    codes, distinct = pd.factorize(np.array(fresh, dtype=object))
-    return Column(codes.astype(np.int32)[column.codes], [str(word) for word in distinct])
-
-
-_SIMPLE: Final = re.compile(r"\s*[-+]?\d+(\.\d+)?\s*", re.ASCII)
-_KNOWN: Final = re.compile(
-    r"([-+\u2212\u2013\u2010\u2011]? ?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d{1,2})?) ?(db|hz|khz|mhz|ghz|m?w|kw|watts?|dbm)?",
-    re.I | re.A,
-)
-_KNOWN_BAND: Final = re.compile(
-    r"\d{1,4}(?:[.,]\d{1,2})? ?(?:m|cm|meters?|metres?)?(?: band)?|[\d.,]+ ?[kM]?Hz", re.I | re.A
-)
-
-
-def _unwrapped(text: str) -> str:
-    """A text without what keeps a spreadsheet from taking it for something else."""
-    bare = text.strip()
-    return cells.tidy(bare) if bare[:2] == '="' or (bare[:1] == "'" and len(bare) > 1) else text
-
-
-def _plain_number(text: str, scale: float = 1.0) -> str:
-    if scale == 1.0 and _SIMPLE.fullmatch(text):
-        return text
-    said = cells.number(cells.tidy(text))
-    if said is None:
-        return text
-    known = _KNOWN.fullmatch(" ".join(text.split()))
-    if scale == 1.0 and known:
-        as_read = float(re.sub("[\u2212\u2013\u2010\u2011]", "-", known[1]).replace(",", ".").replace(" ", ""))
-        if as_read == said.value:
-            return text
-    unit = {
-        "w": " W",
-        "mw": " mW",
-        "kw": " kW",
-        "dbm": " dBm",
-        "hz": " Hz",
-        "khz": " kHz",
-        "mhz": " MHz",
-        "ghz": " GHz",
-    }
-    return f"{said.value * scale:.12g}{unit.get(said.unit, '')}"
-
-
-def _plain_band(text: str, by_mhz: bool) -> str:
-    plain = cells.tidy(text)
-    if by_mhz and (said := cells.number(plain)) and not said.unit:
-        return cells.bare_band(said.value)[1] or text
-    return text if _KNOWN_BAND.fullmatch(" ".join(text.split())) else cells.band(plain) or text
+# ----------------------------------------------------------------------------------------------------------- one table
 
 
 def _joined_time(columns: dict[str, Column]) -> dict[str, Column]:
@@ -364,9 +331,9 @@ def _join_time(date: str, time: str) -> str:
     return time if whole or not date else f"{date} {time}".strip()
 
 
-def _join(files: Sequence[tuple[str, _Part]]) -> pd.DataFrame:
+def _join(files: Sequence[tuple[sources.Source, _Part]]) -> pd.DataFrame:
     """The files below each other."""
-    parts = [(name, part.rows) for name, part in files]
+    parts = [(source.name, part.rows) for source, part in files]
     lengths = [len(part.line) for _, part in parts]
     there = [ours for ours in RAW if any(ours in part.columns for _, part in parts)]
     table: dict[str, pd.Categorical | np.ndarray] = {}

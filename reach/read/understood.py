@@ -258,7 +258,7 @@ class Unclear(InputError):
 
     def __init__(self, questions: Sequence[Question], understood: Sequence[Understood] = ()) -> None:
         self.questions, self.understood = tuple(questions), tuple(understood)
-        super().__init__(" ".join(question.sentence() for question in questions))
+        super().__init__("\n".join(question.sentence() for question in questions))
 
 
 def zone_text(minutes: int) -> str:

@@ -225,7 +225,10 @@ class _Book:
             self._once(Assumption("order", {"read": self.order, "why": why}))
             return
         self.order = "dmy"
-        example = {date: text for date, text in zip(said, texts, strict=True) if date}
+        example: dict[Date, str] = {}
+        for date, text in zip(said, texts, strict=True):
+            if date:
+                example.setdefault(date, text)
         if why == "mixed":
             day_only = next(d for d in open_dates if _in(d, "dmy") is not None and _in(d, "mdy") is None)
             month_only = next(d for d in open_dates if _in(d, "mdy") is not None and _in(d, "dmy") is None)
