@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget, Stated
+    from reach.read.understood import Understood
     from reach.study import Study
 
 
@@ -50,12 +51,13 @@ class Counts:
 
 @dataclass(frozen=True)
 class InputFile:
-    """One input as the manifest names it: base name, SHA-256 of its bytes, rows read, headers not used."""
+    """One input as the manifest names it: base name, SHA-256 of its bytes, rows read, headers not used; how it was read."""
 
     name: str
     sha256: str
     rows: int
     unused_headers: tuple[str, ...] = ()
+    understood: Understood | None = field(default=None, compare=False, repr=False)
 
 
 class NoteCode(StrEnum):

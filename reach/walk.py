@@ -110,13 +110,14 @@ class Walk:
 
     @cached_property
     def _read(self) -> tuple[pd.DataFrame, list[InputFile]]:
-        from reach.read.table import read_files
+        from reach.read.table import asked_by, read_files
 
         self._progress("reading")
         named = [*self.study.files, *(name for session in self.study.sessions for name in session.files)]
         if not named:
             raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
-        return read_files(*dict.fromkeys(named), columns=self.study.options.columns, folder=self.study.folder)
+        asked = asked_by(self.study, self._now)
+        return read_files(*dict.fromkeys(named), folder=self.study.folder, asked=asked)
 
     @property
     def raw(self) -> pd.DataFrame:

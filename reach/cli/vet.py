@@ -71,6 +71,7 @@ def command(
     if as_json:
         console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(suspects)})
     else:
+        _print_understood(inputs)
         _print_suspects(suspects)
         _print(checked.counts, inputs, problems, problems_path)
         if fixes_path:
@@ -115,6 +116,19 @@ def _suspects(suspects: pd.DataFrame | None) -> list[dict[Any, Any]] | None:
     return table.where(table.notna(), None).to_dict("records")
 
 
+def _print_understood(inputs: Sequence[InputFile]) -> None:
+    """First how each file was read: whoever sees a wrong column here need not look at what follows from it."""
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import understood as sentences
+
+    click.secho("What was understood", bold=True)
+    for file in inputs:
+        if file.understood is not None:
+            for line in sentences.lines(file.understood, TERMINAL):
+                click.echo(line)
+    click.echo()
+
+
 def _print_suspects(suspects: pd.DataFrame | None) -> None:
     """Suspects first, by how much they would change the result."""
     if suspects is None:
@@ -141,7 +155,13 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
             "duplicates": counts.duplicates,
         },
         "files": [
-            {"name": file.name, "rows": file.rows, "sha256": file.sha256, "unused_headers": list(file.unused_headers)}
+            {
+                "name": file.name,
+                "rows": file.rows,
+                "sha256": file.sha256,
+                "unused_headers": list(file.unused_headers),
+                "understood": None if file.understood is None else file.understood.to_dict(),
+            }
             for file in inputs
         ],
         "problems": problems.to_dict("records"),
@@ -152,9 +172,6 @@ def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, 
     rows = "row" if counts.read == 1 else "rows"
     parts = f"{counts.accepted:,} accepted + {counts.rejected:,} rejected + {counts.duplicates:,} duplicates"
     click.echo(f"{counts.read:,} {rows} read = {parts}")
-    for file in inputs:
-        if file.unused_headers:
-            click.echo(f"Not used in {file.name}: {', '.join(file.unused_headers)}")
     if len(problems):
         _print_rules(problems)
         _print_first(problems, path)
