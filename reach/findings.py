@@ -82,7 +82,7 @@ class Findings:
 
     study       what was asked
     inputs      the files behind it
-    counts      read = accepted + rejected + duplicates
+    counts      read = accepted + rejected + duplicates + set aside
     spots       accepted rows, placed (spots.SPOT + spots.PLACED), with day and night (place.daylight.DAYLIGHT) and trust
     problems    spots.PROBLEMS, in file order
     suspects    one row a distinct suspect (rx_call, rx_locator), heaviest first
@@ -108,6 +108,11 @@ class Findings:
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
     notes: tuple[Note, ...] = ()
+
+    @property
+    def direction(self) -> str:
+        """"sent": others heard this station; "heard": it heard others, and the columns rx_ speak of who transmitted."""
+        return self.study.direction
 
     def __repr__(self) -> str:
         return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"
@@ -135,9 +140,14 @@ class Findings:
 
     @cached_property
     def powers(self) -> Stated:
-        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows."""
+        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows.
+
+        Where the station heard, the powers are those of others, each its own: none is stated as the station's.
+        """
         from reach.radio import power
 
+        if self.direction == "heard":
+            return power.Stated("unknown")
         return power.stated(self.study, self.spots, self.budgets)
 
     @cached_property

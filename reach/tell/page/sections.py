@@ -34,11 +34,11 @@ def quality(findings: Findings) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
     counts = findings.counts
     rules = findings.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
-    names = ("read", "accepted", "rejected", "duplicates")
-    read, accepted, rejected, duplicates = (words.count(getattr(counts, name)) for name in names)
+    read, fates = words.count(counts.read), answers.fates(counts, PRINT)
     return {
-        **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
-        "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
+        "read": read,
+        "fates": fates,
+        "sum_in_words": f"{read} rows read are {words.listed([f'{count} {name}' for name, count in fates])}",
         "notes": [
             *(notes.note(each, words.PRINT) for each in findings.notes),
             *filter(None, [captions.replaced(findings)]),

@@ -10,6 +10,13 @@ from reach.base.words import Typography
 from reach.findings import Note, NoteCode
 
 MOST_CALLS: Final = 3  # of other stations, named in one note
+# What a reader must know before the first number: whose rows these are, and which were left out.
+FIRST: Final = (
+    NoteCode.STATION_TAKEN,
+    NoteCode.OTHERS_SET_ASIDE,
+    NoteCode.OPPOSITE_SET_ASIDE,
+    NoteCode.STATION_MOVED,
+)
 
 
 def note(told: Note, say: Typography) -> str:
