@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -38,6 +38,11 @@ class Counts:
         if self.read != self.accepted + self.rejected + self.duplicates + self.set_aside:
             raise AssertionError(f"rows were lost: {self}")
 
+    @property
+    def numbers(self) -> dict[str, int]:
+        """All of them by name, as every file has them."""
+        return asdict(self)
+
     def __add__(self, other: Counts) -> Counts:
         return Counts(
             self.read + other.read,
@@ -65,6 +70,7 @@ class NoteCode(StrEnum):
     STATION_TAKEN = "station-taken"  # direction, call, rows: the only one there is was taken for the station
     OTHERS_SET_ASIDE = "others-set-aside"  # direction, rows, calls (callsign -> rows)
     OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
+    ONE_PATH = "one-path"  # direction, call, rows: the far end is one station alone
     STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
     FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
 
@@ -111,7 +117,7 @@ class Findings:
 
     @property
     def direction(self) -> str:
-        """"sent": others heard this station; "heard": it heard others, and the columns rx_ speak of who transmitted."""
+        """ "sent": others heard this station; "heard": it heard others, and the columns rx_ speak of who transmitted."""
         return self.study.direction
 
     def __repr__(self) -> str:

@@ -15,8 +15,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 def station(command: F) -> F:
-    """--callsign, --locator, --power."""
+    """--callsign, --locator, --power, --heard."""
     for option in (
+        click.option(
+            "--heard/--sent",
+            "heard",
+            default=None,
+            help="Study what the station heard of others, or what others heard of it.  [default: sent]",
+        ),
         click.option("--power", "power_w", type=float, metavar="WATT", help="Power at the radio."),
         click.option("--locator", metavar="LOCATOR", help="The station's own locator, six characters."),
         click.option("--callsign", metavar="CALL", help="The station's callsign."),
@@ -64,6 +70,7 @@ def study_from(
     itu_region: str | None = None,
     title: str | None = None,
     schedule: str | None = None,
+    heard: bool | None = None,
 ) -> Study:
     """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
 
@@ -80,7 +87,11 @@ def study_from(
         day_first=day_first,
         itu_region=int(itu_region) if itu_region else None,
     )
-    top = _given(title=title, schedule=str(Path(schedule).absolute()) if schedule else None)
+    top = _given(
+        title=title,
+        schedule=str(Path(schedule).absolute()) if schedule else None,
+        direction=None if heard is None else "heard" if heard else "sent",
+    )
     return study.changed(base, station=station, options=options, **top)
 
 

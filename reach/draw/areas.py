@@ -232,7 +232,11 @@ def _reach_key(findings: Findings, figure: Figure, look: style.Theme, top: float
     width, height = style.size_px(figure)
     y = top
     keys: tuple[tuple[str, str, Any], ...] = (
-        (f"half of {direction.ends(findings).reports_came} {direction.ends(findings).stayed} within", look.setups[1], _HALF),
+        (
+            f"half of {direction.ends(findings).reports_came} {direction.ends(findings).stayed} within",
+            look.setups[1],
+            _HALF,
+        ),
         (f"nine in ten {direction.ends(findings).stayed} within", look.setups[0], "-"),
     )
     for said, color, dash in keys:

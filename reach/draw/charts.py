@@ -72,7 +72,9 @@ def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
 
 def snr(findings: Findings, look: style.Theme) -> Figure:
     """How strong the reports were, one line a setup, medians marked."""
-    figure, axes = frame.chart(findings, look, pictures.strength(findings, PRINT), notes=(pictures.decoding_limit(findings),))
+    figure, axes = frame.chart(
+        findings, look, pictures.strength(findings, PRINT), notes=(pictures.decoding_limit(findings),)
+    )
     draw_snr(axes, findings, look)
     return figure
 
@@ -329,7 +331,9 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
     limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
     axes.set_xlim(-limit, limit)
-    names = [f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells]
+    names = [
+        f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells
+    ]
     axes.set_yticks(y, [style.drawable(name) for name in ("all together", *names)])
     for label, cell in zip(axes.get_yticklabels()[1:], cells, strict=True):
         label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)

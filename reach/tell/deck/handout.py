@@ -41,7 +41,8 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
     """
     say = texts.speaker(deck.language, findings.direction)
     made_up = say("made_up") if findings.study.made_up else ""
-    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club) if each]
+    left_out = " ".join(answers.left_out(findings, words.PRINT))
+    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club, left_out) if each]
     watts = answers.powers(findings)
     cannot, following = deck.slide("limits"), deck.slides[-1]
     sheet = _Sheet(

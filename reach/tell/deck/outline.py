@@ -191,7 +191,9 @@ def where(findings: Findings, say: texts.Say, found: Figures, sentence: Sentence
         Paragraph(captions.no_far_end(findings), MUTED, muted=True),
     )
     picture = Picture(
-        "map", say("where.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))), partial(bare.heard, findings=findings)
+        "map",
+        say("where.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))),
+        partial(bare.heard, findings=findings),
     )
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 

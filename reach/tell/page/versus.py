@@ -44,7 +44,9 @@ def section(findings: Findings) -> dict[str, Any] | None:
             for by in BREAKDOWNS
             if any(cell.by == by for cell in found.cells)
         ],
-        "checks": [_check(each, found) for each in (*found.sensitivity, found.without, found.control) if each is not None],
+        "checks": [
+            _check(each, found) for each in (*found.sensitivity, found.without, found.control) if each is not None
+        ],
         "heard": _heard(found),
         "who_heard": sentences.who_heard(found),
         "no_evidence": "transmits" if ends(found) is HEARD else "listens",
@@ -59,7 +61,9 @@ def _lists(found: Comparison) -> list[tuple[str, list[str]]]:
     def said(remarks: tuple[Remark, ...]) -> list[str]:
         return [sentences.remark(one, found, say=words.PRINT) for one in remarks]
 
-    left_out = [f"{sentences.left_out(why, found)}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()]
+    left_out = [
+        f"{sentences.left_out(why, found)}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()
+    ]
     lists = [
         ("Why it cannot be told", said(found.reasons)),
         ("What to do next", said(found.next_steps)),

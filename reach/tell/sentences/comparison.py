@@ -158,8 +158,8 @@ def parts(c: Comparison, *, say: Typography) -> tuple[str, ...]:
     if any(cell.by == "zone" for cell in differ):
         differ = [cell for cell in differ if cell.by != "ring"]  # rings would say the same again, more finely
     if not differ:
-        looked = say.count(len(shown))
-        return (f"No distance, direction, band or time of day differs beyond chance ({looked} parts looked at).",)
+        looked = say.things(len(shown), "part")
+        return (f"No distance, direction, band or time of day differs beyond chance ({looked} looked at).",)
     groups = [[cell for cell in differ if cell.by == by] for by in dict.fromkeys(cell.by for cell in differ)]
     return tuple(_list(c, group, say) for group in groups)
 

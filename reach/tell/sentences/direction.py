@@ -123,9 +123,25 @@ SIGNAL_AND_NOISE: Final = (
 )
 
 
+# Where hours and nearest reports are shown: what they do not say.
+HOUR_CAUTION_HEARD: Final = "Hours in which nobody was heard are not counted, because reports do not tell whether the station was listening then."
+SKIP_CAUTION_HEARD: Final = (
+    "Observed, not proved: where nobody transmits nobody is heard, so an empty zone may be a zone without transmitters, "
+    "and a signal from close by may have come by ground wave."
+)
+
+
 def ends(of: Directed) -> Ends:
     """The words for findings, a comparison or a study."""
     return HEARD if of.direction == "heard" else SENT
+
+
+def column_name(name: str, words: Ends) -> str:
+    """What a column is called in files and tables for people: 'tx_call' for the 'rx_call' of a station that heard."""
+    if words is SENT:
+        return name
+    swap = {"rx_": "tx_", "tx_": "rx_"}
+    return swap[name[:3]] + name[3:] if name[:3] in swap else name.replace("receivers", "transmitters")
 
 
 def as_written(table: pd.DataFrame, words: Ends) -> pd.DataFrame:
@@ -136,5 +152,4 @@ def as_written(table: pd.DataFrame, words: Ends) -> pd.DataFrame:
     """
     if words is SENT:
         return table
-    swap = {"rx_": "tx_", "tx_": "rx_"}
-    return table.rename(columns={name: swap[name[:3]] + name[3:] for name in table.columns if name[:3] in swap})
+    return table.rename(columns={name: column_name(name, words) for name in table.columns})

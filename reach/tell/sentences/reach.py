@@ -87,7 +87,12 @@ def law(c: Counts, say: Typography) -> str:
 
 def fates(c: Counts, say: Typography) -> list[tuple[str, str]]:
     """What became of the rows, with how many of each: they add up to the rows read."""
-    found = [("accepted", c.accepted), ("rejected", c.rejected), ("duplicates", c.duplicates), ("set aside", c.set_aside)]
+    found = [
+        ("accepted", c.accepted),
+        ("rejected", c.rejected),
+        ("duplicates", c.duplicates),
+        ("set aside", c.set_aside),
+    ]
     return [(name, say.count(count)) for name, count in found if count or name != "set aside"]
 
 
@@ -245,9 +250,7 @@ def _when(found: Figures, say: Typography, way: Ends, *, far: bool = True) -> Se
             text += f"; {way.reached} between {words.hour(best.hour_utc)}: {reach_then}"
             evidence += f"; {say.things(best.reports, 'report')} between {words.hour(best.hour_utc)}"
         evidence += f"; 95 % interval of that distance {interval_km(best.median_km, say, way)}"
-    evidence += (
-        f". Hours of the day over {say.things(found.days, 'day')}; {way.silent} has no reports."
-    )
+    evidence += f". Hours of the day over {say.things(found.days, 'day')}; {way.silent} has no reports."
     return Sentence("When", text + ".", evidence)
 
 
