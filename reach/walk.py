@@ -106,6 +106,15 @@ class Walk:
         self.study = study
         self._fixes, self._now, self._progress = fixes, now, progress
 
+    def towards(self, direction: str) -> Walk:
+        """The same walk in a direction, "sent" or "heard": the files are not read again."""
+        if direction == self.study.direction:
+            return self
+        study = self.study.model_copy(update={"direction": direction})
+        other = Walk(study, fixes=self._fixes, now=self._now, progress=self._progress)
+        other.__dict__.update(_read=self._read, _mended=self._mended)  # these two stages know no direction
+        return other
+
     # --- the stages, in their order -----------------------------------------------------------------------------------
 
     @cached_property
@@ -203,6 +212,14 @@ class Walk:
         aside = self.owned.set_aside
         return replace(self.vetted.counts, read=len(self.raw), set_aside=aside)
 
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """What was assumed and what was left out: whose rows, corrections without a row, where the station was."""
+        from reach.assign import sessions
+
+        told = sessions.notes(self.vetted.spots, self.study)
+        return (*self.owned.notes, *self.clock_notes, *self._mended[1].notes, *told)
+
     @property
     def can_place(self) -> bool:
         """Whether the station's locator is known for every spot, without which nothing can be placed."""
@@ -281,9 +298,11 @@ class Walk:
 
     @cached_property
     def budgets(self) -> dict[tuple[str, str], Budget]:
-        """Power at the antenna by (setup, band)."""
+        """Power at the antenna by (setup, band); none where the station only heard."""
         from reach.radio import power
 
+        if self.study.direction == "heard":
+            return {}
         return power.budgets(self.study, power.frequencies_mhz(self.spots))
 
     @cached_property
@@ -292,6 +311,8 @@ class Walk:
         from reach.measure import reach
         from reach.radio import power
 
+        if self.study.direction == "heard":
+            return reach.reach(self.tally, far_power_w=power.of_far_ends(self.spots))
         return reach.reach(self.tally, power=power.powers(self.study, self.spots, self.budgets))
 
     @cached_property
@@ -314,6 +335,8 @@ class Walk:
         power_difference_db : power of A minus power of B at the antenna; from rows and study where left out
         StudyError where no setups are named.
         """
+        from dataclasses import replace
+
         from reach.assign import powers
         from reach.compare import compare, labels
 
@@ -324,13 +347,14 @@ class Walk:
         spots = self.spots
         clock = self.clock if asked and (a, b) == (asked.a, asked.b) else self._clock(a, b)
         known = None
-        if power_difference_db is None and not (clock is not None and clock.doubtful):
+        sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
+        if sent and power_difference_db is None and not (clock is not None and clock.doubtful):
             names = labels.names_of(spots, a, b)
             own_w = self._judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
         beside = control or (asked.control if asked else None)
         self._progress("comparing")
-        return compare(
+        found = compare(
             spots,
             a,
             b,
@@ -340,6 +364,7 @@ class Walk:
             control=self._control(beside) if beside else None,
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
+        return replace(found, direction=self.study.direction)
 
     def _control(self, name: str) -> pd.DataFrame:
         """The spots of a control station: of another file, read and judged as this one, or of a transmitter whose rows in
@@ -357,11 +382,10 @@ class Walk:
     @cached_property
     def findings(self) -> Findings:
         """Everything as one record: what pictures, page and slides are made from."""
-        from reach.assign import sessions
         from reach.findings import Findings
         from reach.measure.receivers import receivers
 
-        applied, owned = self._mended[1], self.owned
+        applied = self._mended[1]
         return Findings(
             study=self.study,
             inputs=self.inputs,
@@ -375,7 +399,7 @@ class Walk:
             comparison=self.comparison,
             budgets=self.budgets,
             fixed_rows=applied.rows,
-            notes=(*owned.notes, *self.clock_notes, *applied.notes, *sessions.notes(self.spots, self.study)),
+            notes=self.notes,
         )
 
     @property
@@ -434,7 +458,7 @@ class Walk:
         return folder.write(self.findings, out, style=style, csv=csv, replace=replace, progress=self._progress)
 
     def __str__(self) -> str:
-        """The answer in six lines: what, how far, where to, when, which setup, and where every row went."""
+        """The answer in six lines: what, where every row went, how far, where to, when, which setup."""
         return "\n".join(self._lines())
 
     def __repr__(self) -> str:
@@ -442,9 +466,9 @@ class Walk:
 
     def _repr_html_(self) -> str:
         """The same for a notebook."""
-        title, *lines, counts = (html.escape(line) for line in self._lines())
+        title, counts, *lines = (html.escape(line) for line in self._lines())
         answer = "".join(f"<li>{line}</li>" for line in lines)
-        return f"<h4>{title}</h4><ul>{answer}</ul><p><small>{counts}</small></p>"
+        return f"<h4>{title}</h4><p><small>{counts}</small></p><ul>{answer}</ul>"
 
     def _lines(self) -> list[str]:
         from reach.base.words import TERMINAL
@@ -452,4 +476,5 @@ class Walk:
 
         found = self.findings
         answer = [sentence.text for sentence in sentences.answer(found, TERMINAL)]
-        return [sentences.title(found, TERMINAL), *answer, sentences.counts(found, TERMINAL)]
+        counts = " ".join([sentences.counts(found, TERMINAL), *sentences.left_out(found, TERMINAL)])
+        return [sentences.title(found, TERMINAL), counts, *answer]

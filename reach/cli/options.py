@@ -15,8 +15,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 def station(command: F) -> F:
-    """--callsign, --locator, --power."""
+    """--callsign, --locator, --power, --heard."""
     for option in (
+        click.option(
+            "--heard/--sent",
+            "heard",
+            default=None,
+            help="Study what the station heard of others, or what others heard of it.  [default: sent]",
+        ),
         click.option("--power", "power_w", type=float, metavar="WATT", help="Power at the radio."),
         click.option("--locator", metavar="LOCATOR", help="The station's own locator, six characters."),
         click.option("--callsign", metavar="CALL", help="The station's callsign."),
@@ -81,6 +87,7 @@ def study_from(
     schedule_zone: str | None = None,
     schedule_shift_min: float | None = None,
     schedule_confirmed: bool = False,
+    heard: bool | None = None,
 ) -> Study:
     """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
 
@@ -104,6 +111,7 @@ def study_from(
         schedule_zone=schedule_zone,
         schedule_shift_min=schedule_shift_min,
         schedule_confirmed=schedule_confirmed or None,
+        direction=None if heard is None else "heard" if heard else "sent",
     )
     return study.changed(base, station=station, options=options, **top)
 

@@ -362,6 +362,8 @@ class Comparison:
     cells          breakdown by zone, ring, sector, band, day and night
     breakdown_left_out  why a breakdown is missing
     by_receiver, by_block  for drawing
+    direction      "sent": others heard the setups; "heard": the setups heard others, and a receiver of this record is a
+                   transmitter
     """
 
     a: str
@@ -410,6 +412,7 @@ class Comparison:
     breakdown_left_out: tuple[Remark, ...] = ()
     by_receiver: tuple[Receiver, ...] = field(default=(), repr=False)
     by_block: tuple[Block, ...] = field(default=(), repr=False)
+    direction: str = "sent"
 
     def __repr__(self) -> str:
         return f"<Comparison of {self.a} and {self.b}: {self.verdict.value}, {self.pairs} pairs>"

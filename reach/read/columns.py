@@ -466,7 +466,7 @@ def _questions(
 def _is_rst(p: Profile) -> bool:
     """Whether a column holds readability, strength and tone, such as 599, where its header promises a report."""
     worded = p.lean("snr") > 0.5 or "rst" in p.name.casefold()
-    return worded and len(p.numbers) > 0 and 111 <= p.numbers.min() and p.numbers.max() <= 599
+    return worded and len(p.numbers) > 0 and p.numbers.min() >= 111 and p.numbers.max() <= 599
 
 
 def _wavelengths(p: Profile) -> bool:

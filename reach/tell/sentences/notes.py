@@ -11,6 +11,14 @@ from reach.findings import Note, NoteCode
 from reach.tell.sentences import clock
 
 MOST_CALLS: Final = 3  # of other stations, named in one note
+# What a reader must know before the first number: whose rows these are, and which were left out.
+FIRST: Final = (
+    NoteCode.STATION_TAKEN,
+    NoteCode.OTHERS_SET_ASIDE,
+    NoteCode.OPPOSITE_SET_ASIDE,
+    NoteCode.ONE_PATH,
+    NoteCode.STATION_MOVED,
+)
 
 
 def note(told: Note, say: Typography) -> str:
@@ -30,6 +38,10 @@ def note(told: Note, say: Typography) -> str:
             if values["direction"] == "sent":
                 return f"{rows} of what the station itself heard: set aside; {say.command('--heard')} studies them."
             return f"{rows} of what others heard of the station: set aside; without {say.command('--heard')} they are studied."
+        case NoteCode.ONE_PATH:
+            if values["direction"] == "sent":
+                return f"{values['call']} is the only receiver: this is one path."
+            return f"{values['call']} is the only transmitter: this is one path."
         case NoteCode.STATION_MOVED:
             places = words.listed([f"{name} ({say.things(rows, 'row')})" for name, rows in values["locators"].items()])
             return f"The station's own locator changes: {places}; each place is a session of its own."
