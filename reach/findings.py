@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget, Stated
+    from reach.read.understood import Understood
     from reach.study import Study
 
 
@@ -55,12 +56,13 @@ class Counts:
 
 @dataclass(frozen=True)
 class InputFile:
-    """One input as the manifest names it: base name, SHA-256 of its bytes, rows read, headers not used."""
+    """One input as the manifest names it: base name, SHA-256 of its bytes, rows read, headers not used; how it was read."""
 
     name: str
     sha256: str
     rows: int
     unused_headers: tuple[str, ...] = ()
+    understood: Understood | None = field(default=None, compare=False, repr=False)
 
 
 class NoteCode(StrEnum):
@@ -72,6 +74,11 @@ class NoteCode(StrEnum):
     OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
     ONE_PATH = "one-path"  # direction, call, rows: the far end is one station alone
     STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
+    SCHEDULE = "schedule"  # code, values: of assign.clock.ClockFit, whose schedule does not fit the reports
+    FUTURE = "future"  # ahead_min, by_min: reports later than now, and by how much a clock is ahead at least
+    WRONG_LIGHT = (
+        "wrong-light"  # wrong, after_h, after: share of reports in the wrong light, and of what shift mends it
+    )
     FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
 
 

@@ -27,11 +27,14 @@ Flags = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
 
-def assign(raw: pd.DataFrame, study: Study, *, moments: Moments | None = None) -> pd.DataFrame:
+def assign(
+    raw: pd.DataFrame, study: Study, *, moments: Moments | None = None, planned: pd.DataFrame | None = None
+) -> pd.DataFrame:
     """Name the setup and session of each raw row, as far as the study tells them.
 
     raw : raw table, needs source
     moments : the times of this very table, where `read.times.moments` has read them already
+    planned : the study's schedule (schedule.SCHEDULE), where it has been read already
     Returns a new table with `setup` and `session` filled in; the very table where the study tells nothing and the station
     stayed where it was: each place of a station that moved is a session of that name. StudyError
     where the schedule file has a mistake; InputError where the order of day and month cannot be told.
@@ -40,19 +43,30 @@ def assign(raw: pd.DataFrame, study: Study, *, moments: Moments | None = None) -
     if not (study.sessions or study.schedule or len(set(places.values())) > 1):
         return raw
     found = moments or times.moments(raw, day_first=study.options.day_first)
-    setup, session = _Names(raw, "setup"), _Names(raw, "session")
-    for told in study.sessions:
-        inside = _inside(raw, found.micros, told)
-        # The setup that a row names itself may be another than the session's: then it is not of this session either.
-        session.fill(inside & setup.free | inside & setup.says(told.setup), told.name or told.setup)
-        setup.fill(inside, told.setup)
-    if study.schedule:
-        rows = schedule.read(Path(study.folder, study.schedule))
+    setup, session = _told(raw, study, found.micros)
+    rows = schedule.of_study(study) if planned is None else planned
+    if rows is not None:
         code, names = schedule.setup_at(found.micros, rows)
         for k, name in enumerate(names):
             setup.fill(code == k, name)
     _by_place(raw, places, session)
     return raw.assign(setup=setup.column(), session=session.column())
+
+
+def untold(raw: pd.DataFrame, study: Study, *, moments: Moments) -> Flags:
+    """Rows whose setup only the schedule can know: they name none themselves and lie in no session. Shape (rows,)."""
+    return _told(raw, study, moments.micros)[0].free
+
+
+def _told(raw: pd.DataFrame, study: Study, micros: Ints) -> tuple[_Names, _Names]:
+    """Setup and session of each row, as the row itself and the sessions tell them."""
+    setup, session = _Names(raw, "setup"), _Names(raw, "session")
+    for told in study.sessions:
+        inside = _inside(raw, micros, told)
+        # The setup that a row names itself may be another than the session's: then it is not of this session either.
+        session.fill(inside & setup.free | inside & setup.says(told.setup), told.name or told.setup)
+        setup.fill(inside, told.setup)
+    return setup, session
 
 
 def notes(spots: pd.DataFrame, study: Study) -> tuple[Note, ...]:

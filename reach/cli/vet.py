@@ -79,6 +79,7 @@ def command(
             | {"notes": told, "suspects": _suspects(suspects, study)}
         )
     else:
+        _print_understood(inputs)
         for sentence in told:
             click.echo(sentence)
         _print_suspects(suspects)
@@ -127,6 +128,19 @@ def _suspects(suspects: pd.DataFrame | None, study: Study) -> list[dict[Any, Any
     return table.where(table.notna(), None).to_dict("records")
 
 
+def _print_understood(inputs: Sequence[InputFile]) -> None:
+    """First how each file was read: whoever sees a wrong column here need not look at what follows from it."""
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import understood as sentences
+
+    click.secho("What was understood", bold=True)
+    for file in inputs:
+        if file.understood is not None:
+            for line in sentences.lines(file.understood, TERMINAL):
+                click.echo(line)
+    click.echo()
+
+
 def _print_suspects(suspects: pd.DataFrame | None) -> None:
     """Suspects first, by how much they would change the result."""
     if suspects is None:
@@ -148,7 +162,13 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
     return {
         "counts": counts.numbers,
         "files": [
-            {"name": file.name, "rows": file.rows, "sha256": file.sha256, "unused_headers": list(file.unused_headers)}
+            {
+                "name": file.name,
+                "rows": file.rows,
+                "sha256": file.sha256,
+                "unused_headers": list(file.unused_headers),
+                "understood": None if file.understood is None else file.understood.to_dict(),
+            }
             for file in inputs
         ],
         "problems": problems.to_dict("records"),
@@ -160,9 +180,6 @@ def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, 
     from reach.tell.sentences import reach as answers
 
     click.echo(answers.law(counts, TERMINAL))
-    for file in inputs:
-        if file.unused_headers:
-            click.echo(f"Not used in {file.name}: {', '.join(file.unused_headers)}")
     if len(problems):
         _print_rules(problems)
         _print_first(problems, path)

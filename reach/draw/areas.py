@@ -102,8 +102,8 @@ def draw_squares(axes: Any, findings: Findings, look: style.Theme) -> list[Artis
 
 def _by_square(findings: Findings) -> pd.Series:
     """Reports by locator square, fewest first."""
-    rows = captions.counted(findings)
-    return rows.groupby(rows["rx_locator"].astype(str).str[:4])["reports"].sum().sort_values(kind="stable")
+    by_place = captions.counted(findings).groupby("rx_locator", observed=True)["reports"].sum()
+    return by_place.groupby(by_place.index.astype(str).str[:4]).sum().sort_values(kind="stable")
 
 
 def _shades(findings: Findings) -> Normalize:
@@ -189,8 +189,10 @@ def furnish_world(axes: Any, look: style.Theme) -> None:
 
 def station_site(findings: Findings) -> Site:
     """Where most reports were sent from."""
-    busiest = findings.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
-    lon_deg, lat_deg = locator.centre([str(busiest)])
+    cells = findings.tally.cells
+    names = cells["tx_locator"].cat
+    reports = np.bincount(names.codes, weights=cells["reports"])  # a pass of addition: every map asks
+    lon_deg, lat_deg = locator.centre([str(names.categories[int(reports.argmax())])])
     return Site(float(lon_deg[0]), float(lat_deg[0]))
 
 
@@ -215,7 +217,7 @@ def furnish(
 def _window(axes: Any, findings: Findings) -> None:
     """The part of the map that holds the station and the nearest nine reports in ten, in the shape of the axes."""
     rows, limit = captions.counted(findings), findings.reach.headline.p90_km.value
-    near = rows[(rows["distance_km"] <= limit).to_numpy()]
+    near = rows[(rows["distance_km"] <= limit).to_numpy()].drop_duplicates("rx_locator")  # projecting a million is slow
     xy = layers.arcs.project(axes.projection, near["rx_lon_deg"], near["rx_lat_deg"])
     low, high = np.vstack([xy, [[0.0, 0.0]]]).min(axis=0), np.vstack([xy, [[0.0, 0.0]]]).max(axis=0)
     extent = axes.get_window_extent()

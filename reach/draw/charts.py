@@ -56,8 +56,8 @@ def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
     """Reports by distance. Returns the bars, then of each setup the stepped line, the mark of its median and its label."""
     farthest = findings.reach.headline.farthest
     far_km = farthest.distance_km if farthest is not None else 0.0
-    step = nice(far_km / 32)
-    edges = np.arange(0, far_km + step, step)
+    step = nice(max(far_km, 1.0) / 32)  # all of it may have come from the station's own cell
+    edges = np.arange(far_km // step + 2) * step
     drawn = _histogram(
         axes, look, findings, "distance_km", edges, lambda found: found.median_km.value, pictures.median_km
     )

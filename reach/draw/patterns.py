@@ -220,7 +220,7 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     figure, top, foot = frame.around(findings, look, pictures.bands(findings, PRINT))
     far_km = float(rows["distance_km"].max())
     step = 500.0 if far_km > 4000 else 100.0
-    edges = np.arange(0, far_km + step, step)
+    edges = np.arange(far_km // step + 2) * step
     made = frame.rows_of_axes(figure, look, top, foot, len(by_band))
     for axes, (band, found) in zip(made, by_band.items(), strict=True):
         part = rows[(rows["band"] == band).to_numpy()]
@@ -244,8 +244,8 @@ def _no_verdict(findings: Findings) -> tuple[str, ...]:
 
 def _beyond(rows: pd.DataFrame) -> tuple[Floats, Floats]:
     """Distances in rising order, and the share of the reports from beyond each [%]."""
-    order = np.argsort(rows["distance_km"].to_numpy())
-    km, count = rows["distance_km"].to_numpy()[order], rows["reports"].to_numpy()[order]
+    km, at = np.unique(rows["distance_km"], return_inverse=True)  # a step a distance, however many reports came from it
+    count = np.bincount(at, weights=rows["reports"])
     return np.append(0.0, km), 100 * (1 - np.append(0, np.cumsum(count)) / count.sum())
 
 

@@ -11,7 +11,7 @@ from reach.draw import bare, style
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck import outline, pages
-from reach.tell.deck.fit import OWN, plain, signs
+from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
 from reach.tell.sentences import cautions
 from reach.tell.sentences import reach as answers
@@ -122,7 +122,7 @@ class _Sheet:
 
     def _sentence(self, text: str, size: float, *, room: float = 0.0, lines: int = _MOST_LINES, **looks: Any) -> Any:
         """A sentence, cut with an ellipsis where it is beyond all measure."""
-        shown = OWN.cut(plain(signs(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
+        shown = OWN.cut(plain(clean(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
         return pages.paragraph(shown, size, looks.pop("color", LOOK.ink), **looks)
 
     def _title(self) -> list[Any]:

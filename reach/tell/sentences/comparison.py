@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, Final
 
+from reach.assign.clock import Clock
+from reach.assign.powers import REFUSED, Told
 from reach.base.words import TERMINAL, Typography
 from reach.compare.comparison import (
     Caution,
@@ -23,6 +26,8 @@ from reach.compare.comparison import (
     Verdict,
 )
 from reach.spots import RING_EDGES_KM
+from reach.tell.sentences import clock as clock_words
+from reach.tell.sentences import power as power_words
 from reach.tell.sentences.direction import HEARD, SIGNAL_AND_NOISE, ends
 
 AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
@@ -37,8 +42,9 @@ def everything(c: Comparison, *, say: Typography) -> tuple[str, ...]:
     if c.verdict == Verdict.CANNOT_TELL:
         said = [headline(c, say=say), *steps]
     else:
-        said = [headline(c, say=say), *noise(c), *parts(c, say=say), *_scope(c, say), *_equal(c, say), *steps]
-    said += [*_design(c, say), *_power(c, say), *_evidence(c, say), *_checks(c, say), *_heard(c, say)]
+        beside = (*noise(c), *power(c, say=say))
+        said = [headline(c, say=say), *beside, *parts(c, say=say), *_scope(c, say), *_equal(c, say), *steps]
+    said += [*_design(c, say), *clock(c, say=say), *_evidence(c, say), *_checks(c, say), *_heard(c, say)]
     said += [remark(one, c, say=say) for one in (*c.warnings, *c.notes)]
     return (*said, *_left_out(c, say))
 
@@ -58,6 +64,9 @@ def document(c: Comparison) -> dict[str, Any]:
     for entry, each in [*estimates, (plain["control"], c.control)]:
         if each is not None:
             entry["text"], entry["note"] = method(each, c, say=TERMINAL), caveat(each, c)
+    for name, told in (("power", c.power), ("clock", c.clock)):
+        if told is not None:
+            plain[name]["text"] = remark(told, c, say=TERMINAL)
     return {**plain, "sentences": list(everything(c, say=TERMINAL))}
 
 
@@ -234,11 +243,21 @@ def about_hours(hours: float, *, say: Typography) -> str:
     return f"about {say.number(hours, 1 if hours < 9.95 else 0)} hours"
 
 
-def _power(c: Comparison, say: Typography) -> tuple[str, ...]:
+def clock(c: Comparison, *, say: Typography) -> tuple[str, ...]:
+    """Whether the schedule fits the reports; nothing where there is none, or where that is the reason of a refusal."""
+    if c.clock is None or any(reason.code == Refused.CLOCK for reason in c.reasons):
+        return ()
+    return (remark(c.clock, c, say=say),)
+
+
+def power(c: Comparison, *, say: Typography) -> tuple[str, ...]:
+    """Which part of the difference is power; nothing where there is no difference."""
     if c.verdict == Verdict.CANNOT_TELL:
         return ()
     if ends(c) is HEARD:
         return ("Each pair is of one transmitter, whose power is taken to be the same for both.",)
+    if c.power is not None and c.power.code != Told.GIVEN:
+        return tuple(filter(None, (remark(c.power, c, say=say),)))
     p = c.power_difference_db
     if p is None:
         return ("Powers at the antennas are not known: the difference is antenna plus power.",)
@@ -444,6 +463,16 @@ def _days_count(v: Values, c: Comparison, say: Typography) -> str:
     )
 
 
+def _power_told(told: Told, v: Values, c: Comparison, say: Typography) -> str:
+    if told in REFUSED:
+        return power_words.in_doubt(told, v, c.a, c.b, say=say)
+    return power_words.taken_off(told, v, c.a, c.b, say=say)
+
+
+def _clock_told(code: Clock, v: Values, c: Comparison, say: Typography) -> str:
+    return clock_words.sentence(code, v, say=say)
+
+
 def _no_place(v: Values, c: Comparison, say: Typography) -> str:
     reports, verb = ("report", "counts") if v["reports"] == 1 else ("reports", "count")
     return (
@@ -465,6 +494,8 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     Refused.TOO_LITTLE: _too_little,
     Refused.AT_DECODING_LIMIT: _at_decoding_limit,
     Refused.ONE_RECEIVER: _one_receiver,
+    Refused.CLOCK: lambda v, c, say: clock_words.reason(v, say=say),
+    Refused.POWER: lambda v, c, say: power_words.in_doubt(Told(v["told"]), v, c.a, c.b, say=say),
     NextStep.ALTERNATE: lambda v, c, say: (
         f"Alternate the setups every 2 to 10 minutes for 3 hours or more; {say.command('reach plan')} writes a schedule to "
         "follow."
@@ -481,6 +512,11 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     ),
     NextStep.HOURS: lambda v, c, say: (
         f"To tell {say.db(v['wanted_db'])} apart, alternate for {about_hours(v['hours'], say=say)} in all."
+    ),
+    NextStep.SETTLE_CLOCK: lambda v, c, say: clock_words.settle(v, say=say),
+    NextStep.SETTLE_POWER: lambda v, c, say: (
+        f"Name the power of each setup in the study ({say.command('power_w')}), or give the difference with "
+        f"{say.command('--power-difference-db')}."
     ),
     Caution.NEAR_LIMIT: lambda v, c, say: (
         f"Near {_limits(v, 'or')}: {say.share(v['kept'])} of the reports could be used; the interval allows for it."
@@ -511,6 +547,8 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     ),
     Gap.NO_STATION_LIGHT: lambda v, c, say: "no station locator (tx_locator), so no breakdown by day and night",
     Gap.WRONG_LOCATOR: lambda v, c, say: f"no breakdown by distance, direction or day and night: {v['error']}",
+    **{told: partial(_power_told, told) for told in Told},
+    **{code: partial(_clock_told, code) for code in Clock},
 }
 
 _METHODS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] = {

@@ -8,6 +8,7 @@ from typing import Any, Final, assert_never
 from reach.base import words
 from reach.base.words import Typography
 from reach.findings import Note, NoteCode
+from reach.tell.sentences import clock
 
 MOST_CALLS: Final = 3  # of other stations, named in one note
 # What a reader must know before the first number: whose rows these are, and which were left out.
@@ -44,6 +45,12 @@ def note(told: Note, say: Typography) -> str:
         case NoteCode.STATION_MOVED:
             places = words.listed([f"{name} ({say.things(rows, 'row')})" for name, rows in values["locators"].items()])
             return f"The station's own locator changes: {places}; each place is a session of its own."
+        case NoteCode.SCHEDULE:
+            return clock.sentence(values["code"], values["values"], say=say)
+        case NoteCode.FUTURE:
+            return clock.future(values["ahead_min"], values["by_min"], say=say)
+        case NoteCode.WRONG_LIGHT:
+            return clock.wrong_light(values["wrong"], values["after_h"], values["after"], say=say)
         case NoteCode.FIX_WITHOUT_ROW:
             call, locator = values["call"] or "a blank callsign", values["locator"] or "left blank"
             return f"{values['where']}: no row of {call} has the locator {locator} any more."

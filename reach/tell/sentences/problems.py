@@ -280,6 +280,7 @@ _SENTENCES: Final[dict[str, Callable[[_Said, Typography], str]]] = {
     "row-quote": _template("A quote is opened and never closed."),
     "row-blank": _template("The row is blank."),
     "row-header": _template("The row repeats the header."),
+    "row-total": _template("The row is the total of the table and no report."),
     "time-blank": _template("The time is blank."),
     "time-unreadable": _no_time,
     "time-impossible": _impossible,

@@ -170,7 +170,8 @@ def better(findings: Findings, say: Typography) -> Sentence:
     if found.verdict == Verdict.CANNOT_TELL:
         behind = [comparison.remark(step, found, say=say) for step in found.next_steps]
     else:
-        behind = [*comparison.noise(found), *comparison.parts(found, say=say)]
+        beside = (*comparison.noise(found), *comparison.power(found, say=say))
+        behind = [*beside, *comparison.parts(found, say=say)]
     return Sentence("Which setup", comparison.headline(found, say=say), " ".join(behind), needs_evidence=True)
 
 
