@@ -347,9 +347,8 @@ class Walk:
         spots = self.spots
         clock = self.clock if asked and (a, b) == (asked.a, asked.b) else self._clock(a, b)
         known = None
-        # What the station heard was sent with the power of others, the same for both setups of a pair.
-        own_power = self.study.direction == "sent" and power_difference_db is None
-        if own_power and not (clock is not None and clock.doubtful):
+        sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
+        if sent and power_difference_db is None and not (clock is not None and clock.doubtful):
             names = labels.names_of(spots, a, b)
             own_w = self._judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)

@@ -84,10 +84,10 @@ def study_from(
     itu_region: str | None = None,
     title: str | None = None,
     schedule: str | None = None,
-    heard: bool | None = None,
     schedule_zone: str | None = None,
     schedule_shift_min: float | None = None,
     schedule_confirmed: bool = False,
+    heard: bool | None = None,
 ) -> Study:
     """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
 
@@ -108,10 +108,10 @@ def study_from(
     top = _given(
         title=title,
         schedule=str(Path(schedule).absolute()) if schedule else None,
-        direction=None if heard is None else "heard" if heard else "sent",
         schedule_zone=schedule_zone,
         schedule_shift_min=schedule_shift_min,
         schedule_confirmed=schedule_confirmed or None,
+        direction=None if heard is None else "heard" if heard else "sent",
     )
     return study.changed(base, station=station, options=options, **top)
 

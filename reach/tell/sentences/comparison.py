@@ -42,8 +42,8 @@ def everything(c: Comparison, *, say: Typography) -> tuple[str, ...]:
     if c.verdict == Verdict.CANNOT_TELL:
         said = [headline(c, say=say), *steps]
     else:
-        beside = (*noise(c), *power(c, say=say))
-        said = [headline(c, say=say), *beside, *parts(c, say=say), *_scope(c, say), *_equal(c, say), *steps]
+        said = [headline(c, say=say), *power(c, say=say), *noise(c), *parts(c, say=say)]
+        said += [*_scope(c, say), *_equal(c, say), *steps]
     said += [*_design(c, say), *clock(c, say=say), *_evidence(c, say), *_checks(c, say), *_heard(c, say)]
     said += [remark(one, c, say=say) for one in (*c.warnings, *c.notes)]
     return (*said, *_left_out(c, say))

@@ -170,8 +170,7 @@ def better(findings: Findings, say: Typography) -> Sentence:
     if found.verdict == Verdict.CANNOT_TELL:
         behind = [comparison.remark(step, found, say=say) for step in found.next_steps]
     else:
-        beside = (*comparison.noise(found), *comparison.power(found, say=say))
-        behind = [*beside, *comparison.parts(found, say=say)]
+        behind = [*comparison.power(found, say=say), *comparison.noise(found), *comparison.parts(found, say=say)]
     return Sentence("Which setup", comparison.headline(found, say=say), " ".join(behind), needs_evidence=True)
 
 
