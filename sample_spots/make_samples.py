@@ -480,15 +480,15 @@ def messy_slots() -> pd.DataFrame:
 
 
 def listening_slots() -> tuple[pd.DataFrame, pd.DataFrame]:
-    """2 May 2026, 19 to 22 UTC, listening: the antennas alternate every ten minutes; slots and schedule.
+    """2 May 2026, 18 to 22 UTC, listening: the antennas alternate every ten minutes; slots and schedule.
 
     The vertical picks up 4 dB more noise than the wire, so its SNR is lower by that much while its signals are not.
     """
-    start = datetime(2026, 5, 2, 19, tzinfo=UTC)
+    start = datetime(2026, 5, 2, 18, tzinfo=UTC)
     blocks, slots = [], []
-    for block in range(18):
+    for block in range(24):
         begin = start + timedelta(minutes=10 * block)
-        setup, band = SETUPS[block % 2], ("20m", "30m")[block // 9]
+        setup, band = SETUPS[block % 2], ("20m", "30m")[block // 12]
         blocks.append((begin, begin + timedelta(minutes=10), setup))
         noise_db = VERTICAL_NOISE_DB if setup == SETUPS[0] else 0.0
         slots += [(begin + timedelta(minutes=k), band, setup, -noise_db) for k in (1, 5)]
@@ -740,7 +740,7 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
 
     slots, schedule = listening_slots()
     rng = np.random.default_rng([SEED, 7])
-    spots = simulate(rng, slots, listeners, share=0.36, level_db=1.0)
+    spots = simulate(rng, slots, listeners, share=0.28, level_db=1.0)
     heard = heard_table(spots, listeners, rng)
     made["listening.csv"] = csv_text(heard).encode()
     made["listening_schedule.csv"] = csv_text(schedule).encode()
@@ -750,7 +750,7 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
     spots = simulate(np.random.default_rng([SEED, 8]), slots, listeners, share=0.18, level_db=0.0)
     constant = slots.assign(setup=SETUPS[1])  # the other station changes nothing
     other = simulate(np.random.default_rng([SEED, 9]), constant, listeners, share=0.16, level_db=-1.0)
-    some = heard[(heard["time_utc"] < "2026-05-02T19:06").to_numpy()]
+    some = heard[(heard["time_utc"] < "2026-05-02T18:21").to_numpy()]
     some = some.assign(time_utc=some["time_utc"].str.replace("2026-05-02", "2026-05-09"))
     table, rows = shared_table(spots, other, some, listeners)
     made["shared.csv"] = csv_text(table).encode()

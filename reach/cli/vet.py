@@ -180,9 +180,6 @@ def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, 
     from reach.tell.sentences import reach as answers
 
     click.echo(answers.law(counts, TERMINAL))
-    for file in inputs:
-        if file.unused_headers:
-            click.echo(f"Not used in {file.name}: {', '.join(file.unused_headers)}")
     if len(problems):
         _print_rules(problems)
         _print_first(problems, path)
