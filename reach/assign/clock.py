@@ -400,7 +400,7 @@ def _series(unit: Ints, snr_db: Floats, slot: Ints, reach: float) -> tuple[Ints,
     slots, at, count = np.unique(slot, return_inverse=True, return_counts=True)
     order = np.lexsort((slot, unit))
     unit, snr_db, of_slot, at = unit[order], snr_db[order], slot[order], at[order]
-    _, start, of_unit, size = np.unique(unit, return_index=True, return_inverse=True, return_counts=True)
+    _, of_unit, size = np.unique(unit, return_inverse=True, return_counts=True)
     # One key sorted by unit, then slot, with gaps wider than the window: no receiver's mean reaches into another's.
     key = of_unit * (int(slots[-1] - slots[0]) + 3 * math.ceil(reach) + 3) + (of_slot - slots[0])
     low = np.searchsorted(key, key - reach, side="left")
@@ -413,7 +413,8 @@ def _series(unit: Ints, snr_db: Floats, slot: Ints, reach: float) -> tuple[Ints,
     if len(slots) > MOST_SLOTS:  # the stretch with most reports tells a shift as well as all of them
         sums = np.concatenate([[0], np.cumsum(count)])
         first = int(np.argmax(sums[MOST_SLOTS:] - sums[:-MOST_SLOTS]))
-        slots, level, count = (each[first : first + MOST_SLOTS] for each in (slots, level, count))
+        part = slice(first, first + MOST_SLOTS)
+        slots, level, count = slots[part], level[part], count[part]
     return slots, level, count.astype(float)
 
 

@@ -6,7 +6,7 @@ and codes (`comparison.py`); `reach.tell.sentences.comparison` says them.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -63,7 +63,7 @@ def compare(
     rows = schedules.read(schedule) if isinstance(schedule, (str, Path)) else schedule
     labelled = labels.label(spots, a, b, rows, unheard=clock is not None and clock.doubtful)
     power_db, taken_db = labels.power(labelled, powers, power_difference_db)
-    said = {"power_difference_db": taken_db, **labels.told(powers, clock)}
+    said: dict[str, Any] = {"power_difference_db": taken_db, **labels.told(powers, clock)}
     silent = checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
     if silent is not None:
         return verdict.refused(replace(evidence.nothing(labelled, a, b), **said), doubt or silent)

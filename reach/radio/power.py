@@ -354,8 +354,8 @@ def of_far_ends(spots: pd.DataFrame) -> pd.Series:
     ]
     import numpy as np
 
-    mean: pd.Series = np.log10(known["power_w"].astype(float)).groupby(by).mean()
-    return 10.0**mean
+    level = pd.Series(np.log10(known["power_w"].to_numpy(float)), index=known.index)
+    return 10.0 ** level.groupby(by).mean()
 
 
 def stated(study: Study, spots: pd.DataFrame, budgets: Mapping[tuple[str, str], Budget]) -> Stated:

@@ -209,7 +209,7 @@ def _sound(raw: str, p: Profile) -> bool:
     if raw.startswith("power"):
         return len(p.numbers) > 0.7 * p.filled and p.unit in ("", "w", "mw", "dbm", "kw")
     if raw == "band":
-        return p.share("band") > 0.7 or float(np.mean([any(cells.bare_band(v)) for v in p.numbers] or [0])) > 0.7
+        return p.share("band") > 0.7 or float(np.mean([any(cells.bare_band(v)) for v in p.numbers] or [False])) > 0.7
     return True
 
 
