@@ -35,6 +35,9 @@ class Direction(StrEnum):
     HEARD = "heard"
 
 
+_KIND: Final = {Direction.SENT: "transmitter", Direction.HEARD: "receiver"}  # what the station's own end is
+
+
 @dataclass(frozen=True)
 class Owned:
     """The rows of one station in one direction, and where the others went.
@@ -76,10 +79,11 @@ def own(
     """
     here, far = ("tx_call", "rx_call") if direction is Direction.SENT else ("rx_call", "tx_call")
     ours, theirs = words(raw, here), words(raw, far)
-    calls, notes = _calls(raw, ours, station, direction, set(setups))
+    calls, notes = _calls(raw, ours, theirs, station, direction, set(setups))
     if calls is None:  # nothing in the table says whose the rows are: all of them are studied
         return Owned(_turned(raw, direction), direction, _named(station), {}, 0, raw.iloc[:0], notes)
-    mine = _says(ours, calls) | (_blank(ours) & (direction is Direction.SENT))
+    # A cell that names nobody is no other station's: whatever the row is, vetting judges it.
+    mine = _says(ours, calls) | _nobody(ours)
     # What the station itself reported is its own row in the other direction, whatever else stands in it.
     opposite = _says(theirs, calls)
     keep = mine & ~opposite
@@ -94,6 +98,7 @@ def own(
         )
     if opposite.any():
         notes = (*notes, Note(NoteCode.OPPOSITE_SET_ASIDE, {"direction": str(direction), "rows": int(opposite.sum())}))
+    notes = (*notes, *_one_path(theirs, keep, direction))
     kept = raw if keep.all() else raw[keep].reset_index(drop=True)
     return Owned(
         raw=_turned(kept, direction),
@@ -107,12 +112,16 @@ def own(
 
 
 def rows_of(owned: Owned, callsign: str) -> pd.DataFrame:
-    """The rows of a transmitter that was set aside, to serve as a control; InputError where there is none."""
-    found = _says(words(owned.aside, "tx_call"), {base(callsign)})
+    """The rows of a station that was set aside, to serve as a control; InputError where there is none.
+
+    Where the station heard, a control is another receiver, whose antenna did not change; its ends are turned round too.
+    """
+    found = _says(words(owned.aside, "tx_call" if owned.direction is Direction.SENT else "rx_call"), {base(callsign)})
     if not found.any():
         there = ", ".join(list(owned.other)[:NAMED]) or "none"
-        raise InputError(f"{callsign!r} is no file and no transmitter that was set aside; of these there are: {there}.")
-    return owned.aside[found].reset_index(drop=True)
+        kind = _KIND[owned.direction]
+        raise InputError(f"{callsign!r} is no file and no {kind} that was set aside; of these there are: {there}.")
+    return _turned(owned.aside[found].reset_index(drop=True), owned.direction)
 
 
 def base(callsign: str) -> str:
@@ -121,30 +130,34 @@ def base(callsign: str) -> str:
     Parts without a digit, or of less than three characters, say where and how, not who.
     """
     parts = callsign.strip().upper().split("/")
-    whole = [
-        part for part in parts if len(part) >= 3 and any(c.isdigit() for c in part) and any(c.isalpha() for c in part)
-    ]
-    return max(whole, key=len) if whole else callsign.strip().upper()
+    whole = [part for part in parts if len(part) >= 3 and _names(part)]
+    # A prefix such as 3D2 ends with its digit, a callsign with a letter: so K1A is the base of 3D2/K1A.
+    return max(whole, key=lambda part: (part[-1].isalpha(), len(part))) if whole else callsign.strip().upper()
+
+
+def _names(text: str) -> bool:
+    """Whether a text may name a station: callsigns and listeners' identifiers alike hold letters and digits."""
+    return any(c.isdigit() for c in text) and any(c.isalpha() for c in text)
 
 
 def _calls(
-    raw: pd.DataFrame, ours: Words, station: Station, direction: Direction, setups: set[str]
+    raw: pd.DataFrame, ours: Words, theirs: Words, station: Station, direction: Direction, setups: set[str]
 ) -> tuple[set[str] | None, tuple[Note, ...]]:
     """Base callsigns of the station; None where nothing tells whose a row is. And what was assumed for it."""
-    there = Counter(_counted(ours, ~_blank(ours)))
-    if station.callsign.strip():
-        # The column may be missing, or blank throughout: then all rows are the station's.
-        return ({base(station.callsign)} if there else None), ()
-    if not there:
+    there = Counter(_counted(ours, ~_nobody(ours)))
+    if not there:  # the column is missing, or blank throughout: then all rows are the station's
         return None, ()
+    named = set(_named(station))
     compared = {base(name) for name in setups}
-    if len(compared) == 2 and compared <= set(there):
+    if len(compared) == 2 and compared <= set(there) and (not named or named <= compared):
         return compared, ()
+    if named:
+        return named, ()
     if len(there) > 1 and station.locator.strip():
         at_home = _at(raw, ours, station.locator, direction)
         there = Counter(_counted(ours, at_home)) or there
     if len(there) > 1:
-        _ask(there, direction)
+        _ask(there, _counted(theirs, ~_nobody(theirs)), direction)
     (call,) = there
     note = Note(NoteCode.STATION_TAKEN, {"direction": str(direction), "call": call, "rows": there[call]})
     return {call}, (note,)
@@ -155,7 +168,7 @@ def _at(raw: pd.DataFrame, ours: Words, locator: str, direction: Direction) -> F
     column = words(raw, "tx_locator" if direction is Direction.SENT else "rx_locator")
     wanted = locator.strip().upper()
     same = np.array([bool(text.strip()) and wanted.startswith(text.strip().upper()[:6]) for text in column.texts])
-    return same[column.codes] & ~_blank(ours)
+    return same[column.codes] & ~_nobody(ours)
 
 
 def _says(column: Words, calls: set[str]) -> Flags:
@@ -163,8 +176,18 @@ def _says(column: Words, calls: set[str]) -> Flags:
     return np.array([base(text) in calls for text in column.texts], dtype=bool)[column.codes]
 
 
-def _blank(column: Words) -> Flags:
-    return column.blank[column.codes]
+def _nobody(column: Words) -> Flags:
+    """Rows whose cell names no station: blank, or a repeated header, a total, a question mark."""
+    return np.array([not _names(text) for text in column.texts], dtype=bool)[column.codes]
+
+
+def _one_path(theirs: Words, keep: Flags, direction: Direction) -> tuple[Note, ...]:
+    """That all rows are of one and the same far end, where it is so: then this is one path and no reach."""
+    there = _counted(theirs, keep & ~_nobody(theirs))
+    if len(there) != 1:
+        return ()
+    ((call, rows),) = there.items()
+    return (Note(NoteCode.ONE_PATH, {"direction": str(direction), "call": call, "rows": rows}),)
 
 
 def _counted(column: Words, among: Flags) -> dict[str, int]:
@@ -194,10 +217,18 @@ def _listed(there: dict[str, int]) -> str:
     return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
 
 
-def _ask(there: dict[str, int], direction: Direction) -> None:
-    kind = "transmitters" if direction is Direction.SENT else "receivers"
+def _ask(there: dict[str, int], far: dict[str, int], direction: Direction) -> None:
+    """InputError: whose rows are meant? Where the far end is one station alone, that is probably the user's."""
     ranked = dict(sorted(there.items(), key=lambda item: (-item[1], item[0])))
-    raise InputError(f"the export holds rows of {len(there)} {kind}: {_listed(ranked)}; say whose with --callsign.")
+    said = f"the export holds rows of {len(there)} {_KIND[direction]}s: {_listed(ranked)}"
+    if len(far) > 1:
+        raise InputError(f"{said}; say whose with --callsign.")
+    only = next(iter(far), "")
+    if direction is Direction.SENT:
+        whose = f"all heard by {only}: what {only} heard is studied with --heard"
+    else:
+        whose = f"all of what {only} transmitted: that is studied without --heard"
+    raise InputError(f"{said}, {whose}; otherwise say whose rows are meant with --callsign.")
 
 
 def _nothing_left(ours: Words, theirs: Words, station: Station, direction: Direction, opposite: int) -> None:
@@ -210,5 +241,5 @@ def _nothing_left(ours: Words, theirs: Words, station: Station, direction: Direc
             )
         raise InputError(f"every row is what others heard of {call}, none what it heard itself; leave --heard out.")
     kind = "transmitted by" if direction is Direction.SENT else "heard by"
-    there = _counted(ours, ~_blank(ours))
+    there = _counted(ours, ~_nobody(ours))
     raise InputError(f"no row was {kind} {call}; there are {_listed(there) or 'no callsigns in that column'}.")

@@ -8,7 +8,6 @@ of this module are those of `PRINT`.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -140,8 +139,3 @@ def hour(which: int) -> str:
 def quoted(text: str) -> str:
     """A cell as an explanation shows it: in quotes, on one line, shortened where it would drown the sentence."""
     return repr(text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "...")
-
-
-def spaced(text: str) -> str:
-    """A sentence set for a terminal as pictures, page and slides set it."""
-    return re.sub(r"(?<=\d),(?=\d{3}(?!\d))", THIN, text).replace("`", "")

@@ -164,7 +164,7 @@ class _Cells:
         used = count > 0
         _, who = np.unique(who[used], return_inverse=True)
         key, inverse = np.unique(who * max(size, 1) + at[used], return_inverse=True)
-        summed = np.bincount(inverse, count[used], len(key))
+        summed: Floats = np.bincount(inverse, count[used], len(key)).astype(np.float64)
         who, at = np.divmod(key, max(size, 1))
         total = np.asarray(np.bincount(at, summed, size), dtype=np.float64)
         return cls(at, who, summed, total, np.bincount(at, minlength=size).astype(np.int64))
@@ -318,7 +318,8 @@ def by_lot(differences: npt.ArrayLike) -> float:
 @cache
 def _signs(count: int) -> Floats:
     """Every way to give so many numbers a sign: shape (2**count, count)."""
-    return 1.0 - 2.0 * ((np.arange(2**count)[:, None] >> np.arange(count)) & 1)
+    bits = (np.arange(2**count)[:, None] >> np.arange(count)) & 1
+    return (1 - 2 * bits).astype(np.float64)
 
 
 def _two_sided(z: npt.ArrayLike, *, tails: int = 2) -> Floats:
@@ -326,7 +327,7 @@ def _two_sided(z: npt.ArrayLike, *, tails: int = 2) -> Floats:
     from scipy.special import ndtr
 
     at = np.asarray(z, float)
-    found: Floats = 2 * ndtr(-np.abs(at)) if tails == 2 else ndtr(-at)
+    found: Floats = np.asarray(ndtr(-np.abs(at)) * 2 if tails == 2 else ndtr(-at), dtype=np.float64)
     return found
 
 

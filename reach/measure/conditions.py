@@ -167,7 +167,9 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
     table["reports_all_hours"] = table.groupby(["band", "sector"])["reports"].transform("sum")
     best = _best_of(table)
     days = table.set_index(["band", "sector", "hour"])["days"]
-    return best.assign(apart=np.array([_stands_apart(row, visits, days) for row in best.to_dict("records")], dtype=bool))
+    return best.assign(
+        apart=np.array([_stands_apart(row, visits, days) for row in best.to_dict("records")], dtype=bool)
+    )
 
 
 def _stands_apart(best: Mapping[Any, Any], visits: pd.DataFrame, days: pd.Series) -> bool:

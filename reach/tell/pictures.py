@@ -83,13 +83,14 @@ class Drawing:
     def __init__(self, findings: Findings, folder: Path, style: str, helpers: list[_Helper]) -> None:
         from reach.draw import gallery
 
+        # Packed first: what is worked out once and kept would make the record larger, or change it while it is packed.
+        job = pickle.dumps((findings, folder, style), protocol=5) if helpers else b""
         self._folder = folder
         self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
         self._left: queue.SimpleQueue[str] = queue.SimpleQueue()
         for name in self._pictures:
             self._left.put(name)
         self._failed: BaseException | None = None
-        job = (findings, folder, style)
         # A thread a helper: it only waits at the pipe, so it does not keep this process from working.
         self._threads = [threading.Thread(target=self._hand_out, args=(each, job), daemon=True) for each in helpers]
         for thread in self._threads:
@@ -134,7 +135,7 @@ class Drawing:
             return self._left.get_nowait()
         return None
 
-    def _hand_out(self, helper: _Helper, job: tuple[Findings, Path, str]) -> None:
+    def _hand_out(self, helper: _Helper, job: bytes) -> None:
         name = None
         try:
             helper.tell(job)
@@ -163,16 +164,16 @@ class _Helper:
             creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # on Windows, no black box flashes up
         )
 
-    def tell(self, what: Any) -> None:
-        """Send something."""
+    def tell(self, packed: bytes) -> None:
+        """Send something, packed."""
         assert self._process.stdin is not None
-        pickle.dump(what, self._process.stdin, protocol=5)
+        self._process.stdin.write(packed)
         self._process.stdin.flush()
 
-    def ask(self, what: Any) -> Any:
-        """Send something and wait for what comes back."""
+    def ask(self, name: str) -> Any:
+        """Have a picture drawn and wait for what comes back."""
         assert self._process.stdout is not None
-        self.tell(what)
+        self.tell(pickle.dumps(name))
         return pickle.load(self._process.stdout)
 
     def end(self) -> None:
@@ -240,10 +241,10 @@ def _draw(picture: Picture, folder: Path) -> None:
 
 
 def _without_rows(findings: Findings) -> Findings:
-    """What pictures need of a walk, to be sent: all but the rows, of which they want the powers and no more."""
+    """What pictures need of a walk, to be sent: all but the rows, of which they want the distinct powers and no more."""
     return dataclasses.replace(
         findings,
-        spots=findings.spots[["power_w"]].drop_duplicates(ignore_index=True),
+        spots=findings.spots[["setup", "band", "power_w"]].drop_duplicates(ignore_index=True),
         problems=findings.problems.iloc[:0],
     )
 

@@ -45,12 +45,6 @@ def name(text: str) -> str:
     return text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 1].rstrip() + ELLIPSIS
 
 
-def signs(text: str) -> str:
-    """The cleaned text of a sentence written for a terminal, with true signs (no line ends after the minus of -0.2) and
-    thousands as everywhere on slides."""
-    return words.spaced(re.sub(r"(?<!\w)-(?=\d)", words.MINUS, clean(text).replace("+-", "±")))
-
-
 @dataclass(frozen=True)
 class Grid:
     """A table that fits: texts as they are shown, first the names of the columns; widths and heights [px]."""

@@ -11,7 +11,7 @@ from reach.draw import bare, style
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck import outline, pages
-from reach.tell.deck.fit import OWN, plain, signs
+from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
 from reach.tell.sentences import cautions
 from reach.tell.sentences import reach as answers
@@ -39,9 +39,10 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
     deck : the slides of the same findings, whose answers, limits and next steps it repeats; where there is room it gives more advice
     club : whose evening it was; may be empty
     """
-    say = texts.speaker(deck.language)
+    say = texts.speaker(deck.language, findings.direction)
     made_up = say("made_up") if findings.study.made_up else ""
-    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club) if each]
+    left_out = " ".join(answers.left_out(findings, words.PRINT))
+    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club, left_out) if each]
     watts = answers.powers(findings)
     cannot, following = deck.slide("limits"), deck.slides[-1]
     sheet = _Sheet(
@@ -68,11 +69,7 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
 
 def _foot(findings: Findings, say: texts.Say, made_up: str) -> str:
     """How many rows are behind it all."""
-    counts = findings.counts
-    data = say(
-        "handout.data", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
-        rejected=words.count(counts.rejected), duplicates=words.count(counts.duplicates),
-    )  # fmt: skip
+    data = say("handout.data", law=answers.law(findings.counts, words.PRINT))
     if findings.fixed_rows:
         data += " " + say("handout.replaced", rows=words.things(findings.fixed_rows, "row"))
     return " · ".join(each for each in (made_up, data, say("about")) if each)
@@ -125,7 +122,7 @@ class _Sheet:
 
     def _sentence(self, text: str, size: float, *, room: float = 0.0, lines: int = _MOST_LINES, **looks: Any) -> Any:
         """A sentence, cut with an ellipsis where it is beyond all measure."""
-        shown = OWN.cut(plain(signs(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
+        shown = OWN.cut(plain(clean(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
         return pages.paragraph(shown, size, looks.pop("color", LOOK.ink), **looks)
 
     def _title(self) -> list[Any]:

@@ -33,7 +33,7 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
     suspects = int((findings.receivers["trust"] == SUSPECT).sum())
     doubt = say("limits.suspects", suspects=words.things(suspects, "locator")) if suspects else say("limits.sure")
     said = [
-        captions.NO_LISTENER,
+        captions.no_far_end(findings),
         decoded,
         say("limits.days", days=days),
         say("limits.snr"),

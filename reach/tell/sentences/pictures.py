@@ -19,36 +19,78 @@ from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Kind
 from reach.measure.reach import Farthest, Figures
 from reach.tell.sentences import comparison
 from reach.tell.sentences import reach as answers
+from reach.tell.sentences.direction import HEARD, Ends, ends
 
 if TYPE_CHECKING:
     from reach.compare.comparison import Cell, Comparison
     from reach.findings import Findings
     from reach.measure.claims import Claim
 
-NOT_ON_THE_AIR = "An empty hour may be an hour without transmissions."
-NO_TRANSMISSIONS = "An hour without transmissions has no reports."
 COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had its own times on the air."
-DECODING_LIMIT = (
-    "Reports near the left end pile up or vanish at the receivers' decoding limit: averages there read too high."
-)
 EVERYTHING = "All accepted reports, those with doubtful locators too."
 CLAIMS = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
-CLAIMED_MARKS = "Marks lie where receivers claim to be."
-DOTS = ("A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines.")
-OPEN_SECTORS = (
-    f"A direction of 30° with fewer than {FEW_REPORTS} reports or {FEW_RECEIVERS} receivers is left open.",
-    "Small dots are receivers.",
-)
 FIELDS = "Letters and lines are locator fields. Shown: nine reports in ten."
 NEIGHBOURS = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
-GREY_PARTS = "Grey: too few receivers or pairs to tell. Numbers: difference and 95 % interval of the part alone."
 FOREST = (
     "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
     "Bold: differs from the rest beyond chance, allowing for the number of parts."
 )
-PAIRED_DOTS = "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has."
 UNCHANGED = "None of these counts in any finding. Nothing is corrected unless you say so."
 _MOST_BANDS = 4  # named in a title
+
+
+# --- notes that depend on who heard whom -------------------------------------------------------------------------------
+
+
+def empty_hour(findings: Findings) -> str:
+    """What an hour without reports may be."""
+    return f"An empty hour may be {ends(findings).silent}."
+
+
+def silent_hour(findings: Findings) -> str:
+    """What has no reports for sure."""
+    silent = ends(findings).silent
+    return f"{silent[0].upper()}{silent[1:]} has no reports."
+
+
+def decoding_limit(findings: Findings) -> str:
+    """Why averages of weak reports read too high."""
+    whose = "the decoding limit" if ends(findings) is HEARD else "the receivers' decoding limit"
+    return f"Reports near the left end pile up or vanish at {whose}: averages there read too high."
+
+
+def claimed_marks(findings: Findings) -> str:
+    """What the marks of unconfirmed places are."""
+    return f"Marks lie where {ends(findings).far}s claim to be."
+
+
+def dots(findings: Findings) -> tuple[str, str]:
+    """What the dots and lines of a map are."""
+    return (
+        f"A dot is a {ends(findings).far}: the larger, the more reports.",
+        "Paths are great circles, here straight lines.",
+    )
+
+
+def open_sectors(findings: Findings) -> tuple[str, str]:
+    """What is left open on the map of how far each way, and what its dots are."""
+    return (
+        f"A direction of 30° with fewer than {FEW_REPORTS} reports or {FEW_RECEIVERS} {ends(findings).far}s is left open.",
+        f"Small dots are {ends(findings).far}s.",
+    )
+
+
+def grey_parts(found: Comparison) -> str:
+    """What is grey on the small maps."""
+    return (
+        f"Grey: too few {ends(found).far}s or pairs to tell. Numbers: difference and 95 % interval of the part alone."
+    )
+
+
+def paired_dots(found: Comparison) -> str:
+    """What the dots of a comparison are."""
+    who = "transmitter that was heard with both setups" if ends(found) is HEARD else "receiver that heard both setups"
+    return f"A dot is a {who} close together in time; the larger, the more weight it has."
 
 
 # --- the circumstances ------------------------------------------------------------------------------------------------
@@ -65,14 +107,16 @@ class Behind:
     setups: tuple[str, ...]
 
 
-def behind(found: Behind, say: Typography) -> str:
+def behind(found: Behind, say: Typography, way: Ends) -> str:
     """'1 580 reports of 70 receivers'."""
-    return f"{say.things(found.reports, 'report')} of {say.things(found.receivers, 'receiver')}"
+    return f"{say.things(found.reports, 'report')} of {way.fars(found.receivers, say)}"
 
 
 def circumstances(findings: Findings, found: Behind, say: Typography) -> str:
-    """What stands below a title: reports, receivers, period, power, setups."""
-    parts = [say.things(found.reports, "report"), say.things(found.receivers, "receiver")]
+    """What stands below a title: reports, receivers, period, power, setups; or the transmitters that were heard."""
+    way = ends(findings)
+    far = way.fars(found.receivers, say) + (" heard" if way is HEARD else "")
+    parts = [say.things(found.reports, "report"), far]
     if found.first_utc is not None and found.last_utc is not None:
         parts.append(say.period(found.first_utc, found.last_utc))
     parts += [answers.stated_power(findings, say), words.listed(found.setups)]
@@ -84,7 +128,8 @@ def left_out(findings: Findings, say: Typography) -> str:
     if findings.unsure.empty:
         return ""
     more = say.things(findings.reach.between, "report")
-    return f"Receivers with corroborated locators only; {more} with other locators are not counted."
+    who = ends(findings).far.capitalize()
+    return f"{who}s with corroborated locators only; {more} with other locators are not counted."
 
 
 def hollow(suspect: int, unconfirmed: int, say: Typography) -> list[str]:
@@ -109,8 +154,9 @@ def nothing(findings: Findings, say: Typography) -> tuple[str, str]:
 def close(findings: Findings, say: Typography) -> str:
     """Of the close-up."""
     if findings.reach.headline.is_few:
-        return answers.how_far(findings.reach.headline, say)
-    return f"Nine reports in ten came from within {say.km(findings.reach.headline.p90_km.value)}"
+        return answers.how_far(findings.reach.headline, say, ends(findings))
+    nine = "Nine tenths of what was heard" if ends(findings) is HEARD else "Nine reports in ten"
+    return f"{nine} came from within {say.km(findings.reach.headline.p90_km.value)}"
 
 
 def distance(findings: Findings, say: Typography) -> str:
@@ -126,28 +172,28 @@ def curve(findings: Findings, say: Typography) -> str:
 def _half_and_tenth(findings: Findings, tenth: str, say: Typography) -> str:
     found = findings.reach.headline
     beyond = "" if found.is_few else f", {tenth} from beyond {say.km(found.p90_km.value)}"
-    return answers.how_far(found, say) + beyond
+    return answers.how_far(found, say, ends(findings)) + beyond
 
 
 def beyond(findings: Findings, reports: float, far_km: float, say: Typography) -> str:
     """Of the bars in doubling steps. reports : so many came from beyond far_km"""
     share = say.share(reports, findings.reach.headline.reports)
-    return f"{share} of the reports came from beyond {say.km(far_km)}"
+    return f"{share} of {ends(findings).reports_came} came from beyond {say.km(far_km)}"
 
 
 def bands(findings: Findings, say: Typography) -> str:
     """Of the small charts by band: the band that reached farthest where one stands apart, else the distances themselves."""
     block = findings.reach.corroborated
-    claim = block.claims[Kind.FARTHEST_BAND]
+    claim, came = block.claims[Kind.FARTHEST_BAND], ends(findings).reports_came
     if claim.apart:
         return (
-            f"Half of the reports on {claim.winner} came from beyond {say.km(claim.value)}, on {claim.runner_up} from beyond "
+            f"Half of {came} on {claim.winner} came from beyond {say.km(claim.value)}, on {claim.runner_up} from beyond "
             f"{say.km(claim.next_value)}"
         )
     told = [(band, found) for band, found in block.by_band.items() if not found.is_few][:_MOST_BANDS]
     if not told:
-        return f"Reports by distance and band; no band has {FEW_REPORTS} of {FEW_RECEIVERS} receivers"
-    return "Half of the reports came from beyond " + words.listed(
+        return f"Reports by distance and band; no band has {FEW_REPORTS} of {FEW_RECEIVERS} {ends(findings).far}s"
+    return f"Half of {came} came from beyond " + words.listed(
         [f"{say.km(found.median_km.value)} on {band}" for band, found in told]
     )
 
@@ -206,16 +252,19 @@ def weakest(findings: Findings, say: Typography) -> str:
 def world(findings: Findings, say: Typography) -> str:
     """Of the world map."""
     found = findings.reach.headline
-    return f"Heard in {say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
+    places = f"{say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
+    return f"{ends(findings).where_heard} {places}"
 
 
 def squares(findings: Findings, say: Typography) -> str:
-    """Of the map of squares, with the one that sent most where it stands apart."""
-    count = say.things(findings.reach.headline.squares, "square")
-    claim = findings.reach.claims[Kind.FULLEST_SQUARE]
-    if not claim.apart:
-        return f"{count} heard the signal"
-    return f"{count} heard the signal; {claim.winner} sent {say.things(claim.value, 'report')}, the most"
+    """Of the map of squares, with the one with most reports where it stands apart."""
+    number = findings.reach.headline.squares
+    count, claim = say.things(number, "square"), findings.reach.claims[Kind.FULLEST_SQUARE]
+    if ends(findings) is HEARD:
+        most = f"; {claim.winner} the most, with {say.things(claim.value, 'report')}" if claim.apart else ""
+        return f"{count} {'was' if number == 1 else 'were'} heard{most}"
+    most = f"; {claim.winner} sent {say.things(claim.value, 'report')}, the most" if claim.apart else ""
+    return f"{count} heard the signal{most}"
 
 
 def directions(findings: Findings, say: Typography) -> str:
@@ -226,23 +275,22 @@ def directions(findings: Findings, say: Typography) -> str:
         return f"Reports came from {say.count(full)} of {say.count(len(found.sectors))} directions"
     top = next(sector for sector in found.sectors if sector.centre_deg == claim.winner)
     return (
-        f"{say.share(top.share.value)} of the reports came from {words.compass(top.centre_deg)}, "
+        f"{say.share(top.share.value)} of {ends(findings).reports_came} came from {words.compass(top.centre_deg)}, "
         f"half of those from beyond {say.km(top.median_km)}"
     )
 
 
 def farthest_way(findings: Findings, say: Typography) -> str:
     """Of the map of how far each way: the direction with the farthest median where one stands apart."""
-    claim = findings.reach.claims[Kind.FARTHEST_SECTOR]
+    claim, way = findings.reach.claims[Kind.FARTHEST_SECTOR], ends(findings)
     if claim.apart:
-        where = words.compass(claim.winner)
-        return f"Farthest towards {where}: half of those reports came from beyond {say.km(claim.value)}"
+        those = "what was heard there" if way is HEARD else "those reports"
+        return f"Farthest towards {words.compass(claim.winner)}: half of {those} came from beyond {say.km(claim.value)}"
     told = sum(not sector.is_few for sector in findings.reach.headline.sectors)
     if not told:
-        return (
-            f"No direction has the {FEW_REPORTS} reports of {FEW_RECEIVERS} receivers that its reach is worked out from"
-        )
-    return f"How far the signal reached, in {say.things(told, 'direction')} with enough reports to tell"
+        return f"No direction has the {FEW_REPORTS} reports of {FEW_RECEIVERS} {way.far}s that its reach is worked out from"
+    reached = "the station heard" if way is HEARD else "the signal reached"
+    return f"How far {reached}, in {say.things(told, 'direction')} with enough reports to tell"
 
 
 # --- when -------------------------------------------------------------------------------------------------------------
@@ -250,7 +298,8 @@ def farthest_way(findings: Findings, say: Typography) -> str:
 
 def hours(findings: Findings, say: Typography) -> str:
     """Of the bars by hour of the day."""
-    return answers.most_reports(findings.reach.headline, findings.reach.claims[Kind.FULLEST_HOUR], say)
+    claim = findings.reach.claims[Kind.FULLEST_HOUR]
+    return answers.most_reports(findings.reach.headline, claim, say, ends(findings))
 
 
 def hour_of_the_far(findings: Findings, say: Typography) -> str:
@@ -259,7 +308,8 @@ def hour_of_the_far(findings: Findings, say: Typography) -> str:
     if not claim.apart:
         return f"{say.things(findings.reach.headline.reports, 'report')} by hour of the day and distance"
     ring = next(each for each in reversed(findings.reach.headline.rings) if each.reports)
-    return f"Reports from beyond {say.km(ring.from_km)} came mostly around {claim.winner:02d} UTC"
+    what = "What was heard" if ends(findings) is HEARD else "Reports"
+    return f"{what} from beyond {say.km(ring.from_km)} came mostly around {claim.winner:02d} UTC"
 
 
 def fullest_hour_and_way(findings: Findings, say: Typography) -> str:
@@ -274,12 +324,10 @@ def fullest_hour_and_way(findings: Findings, say: Typography) -> str:
 
 def one_hour(findings: Findings, start: datetime, reports: int, receivers: int, say: Typography) -> str:
     """Of the map of one hour of the calendar, that with most reports; called the busiest where it stands apart."""
-    calls = say.things(receivers, "receiver")
-    busiest = findings.reach.claims[Kind.CALENDAR_HOUR].apart
-    return (
-        f"{'The busiest hour' if busiest else 'One hour'}, from {start:%H:%M} UTC on {say.day(start)}: "
-        f"{say.things(reports, 'report')} from {calls}"
-    )
+    way = ends(findings)
+    calls = f"{'of' if way is HEARD else 'from'} {way.fars(receivers, say)}"
+    named = "The busiest hour" if findings.reach.claims[Kind.CALENDAR_HOUR].apart else "One hour"
+    return f"{named}, from {start:%H:%M} UTC on {say.day(start)}: {say.things(reports, 'report')} {calls}"
 
 
 def night(when: datetime, of: str) -> str:
@@ -320,6 +368,9 @@ def receivers_of_each(found: Comparison, say: Typography) -> str:
     first, known = stronger(found)
     if not ahead(found).apart:
         return divided(found, say)
+    if ends(found) is HEARD:
+        each = f"{found.a} heard {say.count(first)} better and {found.b} {say.count(known - first)}"
+        return f"Of {say.things(known, 'transmitter')}, {each}"
     return (
         f"Of {say.things(known, 'receiver')}, {found.a} was stronger at {say.count(first)} and {found.b} at "
         f"{say.count(known - first)}"
@@ -331,15 +382,18 @@ def receivers_on_the_map(found: Comparison, say: Typography) -> str:
     claim = ahead(found)
     if not claim.apart:
         return divided(found, say)
-    better = found.a if claim.winner else found.b
-    return f"At {say.count(claim.value)} of {say.things(claim.receivers, 'receiver')} that can tell, {better} was the stronger"
+    better, many = (found.a if claim.winner else found.b), say.count(claim.value)
+    if ends(found) is HEARD:
+        return f"Of {say.things(claim.receivers, 'transmitter')} that can tell, {better} heard {many} better"
+    return f"At {many} of {say.things(claim.receivers, 'receiver')} that can tell, {better} was the stronger"
 
 
 def divided(found: Comparison, say: Typography) -> str:
-    """What is said where the receivers do not tell for one setup: 'Receivers are divided: 30 for vertical, 22 for wire'."""
+    """What is said where they do not tell for one setup: 'Receivers are divided: 30 for vertical, 22 for wire'."""
     first, known = stronger(found)
     said = f"{say.count(first)} for {found.a}, {say.count(known - first)} for {found.b}"
-    return f"Receivers are divided: {said}" if known > 1 else f"{say.things(known, 'receiver')} heard both: {said}"
+    far = ends(found).far.capitalize()
+    return f"{far}s are divided: {said}" if known > 1 else f"One {far.lower()} alone can tell: {said}"
 
 
 def heard(found: Comparison, say: Typography) -> str:
@@ -347,16 +401,30 @@ def heard(found: Comparison, say: Typography) -> str:
     alone_a, alone_b, both = (
         say.count(len(names)) for names in (found.heard.a_only, found.heard.b_only, found.heard.both)
     )
-    said = f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
+    if ends(found) is HEARD:
+        said = f"{alone_a} with {found.a} only, {alone_b} with {found.b} only, {both} with both"
+    else:
+        said = f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
     return f"Heard on one setup only is shown, never counted: {said}."
+
+
+def shapes(found: Comparison) -> dict[str, str]:
+    """What its shapes mean, by who was heard with what: both, a, b."""
+    by = "heard with" if ends(found) is HEARD else "heard"
+    return {"both": f"{by} both", "a": f"{by} {found.a} only", "b": f"{by} {found.b} only"}
 
 
 def marks(found: Comparison, say: Typography) -> tuple[str, ...]:
     """What its marks mean."""
     return (
-        f"+ in a mark: {found.a} stronger there by half a decibel or more; {say.minus}: {found.b}.",
+        f"+ in a mark: {found.a} {ends(found).better} there by half a decibel or more; {say.minus}: {found.b}.",
         "Hollow: no pair close enough in time.", "The larger, the more reports.",
     )  # fmt: skip
+
+
+def few(found: Comparison) -> str:
+    """The far ends of a part, where room is short."""
+    return "tx" if ends(found) is HEARD else "rx"
 
 
 def stretches(found: Comparison, say: Typography) -> str:
@@ -364,13 +432,12 @@ def stretches(found: Comparison, say: Typography) -> str:
     known = [float(block.difference_db) for block in found.by_block if block.difference_db is not None]
     above = sum(value > 0 for value in known)
     below = len(known) - above
-    claim = claims.majority(Kind.STRETCHES, above, below, settled=_settled(found, above > below))
-    many = say.things(len(known), "stretch", "stretches")
+    claim, way = claims.majority(Kind.STRETCHES, above, below, settled=_settled(found, above > below)), ends(found)
+    of = f"{say.things(len(known), 'stretch', 'stretches')} {way.on_the_air}"
     if not claim.apart:
-        said = f"{found.a} ahead in {say.count(above)}, {found.b} in {say.count(below)}"
-        return f"{many} on the air: {said}"
+        return f"{of}: {found.a} ahead in {say.count(above)}, {found.b} in {say.count(below)}"
     better = found.a if claim.winner else found.b
-    return f"In {say.count(claim.value)} of {many} on the air {better} was the stronger"
+    return f"In {say.count(claim.value)} of {of} {better} was the {way.better}"
 
 
 def parts(found: Comparison, shown: Sequence[Cell], say: Typography) -> str:
@@ -381,10 +448,10 @@ def parts(found: Comparison, shown: Sequence[Cell], say: Typography) -> str:
     return f"Over all {say.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
 
 
-def part(cell: Cell, say: Typography) -> str:
+def part(cell: Cell, found: Comparison, say: Typography) -> str:
     """What stands below a small map: the difference with its interval."""
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
-        return f"too few ({say.count(cell.receivers)} rx)"
+        return f"too few ({say.count(cell.receivers)} {few(found)})"
     return f"{say.db_signed(cell.difference_db)} ({say.signed(cell.low_db)} to {say.signed(cell.high_db)})"
 
 
@@ -399,20 +466,23 @@ def shown_suspects(shown: int) -> str:
 # --- the film ---------------------------------------------------------------------------------------------------------
 
 
-def film(whose: str, start: datetime, last: datetime, say: Typography) -> str:
-    """The title of a film: whose signal, when. last : the last moment shown"""
+def film(whose: str, start: datetime, last: datetime, say: Typography, way: Ends) -> str:
+    """The title of a film: whose signal, or what who heard, when. last : the last moment shown"""
     when = say.day(start) if start.date() == last.date() else say.period(start, last)
+    if way is HEARD:
+        return f"What {whose or 'the station'} heard, {when}"
     return f"{whose or 'The station'}, {when}"
 
 
-def fading(minutes: float) -> str:
+def fading(minutes: float, way: Ends) -> str:
     """What its lines and dots are."""
-    return f"Lines are great circles and fade within {minutes:.0f} minutes; small dots heard it earlier."
+    earlier = "were heard earlier" if way is HEARD else "heard it earlier"
+    return f"Lines are great circles and fade within {minutes:.0f} minutes; small dots {earlier}."
 
 
-def visible(reports: int, receivers: int, minutes: float, say: Typography) -> str:
+def visible(reports: int, receivers: int, minutes: float, say: Typography, way: Ends) -> str:
     """How much a frame shows."""
-    return f"{say.things(reports, 'report')}, {say.things(receivers, 'receiver')} in {minutes:.0f} min"
+    return f"{say.things(reports, 'report')}, {way.fars(receivers, say)} in {minutes:.0f} min"
 
 
 def film_leaves_out(findings: Findings, say: Typography) -> str:

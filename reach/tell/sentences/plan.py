@@ -15,6 +15,8 @@ ADVICE: Final = (
     "Note every change, also the unwanted ones, with its time in UTC: a row of the schedule is on the air from its start "
     "up to its end.",
     "Length of the session counts first, receivers second; more reports in the same minutes hardly help.",
+    "Keep the order that was drawn: a strict A-B-A-B is the same plan when shifted by one block, so that the reports could not "
+    "tell a clock that is wrong from the other setup being better.",
 )
 
 
