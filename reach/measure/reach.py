@@ -26,7 +26,7 @@ Figures (an `..._interval` is [low, high], null with fewer than six effective re
 spots, receivers (distinct callsigns), places (distinct callsign and locator), squares (distinct first four
     characters), countries (distinct, of the receivers' cells), days (UTC)
 median_km, p90_km       half, and nine in ten, of the spots came from within this distance; each with its _interval
-farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
+farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bearing_uncertainty_deg, bands, reports,
                         best_snr_db, first_utc, trust (spots.TRUST); null where there are no spots
 km_per_watt             the most kilometres by watt of any path; null where a power is not known
 median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known. Where the
@@ -55,6 +55,7 @@ from reach.measure import singled_out
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Claim, Kind
 from reach.measure.sectors import SECTORS, ring_of, sector_of
 from reach.measure.tally import Tally
+from reach.place import path
 from reach.spots import CORROBORATED, RING_EDGES_KM, SECTOR_DEG, SUSPECT
 
 if TYPE_CHECKING:
@@ -88,7 +89,8 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Farthest:
-    """The farthest receiver of a set of reports; trust : spots.TRUST, how far its locator can be trusted."""
+    """The farthest receiver of a set of reports; bearing_within_deg : how far the bearing may be off for the size of the cells;
+    trust : spots.TRUST, how far its locator can be trusted."""
 
     call: str
     locator: str
@@ -96,6 +98,7 @@ class Farthest:
     distance_km: float
     uncertainty_km: float
     bearing_deg: float
+    bearing_within_deg: float
     reports: int
     bands: tuple[str, ...]
     best_snr_db: float
@@ -452,6 +455,7 @@ def _farthest(rows: _Rows, chosen: Flags, places: pd.DataFrame) -> Farthest | No
         distance_km=float(top["distance_km"]),
         uncertainty_km=float(top["distance_uncertainty_km"]),
         bearing_deg=float(top["bearing_deg"]),
+        bearing_within_deg=float(path.bearing_within_deg(top["distance_km"], top["distance_uncertainty_km"])),
         reports=int(same["reports"].sum()),
         bands=tuple(bands.in_order(set(same["band"].dropna().astype(str)))),
         best_snr_db=float(same["snr_db"].max()),
@@ -574,6 +578,7 @@ def _farthest_dict(far: Farthest) -> dict[str, Any]:
         "distance_km": _plain(far.distance_km),
         "uncertainty_km": _plain(far.uncertainty_km),
         "bearing_deg": _plain(far.bearing_deg),
+        "bearing_uncertainty_deg": _plain(far.bearing_within_deg),
         "bands": list(far.bands),
         "reports": far.reports,
         "best_snr_db": _plain(far.best_snr_db),

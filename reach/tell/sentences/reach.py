@@ -9,6 +9,7 @@ from reach.base import words
 from reach.base.words import Typography
 from reach.compare.comparison import Verdict
 from reach.measure.claims import Confounder, Kind, Reason
+from reach.place.path import ANTIPODE_KM
 from reach.radio import power
 from reach.spots import SECTOR_DEG
 from reach.tell.sentences import comparison, notes
@@ -327,7 +328,14 @@ def _other_bands(claim: Claim) -> str:
 
 
 def _away(far: Farthest, say: Typography) -> str:
-    return f"{say.distance(far.distance_km, far.uncertainty_km)} away"
+    return f"{say.distance(far.distance_km, far.uncertainty_km)} away{antipode(far, say)}"
+
+
+def antipode(far: Farthest, say: Typography) -> str:
+    """Of a place near the antipode: its bearing with the uncertainty, and that of the other way round; else empty."""
+    if far.distance_km < ANTIPODE_KM:
+        return ""
+    return f" at {say.bearing(far.bearing_deg, far.bearing_within_deg)}"
 
 
 def interval_km(estimate: Estimate, say: Typography, way: Ends = SENT) -> str:
