@@ -120,7 +120,9 @@ class Study(_Part):
     made_up: bool = Field(default=False, description="true for demonstration data; every output then says so")
     files: list[str] = Field(default_factory=list, description="CSV files, globs allowed")
     schedule: str | None = Field(default=None, description="CSV with start, end, setup")
-    schedule_zone: str | None = Field(default=None, description="zone of its times, such as '+01:00'; UTC where left out")
+    schedule_zone: str | None = Field(
+        default=None, description="zone of its times, such as '+01:00'; UTC where left out"
+    )
     schedule_shift_min: float = Field(default=0.0, ge=-1440, le=1440, description="minutes to add to its times")
     schedule_confirmed: bool = Field(default=False, description="true: it is right, whatever the reports say")
     station: Station = Field(default_factory=Station)

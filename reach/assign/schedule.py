@@ -52,7 +52,9 @@ _CLOCK: Final = re.compile(
     r"(?P<hour>\d{1,2})(?:[:hH時.](?P<minute>\d\d)分?(?::(?P<second>\d\d))?|(?<=\d\d)(?P<digits>\d\d))"
     r"(?: ?(?P<half>[apAP])\.?[mM]\.?| ?Uhr)?"
 )
-_OFFSET: Final = re.compile(r"(?:UTC|GMT)? ?(?P<sign>[-+\u2212])(?P<hours>\d{1,2})(?::?(?P<minutes>\d\d))?", re.IGNORECASE)
+_OFFSET: Final = re.compile(
+    r"(?:UTC|GMT)? ?(?P<sign>[-+\u2212])(?P<hours>\d{1,2})(?::?(?P<minutes>\d\d))?", re.IGNORECASE
+)
 _UTC: Final = re.compile(r"(?:UTC|GMT|Z)", re.IGNORECASE)
 
 
@@ -233,7 +235,9 @@ def _layout(lines: list[tuple[int, list[str]]], name: str) -> tuple[_Layout, lis
         raise StudyError(
             f"{name}, line {line}: the header needs start,end,setup, but {', '.join(missing)} is not in {cells!r}."
         )
-    named = next((found for found in (_OFFSET.search(cells[place["start"]]), _OFFSET.search(cells[place["end"]])) if found), None)
+    named = next(
+        (found for found in (_OFFSET.search(cells[place["start"]]), _OFFSET.search(cells[place["end"]])) if found), None
+    )
     return _Layout(place, _offset(named) if named else UTC), lines[1:]
 
 
@@ -267,7 +271,9 @@ def _order(body: list[tuple[int, list[str]]], layout: _Layout, day_first: bool |
         return day_first
     at = [layout.place[name] for name in ("date", "start", "end") if name in layout.place]
     dates = [_DATES[-1].match(cells[k]) for _, cells in body for k in at if k < len(cells)]
-    firsts = {int(found["first"]) > 12 for found in dates if found and (int(found["first"]) > 12 or int(found["second"]) > 12)}
+    firsts = {
+        int(found["first"]) > 12 for found in dates if found and (int(found["first"]) > 12 or int(found["second"]) > 12)
+    }
     return firsts.pop() if len(firsts) == 1 else None
 
 
@@ -291,7 +297,9 @@ def _moment(value: str, day: str, name: str, how: _How, where: str) -> datetime:
     except ValueError as error:
         why = str(error)
         hint = f"{why}; " if why.startswith("day") else ""
-        raise StudyError(f"{where}: {name!r} is no time: {value!r}; {hint}wanted UTC such as 2026-05-09 18:00.") from None
+        raise StudyError(
+            f"{where}: {name!r} is no time: {value!r}; {hint}wanted UTC such as 2026-05-09 18:00."
+        ) from None
     return moment.astimezone(UTC)
 
 
@@ -305,7 +313,9 @@ def _reading(text: str, how: _How) -> datetime:
     if "first" in parts:
         if how.day_first is None:
             raise ValueError("day or month may come first, and --day-first or --month-first says which")
-        parts |= dict(zip(("day", "month") if how.day_first else ("month", "day"), (parts["first"], parts["second"]), strict=True))
+        parts |= dict(
+            zip(("day", "month") if how.day_first else ("month", "day"), (parts["first"], parts["second"]), strict=True)
+        )
     rest = text[date.end() :].lstrip(" T,t")
     if not (clock := _CLOCK.match(rest)):
         raise ValueError("no clock")
@@ -339,7 +349,9 @@ def _zone(text: str) -> tzinfo:
 
         return ZoneInfo(plain)
     except Exception:
-        raise StudyError(f"{text!r} is no zone; wanted is an offset from UTC such as +01:00, or a place such as Europe/Berlin.") from None
+        raise StudyError(
+            f"{text!r} is no zone; wanted is an offset from UTC such as +01:00, or a place such as Europe/Berlin."
+        ) from None
 
 
 def _offset(found: re.Match[str]) -> tzinfo:

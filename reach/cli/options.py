@@ -25,8 +25,6 @@ def station(command: F) -> F:
     return command
 
 
-
-
 def schedule(command: F) -> F:
     """--schedule, and what is wrong with its clock: --schedule-zone, --schedule-shift, --schedule-confirmed."""
     for option in (

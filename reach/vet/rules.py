@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -36,13 +36,13 @@ class Vetted:
     spots     spots.SPOT, accepted rows in file order
     problems  spots.PROBLEMS, in file order
     counts    read = accepted + rejected + duplicates
-    newest_utc  the latest time of all rows, those in the future included; NaT without any
+    newest_utc  the latest time of all rows, those in the future included (a Timestamp in UTC); NaT without any
     """
 
     spots: pd.DataFrame
     problems: pd.DataFrame
     counts: Counts
-    newest_utc: pd.Timestamp = field(default=pd.NaT)  # type: ignore[arg-type]
+    newest_utc: Any = field(default=pd.NaT)
 
 
 def vet(

@@ -87,7 +87,9 @@ def main() -> None:
     given = parser.parse_args()
     seeds = range(given.first, given.first + given.seeds)
     with ProcessPoolExecutor(given.jobs) as executor:
-        pool = (lambda f, s: list(executor.map(f, s, chunksize=4))) if given.jobs > 1 else (lambda f, s: list(map(f, s)))
+        pool = (
+            (lambda f, s: list(executor.map(f, s, chunksize=4))) if given.jobs > 1 else (lambda f, s: list(map(f, s)))
+        )
         db = tuple(map(float, given.db.split(","))) if given.db else None
         began = time.perf_counter()
         if given.part == "told":

@@ -88,7 +88,10 @@ def test_a_unit_is_only_ever_claimed_of_one_kind(values):
 
 def _spots(n: int = 40, bands: tuple[str, ...] = ("20m",)) -> pd.DataFrame:
     return pd.DataFrame(
-        {"setup": pd.Categorical(np.where(np.arange(n) % 2 == 0, "A", "B")), "band": pd.Categorical(np.resize(bands, n))}
+        {
+            "setup": pd.Categorical(np.where(np.arange(n) % 2 == 0, "A", "B")),
+            "band": pd.Categorical(np.resize(bands, n)),
+        }
     )
 
 

@@ -31,7 +31,10 @@ def _is_usual(table) -> bool:
 )  # fmt: skip
 def test_headers_in_seven_tongues(header):
     mark = next(mark for mark in "\t;," if mark in header)
-    lines = [header, *(f"2026-05-16 {a:02d}:{b:02d}{mark}2026-05-16 {c:02d}:{d:02d}{mark}{n}" for a, b, c, d, n in ROWS)]
+    lines = [
+        header,
+        *(f"2026-05-16 {a:02d}:{b:02d}{mark}2026-05-16 {c:02d}:{d:02d}{mark}{n}" for a, b, c, d, n in ROWS),
+    ]
     assert _is_usual(schedule.parse("\n".join(lines)))
 
 
@@ -107,7 +110,10 @@ def test_day_or_month_first_is_asked_where_nothing_tells():
         ("start,finish,setup\n2026-05-16 18:00,2026-05-16 18:10,A\n", "end is not in"),
         ("start,end,setup\n", "holds no rows"),
         ("", "holds no rows"),
-        ("start,end,setup\n2026-05-16 18:00,2026-05-16 18:20,A\n2026-05-16 18:10,2026-05-16 18:30,B\n", "may not overlap"),
+        (
+            "start,end,setup\n2026-05-16 18:00,2026-05-16 18:20,A\n2026-05-16 18:10,2026-05-16 18:30,B\n",
+            "may not overlap",
+        ),
     ],
 )
 def test_what_is_wrong_is_said_with_its_line(text, says):
@@ -117,5 +123,5 @@ def test_what_is_wrong_is_said_with_its_line(text, says):
 
 @pytest.mark.parametrize("zone", ["Nowhere/Town", "+25:00", "summer"])
 def test_a_zone_that_is_none(zone):
-    with pytest.raises(StudyError, match="zone|offset"):
+    with pytest.raises(StudyError, match=r"zone|offset"):
         schedule.parse("start,end,setup\n2026-05-16 18:00,2026-05-16 18:10,A\n", zone=zone)

@@ -69,7 +69,9 @@ def test_a_schedule_on_time_is_said_to_fit(tmp_path):
 def test_a_schedule_ten_minutes_late_is_told_and_not_believed(tmp_path):
     args = _scheduled(DRAWN, tmp_path, 10)
     said = _screen(compare_command, *args)
-    assert said.startswith("Cannot tell: the schedule does not fit the reports as it stands; it fits best if shifted by -10 min")
+    assert said.startswith(
+        "Cannot tell: the schedule does not fit the reports as it stands; it fits best if shifted by -10 min"
+    )
     assert "stronger" not in said and "--schedule-shift -10" in said.splitlines()[1]
     # Corrected, it answers as the right one does; confirmed, it is believed.
     right = _screen(compare_command, *args, "--schedule-shift", "-10").splitlines()[0]
@@ -80,7 +82,9 @@ def test_a_schedule_ten_minutes_late_is_told_and_not_believed(tmp_path):
 
 def test_a_plan_that_repeats_leaves_two_shifts_open(tmp_path):
     """Five minutes late with blocks of ten: half of every block is the other's, and either way round fits."""
-    said = _screen(compare_command, *_scheduled(replace(IN_TURN, before_min=30, after_min=30), tmp_path, 4)).splitlines()[0]
+    said = _screen(
+        compare_command, *_scheduled(replace(IN_TURN, before_min=30, after_min=30), tmp_path, 4)
+    ).splitlines()[0]
     assert said.startswith("Cannot tell: the schedule does not fit the reports as it stands; shifted by ")
     assert "-4 min or +6 min" in said and "the reports alone cannot say" in said
 
@@ -97,7 +101,9 @@ def test_a_schedule_in_local_time_names_the_zone(tmp_path):
 
 def test_a_schedule_of_another_day_prints_both_spans(tmp_path):
     said = _screen(compare_command, *_scheduled(DRAWN, tmp_path, 3 * 1440)).splitlines()[0]
-    assert said.startswith("Cannot tell: no report lies inside the schedule: it runs from 2026-05-19 16:00 to 22:00 UTC, the ")
+    assert said.startswith(
+        "Cannot tell: no report lies inside the schedule: it runs from 2026-05-19 16:00 to 22:00 UTC, the "
+    )
     assert "the reports from 2026-05-16 16:00 to 21:" in said
 
 
@@ -105,7 +111,9 @@ def test_the_report_says_it_too(tmp_path):
     spots, schedule = make(DRAWN, 4)
     (tmp_path / "times.csv").write_text(schedules.text(late(schedule, 10)), encoding="utf-8")
     _export(spots, tmp_path / "spots.csv")
-    study = 'files = ["spots.csv"]\nschedule = "times.csv"\n[station]\nlocator = "IO51es"\n[compare]\na = "A"\nb = "B"\n'
+    study = (
+        'files = ["spots.csv"]\nschedule = "times.csv"\n[station]\nlocator = "IO51es"\n[compare]\na = "A"\nb = "B"\n'
+    )
     (tmp_path / "may.toml").write_text(study, encoding="utf-8")
     said = _screen(run_command, str(tmp_path / "may.toml"), "--out", str(tmp_path / "out"))
     assert "Cannot tell: the schedule does not fit the reports as it stands" in said and "stronger" not in said

@@ -99,9 +99,7 @@ def _ends(v: Values, say: Typography) -> str:
 
 
 def _apart(v: Values, say: Typography) -> str:
-    told = (
-        f"No report lies inside the schedule: it runs from {_span(v, 'schedule_', say)}, the reports from {_span(v, '', say)}."
-    )
+    told = f"No report lies inside the schedule: it runs from {_span(v, 'schedule_', say)}, the reports from {_span(v, '', say)}."
     if "shift_min" in v:
         told += f" Shifted by {shift(v['shift_min'], say=say)} they meet.{_zone(v, say)}"
     return f"{told} Check the dates, the clock and the zone of both."
@@ -121,7 +119,9 @@ def _zone(v: Values, say: Typography) -> str:
         return ""
     hours = abs(v["zone_h"])
     zone = f"UTC{'+' if v['zone_h'] > 0 else say.minus}{say.plain(hours)}"
-    return f" That is the offset of {zone}, a zone near the station: the schedule is, or the reports are, in local time."
+    return (
+        f" That is the offset of {zone}, a zone near the station: the schedule is, or the reports are, in local time."
+    )
 
 
 def _span(v: Values, whose: str, say: Typography) -> str:
