@@ -43,15 +43,24 @@ PLACED: Final = {
 # tally with it, so that nobody joins it again.
 TRUSTED: Final = {"trust": ("category", "corroborated, unconfirmed or suspect")}
 
-# What `vet` and the suspects write: one row a problem, in file order.
+# What `vet` and the suspects find: one row a problem, in file order. Codes and values; `tell.sentences.problems` makes the
+# explanation from them.
 PROBLEMS: Final = {
     "source": ("str", "the file"),
     "line": ("int64", "the line in that file"),
     "callsign": ("str", "as in the file"),
     "locator": ("str", "as in the file"),
-    "rule": ("str", "a short stable name, such as locator-letter-for-digit"),
+    "rule": ("str", "a short stable code, such as locator-letter-for-digit; vet.ledger.RULES has all"),
     "severity": ("str", "rejected, suspect or note"),
-    "explanation": ("str", "one sentence: what came, what was wanted"),
+    "value": ("str", "what it is about: mostly the offending cell; for each rule see vet.ledger.RULES"),
+    "other": ("str", "a second value where the rule has one: what the first was held against"),
+    "detail": (
+        "str",
+        "a code or number that tells more where the rule has one: which part of a time, a unit, a region",
+    ),
+    "kept_source": ("str", "of duplicates: the file of the row that is kept, empty where there is one file only"),
+    "kept_line": ("int64", "of duplicates: its line; 0 otherwise"),
+    "evidence": ("object", "of suspects: a tuple of suspects.evidence.Piece; None otherwise"),
     "suggestion": ("str", "the obvious repair, empty where there is none; never applied unasked"),
 }
 SEVERITIES: Final = ("rejected", "suspect", "note")

@@ -7,12 +7,13 @@ the nearest known key. Times are UTC. Paths in a study are relative to the study
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from reach.errors import StudyError
 
@@ -24,6 +25,7 @@ def _utc(moment: datetime) -> datetime:
 
 Moment = Annotated[datetime, AfterValidator(_utc)]
 Watt = Annotated[float, Field(gt=0, le=100_000)]
+_ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
 _NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
 
 
@@ -100,8 +102,18 @@ class Options(_Part):
     itu_region: Literal[1, 2, 3] = Field(default=1, description="for naming a band from a frequency")
     four_character_locators: bool = Field(default=False, description="accept squares such as JN58")
     day_first: bool | None = Field(default=None, description="how to read 03/05/2026; unset: an error shows both")
-    columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file")
+    columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file, or its number")
+    zone: str | None = Field(
+        default=None, description="zone of times that name none, such as '+01:00'; UTC where left out"
+    )
     decoding_limit_db: float | None = Field(default=None, description="known decoding limit in 2500 Hz")
+
+    @field_validator("zone")
+    @classmethod
+    def _a_zone(cls, zone: str | None) -> str | None:
+        if zone is not None and not _ZONE.fullmatch(zone):
+            raise ValueError("a zone is written as its offset from UTC, such as '+01:00'")
+        return zone
 
 
 class Comparison(_Part):
@@ -120,6 +132,9 @@ class Study(_Part):
     made_up: bool = Field(default=False, description="true for demonstration data; every output then says so")
     files: list[str] = Field(default_factory=list, description="CSV files, globs allowed")
     schedule: str | None = Field(default=None, description="CSV with start, end, setup")
+    direction: Literal["sent", "heard"] = Field(
+        default="sent", description="sent: others heard this station; heard: this station heard others"
+    )
     schedule_zone: str | None = Field(
         default=None, description="zone of its times, such as '+01:00'; UTC where left out"
     )
@@ -143,6 +158,11 @@ class Study(_Part):
         if self.compare and self.compare.a == self.compare.b:
             raise ValueError(f"`compare` needs two different setups, not {self.compare.a!r} twice")
         return self
+
+    @property
+    def own_end(self) -> Station:
+        """What the study knows of the station's end of a report: where it only heard, its power sent nothing."""
+        return self.station if self.direction == "sent" else self.station.model_copy(update={"power_w": None})
 
     def power_w(self, setup: str | None) -> float | None:
         """Power at the radio with this setup [W]; None where the study does not say."""

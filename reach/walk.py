@@ -21,12 +21,14 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reach.assign.clock import ClockFit
+    from reach.assign.owners import Owned
     from reach.compare.comparison import Comparison
     from reach.draw.plot import Plot
-    from reach.findings import Counts, Findings, InputFile
+    from reach.findings import Counts, Findings, InputFile, Note
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
+    from reach.read.times import Moments
     from reach.study import Study
     from reach.suspects.find import Doubts
     from reach.vet.fixes import Applied
@@ -83,6 +85,7 @@ class Walk:
 
     study     what was asked
     raw       every row as text (reach.read)
+    owned     .raw this station's rows in the direction studied; the others counted and set aside (reach.assign)
     vetted    .spots accepted, .problems, .counts (reach.vet)
     doubts    .spots placed and with `trust`, .suspects (reach.suspects)
     spots     the accepted spots: placed, with day and night, with trust
@@ -103,17 +106,27 @@ class Walk:
         self.study = study
         self._fixes, self._now, self._progress = fixes, now, progress
 
+    def towards(self, direction: str) -> Walk:
+        """The same walk in a direction, "sent" or "heard": the files are not read again."""
+        if direction == self.study.direction:
+            return self
+        study = self.study.model_copy(update={"direction": direction})
+        other = Walk(study, fixes=self._fixes, now=self._now, progress=self._progress)
+        other.__dict__.update(_read=self._read, _mended=self._mended)  # these two stages know no direction
+        return other
+
     # --- the stages, in their order -----------------------------------------------------------------------------------
 
     @cached_property
     def _read(self) -> tuple[pd.DataFrame, list[InputFile]]:
-        from reach.read.table import read_files
+        from reach.read.table import asked_by, read_files
 
         self._progress("reading")
         named = [*self.study.files, *(name for session in self.study.sessions for name in session.files)]
         if not named:
             raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
-        return read_files(*dict.fromkeys(named), columns=self.study.options.columns, folder=self.study.folder)
+        asked = asked_by(self.study, self._now)
+        return read_files(*dict.fromkeys(named), folder=self.study.folder, asked=asked)
 
     @property
     def raw(self) -> pd.DataFrame:
@@ -132,21 +145,46 @@ class Walk:
         return fixes.apply(self.raw, fixes.read(self._fixes) if self._fixes else [])
 
     @cached_property
+    def owned(self) -> Owned:
+        """The rows that are this station's in the direction that is studied; the others are set aside."""
+        from reach.assign import owners
+
+        asked = self.study.compare
+        return owners.own(
+            self._mended[0],
+            self.study.station,
+            direction=owners.Direction(self.study.direction),
+            setups=(asked.a, asked.b) if asked else (),
+        )
+
+    @cached_property
+    def _moments(self) -> Moments:
+        """The times of the rows: whose setup was on the air and whether a row can be believed both hang on them."""
+        from reach.read import times
+
+        return times.moments(self.owned.raw, day_first=self.study.options.day_first)
+
+    @cached_property
     def assigned(self) -> pd.DataFrame:
         """The raw rows with the setups and sessions that the study tells."""
         from reach.assign import sessions
 
-        return sessions.by_file(self._mended[0], self.study)
+        return sessions.assign(self.owned.raw, self.study, moments=self._moments, planned=self.schedule)
 
     @cached_property
     def _judged(self) -> Vetted:
-        """The rows as they speak for themselves: power blank where a row names none, setup where only the schedule knows."""
+        """The rows judged, power blank where a row names none."""
         from reach.vet import rules
 
         assigned = self.assigned
         self._progress("vetting")
-        station = self.study.station.model_copy(update={"power_w": None})
-        return rules.vet(assigned, station=station, options=self.study.options, now=self._now)
+        return rules.vet(
+            assigned,
+            station=self.study.station.model_copy(update={"power_w": None}),
+            options=self.study.options,
+            now=self._now,
+            moments=self._moments,
+        )
 
     @cached_property
     def schedule(self) -> pd.DataFrame | None:
@@ -160,17 +198,27 @@ class Walk:
         """Rows judged one by one: .spots, .problems, .counts."""
         from dataclasses import replace
 
-        from reach.assign import sessions
-
-        spots = sessions.by_time(self._judged.spots, self.study, self.schedule)
-        if self.study.station.power_w is not None:
-            spots = spots.assign(power_w=spots["power_w"].fillna(self.study.station.power_w).astype("float32"))
-        return replace(self._judged, spots=spots)
+        own_w = self.study.own_end.power_w
+        if own_w is None:
+            return self._judged
+        power_w = self._judged.spots["power_w"].fillna(own_w).astype("float32")
+        return replace(self._judged, spots=self._judged.spots.assign(power_w=power_w))
 
     @property
     def counts(self) -> Counts:
         """Where every row went."""
-        return self.vetted.counts
+        from dataclasses import replace
+
+        aside = self.owned.set_aside
+        return replace(self.vetted.counts, read=len(self.raw), set_aside=aside)
+
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """What was assumed and what was left out: whose rows, corrections without a row, where the station was."""
+        from reach.assign import sessions
+
+        told = sessions.notes(self.vetted.spots, self.study)
+        return (*self.owned.notes, *self.clock_notes, *self._mended[1].notes, *told)
 
     @property
     def can_place(self) -> bool:
@@ -224,20 +272,20 @@ class Walk:
 
     def _clock(self, a: str | None, b: str | None) -> ClockFit | None:
         """The same by the steps of two setups; None where the schedule does not tell them apart."""
-        from reach.assign import clock
+        from reach.assign import clock, sessions
         from reach.base import locator
 
         if self.schedule is None or self.study.schedule_confirmed:
             return None
         named = {str(name) for name in self.schedule["setup"].unique()}
-        untold = self._judged.spots["setup"].isna()
+        untold = sessions.untold(self.owned.raw, self.study, moments=self._moments)[self._judged.rows]
         if not {a, b} - {None} <= named or untold.mean() < UNTOLD_SHARE:
             return None
         lon_deg = None
         where = self._judged.spots["tx_locator"].dropna()
         if len(where):
             lon_deg = float(locator.centre([str(where.iloc[0])])[0][0])
-        return clock.fit(self._judged.spots[untold.to_numpy()], self.schedule, a=a, b=b, station_lon_deg=lon_deg)
+        return clock.fit(self._judged.spots[untold], self.schedule, a=a, b=b, station_lon_deg=lon_deg)
 
     @cached_property
     def tally(self) -> Tally:
@@ -250,9 +298,11 @@ class Walk:
 
     @cached_property
     def budgets(self) -> dict[tuple[str, str], Budget]:
-        """Power at the antenna by (setup, band)."""
+        """Power at the antenna by (setup, band); none where the station only heard."""
         from reach.radio import power
 
+        if self.study.direction == "heard":
+            return {}
         return power.budgets(self.study, power.frequencies_mhz(self.spots))
 
     @cached_property
@@ -261,6 +311,8 @@ class Walk:
         from reach.measure import reach
         from reach.radio import power
 
+        if self.study.direction == "heard":
+            return reach.reach(self.tally, far_power_w=power.of_far_ends(self.spots))
         return reach.reach(self.tally, power=power.powers(self.study, self.spots, self.budgets))
 
     @cached_property
@@ -283,6 +335,8 @@ class Walk:
         power_difference_db : power of A minus power of B at the antenna; from rows and study where left out
         StudyError where no setups are named.
         """
+        from dataclasses import replace
+
         from reach.assign import powers
         from reach.compare import compare, labels
 
@@ -293,36 +347,43 @@ class Walk:
         spots = self.spots
         clock = self.clock if asked and (a, b) == (asked.a, asked.b) else self._clock(a, b)
         known = None
-        if power_difference_db is None and not (clock is not None and clock.doubtful):
+        sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
+        if sent and power_difference_db is None and not (clock is not None and clock.doubtful):
             names = labels.names_of(spots, a, b)
             own_w = self._judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
         beside = control or (asked.control if asked else None)
         self._progress("comparing")
-        return compare(
+        found = compare(
             spots,
             a,
             b,
             power_difference_db=power_difference_db,
             powers=known,
             clock=clock,
-            control=self._control(beside).vetted.spots if beside else None,
+            control=self._control(beside) if beside else None,
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
+        return replace(found, direction=self.study.direction)
 
-    def _control(self, file: str) -> Walk:
-        """The walk of a control station: another file, the same reading of it, no setups."""
-        study = self.study.model_copy(update={"files": [file], "sessions": [], "schedule": None, "compare": None})
-        return Walk(study, now=self._now, progress=self._progress)
+    def _control(self, name: str) -> pd.DataFrame:
+        """The spots of a control station: of another file, read and judged as this one, or of a transmitter whose rows in
+        these files were set aside."""
+        from reach.assign import owners
+        from reach.study import Station
+        from reach.vet import rules
+
+        if Path(self.study.folder, name).exists():
+            told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
+            return Walk(self.study.model_copy(update=told), now=self._now, progress=self._progress).vetted.spots
+        rows = owners.rows_of(self.owned, name)
+        return rules.vet(rows, options=self.study.options, now=self._now).spots
 
     @cached_property
     def findings(self) -> Findings:
         """Everything as one record: what pictures, page and slides are made from."""
-        from reach.assign import sessions
         from reach.findings import Findings
         from reach.measure.receivers import receivers
-
-        clocks = self.clock_notes
 
         applied = self._mended[1]
         return Findings(
@@ -338,28 +399,29 @@ class Walk:
             comparison=self.comparison,
             budgets=self.budgets,
             fixed_rows=applied.rows,
-            notes=(*clocks, *applied.notes, *sessions.notes(self.spots, self.study)),
+            notes=self.notes,
         )
 
     @property
-    def clock_notes(self) -> tuple[str, ...]:
+    def clock_notes(self) -> tuple[Note, ...]:
         """What is odd about the clocks of schedule and file, where no comparison says so already."""
         from reach.assign import clock
-        from reach.base.words import TERMINAL
+        from reach.findings import Note, NoteCode
         from reach.place.wrong_light import wrong_light
-        from reach.tell.sentences import clock as sentences
 
         said = []
         if self.study.compare is None and self.clock is not None and self.clock.doubtful:
-            said.append(sentences.sentence(self.clock.code, self.clock.values, say=TERMINAL))
+            said.append(Note(NoteCode.SCHEDULE, {"code": self.clock.code, "values": self.clock.values}))
         newest, now = self._judged.newest_utc, self._now or datetime.now(UTC)
         now = now if now.tzinfo else now.replace(tzinfo=UTC)
-        by_min = None if newest != newest else clock.future_min(newest, now)
-        if by_min is not None:
-            said.append(sentences.future((newest - now).total_seconds() / 60, by_min, say=TERMINAL))
+        by_min = clock.future_min(newest, now) if newest is not None else None
+        if newest is not None and by_min is not None:
+            ahead_min = (newest - now).total_seconds() / 60
+            said.append(Note(NoteCode.FUTURE, {"ahead_min": ahead_min, "by_min": by_min}))
         light = wrong_light(self.spots) if self.can_place else None
         if light is not None:
-            said.append(sentences.wrong_light(light.wrong, light.after_h, light.after, say=TERMINAL))
+            values = {"wrong": light.wrong, "after_h": light.after_h, "after": light.after}
+            said.append(Note(NoteCode.WRONG_LIGHT, values))
         return tuple(said)
 
     # --- what is made from them ---------------------------------------------------------------------------------------
@@ -396,7 +458,7 @@ class Walk:
         return folder.write(self.findings, out, style=style, csv=csv, replace=replace, progress=self._progress)
 
     def __str__(self) -> str:
-        """The answer in six lines: what, how far, where to, when, which setup, and where every row went."""
+        """The answer in six lines: what, where every row went, how far, where to, when, which setup."""
         return "\n".join(self._lines())
 
     def __repr__(self) -> str:
@@ -404,9 +466,9 @@ class Walk:
 
     def _repr_html_(self) -> str:
         """The same for a notebook."""
-        title, *lines, counts = (html.escape(line) for line in self._lines())
+        title, counts, *lines = (html.escape(line) for line in self._lines())
         answer = "".join(f"<li>{line}</li>" for line in lines)
-        return f"<h4>{title}</h4><ul>{answer}</ul><p><small>{counts}</small></p>"
+        return f"<h4>{title}</h4><p><small>{counts}</small></p><ul>{answer}</ul>"
 
     def _lines(self) -> list[str]:
         from reach.base.words import TERMINAL
@@ -414,4 +476,5 @@ class Walk:
 
         found = self.findings
         answer = [sentence.text for sentence in sentences.answer(found, TERMINAL)]
-        return [sentences.title(found, TERMINAL), *answer, sentences.counts(found, TERMINAL)]
+        counts = " ".join([sentences.counts(found, TERMINAL), *sentences.left_out(found, TERMINAL)])
+        return [sentences.title(found, TERMINAL), counts, *answer]

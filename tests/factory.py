@@ -22,7 +22,9 @@ from reach.measure import reach as measured
 from reach.measure.receivers import receivers as receivers_of
 from reach.measure.tally import tally
 from reach.place import daylight, geometry
+from reach.suspects.evidence import Kind, Piece
 from reach.suspects.find import SUSPECTS
+from reach.vet.ledger import no_problems
 
 STATION = "EI4QTB/P"
 HOME = "IO51es"
@@ -105,12 +107,13 @@ def spots(
 def problems() -> pd.DataFrame:
     """Two rejected rows and a note, as `vet` writes them."""
     rows = [
-        ("evening.csv", 41, "G4QRA", "I091wm", "locator-letter-for-digit", "rejected",
-         "'I091wm' has a zero where the second letter of the field belongs.", "IO91wm"),
-        ("evening.csv", 97, "F5QSA", "", "locator-blank", "rejected", "The locator is blank.", ""),
-        ("evening.csv", 120, "DL2QTC", "JN58td", "snr-conflict", "note", "Two reports of one transmission differ.", ""),
-    ]  # fmt: skip
-    return pd.DataFrame(rows, columns=list(contract.PROBLEMS)).astype({"line": "int64"})
+        ("evening.csv", 41, "G4QRA", "I091wm", "locator-digit-for-letter", "rejected", "I091wm", "IO91wm", 0),
+        ("evening.csv", 97, "F5QSA", "", "locator-blank", "rejected", "", "", 0),
+        ("evening.csv", 120, "DL2QTC", "JN58td", "duplicate", "note", "", "", 119),
+    ]
+    names = ["source", "line", "callsign", "locator", "rule", "severity", "value", "suggestion", "kept_line"]
+    said = pd.DataFrame(rows, columns=names)
+    return no_problems(len(said)).assign(**{name: said[name].array for name in names})
 
 
 def study(**more: Any) -> studies.Study:
@@ -186,13 +189,9 @@ def suspects(table: pd.DataFrame, trust: pd.DataFrame) -> pd.DataFrame:
     rows = rows.assign(
         confidence=0.97,
         grade="suspect",
-        sentence=[
-            f"{call} at {name} (at sea): no land within 10 km."
-            for call, name in zip(rows["rx_call"], rows["rx_locator"], strict=True)
-        ],
-        evidence="prior -6.0; sea +7.0",
+        evidence=pd.Series([(Piece(Kind.PRIOR, -5.0), Piece(Kind.SEA, 8.5))] * len(rows), dtype=object),
         suggestion=np.where(mended, names, ""),
-        suggestion_reason=np.where(mended, "neighbouring key", ""),
+        suggestion_reason=np.where(mended, "neighbouring-key", ""),
         competing=np.where(mended, "", "IO91wm IO81wm"),
         suggested_distance_km=np.where(mended, rows["distance_km"] - 100, np.nan),
         weight_km=rows["distance_km"] / 10,
@@ -249,7 +248,8 @@ def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
     if not told:
         return Comparison(
             verdict=compared.Verdict.CANNOT_TELL, difference_db=None, low_db=None, high_db=None, interval_for=None,
-            reasons=(Remark(compared.Refused.TOO_FEW_STRETCHES, {"stretches_a": 1, "stretches_b": 1, "needed": 3, "naive_db": 0.9}),),
+            reasons=(Remark(compared.Refused.TOO_FEW_STRETCHES,
+                            {"stretches_a": 1, "stretches_b": 1, "needed": 3, "naive_db": 0.9}),),
             next_steps=(Remark(compared.NextStep.ALTERNATE),),
             warnings=(), notes=(), pairs=0, receivers=0, blocks=0,
             **common,

@@ -26,6 +26,8 @@ HEAVY = {
     "geopandas",
     "dask",
     "pptx",
+    "reportlab",
+    "imageio_ffmpeg",
     "pandas",
     "pyarrow",
     "pyproj",

@@ -63,6 +63,7 @@ ENDS_EXPLAIN: Final = (
 PAUSE_SLOTS: Final = 2.5
 LOBE_SLOTS: Final = 2.0
 ZONE_MIN: Final = 15.0  # zones are whole quarters of an hour from UTC
+FARTHEST_ZONE_MIN: Final = 14 * 60  # no zone is farther from UTC
 NEAR_ZONE_H: Final = 2.0
 FUTURE_MIN: Final = 2.0
 
@@ -168,12 +169,13 @@ def fit(
 
 
 def future_min(newest: datetime, now: datetime) -> float | None:
-    """By how many minutes a clock is ahead at least, up to the next quarter of an hour; None where it may be right.
+    """By how many minutes a clock is ahead at least, up to the next quarter of an hour; None where it may be right, and
+    where no zone is so far ahead: a mistyped year is no clock.
 
     newest : of the reports; now : the clock's time, both with their offset from UTC
     """
     excess = (newest - now).total_seconds() / 60
-    return None if excess <= FUTURE_MIN else math.ceil(excess / ZONE_MIN) * ZONE_MIN
+    return math.ceil(excess / ZONE_MIN) * ZONE_MIN if FUTURE_MIN < excess <= FARTHEST_ZONE_MIN else None
 
 
 def zone_h(shift_min: float, slot_min: float, station_lon_deg: float | None) -> float | None:

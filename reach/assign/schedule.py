@@ -139,15 +139,34 @@ def assign(spots: pd.DataFrame, schedule: pd.DataFrame) -> pd.DataFrame:
     Returns a new table with `setup` set (or replaced): that of the row with start <= time < end, null outside all rows
     and where the time is missing.
     """
+    codes, names = setup_at(micros(spots["time_utc"]), schedule)
+    codes = np.where(spots["time_utc"].notna().to_numpy(), codes, -1)
+    return spots.assign(
+        setup=pd.Series(pd.Categorical.from_codes(codes, categories=pd.Index(names)), index=spots.index)
+    )
+
+
+def setup_at(time_us: npt.NDArray[np.int64], schedule: pd.DataFrame) -> tuple[npt.NDArray[np.int64], list[str]]:
+    """Which setup was on the air at some moments.
+
+    time_us : shape (n,), microseconds since 1970 UTC; schedule : SCHEDULE, rows that do not overlap
+    Returns (codes, shape (n,): positions in names, -1 outside all rows; names).
+    """
     ordered = schedule.sort_values("start", kind="stable")
     starts, ends = (micros(ordered[name]) for name in ("start", "end"))
     setup = pd.Categorical(ordered["setup"])
-    time = micros(spots["time_utc"])
-    row = np.searchsorted(starts, time, side="right") - 1
-    inside = (row >= 0) & spots["time_utc"].notna().to_numpy()
-    inside &= time < ends[np.maximum(row, 0)] if len(ends) else False
-    codes = np.where(inside, setup.codes[np.maximum(row, 0)] if len(ends) else -1, -1)
-    return spots.assign(setup=pd.Series(pd.Categorical.from_codes(codes, dtype=setup.dtype), index=spots.index))
+    if not len(ordered):
+        return np.full(len(time_us), -1, dtype=np.int64), []
+    # Rows do not overlap, so the last one that has begun is the only one that can still be on the air.
+    row = np.searchsorted(starts, time_us, side="right") - 1
+    inside = (row >= 0) & (time_us < ends[np.maximum(row, 0)])
+    codes = np.where(inside, setup.codes[np.maximum(row, 0)], -1).astype(np.int64)
+    return codes, [str(name) for name in setup.categories]
+
+
+def since_1970(moment: datetime) -> int:
+    """Microseconds since 1970 UTC."""
+    return (moment - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(microseconds=1)
 
 
 def text(schedule: pd.DataFrame) -> str:

@@ -8,7 +8,6 @@ of this module are those of `PRINT`.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -83,8 +82,9 @@ class Typography:
 
     def watt(self, value: float) -> str:
         """A power: '5 W', '4.3 W', '200 mW'."""
-        if value < 1:
-            return f"{value * 1000:.0f}{self.gap}mW"
+        if value < 0.9995:  # from there on it rounds to 1 W, and "1000 mW" is no way to say that
+            milli = value * 1000
+            return f"{milli:.0f}{self.gap}mW" if milli >= 0.95 else f"{milli:.2g}{self.gap}mW"
         return f"{value:.1f}".removesuffix(".0") + f"{self.gap}W"
 
     def things(self, value: float, one: str, many: str | None = None) -> str:
@@ -139,8 +139,3 @@ def hour(which: int) -> str:
 def quoted(text: str) -> str:
     """A cell as an explanation shows it: in quotes, on one line, shortened where it would drown the sentence."""
     return repr(text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "...")
-
-
-def spaced(text: str) -> str:
-    """A sentence set for a terminal as pictures, page and slides set it."""
-    return re.sub(r"(?<=\d),(?=\d{3}(?!\d))", THIN, text).replace("`", "")

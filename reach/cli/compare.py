@@ -75,7 +75,7 @@ def _row(cell: Cell) -> list[str]:
     from reach.tell.sentences import comparison as sentences
 
     return [
-        f"{cell.by} {sentences.part(cell, say=TERMINAL)}",
+        f"{cell.by.replace('_', '/')} {sentences.part(cell, say=TERMINAL)}",
         str(cell.receivers),
         str(cell.pairs),
         _signed(cell.difference_db),

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
-from reach.cli import options
-from reach.cli.run import may_write, run, tell
+from reach.cli import console, options
+from reach.cli.run import may_write, tell, walked
 
-SAMPLES = ("evening", "weekend", "messy")
+SAMPLES = ("evening", "weekend", "messy", "listening", "shared")
 
 
 @click.command("demo", short_help="Run the whole walk on the bundled, made-up sample spots.")
@@ -24,19 +24,28 @@ def command(out: str, only: str | None, style: str, replace: bool) -> None:
       evening   two antennas alternated every ten minutes: a comparison that can tell
       weekend   one antenna a day: a comparison that cannot tell, and says so
       messy     an export with everything that goes wrong in exports
+      listening what the station heard of others, with two antennas
+      shared    an export that holds another station's reports too
     """
     from reach import study
+    from reach.tell import folder as written
+    from reach.tell import pictures
 
     where = samples_folder()
     folders = {name: Path(out) / f"demo-{name}" for name in ((only,) if only else SAMPLES)}
     for folder in folders.values():
         may_write(folder, replace=replace)
-    for name, folder in folders.items():
-        loaded = study.load(where / f"{name}.toml")
-        result = run(loaded, folder, style=style, replace=replace)
-        click.secho(f"{loaded.title}", bold=True)
-        tell(result, folder)
-        click.echo()
+    with pictures.Drawers() as drawers:
+        found = {}
+        for name, folder in folders.items():
+            (found[folder],) = walked(study.load(where / f"{name}.toml"))
+            click.secho(found[folder].study.title, bold=True)
+            tell(found[folder])
+            click.echo()
+        for folder, findings in found.items():
+            with console.progress() as progress:
+                written.write(findings, folder, style=style, replace=replace, drawers=drawers, progress=progress)
+            click.echo(f"Open {folder / 'report.html'}")
 
 
 def samples_folder() -> Path:

@@ -37,7 +37,6 @@ class Refusal:
 
 
 ALTERNATE: Final = Remark(NextStep.ALTERNATE)
-NOTHING: Final = Refusal(Remark(Refused.NO_PARTNER), ALTERNATE)
 
 
 def in_doubt(powers: Powers | None, clock: ClockFit | None) -> Refusal | None:
@@ -86,19 +85,18 @@ def enough(evidence: Evidence, found: Fit | None) -> Refusal | Spread:
     both = np.bincount(r.receiver, r.is_a) > 0
     both &= np.bincount(r.receiver, ~r.is_a) > 0
     heard_both = int(both.sum())
-    if found is None:
-        return too_little(evidence.design, 0, 0, 0.0, heard_both) or NOTHING
+    if found is None:  # no report has one of the other setup close in time
+        return _too_little(evidence.design, 0, 0, 0.0, heard_both)
     score = variance.scores(r, found, variance.bin_min(r, evidence.design))
     spread = variance.spread(score)
     pairs, receivers = len(found.pairs.row), len(np.unique(score.receiver))
-    little = too_little(evidence.design, pairs, receivers, spread.times, heard_both)
-    return little or at_the_limit(found, evidence.limit.saturated) or spread
+    if receivers < FEWEST_RECEIVERS or pairs < FEWEST_PAIRS or spread.times < FEWEST_TIMES:
+        return _too_little(evidence.design, pairs, receivers, spread.times, heard_both)
+    return at_the_limit(found, evidence.limit.saturated) or spread
 
 
-def too_little(design: Alternation, pairs: int, receivers: int, times: float, heard_both: int) -> Refusal | None:
-    """There must be enough receivers, pairs and stretches of time."""
-    if receivers >= FEWEST_RECEIVERS and pairs >= FEWEST_PAIRS and times >= FEWEST_TIMES:
-        return None
+def _too_little(design: Alternation, pairs: int, receivers: int, times: float, heard_both: int) -> Refusal:
+    """What there is and what is needed, and how long it should take to get there."""
     values: dict[str, float] = {
         "receivers": receivers,
         "receivers_needed": FEWEST_RECEIVERS,

@@ -54,7 +54,6 @@ class Refused(StrEnum):
     TOO_FEW_STRETCHES  stretches_a, stretches_b, needed, naive_db
     CHANGED_TOO_SLOWLY period_min, slowest_min, naive_db
     TOO_LITTLE         receivers, pairs, times, and of each how many are needed: receivers_needed, ...
-    NO_PARTNER         no report has one of the other setup close in time at the same receiver
     AT_DECODING_LIMIT  kept (share), slope (0..1), saturated (true where reports pile up at the top too)
     ONE_RECEIVER       rx_call, square, verdict, without (the verdict without it)
     CLOCK              the schedule's clock is in doubt: the values of `assign.clock.ClockFit`
@@ -67,7 +66,6 @@ class Refused(StrEnum):
     TOO_FEW_STRETCHES = "too-few-stretches"
     CHANGED_TOO_SLOWLY = "changed-too-slowly"
     TOO_LITTLE = "too-little"
-    NO_PARTNER = "no-partner"
     AT_DECODING_LIMIT = "at-decoding-limit"
     ONE_RECEIVER = "one-receiver-carries"
     CLOCK = "schedule-in-doubt"
@@ -328,7 +326,7 @@ class Block:
     high_db: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Comparison:
     """Two setups compared. Differences are A minus B [dB], power taken off as far as it is known.
 
@@ -364,6 +362,8 @@ class Comparison:
     cells          breakdown by zone, ring, sector, band, day and night
     breakdown_left_out  why a breakdown is missing
     by_receiver, by_block  for drawing
+    direction      "sent": others heard the setups; "heard": the setups heard others, and a receiver of this record is a
+                   transmitter
     """
 
     a: str
@@ -388,7 +388,7 @@ class Comparison:
     design: Design | None
     power_difference_db: float | None
     naive_difference_db: float | None
-    heard: Heard
+    heard: Heard = field(repr=False)
     like_low_db: float | None = None
     like_high_db: float | None = None
     these_low_db: float | None = None
@@ -408,10 +408,14 @@ class Comparison:
     sensitivity: tuple[Estimate, ...] = ()
     without: Estimate | None = None
     control: Estimate | None = None
-    cells: tuple[Cell, ...] = ()
+    cells: tuple[Cell, ...] = field(default=(), repr=False)
     breakdown_left_out: tuple[Remark, ...] = ()
     by_receiver: tuple[Receiver, ...] = field(default=(), repr=False)
     by_block: tuple[Block, ...] = field(default=(), repr=False)
+    direction: str = "sent"
+
+    def __repr__(self) -> str:
+        return f"<Comparison of {self.a} and {self.b}: {self.verdict.value}, {self.pairs} pairs>"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values for JSON, under the field names, codes as their text; numbers to a millionth.

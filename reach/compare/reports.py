@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
+from pandas.util import hash_array
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -141,14 +142,16 @@ def _rounding(snr_db: Floats, is_a: Bools) -> Floats:
     return spread
 
 
+# Where hashing starts: 2**64 over the golden ratio. Another number would spread the decibels in another order.
+START: Final = 0x9E3779B97F4A7C15
+
+
 def _mix(*columns: Ints) -> npt.NDArray[np.uint64]:
-    """A 64-bit hash of each row (the finaliser of splitmix64: Steele, Lea, Flood 2014, Fast splittable PRNGs)."""
-    mixed = np.full(len(columns[0]), 0x9E3779B97F4A7C15, dtype=np.uint64)
+    """A 64-bit hash of each row, the same on every machine. Each column is mixed with the hash of those before it, so
+    that the order of the columns matters and two equal ones do not cancel out."""
+    mixed = np.full(len(columns[0]), START, dtype=np.uint64)
     for column in columns:
-        mixed = mixed + column.astype(np.uint64)
-        for shift, factor in ((30, 0xBF58476D1CE4E5B9), (27, 0x94D049BB133111EB)):
-            mixed = (mixed ^ (mixed >> np.uint64(shift))) * np.uint64(factor)
-        mixed = mixed ^ (mixed >> np.uint64(31))
+        mixed = hash_array(mixed + column.astype(np.uint64))
     return mixed
 
 

@@ -1,150 +1,199 @@
-"""Maps of areas: how far each direction reached, which locator squares heard, the busiest hour with the night side."""
+"""Maps of areas: how far each direction reached, which locator squares heard, the busiest hour with the night side.
+
+`draw_...` draws onto the axes of a map (of a projection of `basemap`) and returns what it drew; the function without
+that prefix makes the whole picture, with its words round it.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from reach.base import locator, quantile, words
+from reach.base import locator, words
+from reach.base.words import PRINT
 from reach.draw import basemap, captions, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
-from reach.measure import sectors
-from reach.spots import SECTOR_DEG
+from reach.measure.reach import FEW_REPORTS
+from reach.tell.sentences import direction, pictures
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
+    from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
 
-FEW = 10  # reports below which a sector is left open
+_HALF: Any = (0, (4, 1.5))  # dash of the line that half stayed within
+
+
+# --- how far each way -------------------------------------------------------------------------------------------------
 
 
 def reach(findings: Findings, look: style.Theme) -> Figure:
     """The distance that half and nine in ten of each sector's reports stayed within, round the station."""
-    rows = captions.counted(findings)
-    within = by_sector(rows)
-    known = within.dropna()
-    if len(known):
-        at = int(known["p50_km"].to_numpy().argmax())
-        where = words.compass(float(known["sector"].to_numpy()[at]) * SECTOR_DEG)
-        title = f"Farthest towards {where}: half of those reports came from beyond {words.km(known['p50_km'].max())}"
-    else:
-        title = f"No direction has the {FEW} reports that its reach is worked out from"
-    figure, top = frame.beside(findings, look, title, notes=(captions.NO_LISTENER,))
+    title = pictures.farthest_way(findings, PRINT)
+    figure, top = frame.beside(findings, look, title, notes=(captions.no_far_end(findings),))
     site = station_site(findings)
-    radius_km = min(float(np.nanmax([1000.0, *known["p90_km"]])) * 1.12, basemap.RIM_KM - 1)
-    table = captions.receivers(findings)[0]
-    axes = round_map(figure, look, site, radius_km, table["bearing_deg"])
-    xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
-    axes.scatter(
-        xy[:, 0], xy[:, 1], s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1
-    )
-    layers.reach(axes, look, site, within["sector"], within["p90_km"], color=look.setups[0])
-    layers.reach(axes, look, site, within["sector"], within["p50_km"], color=look.setups[1], linestyle=(0, (4, 1.5)))  # type: ignore[arg-type]
-    layers.station(axes, look, site)
-    _reach_key(figure, look, top)
+    axes = frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
+    draw_reach(axes, findings, look)
+    _reach_key(findings, figure, look, top)
     return figure
 
 
-def by_sector(rows: pd.DataFrame) -> pd.DataFrame:
-    """sector, reports, p50_km, p90_km: one row a sector; the distances are NaN where it has fewer than FEW reports.
+def draw_reach(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns the dots of receivers, then wedges and lines of nine in ten, then the line of half; none of a direction
+    with too few reports."""
+    site, table = station_site(findings), findings.sure
+    enough = [sector if sector.reports >= FEW_REPORTS else None for sector in findings.reach.headline.sectors]
+    half, most = (
+        np.array([getattr(sector, name) if sector is not None else np.nan for sector in enough])
+        for name in ("median_km", "p90_km")
+    )
+    radius_km = min(float(np.nanmax([1000.0, *most])) * 1.12, basemap.RIM_KM - 1)
+    furnish(axes, look, site, radius_km, table["bearing_deg"])
+    xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
+    dots = layers.marks(axes, xy, s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1)
+    each = np.arange(len(enough))
+    wide = layers.reach(axes, look, site, each, most, color=look.setups[0])
+    near = layers.reach(axes, look, site, each, half, color=look.setups[1], linestyle=_HALF)
+    layers.station(axes, look, site)
+    return [dots, *wide, *near]
 
-    rows : as captions.counted gives them
-    """
-    at = sectors.sector_of(rows["bearing_deg"])
-    found = []
-    for k in range(sectors.SECTORS):
-        part = rows[at == k]
-        reports = int(part["reports"].sum())
-        enough = reports >= FEW
-        half, most = quantile.weighted(part["distance_km"], part["reports"], [0.5, 0.9]) if enough else (np.nan, np.nan)
-        found.append((k, reports, half, most))
-    return pd.DataFrame(found, columns=["sector", "reports", "p50_km", "p90_km"])
+
+# --- squares ----------------------------------------------------------------------------------------------------------
 
 
 def squares(findings: Findings, look: style.Theme) -> Figure:
     """Locator squares that heard the station, shaded by reports, where nine reports in ten lie."""
-    from matplotlib.colors import LogNorm
-
-    rows = captions.counted(findings)
-    count = rows.groupby(rows["rx_locator"].astype(str).str[:4])["reports"].sum().sort_values(kind="stable")
-    title = f"{words.things(len(count), 'square')} heard the signal; {count.index[-1]} sent {words.things(int(count.iloc[-1]), 'report')}, the most"
-    figure, top, foot = frame.around(findings, look, title, notes=(captions.NO_LISTENER,))
+    figure, top, foot = frame.around(findings, look, squares_title(findings), notes=(captions.no_far_end(findings),))
     site = station_site(findings)
     axes: Any = style.place(
         figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 110,
         projection=basemap.round_the_station(site.lon_deg, site.lat_deg),
     )  # fmt: skip
-    _window(axes, rows)
+    draw_squares(axes, findings, look)
+    norm = _shades(findings)
+    ticks = [t for t in (1, 3, 10, 30, 100, 300, 1000, 3000, 10000, 100000) if t <= float(norm.vmax or 10)]
+    style.bar(figure, look, style.ramp(look.ramp), norm, "Reports from a square", x=style.MARGIN_PX, y=foot - 88,
+              length=420, ticks=ticks, names=[words.count(t) for t in ticks])  # fmt: skip
+    style.write(figure, style.MARGIN_PX + 480, foot - 54, pictures.FIELDS, px=style.NOTE, color=look.muted)
+    return figure
+
+
+def squares_title(findings: Findings) -> str:
+    """How many squares, and which brought most."""
+    count = _by_square(findings)
+    return pictures.squares(findings, str(count.index[-1]), int(count.iloc[-1]), PRINT)
+
+
+def draw_squares(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns the squares as one collection."""
+    count = _by_square(findings)
+    _window(axes, findings)
     axes.spines["geo"].set(edgecolor=look.hair, linewidth=style.points(1.4))
     layers.land(axes, look)
     layers.fields(axes, look)
-    norm = LogNorm(1, max(float(count.max()), 10.0))
-    layers.squares(axes, look, list(count.index), count, style.ramp(look.ramp), norm)
-    layers.station(axes, look, site)
-    ticks = [t for t in (1, 3, 10, 30, 100, 300, 1000, 3000, 10000, 100000) if t <= max(count.max(), 10)]
-    style.bar(figure, look, style.ramp(look.ramp), norm, "Reports from a square", x=style.MARGIN_PX, y=foot - 88,
-              length=420, ticks=ticks, names=[words.count(t) for t in ticks])  # fmt: skip
-    style.write(figure, style.MARGIN_PX + 480, foot - 54, "Letters and lines are locator fields. Shown: nine reports in ten.",
-                px=style.NOTE, color=look.muted)  # fmt: skip
-    return figure
+    shaded = layers.squares(axes, look, list(count.index), count, style.ramp(look.ramp), _shades(findings))
+    layers.station(axes, look, station_site(findings))
+    return [shaded]
+
+
+def _by_square(findings: Findings) -> pd.Series:
+    """Reports by locator square, fewest first."""
+    by_place = captions.counted(findings).groupby("rx_locator", observed=True)["reports"].sum()
+    return by_place.groupby(by_place.index.astype(str).str[:4]).sum().sort_values(kind="stable")
+
+
+def _shades(findings: Findings) -> Normalize:
+    from matplotlib.colors import LogNorm
+
+    return LogNorm(1, max(float(_by_square(findings).max()), 10.0))
+
+
+# --- one hour ---------------------------------------------------------------------------------------------------------
 
 
 def busiest_hour(findings: Findings, look: style.Theme) -> Figure:
     """The hour with most reports on the world map, with the night side in its middle."""
-    rows = captions.counted(findings)
-    by_hour = rows.groupby("hour_utc")["reports"].sum()
-    hour = pd.Timestamp(by_hour.index[int(by_hour.to_numpy().argmax())])
-    part = rows[(rows["hour_utc"] == hour).to_numpy()]
-    calls = words.things(int(part["rx_call"].nunique()), "receiver")
-    title = f"The busiest hour, from {hour:%H:%M} UTC on {words.day(hour)}: {words.things(int(by_hour.max()), 'report')} from {calls}"
-    middle = (hour + pd.Timedelta(minutes=30)).to_pydatetime()
-    note = f"Night side at {middle:%H:%M} UTC; its steps are civil, nautical and astronomical twilight."
-    figure, top, foot = frame.around(findings, look, title, notes=(note, captions.NO_LISTENER))
-    site = station_site(findings)
-    axes = world_map(figure, look, site, top + 8, foot - top - 16)
-    layers.Night(axes, look, middle)
-    heard = part.groupby(["rx_call", "rx_locator"], observed=True).agg(
-        reports=("reports", "sum"), rx_lon_deg=("rx_lon_deg", "first"), rx_lat_deg=("rx_lat_deg", "first")
-    )
-    layers.paths(axes, look, site, heard["rx_lon_deg"], heard["rx_lat_deg"], look.setups[1], width_px=2.2)
-    xy = layers.arcs.project(axes.projection, heard["rx_lon_deg"], heard["rx_lat_deg"])
-    size = style.points(layers.diameter_px(heard["reports"], len(heard))) ** 2  # type: ignore[arg-type]
-    axes.scatter(xy[:, 0], xy[:, 1], s=size, color=look.setups[1], edgecolors=look.paper, linewidths=style.points(1.2),
-                 zorder=layers.Z_DOTS)  # fmt: skip
-    layers.station(axes, look, site)
+    hour = _Busiest.of(findings)
+    note = pictures.night(hour.middle, "; its steps are civil, nautical and astronomical twilight.")
+    notes = (note, captions.no_far_end(findings))
+    figure, top, foot = frame.around(findings, look, busiest_hour_title(findings), notes=notes)
+    draw_busiest_hour(world_axes(figure, station_site(findings), top + 8, foot - top - 16), findings, look)
     return figure
 
 
-def world_map(figure: Figure, look: style.Theme, site: Site, y: float, height: float) -> Any:
-    """The whole world across the picture, land and graticule drawn. y, height : [px]. Returns the map's axes."""
-    axes: Any = style.place(
+def busiest_hour_title(findings: Findings) -> str:
+    """Which hour of the calendar, with how many reports."""
+    hour = _Busiest.of(findings)
+    reports, calls = int(hour.rows["reports"].sum()), int(hour.rows["rx_call"].nunique())
+    return pictures.busiest_hour(hour.start.to_pydatetime(), reports, calls, PRINT, direction.ends(findings))
+
+
+def draw_busiest_hour(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns the paths, then the dots."""
+    hour, site = _Busiest.of(findings), station_site(findings)
+    furnish_world(axes, look)
+    layers.Night(axes, look, hour.middle)
+    heard = hour.rows.groupby(["rx_call", "rx_locator"], observed=True).agg(
+        reports=("reports", "sum"), rx_lon_deg=("rx_lon_deg", "first"), rx_lat_deg=("rx_lat_deg", "first")
+    )
+    lines = layers.paths(axes, look, site, heard["rx_lon_deg"], heard["rx_lat_deg"], look.setups[1], width_px=2.2)
+    xy = layers.arcs.project(axes.projection, heard["rx_lon_deg"], heard["rx_lat_deg"])
+    size = style.points(layers.diameter_px(heard["reports"], len(heard))) ** 2  # type: ignore[arg-type]
+    dots = layers.marks(axes, xy, s=size, color=look.setups[1], edgecolors=look.paper, linewidths=style.points(1.2),
+                        zorder=layers.Z_DOTS)  # fmt: skip
+    layers.station(axes, look, site)
+    return [lines, dots]
+
+
+@dataclass(frozen=True)
+class _Busiest:
+    """The hour of the calendar with most reports. Not `Figures.busiest`, which is an hour of the day over all days: the
+    night side belongs to one date."""
+
+    start: pd.Timestamp
+    rows: pd.DataFrame
+
+    @property
+    def middle(self) -> Any:
+        return (self.start + pd.Timedelta(minutes=30)).to_pydatetime()
+
+    @classmethod
+    def of(cls, findings: Findings) -> _Busiest:
+        rows = captions.counted(findings)
+        by_hour = rows.groupby("hour_utc")["reports"].sum()
+        start = pd.Timestamp(by_hour.index[int(by_hour.to_numpy().argmax())])
+        return cls(start, rows[(rows["hour_utc"] == start).to_numpy()])
+
+
+# --- the map below ----------------------------------------------------------------------------------------------------
+
+
+def world_axes(figure: Figure, site: Site, y: float, height: float) -> Any:
+    """Axes for the whole world across the picture. y, height : [px]"""
+    return style.place(
         figure, style.MARGIN_PX, y, style.WIDTH_PX - 2 * style.MARGIN_PX, height, projection=basemap.world(site.lon_deg)
     )
+
+
+def furnish_world(axes: Any, look: style.Theme) -> None:
+    """Land and graticule of a map of the whole world."""
     axes.set_global()
     axes.spines["geo"].set(edgecolor=look.ring, linewidth=style.points(1.4))
     layers.land(axes, look)
     layers.graticule(axes, look)
-    return axes
 
 
 def station_site(findings: Findings) -> Site:
     """Where most reports were sent from."""
-    busiest = findings.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
-    lon_deg, lat_deg = locator.centre([str(busiest)])
+    cells = findings.tally.cells
+    names = cells["tx_locator"].cat
+    reports = np.bincount(names.codes, weights=cells["reports"])  # a pass of addition: every map asks
+    lon_deg, lat_deg = locator.centre([str(names.categories[int(reports.argmax())])])
     return Site(float(lon_deg[0]), float(lat_deg[0]))
-
-
-def round_map(figure: Figure, look: style.Theme, site: Site, radius_km: float, bearing_deg: Any) -> Any:
-    """The map round the station with land, rings and rim, ready for what lies on it. Returns its axes.
-
-    bearing_deg : where receivers lie, so that the rings' labels keep out of their way
-    """
-    axes: Any = frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
-    furnish(axes, look, site, radius_km, bearing_deg)
-    return axes
 
 
 def furnish(
@@ -165,10 +214,10 @@ def furnish(
     return rim
 
 
-def _window(axes: Any, rows: pd.DataFrame) -> None:
+def _window(axes: Any, findings: Findings) -> None:
     """The part of the map that holds the station and the nearest nine reports in ten, in the shape of the axes."""
-    limit = captions.distances(rows, (0.9,))[0]
-    near = rows[(rows["distance_km"] <= limit).to_numpy()]
+    rows, limit = captions.counted(findings), findings.reach.headline.p90_km.value
+    near = rows[(rows["distance_km"] <= limit).to_numpy()].drop_duplicates("rx_locator")  # projecting a million is slow
     xy = layers.arcs.project(axes.projection, near["rx_lon_deg"], near["rx_lat_deg"])
     low, high = np.vstack([xy, [[0.0, 0.0]]]).min(axis=0), np.vstack([xy, [[0.0, 0.0]]]).max(axis=0)
     extent = axes.get_window_extent()
@@ -179,14 +228,18 @@ def _window(axes: Any, rows: pd.DataFrame) -> None:
     axes.set_ylim(middle[1] - size[1] / 2, middle[1] + size[1] / 2)
 
 
-def _reach_key(figure: Figure, look: style.Theme, top: float) -> None:
+def _reach_key(findings: Findings, figure: Figure, look: style.Theme, top: float) -> None:
     from matplotlib.lines import Line2D
 
     width, height = style.size_px(figure)
     y = top
     keys: tuple[tuple[str, str, Any], ...] = (
-        ("half of the reports stayed within", look.setups[1], (0, (4, 1.5))),
-        ("nine in ten stayed within", look.setups[0], "-"),
+        (
+            f"half of {direction.ends(findings).reports_came} {direction.ends(findings).stayed} within",
+            look.setups[1],
+            _HALF,
+        ),
+        (f"nine in ten {direction.ends(findings).stayed} within", look.setups[0], "-"),
     )
     for said, color, dash in keys:
         x = np.array([style.MARGIN_PX, style.MARGIN_PX + 60]) / width
@@ -195,5 +248,5 @@ def _reach_key(figure: Figure, look: style.Theme, top: float) -> None:
         )
         style.write(figure, style.MARGIN_PX + 76, y, said, px=style.TICK, color=look.ink)
         y += 40
-    for line in (f"A direction of 30° with fewer than {FEW} reports is left open.", "Small dots are receivers."):
+    for line in pictures.open_sectors(findings):
         y = style.paragraph(figure, style.MARGIN_PX, y + 8, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

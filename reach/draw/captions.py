@@ -1,17 +1,28 @@
-"""What every picture says of itself: the counted rows behind it, its circumstances, its cautions."""
+"""What every picture rests on and says of itself: its rows, its circumstances, its cautions; how setups look in it."""
 
 from __future__ import annotations
 
-import numpy as np
+from typing import TYPE_CHECKING, Any, Final, Literal
+
 import pandas as pd
 
-from reach.base import quantile, words
+from reach.base.words import PRINT
 from reach.draw.style import Theme, Words
 from reach.findings import Findings
+from reach.tell.sentences import pictures
 from reach.tell.sentences import reach as sentences
-from reach.tell.sentences.reach import MADE_UP as MADE_UP
-from reach.tell.sentences.reach import NO_LISTENER as NO_LISTENER
 from reach.tell.sentences.reach import NOTHING_CLAIMED as NOTHING_CLAIMED
+from reach.tell.sentences.reach import made_up as made_up
+from reach.tell.sentences.reach import no_far_end as no_far_end
+
+if TYPE_CHECKING:
+    from reach.measure.reach import Figures
+
+# Which rows a picture shows: of corroborated receivers (findings), all (no locator needed), those of the two setups.
+Rest = Literal["counted", "everything", "compared"]
+
+DASHES: Final[tuple[Any, ...]] = ("-", (0, (5, 2)), (0, (1, 1)), "-.")  # of lines
+HATCHES: Final = ("", "//", "xx", "..")  # of bars
 
 
 def counted(findings: Findings) -> pd.DataFrame:
@@ -40,23 +51,33 @@ def receivers(findings: Findings) -> tuple[pd.DataFrame, pd.DataFrame]:
     return findings.sure, findings.unsure
 
 
-def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None) -> Words:
+def behind(findings: Findings, rest: Rest) -> pictures.Behind:
+    """How many reports and receivers a picture rests on, from when to when, of which setups."""
+    rows = {"counted": counted, "everything": everything, "compared": compared}[rest](findings)
+    if rest == "compared":  # the one set of rows that no headline is about
+        reports, calls = int(rows["reports"].sum()), int(rows["rx_call"].nunique())
+    else:
+        found = findings.reach.headline if rest == "counted" else findings.reach.all.overall
+        reports, calls = found.reports, found.receivers
+    first, last = (
+        (rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()) if reports else (None, None)
+    )
+    return pictures.Behind(reports, calls, first, last, tuple(setups(findings, rows)))
+
+
+def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rest: Rest = "counted") -> Words:
     """The words round a picture: n, period, power, setups below the title; cautions and whose signal at the foot.
 
-    rows : those that the picture shows; the counted ones where left out
+    rest : which rows the picture shows
     """
-    left_out = _left_out(findings) if rows is None else ""
-    rows = counted(findings) if rows is None else rows
-    reports = int(rows["reports"].sum())
-    parts = [words.things(reports, "report"), words.things(int(rows["rx_call"].nunique()), "receiver")]
-    if reports:
-        parts.append(words.period(rows["first_utc"].min().to_pydatetime(), rows["last_utc"].max().to_pydatetime()))
-    parts += [powers(findings), words.listed(list(setups(findings, rows)))]
-    all_notes = [*notes, left_out, replaced(findings)]
-    if findings.study.made_up:
-        all_notes.append(MADE_UP)
-    shown = " · ".join(part for part in parts if part)
-    return Words(title, shown, tuple(n for n in all_notes if n), signature(findings))
+    all_notes = [
+        *notes,
+        pictures.left_out(findings, PRINT) if rest == "counted" else "",
+        replaced(findings),
+        made_up(findings),
+    ]
+    shown = pictures.circumstances(findings, behind(findings, rest), PRINT)
+    return Words(title, shown, tuple(note for note in all_notes if note), sentences.signature(findings))
 
 
 def station(findings: Findings) -> tuple[str, str]:
@@ -64,50 +85,33 @@ def station(findings: Findings) -> tuple[str, str]:
     return findings.station
 
 
-def signature(findings: Findings) -> str:
-    """Whose signal it was: 'EI4QTB/P in IO51es', or what of that is known."""
-    return sentences.signature(findings)
-
-
-def powers(findings: Findings) -> str:
-    """With how many watts, and where they were known: '4.3 W at the antenna'."""
-    return sentences.stated_power(findings, words.PRINT)
-
-
 def replaced(findings: Findings) -> str:
     """How many rows carry a locator that the user replaced; empty where none does."""
-    return sentences.replaced(findings, words.PRINT)
+    return sentences.replaced(findings, PRINT)
 
 
-def distances(rows: pd.DataFrame, shares: tuple[float, ...] = (0.5, 0.9)) -> np.ndarray:
-    """Quantiles of distance over reports [km]."""
-    return quantile.weighted(rows["distance_km"], rows["reports"], shares)
-
-
-def setup_names(findings: Findings) -> list[str]:
-    """Every setup of a study in the order in which all pictures list and colour them: the two that are compared first, A
-    before B, then the others in text order."""
-    return list(findings.setup_order)
+# --- setups -----------------------------------------------------------------------------------------------------------
 
 
 def setups(findings: Findings, rows: pd.DataFrame) -> dict[str, int]:
-    """The setups that some rows hold, in the order of `setup_names`, each with its place in that order.
+    """The setups that some rows hold, in `findings.setup_order`, each with its place in that order.
 
     Colour, hatch and dash go by the place, so that a setup looks the same on a picture that lacks another one.
     """
     here = {str(name) for name in rows["setup"].dropna().unique()}
-    return {name: place for place, name in enumerate(setup_names(findings)) if name in here}
+    return {name: place for place, name in enumerate(findings.setup_order) if name in here}
 
 
 def setup_color(findings: Findings, look: Theme, name: str) -> str:
     """The colour that a setup has in every picture of a study."""
-    return look.setups[setup_names(findings).index(name) % len(look.setups)]
+    return look.setups[findings.setup_order.index(name) % len(look.setups)]
 
 
-def _left_out(findings: Findings) -> str:
-    """What the counted rows leave out; empty where that is nothing."""
-    others = receivers(findings)[1]
-    if others.empty:
-        return ""
-    more = words.things(int(others["reports"].sum()), "report")
-    return f"Receivers with corroborated locators only; {more} with other locators are not counted."
+def by_setup(findings: Findings) -> dict[str, tuple[Figures, pd.DataFrame]]:
+    """What a chart of the counted rows draws by setup: each setup's figures and rows; "" : all together, where no more
+    than one setup is named."""
+    rows, found = counted(findings), findings.reach.corroborated
+    names = setups(findings, rows)
+    if len(names) < 2:
+        return {"": (found.overall, rows)}
+    return {name: (found.by_setup[name], rows[(rows["setup"] == name).to_numpy()]) for name in names}

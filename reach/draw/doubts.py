@@ -5,41 +5,38 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
-from reach.base import words
-from reach.draw import arcs, areas, basemap, captions, frame, layers, style
+from reach.base.words import PRINT
+from reach.draw import arcs, areas, basemap, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
+from reach.tell.sentences import pictures
+from reach.tell.sentences import suspects as sentences
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST = 6
-_RIVALS = 2  # that are named below a map
 
 
 def suspects(findings: Findings, look: style.Theme) -> Figure:
     """The suspects that weigh most, a small map each."""
     table = findings.suspects.head(_MOST)
     many = len(findings.suspects)
-    farthest_km = float(table["distance_km"].max())
-    title = f"{words.things(many, 'locator is', 'locators are')} in doubt; the farthest claims {words.km(farthest_km)}"
-    notes = ["None of these counts in any finding. Nothing is corrected unless you say so."]
-    if many > _MOST:
-        notes.append(f"Shown: the {_MOST} that would change the result most.")
-    figure, top, foot = frame.around(findings, look, title, notes=tuple(notes), rows=captions.everything(findings))
+    title = sentences.in_doubt(findings.suspects, say=PRINT)
+    notes = (pictures.UNCHANGED, *([pictures.shown_suspects(_MOST)] if many > _MOST else []))
+    figure, top, foot = frame.around(findings, look, title, notes=notes, rest="everything")
     across = min(len(table), 3)
     down = -(-len(table) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
-    for k, (_, row) in enumerate(table.iterrows()):
+    for k, row in enumerate(table.to_dict("records")):
         x, y = style.MARGIN_PX + (k % across) * room_x, top + 16 + (k // across) * room_y
         _one(figure, look, areas.station_site(findings), row, x, y, room_x - 36, room_y - 122)
         _told(figure, look, row, x, y + room_y - 112)
     return figure
 
 
-def _one(figure: Figure, look: style.Theme, site: Site, row: pd.Series, x: float, y: float, width: float,
+def _one(figure: Figure, look: style.Theme, site: Site, row: dict[Any, Any], x: float, y: float, width: float,
          height: float) -> None:  # fmt: skip
     axes: Any = style.place(
         figure, x, y, width, height, projection=basemap.round_the_station(site.lon_deg, site.lat_deg)
@@ -72,21 +69,8 @@ def _one(figure: Figure, look: style.Theme, site: Site, row: pd.Series, x: float
     layers.station(axes, look, site)
 
 
-def _told(figure: Figure, look: style.Theme, row: pd.Series, x: float, y: float) -> None:
-    claims = f"{row['rx_call']} claims {row['rx_locator']}, {words.km(row['distance_km'])} away"
-    style.write(figure, x, y, claims, px=style.TICK, color=look.ink, weight=style.BOLD)
-    style.write(figure, x, y + 30, _meant(row), px=style.TICK, color=look.ink)
-    percent = "more than 99" if row["confidence"] > 0.99 else f"{100 * row['confidence']:.0f}"
-    doubt = f"{words.things(row['reports'], 'report')}; wrong with a probability of {percent}{words.THIN}%"
-    style.write(figure, x, y + 60, doubt, px=style.NOTE, color=look.muted)
-
-
-def _meant(row: pd.Series) -> str:
-    """Where the receiver probably is, or may be."""
-    if row["suggestion"]:
-        return f"probably {row['suggestion']}, {words.km(row['suggested_distance_km'])} away"
-    names = row["competing"].split()
-    if not names:
-        return "where it really is, nobody can tell from these reports"
-    more = " or elsewhere" if len(names) > _RIVALS else ""
-    return f"may be {words.listed(names[:_RIVALS], 'or')}{more}; these reports cannot tell"
+def _told(figure: Figure, look: style.Theme, row: dict[Any, Any], x: float, y: float) -> None:
+    claimed, meant, odds = (say(row, say=PRINT) for say in (sentences.claim, sentences.meant, sentences.odds))
+    style.write(figure, x, y, claimed, px=style.TICK, color=look.ink, weight=style.BOLD)
+    style.write(figure, x, y + 30, meant, px=style.TICK, color=look.ink)
+    style.write(figure, x, y + 60, odds, px=style.NOTE, color=look.muted)

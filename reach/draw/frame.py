@@ -10,7 +10,6 @@ from reach.draw import captions, style
 from reach.findings import Findings
 
 if TYPE_CHECKING:
-    import pandas as pd
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -20,13 +19,13 @@ _ABOVE_PX = 70  # and for what the vertical axis is
 
 
 def around(
-    findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None
+    findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rest: captions.Rest = "counted"
 ) -> tuple[Figure, float, float]:
     """An empty picture with its words. Returns the figure and between which heights there is room [px from the top].
 
-    rows : those that it shows, where these are not the counted ones
+    rest : which rows it shows
     """
-    told = captions.about(findings, title, notes=notes, rows=rows)
+    told = captions.about(findings, title, notes=notes, rest=rest)
     figure = style.sheet(look)
     top = style.headline(figure, look, told)
     return figure, top, style.footer(figure, look, told)
@@ -37,13 +36,13 @@ _DISC_PX = 920
 
 
 def beside(
-    findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rows: pd.DataFrame | None = None
+    findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rest: captions.Rest = "counted"
 ) -> tuple[Figure, float]:
     """An empty picture with its words in a column on the left. Returns the figure and where the column goes on [px].
 
-    rows : as for `around`
+    rest : as for `around`
     """
-    told = captions.about(findings, title, notes=notes, rows=rows)
+    told = captions.about(findings, title, notes=notes, rest=rest)
     figure = style.sheet(look)
     top = style.headline(figure, look, told, y=70, room=COLUMN_PX)
     style.footer(figure, look, told, room=COLUMN_PX)
@@ -58,18 +57,25 @@ def disc(figure: Figure, projection: Any) -> Any:
 
 def chart(
     findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left_px: float = 0,
-    right_px: float = 0, rows: pd.DataFrame | None = None,
+    right_px: float = 0, rest: captions.Rest = "counted",
 ) -> tuple[Figure, Axes]:  # fmt: skip
     """A picture with one set of axes.
 
-    left_px, right_px : more room beside the axes; rows : as for `around`
+    left_px, right_px : more room beside the axes; rest : as for `around`
     """
-    figure, top, foot = around(findings, look, title, notes=notes, rows=rows)
+    figure, top, foot = around(findings, look, title, notes=notes, rest=rest)
     left = style.MARGIN_PX + _TICKS_PX + left_px
     width = style.WIDTH_PX - left - style.MARGIN_PX - right_px
     axes = style.place(figure, left, top + _ABOVE_PX, width, foot - top - _ABOVE_PX - _BELOW_PX)
     style.tidy(axes, look)
     return figure, axes
+
+
+def key(axes: Any, look: style.Theme, **where: Any) -> None:
+    """What the colours of setups stand for, from the artists' labels. where : as for the axes' own `legend`"""
+    told: dict[str, Any] = {"loc": "upper right", "frameon": False, "labelcolor": look.ink, **where}
+    legend = axes.legend(prop={"family": style.FAMILY, "size": style.points(style.LABEL)}, **told)
+    legend.set_zorder(9)
 
 
 def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, count: int) -> list[Axes]:

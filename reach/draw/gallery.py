@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from reach.base import words
+from reach.base.words import PRINT
 from reach.draw import areas, captions, charts, doubts, maps, patterns, style, versus
 from reach.findings import Findings
+from reach.tell.sentences import direction
+from reach.tell.sentences import pictures as said
 
 if TYPE_CHECKING:
-    import pandas as pd
     from matplotlib.figure import Figure
 
     from reach.compare.comparison import Comparison
@@ -111,6 +112,7 @@ SUSPECTS: Entry = (
     doubts.suspects,
     "Small maps of doubted locators: as claimed and as probable",
 )
+_OF_DIRECTIONS = ("map-reach", "bearing", "hour-by-bearing")  # they need a report with a direction
 _OF_ALL = ("map-claimed", "timeline", "per-watt", "suspects")  # they count every accepted row
 COMPARED: list[Entry] = [
     ("comparison", "Part by part", charts.comparison_cells, "Differences of the setups with intervals"),
@@ -137,13 +139,13 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     style : light or dark
     Each `build` makes a new Figure of 1920 x 1080 px; nothing is drawn before. DrawError for an unknown style.
     """
-    look = _theme(style)
+    look, way = _theme(style), direction.ends(findings)
     if findings.tally.reports == 0:
         return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, findings, look))]
-    rows = captions.counted(findings)
-    entries = [entry for entry in ALWAYS if entry[0] != "map-reach" or rows["bearing_deg"].notna().any()]
-    if rows.empty:
-        entries = list(UNSURE)
+    found = findings.reach.headline
+    entries = list(ALWAYS) if found.reports else list(UNSURE)
+    if found.fullest_sector is None:  # all from the station's own cell, which has no direction
+        entries = [entry for entry in entries if entry[0] not in _OF_DIRECTIONS]
     if len(patterns.watts(findings)):
         entries.append(PER_WATT)
     if len(findings.suspects):
@@ -151,26 +153,33 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     compared = findings.comparison
     if compared is not None and compared.difference_db is not None and compared.by_receiver:
         entries += [entry for entry in COMPARED if _has(findings, compared, entry[0])]
-    behind = {"counted": _behind(rows), "everything": _behind(captions.everything(findings))}
-    if compared is not None:
-        behind["compared"] = _behind(captions.compared(findings))
     return [
-        Picture(name, caption, f"{alt}; {behind[_rests_on(name)]}.", partial(build, findings, look))
-        for name, caption, build, alt in entries
+        Picture(
+            name,
+            caption,
+            f"{alt}; {said.behind(captions.behind(findings, _rests_on(name)), PRINT, way)}.",
+            partial(build, findings, look),
+        )
+        for name, caption, build, alt in (_directed(entry, way) for entry in entries)
     ]
 
 
-def _rests_on(name: str) -> str:
-    """Which rows a picture shows: the function of findings that gives them."""
+def _directed(entry: Entry, way: direction.Ends) -> Entry:
+    """An entry as the direction has it. The texts are fixed and short, so the words for the far end are exchanged."""
+    if way is not direction.HEARD:
+        return entry
+    name, caption, build, alt = entry
+    exchanged = {"receiver": "transmitter", "Receiver": "Transmitter", "that heard it": "that were heard"}
+    for ours, theirs in exchanged.items():
+        caption, alt = caption.replace(ours, theirs), alt.replace(ours, theirs)
+    return name, caption, build, alt
+
+
+def _rests_on(name: str) -> captions.Rest:
+    """Which rows a picture shows."""
     if name in _OF_ALL:
         return "everything"
     return "compared" if name.startswith("comparison") else "counted"
-
-
-def _behind(rows: pd.DataFrame) -> str:
-    """'1 580 reports of 70 receivers': what a picture rests on."""
-    reports = words.things(int(rows["reports"].sum()), "report")
-    return f"{reports} of {words.things(rows['rx_call'].nunique(), 'receiver')}"
 
 
 def _theme(name: str) -> style.Theme:

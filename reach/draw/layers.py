@@ -72,8 +72,16 @@ def _line_layer(axes: GeoAxes, pieces: Sequence[Floats], **how: Any) -> LineColl
     from matplotlib.collections import LineCollection
 
     lines = LineCollection(pieces, **how)
+    style.as_one_image_if_many(lines, len(pieces))
     axes.add_collection(lines, autolim=False)
     return lines
+
+
+def marks(axes: GeoAxes, xy: Floats, **how: Any) -> PathCollection:
+    """Marks at n places on the map. xy : shape (n, 2), its coordinates; how : as for scatter."""
+    drawn = axes.scatter(xy[:, 0], xy[:, 1], **how)
+    style.as_one_image_if_many(drawn, len(xy))
+    return drawn
 
 
 def graticule(
@@ -138,9 +146,7 @@ def rings(
 
 def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **how: Any) -> Text:
     """A label that stays readable over lines."""
-    from matplotlib.patheffects import withStroke
-
-    halo = [withStroke(linewidth=points(6), foreground=look.sea, alpha=0.85)]
+    halo = style.halo(look)
     how = {"ha": "center", "va": "center", "zorder": Z_LABELS, "clip_on": True, "path_effects": halo, **how}
     return style.text(axes, x, y, label, **how)
 
@@ -281,8 +287,8 @@ def receivers(
     table = table.sort_values("reports", ascending=False, kind="stable")
     xy = arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     size = points(diameter_px(table["reports"], len(table) if crowd is None else crowd)) ** 2  # type: ignore[arg-type]
-    return axes.scatter(
-        xy[:, 0], xy[:, 1], s=size, c=colours(norm(table[value].to_numpy(float))), marker=marker, zorder=Z_DOTS,
+    return marks(
+        axes, xy, s=size, c=colours(norm(table[value].to_numpy(float))), marker=marker, zorder=Z_DOTS,
         edgecolors=look.paper if look.name == "light" else look.sea, linewidths=points(1.2),
     )  # fmt: skip
 
@@ -292,8 +298,8 @@ def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: 
     xy = arcs.project(axes.projection, lon_deg, lat_deg)
     size = float(np.clip((_MANY_SUSPECTS / max(len(xy), 1)) ** 0.25, 0.6, 1.0))
     drawn: list[Artist] = [
-        axes.scatter(xy[:, 0], xy[:, 1], s=points(26 * size) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
-                     linewidths=points(1.8), linestyles=(0, (2.2, 1.4)), zorder=Z_MARKS)
+        marks(axes, xy, s=points(26 * size) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
+               linewidths=points(1.8), linestyles=(0, (2.2, 1.4)), zorder=Z_MARKS)
     ]  # fmt: skip
     drawn += [
         style.text(axes, x, y, "?", px=18 * size, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
@@ -306,8 +312,8 @@ def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: 
 def unconfirmed(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> PathCollection:
     """Receivers whose place nothing speaks for or against: small and hollow."""
     xy = arcs.project(axes.projection, lon_deg, lat_deg)
-    return axes.scatter(xy[:, 0], xy[:, 1], s=points(12) ** 2, facecolors=look.sea, edgecolors=look.muted,
-                        linewidths=points(2), zorder=Z_DOTS - 0.1)  # fmt: skip
+    return marks(axes, xy, s=points(12) ** 2, facecolors=look.sea, edgecolors=look.muted,
+                  linewidths=points(2), zorder=Z_DOTS - 0.1)  # fmt: skip
 
 
 def station(axes: GeoAxes, look: style.Theme, site: Site) -> PathCollection:

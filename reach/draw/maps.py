@@ -1,47 +1,105 @@
-"""Maps as whole pictures: round the station, the close-up, the world. The layers are in `layers`."""
+"""Maps of who heard the station: round it, the close-up, the world. The layers are in `layers`.
+
+`draw_...` draws onto the axes of a map (of a projection of `basemap`) and returns what it drew; the function without
+that prefix makes the whole picture, with its words round it.
+"""
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from reach.base import words
+from reach.base.words import PRINT
 from reach.draw import areas, basemap, captions, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
 from reach.spots import SUSPECT
+from reach.tell.sentences import pictures
+from reach.tell.sentences import reach as sentences
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
 
 _SNR_STEP_DB = 5
-_SNR = "Median SNR in 2500 Hz [dB]"
+SNR = "Median SNR in 2500 Hz [dB]"
 
 
 def station(findings: Findings, look: style.Theme) -> Figure:
     """Everything that was heard, round the station: bearings and distances are true."""
-    rows = captions.counted(findings)
-    median_km = captions.distances(rows)[0]
-    title = f"Half of the reports came from beyond {words.km(median_km)}"
-    return _round(findings, look, title, radius_km(findings.receivers["distance_km"]))
+    figure, top = frame.beside(
+        findings, look, sentences.headline(findings, PRINT), notes=(captions.no_far_end(findings),)
+    )
+    draw_station(_disc(figure, findings), findings, look)
+    _legend(figure, look, findings, top)
+    return figure
+
+
+def draw_station(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns what `heard` does."""
+    return _round(axes, findings, look, radius_km(findings.receivers["distance_km"]))
+
+
+def close(findings: Findings, look: style.Theme) -> Figure:
+    """The part of the map in which nine reports of ten lie."""
+    figure, top = frame.beside(findings, look, pictures.close(findings, PRINT), notes=(captions.no_far_end(findings),))
+    draw_close(_disc(figure, findings), findings, look)
+    _legend(figure, look, findings, top)
+    return figure
+
+
+def draw_close(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns what `heard` does."""
+    p90_km = findings.reach.headline.p90_km.value
+    return _round(axes, findings, look, min(max(p90_km * 1.05, 100.0), basemap.RIM_KM - 1))
 
 
 def claimed(findings: Findings, look: style.Theme) -> Figure:
     """Where receivers say they are, when not one of them is corroborated: hollow marks and no finding."""
-    note = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
-    figure, top = frame.beside(
-        findings, look, captions.NOTHING_CLAIMED, notes=(note,), rows=captions.everything(findings)
-    )
-    site = areas.station_site(findings)
-    table = findings.receivers
-    axes = areas.round_map(figure, look, site, radius_km(table["distance_km"]), table["bearing_deg"])
-    heard(axes, look, site, table.iloc[:0], table)
-    said = ["Marks lie where receivers claim to be.", *_hollow(table)]
-    _lines(figure, look, top, said)
+    title = captions.NOTHING_CLAIMED
+    figure, top = frame.beside(findings, look, title, notes=(pictures.CLAIMS,), rest="everything")
+    draw_claimed(_disc(figure, findings), findings, look)
+    _lines(figure, look, top, [pictures.claimed_marks(findings), *_hollow(findings.receivers)])
     return figure
+
+
+def draw_claimed(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns what `heard` does."""
+    site, table = areas.station_site(findings), findings.receivers
+    areas.furnish(axes, look, site, radius_km(table["distance_km"]), table["bearing_deg"])
+    return heard(axes, look, site, table.iloc[:0], table)
+
+
+def world(findings: Findings, look: style.Theme) -> Figure:
+    """The whole world, with the night side at the middle of the period where that is within a day."""
+    middle, others = _middle(findings), findings.unsure
+    notes = (captions.no_far_end(findings), *_hollow(others))
+    if middle is not None:
+        notes = (pictures.night(middle, ", the middle of the period."), *notes)
+    figure, top, foot = frame.around(findings, look, pictures.world(findings, PRINT), notes=notes)
+    site = areas.station_site(findings)
+    draw_world(areas.world_axes(figure, site, top + 8, foot - top - 122), findings, look)
+    snr_bar(figure, look, findings.sure, SNR, x=style.MARGIN_PX, y=foot - 100, length=420)
+    return figure
+
+
+def draw_world(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns what `heard` does."""
+    areas.furnish_world(axes, look)
+    middle = _middle(findings)
+    if middle is not None:
+        layers.Night(axes, look, middle)
+    return heard(axes, look, areas.station_site(findings), findings.sure, findings.unsure)
+
+
+def _middle(findings: Findings) -> datetime | None:
+    """The middle of the period, for the night side; None beyond a day, when no one night is meant."""
+    first, last = findings.reach.first_utc, findings.reach.last_utc
+    return (first + (last - first) / 2).to_pydatetime() if last - first <= pd.Timedelta(days=1) else None
 
 
 def radius_km(distance_km: pd.Series) -> float:
@@ -50,74 +108,45 @@ def radius_km(distance_km: pd.Series) -> float:
     return min(far * 1.04 + 50, basemap.RIM_KM - 1)
 
 
-def close(findings: Findings, look: style.Theme) -> Figure:
-    """The part of the map in which nine reports of ten lie."""
-    rows = captions.counted(findings)
-    p90_km = float(captions.distances(rows)[1])
-    title = f"Nine reports in ten came from within {words.km(p90_km)}"
-    return _round(findings, look, title, min(max(p90_km * 1.05, 100.0), basemap.RIM_KM - 1))
-
-
-def world(findings: Findings, look: style.Theme) -> Figure:
-    """The whole world, with the night side at the middle of the period where that is within a day."""
-    sure, others = captions.receivers(findings)
-    first, last = findings.reach.first_utc, findings.reach.last_utc
-    one_day = last - first <= pd.Timedelta(days=1)
-    middle = (first + (last - first) / 2).to_pydatetime()
-    countries, squares = sure["country"].nunique(), sure["rx_locator"].astype(str).str[:4].nunique()
-    where = words.things(countries, "country", "countries")
-    notes: tuple[str, ...] = (captions.NO_LISTENER,)
-    if one_day:
-        notes = (f"Night side at {middle:%H:%M} UTC, the middle of the period.", *notes)
-    notes = (*notes, *_hollow(others))
-    title = f"Heard in {where} and {words.things(squares, 'square')}"
-    figure, top, foot = frame.around(findings, look, title, notes=notes)
+def _disc(figure: Figure, findings: Findings) -> Any:
     site = areas.station_site(findings)
-    axes = areas.world_map(figure, look, site, top + 8, foot - top - 122)
-    if one_day:
-        layers.Night(axes, look, middle)
-    heard(axes, look, site, sure, others)
-    snr_bar(figure, look, sure, _SNR, x=style.MARGIN_PX, y=foot - 100, length=420)
-    return figure
+    return frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
 
 
-def _round(findings: Findings, look: style.Theme, title: str, shown_km: float) -> Figure:
-    sure, others = captions.receivers(findings)
-    figure, top = frame.beside(findings, look, title, notes=(captions.NO_LISTENER,))
+def _round(axes: Any, findings: Findings, look: style.Theme, shown_km: float) -> list[Artist]:
     site = areas.station_site(findings)
-    axes = areas.round_map(figure, look, site, shown_km, sure["bearing_deg"])
-    heard(axes, look, site, sure, others)
-    _legend(figure, look, sure, others, top)
-    return figure
+    areas.furnish(axes, look, site, shown_km, findings.sure["bearing_deg"])
+    return heard(axes, look, site, findings.sure, findings.unsure)
 
 
-def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: pd.DataFrame) -> None:
+def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: pd.DataFrame) -> list[Artist]:
     """Paths thin below round dots, coloured by median SNR; those not counted hollow, suspects with a query mark.
 
     sure, others : as captions.receivers gives them
+    Returns the paths, the dots, the marks of those not counted and of the station.
     """
     colours, norm = style.ramp(look.ramp), snr_norm(sure)
+    drawn: list[Artist] = []
     if len(sure):
         shade = colours(norm(sure["median_snr_db"].to_numpy(float)))
-        layers.paths(axes, look, site, sure["rx_lon_deg"], sure["rx_lat_deg"], shade)
-        layers.receivers(axes, look, sure, colours, norm)
+        drawn.append(layers.paths(axes, look, site, sure["rx_lon_deg"], sure["rx_lat_deg"], shade))
+        drawn.append(layers.receivers(axes, look, sure, colours, norm))
     suspect = (others["trust"] == SUSPECT).to_numpy()
-    for draw, rows in ((layers.unconfirmed, others[~suspect]), (layers.suspects, others[suspect])):
-        if len(rows):
-            draw(axes, look, rows["rx_lon_deg"], rows["rx_lat_deg"])
-    layers.station(axes, look, site)
+    if not suspect.all():
+        drawn.append(layers.unconfirmed(axes, look, others["rx_lon_deg"][~suspect], others["rx_lat_deg"][~suspect]))
+    if suspect.any():
+        drawn += layers.suspects(axes, look, others["rx_lon_deg"][suspect], others["rx_lat_deg"][suspect])
+    return [*drawn, layers.station(axes, look, site)]
 
 
-def _legend(figure: Figure, look: style.Theme, sure: pd.DataFrame, others: pd.DataFrame, top: float) -> None:
-    snr_bar(figure, look, sure, _SNR, x=style.MARGIN_PX, y=top, length=420)
-    said = ["A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines."]
-    y = _lines(figure, look, top + 100, [*said, *_hollow(others)])
-    far = sure.iloc[int(sure["distance_km"].to_numpy().argmax())]
-    style.write(figure, style.MARGIN_PX, y + 26, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)
-    where = "" if pd.isna(far["country"]) else f", {far['country']}"
-    away = f"{words.count(far['distance_km'])} ± {far['distance_uncertainty_km']:.0f} km".replace(" ", words.NO_BREAK)
-    line = f"{far['rx_call']} in {far['rx_locator']}{where}: {away}"
-    style.paragraph(figure, style.MARGIN_PX, y + 60, line, px=style.LABEL, color=look.ink, room=frame.COLUMN_PX)
+def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float) -> None:
+    snr_bar(figure, look, findings.sure, SNR, x=style.MARGIN_PX, y=top, length=420)
+    y = _lines(figure, look, top + 100, [*pictures.dots(findings), *_hollow(findings.unsure)])
+    far = findings.reach.headline.farthest
+    if far is not None:
+        style.write(figure, style.MARGIN_PX, y + 26, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)
+        style.paragraph(figure, style.MARGIN_PX, y + 60, pictures.farthest(far, PRINT), px=style.LABEL, color=look.ink,
+                        room=frame.COLUMN_PX)  # fmt: skip
 
 
 def _lines(figure: Figure, look: style.Theme, y: float, said: list[str]) -> float:
@@ -130,13 +159,7 @@ def _lines(figure: Figure, look: style.Theme, y: float, said: list[str]) -> floa
 def _hollow(others: pd.DataFrame) -> list[str]:
     """What hollow marks stand for, where there are any."""
     suspect = int((others["trust"] == SUSPECT).sum())
-    open_ = len(others) - suspect
-    said = []
-    if suspect:
-        said.append(f"Hollow with a query mark: {words.things(suspect, 'locator')} in doubt, not counted.")
-    if open_:
-        said.append(f"Small and hollow: {words.things(open_, 'locator')} that nothing confirms, not counted.")
-    return said
+    return pictures.hollow(suspect, len(others) - suspect, PRINT)
 
 
 def snr_norm(sure: pd.DataFrame) -> Normalize:
@@ -155,8 +178,11 @@ def snr_bar(
 ) -> None:  # fmt: skip
     """The scale of the receivers' median SNR, with a tick every 5 dB as long as it is no wider than `fine_db`."""
     norm = snr_norm(sure)
+    ticks = snr_ticks(norm, fine_db)
+    style.bar(figure, look, style.ramp(look.ramp), norm, label, x=x, y=y, length=length, ticks=ticks)
+
+
+def snr_ticks(norm: Normalize, fine_db: float = 30) -> list[float]:
+    """Every 5 dB of a scale no wider than `fine_db`, else every 10."""
     low, high = float(norm.vmin or 0.0), float(norm.vmax or 0.0)
-    ticks = np.arange(low, high + 1, _SNR_STEP_DB if high - low <= fine_db else 2 * _SNR_STEP_DB)
-    style.bar(
-        figure, look, style.ramp(look.ramp), norm, label, x=x, y=y, length=length, ticks=[float(t) for t in ticks]
-    )
+    return np.arange(low, high + 1, _SNR_STEP_DB if high - low <= fine_db else 2 * _SNR_STEP_DB).tolist()

@@ -16,10 +16,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import words
+from reach.base.words import PRINT
 from reach.draw import arcs, areas, basemap, captions, layers, style
 from reach.errors import DrawError
 from reach.findings import Findings
 from reach.spots import CORROBORATED
+from reach.tell.sentences import direction, pictures
+from reach.tell.sentences import reach as sentences
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -58,8 +61,7 @@ def span(findings: Findings, day: date | None = None) -> Span:
     """
     table = _events(findings)
     if table.empty:
-        why = "No report was accepted" if findings.spots.empty else captions.NOTHING_CLAIMED
-        raise DrawError(f"{why}, and there is nothing to film.")
+        raise DrawError(pictures.nothing_to_film(findings))
     days = table["time_utc"].dt.date
     if day is None:
         first, last = (moment.to_pydatetime() for moment in (table["time_utc"].min(), table["time_utc"].max()))
@@ -91,9 +93,11 @@ class Film:
         self, findings: Findings, shown: Span, *, size_px: tuple[int, int] = (1280, 720), look: str = "light"
     ) -> None:
         self.shown, self.size_px = shown, checked(size_px)
+        self._fade_min = shown.fade.total_seconds() / 60
         self._look = style.theme(look)
         # An upright picture has its words larger against its width, or they could not be read on a telephone.
         self._scale = min(size_px[0] / (1280 if size_px[0] > size_px[1] else 900), size_px[1] / 720)
+        self._way = direction.ends(findings)
         self._events = _Events(findings, shown)
         self.figure: Figure = style.sheet(self._look, *size_px)
         # Saved with its parts fixed in place: nothing is laid out anew from frame to frame.
@@ -192,15 +196,12 @@ class Film:
     def _words(self, findings: Findings) -> None:
         width, height = self.size_px
         margin = self._px(_MARGIN)
-        call = captions.signature(findings) or "The station"
-        when = words.period(self.shown.start, self.shown.end - timedelta(seconds=1))
-        title = f"{call}, {words.day(self.shown.start)}" if _same_day(self.shown) else f"{call}, {when}"
+        last = self.shown.end - timedelta(seconds=1)
+        title = pictures.film(sentences.signature(findings), self.shown.start, last, PRINT, self._way)
         room = width - 2 * margin - self._px(360)
         title, px = _one_line(self.figure, title, self._px(_TITLE), room, style.BOLD)
         style.write(self.figure, margin, self._px(28), title, px=px, color=self._look.ink, weight=style.BOLD)
-        fade = f"{self.shown.fade.total_seconds() / 60:.0f}"
-        faded = f"Lines are great circles and fade within {fade} minutes; small dots heard it earlier."
-        self._line(margin, self._px(70), faded, room)
+        self._line(margin, self._px(70), pictures.fading(self._fade_min, self._way), room)
         norm, ticks = self._events.scale()
         bar = style.bar(
             self.figure, self._look, style.ramp(self._look.ramp), norm, "", x=margin,
@@ -208,7 +209,8 @@ class Film:
         )  # fmt: skip
         bar.tick_params(length=style.points(self._px(5)), labelsize=style.points(self._px(_SMALL)))
         self._write(margin, height - self._px(120), "SNR of the latest report [dB]", px=_SMALL)
-        notes = [captions.MADE_UP if findings.study.made_up else "", _left_out(findings), captions.replaced(findings)]
+        left_out = pictures.film_leaves_out(findings, PRINT)
+        notes = [captions.made_up(findings), left_out, captions.replaced(findings)]
         self._line(margin, height - self._px(34), " ".join(note for note in notes if note), width - 2 * margin)
 
     def _line(self, x: float, y: float, text: str, room_px: float) -> None:
@@ -252,8 +254,7 @@ class Film:
         minutes = (when - self.shown.start).total_seconds() / 60
         self._cursor.set_xdata([minutes, minutes])
         self._clock.set_text(f"{_clock(when, self.shown)} UTC")
-        reports, receivers = words.things(now.reports.sum(), "report"), words.things(len(now.who), "receiver")
-        self._count.set_text(f"{reports}, {receivers} in {self.shown.fade.total_seconds() / 60:.0f} min")
+        self._count.set_text(pictures.visible(int(now.reports.sum()), len(now.who), self._fade_min, PRINT, self._way))
 
 
 class _Dark:
@@ -382,12 +383,6 @@ def _events(findings: Findings) -> pd.DataFrame:
     return table[(findings.spots["trust"] == CORROBORATED).to_numpy()]
 
 
-def _left_out(findings: Findings) -> str:
-    """Which reports are not shown; empty where all are."""
-    hidden = len(findings.spots) - len(_events(findings))
-    return f"{words.things(hidden, 'report')} with doubtful or unconfirmed locators not shown." if hidden else ""
-
-
 def _same_day(shown: Span) -> bool:
     return shown.start.date() == (shown.end - timedelta(seconds=1)).date()
 
@@ -412,10 +407,10 @@ def _hour_ticks(shown: Span, width_px: float, least_px: float) -> tuple[list[flo
 def _one_line(figure: Figure, text: str, px: float, room_px: float, weight: int) -> tuple[str, float]:
     """The text and a size at which it fits on one line: smaller if need be, then cut with an ellipsis."""
     for size in (px, px * 0.85, px * 0.7):
-        wide = style.width_px(figure, text, size, weight) if text else 0.0
+        wide = style.width_px(text, size, weight) if text else 0.0
         if wide <= room_px:
             return text, size
     keep = int(len(text) * room_px / wide)
-    while keep > 1 and style.width_px(figure, text[:keep].rstrip() + "…", size, weight) > room_px:
+    while keep > 1 and style.width_px(text[:keep].rstrip() + "…", size, weight) > room_px:
         keep -= 1
     return text[:keep].rstrip() + "…", size

@@ -1,4 +1,7 @@
-"""Maps of a comparison: the paired difference at each receiver, and a small map a sector or ring of the verdict."""
+"""Maps of a comparison: the paired difference at each receiver, and a small map a sector or ring of the verdict.
+
+`draw_...` draws onto the axes that it is given and returns what it drew. All need a comparison with a difference.
+"""
 
 from __future__ import annotations
 
@@ -8,13 +11,17 @@ import numpy as np
 import pandas as pd
 
 from reach.base import words
+from reach.base.words import PRINT
 from reach.compare.comparison import Cell, Comparison
 from reach.draw import areas, basemap, captions, frame, layers, maps, style
 from reach.draw.layers import Site
 from reach.findings import Findings
 from reach.tell.sentences import comparison as sentences
+from reach.tell.sentences import pictures
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
+    from matplotlib.axes import Axes
     from matplotlib.collections import PathCollection
     from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
@@ -30,21 +37,23 @@ def receivers_map(findings: Findings, look: style.Theme) -> Figure:
     """Receivers coloured by A minus B, their shape saying which of the two they heard."""
     found = findings.comparison
     assert found is not None
-    table = differences(findings)
-    known = table[table["difference_db"].notna()]
-    stronger = int((known["difference_db"] > 0).sum())
-    title = f"At {words.count(stronger)} of {words.things(len(known), 'receiver')} that can tell, {found.a} was the stronger"
-    note = f"Heard on one setup only is shown, never counted: {_heard_words(found)}."
+    notes = (pictures.heard(found, PRINT), captions.no_far_end(findings))
     figure, top = frame.beside(
-        findings, look, title, notes=(note, captions.NO_LISTENER), rows=captions.compared(findings)
+        findings, look, pictures.receivers_on_the_map(found, PRINT), notes=notes, rest="compared"
     )
     site = areas.station_site(findings)
-    axes = areas.round_map(figure, look, site, maps.radius_km(table["distance_km"]), table["bearing_deg"])
-    norm = scale(known["difference_db"])
-    dots(axes, look, table, norm)
-    layers.station(axes, look, site)
-    _key(figure, look, found, top, norm)
+    draw_receivers(frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg)), findings, look)
+    _key(figure, look, found, top, scale(differences(findings)["difference_db"]))
     return figure
+
+
+def draw_receivers(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns what `dots` does."""
+    site, table = areas.station_site(findings), differences(findings)
+    areas.furnish(axes, look, site, maps.radius_km(table["distance_km"]), table["bearing_deg"])
+    drawn = dots(axes, look, table, scale(table["difference_db"]))
+    layers.station(axes, look, site)
+    return [*drawn]
 
 
 def differences(findings: Findings) -> pd.DataFrame:
@@ -65,11 +74,8 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     assert found is not None and found.difference_db is not None
     cells = [cell for cell in found.cells if cell.by in PARTS and cell.start is not None and cell.receivers]
     shown = [cell for cell in cells if cell.shown]
-    differ = [sentences.where(cell, say=words.PRINT) for cell in shown if cell.differs]
-    said = f"beyond chance it differs {words.listed(differ)}" if differ else "no part differs beyond chance"
-    title = f"Over all {words.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
-    note = "Grey: too few receivers or pairs to tell. Numbers: difference and 95 % interval of the part alone."
-    figure, top, foot = frame.around(findings, look, title, notes=(note,), rows=captions.compared(findings))
+    title = pictures.parts(found, shown, PRINT)
+    figure, top, foot = frame.around(findings, look, title, notes=(pictures.grey_parts(found),), rest="compared")
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
@@ -80,68 +86,69 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     for k, cell in enumerate(cells):
         x = style.MARGIN_PX + (k % across) * room_x + (room_x - side) / 2
         y = top + 24 + (k // across) * room_y
-        _small(figure, look, site, cell, norm, far, x, y, side)
+        _small(figure, look, site, found, cell, norm, far, x, y, side)
     return figure
 
 
 def blocks(findings: Findings, look: style.Theme) -> Figure:
     """The difference at each stretch on one setup, in time order. Needs a comparison with such differences."""
+    found = findings.comparison
+    assert found is not None
+    title = pictures.stretches(found, PRINT)
+    figure, axes = frame.chart(findings, look, title, notes=(pictures.NEIGHBOURS,), rest="compared")
+    draw_blocks(axes, findings, look)
+    return figure
+
+
+def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns of each stretch its interval where it has one, and its mark."""
     from matplotlib import dates
 
     found = findings.comparison
     assert found is not None and found.difference_db is not None
-    known = [block for block in found.by_block if block.difference_db is not None]
-    above = sum(float(block.difference_db or 0.0) > 0 for block in known)
-    title = f"In {words.count(above)} of {words.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
-    note = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
-    figure, axes = frame.chart(findings, look, title, notes=(note,), rows=captions.compared(findings))
     if found.low_db is not None and found.high_db is not None:
         axes.axhspan(found.low_db, found.high_db, color=look.hair, zorder=0)
     axes.axhline(found.difference_db, color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
     color_of = {name: captions.setup_color(findings, look, name) for name in (found.a, found.b)}
-    for block in known:
+    ends: list[float] = []
+    drawn: list[Artist] = []
+    for block in found.by_block:
+        if block.difference_db is None:
+            continue
         start, end = (float(dates.date2num(np.datetime64(text[:19]))) for text in (block.start_utc, block.end_utc))
         middle, is_a = (start + end) / 2, block.setup == found.a
         color = color_of[found.a if is_a else found.b]
+        ends.append(abs(block.difference_db))
         if block.low_db is not None and block.high_db is not None:
-            axes.plot(
-                [middle, middle], [block.low_db, block.high_db], color=color, linewidth=style.points(3), alpha=0.6
-            )
-        axes.plot([middle], [float(block.difference_db or 0.0)], color=color, marker="o" if is_a else "s", markersize=style.points(16),
-                  markeredgecolor=look.paper)  # fmt: skip
+            ends += [abs(block.low_db), abs(block.high_db)]
+            bar = [block.low_db, block.high_db]
+            drawn += axes.plot([middle, middle], bar, color=color, linewidth=style.points(3), alpha=0.6)
+        drawn += axes.plot([middle], [block.difference_db], color=color, marker="o" if is_a else "s",
+                           markersize=style.points(16), markeredgecolor=look.paper)  # fmt: skip
     axes.axhline(0, color=look.ink, linewidth=style.points(2.4))
-    _mark_key(axes, look, findings, found)
+    _mark_key(axes, look, found, color_of)
     axes.xaxis_date()
     frame.clock(axes)
-    ends = [abs(value) for block in known for value in (block.low_db, block.high_db) if value is not None]
-    ends += [abs(float(block.difference_db or 0.0)) for block in known]
-    limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)
+    limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)  # a few wild stretches may run out of the picture
     axes.set_ylim(-limit, limit)
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.name_axes(axes, look, x="time [UTC]", y=f"{found.a} minus {found.b} [dB]; band: 95 % interval of the whole")
-    return figure
+    return drawn
 
 
-def _mark_key(axes: Any, look: style.Theme, findings: Findings, found: Comparison) -> None:
+def _mark_key(axes: Axes, look: style.Theme, found: Comparison, color_of: dict[str, str]) -> None:
     from matplotlib.lines import Line2D
 
     marks = [
         Line2D(
-            [],
-            [],
-            linestyle="",
-            marker=marker,
-            markersize=style.points(16),
-            label=f"on {name}",
-            color=captions.setup_color(findings, look, name),
+            [], [], linestyle="", marker=marker, markersize=style.points(16), label=f"on {name}", color=color_of[name]
         )
         for marker, name in (("o", found.a), ("s", found.b))
     ]
-    axes.legend(handles=marks, loc="lower right", bbox_to_anchor=(1, 1), ncols=2, frameon=False, labelcolor=look.ink,
-                borderaxespad=0, prop={"family": style.FAMILY, "size": style.points(style.LABEL)})  # fmt: skip
+    frame.key(axes, look, handles=marks, loc="lower right", bbox_to_anchor=(1, 1), ncols=2, borderaxespad=0)
 
 
-def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Normalize, far_km: float,
+def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cell: Cell, norm: Normalize, far_km: float,
            x: float, y: float, side: float) -> None:  # fmt: skip
     from matplotlib.path import Path
 
@@ -162,21 +169,14 @@ def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Norm
         figure,
         middle,
         y + side + 8,
-        sentences.part(cell, say=words.PRINT),
+        sentences.part(cell, say=PRINT),
         px=style.TICK,
         color=look.ink,
         weight=style.BOLD,
         ha="center",
     )
-    style.write(
-        figure, middle, y + side + 38, _verdict(cell), px=style.NOTE, color=look.ink, weight=weight, ha="center"
-    )
-
-
-def _verdict(cell: Cell) -> str:
-    if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
-        return f"too few ({words.count(cell.receivers)} rx)"
-    return f"{words.db_signed(cell.difference_db)} ({words.signed(cell.low_db)} to {words.signed(cell.high_db)})"
+    told = pictures.part(cell, found, PRINT)
+    style.write(figure, middle, y + side + 38, told, px=style.NOTE, color=look.ink, weight=weight, ha="center")
 
 
 def _outline(cell: Cell, far_km: float) -> np.ndarray:
@@ -205,11 +205,11 @@ def dots(axes: Any, look: style.Theme, table: pd.DataFrame, norm: Normalize) -> 
     for heard, marker in HEARD.items():
         of = (table["heard"] == heard).to_numpy()
         size = style.points(diameter_px[of]) ** 2  # type: ignore[arg-type]
-        drawn.append(axes.scatter(*xy[of].T, s=size, marker=marker, facecolors=face[of], edgecolors=look.ink,
+        drawn.append(layers.marks(axes, xy[of], s=size, marker=marker, facecolors=face[of], edgecolors=look.ink,
                                   linewidths=style.points(1.6), zorder=layers.Z_DOTS))  # fmt: skip
     for sign, of in (("+", value >= SIGNED_FROM_DB), ("_", value <= -SIGNED_FROM_DB)):
         size = style.points(0.55 * diameter_px[of]) ** 2  # type: ignore[arg-type]
-        signs.append(axes.scatter(*xy[of].T, s=size, marker=sign, c=_on(face[of]), linewidths=style.points(2.2),
+        signs.append(layers.marks(axes, xy[of], s=size, marker=sign, c=_on(face[of]), linewidths=style.points(2.2),
                                   zorder=layers.Z_DOTS + 0.1))  # fmt: skip
     return [*drawn, *signs]
 
@@ -237,27 +237,17 @@ def scale_bar(figure: Figure, look: style.Theme, norm: Normalize, label: str, **
     style.bar(figure, look, style.diverging(look.diverging), norm, label, ticks=ticks, names=names, **place)
 
 
-def _heard_words(found: Comparison) -> str:
-    heard = found.heard
-    alone_a, alone_b, both = (words.count(len(names)) for names in (heard.a_only, heard.b_only, heard.both))
-    return f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
-
-
 def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm: Normalize) -> None:
     from matplotlib.lines import Line2D
 
     scale_bar(figure, look, norm, f"{found.a} minus {found.b} [dB]", x=style.MARGIN_PX, y=top, length=420)
     y = top + 104
     width, height = style.size_px(figure)
-    for heard, said in (("both", "heard both"), ("a", f"heard {found.a} only"), ("b", f"heard {found.b} only")):
+    for heard, said in pictures.shapes(found).items():
         at = [(style.MARGIN_PX + 12) / width], [1 - (y + 13) / height]
         figure.add_artist(Line2D(*at, marker=HEARD[heard], markersize=style.points(22), color=look.ink,
                                  markerfacecolor=look.hair if heard == "both" else "none", linestyle=""))  # fmt: skip
         style.write(figure, style.MARGIN_PX + 40, y, said, px=style.TICK, color=look.ink)
         y += 38
-    small_print = (
-        f"+ in a mark: {found.a} stronger there by half a decibel or more; {words.MINUS}: {found.b}.",
-        "Hollow: no pair close enough in time.", "The larger, the more reports.",
-    )  # fmt: skip
-    for line in small_print:
+    for line in pictures.marks(found, PRINT):
         y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

@@ -189,12 +189,11 @@ def _carried(table: pd.DataFrame, end_row: Ints, ends: int, end_of_cell: Ints) -
     """What the table knows of each cell's path and receiver: looked up once for each pair of ends, not for each row."""
     some_row = np.empty(ends, dtype=np.int64)
     some_row[end_row[::-1]] = np.arange(len(end_row))[::-1]
-    rows = some_row[end_of_cell]
-    found = {name: table[name].array.take(rows) for name in CARRIED if name in table}
+    found = {name: table[name].array.take(some_row) for name in CARRIED if name in table}
     # Categories in the order of their text, and none that is not in use: equal tallies are then equal tables.
     if "country" in found:
         found["country"] = _ordered(pd.Series(found["country"])).array.remove_unused_categories()
-    return found
+    return {name: values.take(end_of_cell) for name, values in found.items()}
 
 
 def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.DataFrame:

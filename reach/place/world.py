@@ -19,8 +19,6 @@ import pandas as pd
 
 from reach import data
 from reach.base import callsigns
-from reach.place import path
-from reach.suspects.world import ANTARCTIC_DEG, NO, UNKNOWN, YES
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -28,6 +26,13 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
+
+# Whether a callsign may be at a place.
+YES: Final = 1
+NO: Final = 0
+UNKNOWN: Final = -1
+
+ANTARCTIC_DEG: Final = -60.0  # the edge of the Antarctic Treaty's area: south of it there are no countries
 
 _EARTH_RADIUS_KM: Final = 6371.0088  # mean radius (IUGG); tolerances of 25 km need no ellipsoid
 _BORDER_STEP_DEG: Final = 0.05  # borders as points at most 5.6 km apart: 25 km come out as 24.8 to 25
@@ -97,74 +102,59 @@ def countries_at(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, *, within_km: f
     return np.array([atlas.names[n] if n >= 0 else None for n in index], dtype=object)
 
 
-def on_land(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> Flags:
-    """Whether land or an inhabited place lies within 10 km of the six-character cell that holds each place.
+def on_land(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: npt.ArrayLike = 6) -> Flags:
+    """Whether land or an inhabited place lies within 10 km of each cell.
 
-    lon_deg, lat_deg : shape (n,), WGS 84. Returns bool, shape (n,); True everywhere south of 60 S.
+    lon_deg, lat_deg : shape (n,), WGS 84, anywhere in a cell of six characters; centres where locators are shorter
+    characters : of the locators, shape (n,) or one for all; of a square or field any part on land will do
+    Returns bool, shape (n,); True everywhere south of 60 S.
     """
     lon, lat = _flat(lon_deg, lat_deg)
     row = np.clip(np.floor((lat + 90) * 24), 0, _MASK_ROWS - 1).astype(np.int64)
     column = np.floor((lon + 180) * 12).astype(np.int64) % _MASK_COLUMNS
-    return _land_bit(row, column)
+    land = _land_bit(row, column)
+    long = np.broadcast_to(characters, lon.shape)
+    for n in np.flatnonzero(long < 6):  # squares are few: a look at 576 cells each
+        land[n] = _any_land(lon[n], lat[n], int(long[n]))
+    return land
 
 
-class World:
-    """What `vet.suspects` asks about places and callsigns; `vet.world` describes it."""
+def agrees(
+    calls: Sequence[str], lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: npt.ArrayLike = 6
+) -> npt.NDArray[np.int8]:
+    """Whether each callsign may be at each place: YES, NO, or UNKNOWN where nothing can be said.
 
-    def distance_km(
-        self, lon0_deg: npt.ArrayLike, lat0_deg: npt.ArrayLike, lon1_deg: npt.ArrayLike, lat1_deg: npt.ArrayLike
-    ) -> Floats:
-        """Geodesic distance on WGS 84 [km]."""
-        return path.inverse(lon0_deg, lat0_deg, lon1_deg, lat1_deg)[0]
+    calls : n texts; lon_deg, lat_deg : centres of cells, shape (n,); characters : of the locators
+    YES where a place of its administration lies within 25 km of the cell's centre (of a square: of any part).
+    UNKNOWN where the callsign says nothing of a country, and where no country lies within 25 km: at sea, or on an
+    island too small for the polygons. South of 60 S there are no countries: YES for callsigns of bases there,
+    UNKNOWN for all others.
+    """
+    lon, lat = _flat(lon_deg, lat_deg)
+    codes, allowed = _distinct_places(calls)
+    answer = np.full(len(codes), UNKNOWN, dtype=np.int8)
+    asked = np.flatnonzero(codes >= 0)
+    if len(asked):
+        more_km = np.where(np.broadcast_to(characters, lon.shape) < 6, _HALF_A_SQUARE_KM, 0.0)[asked]
+        answer[asked] = _permitted(lon[asked], lat[asked], codes[asked], allowed, 25.0 + more_km)
+    return answer
 
-    def on_land(self, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: npt.ArrayLike = 6) -> Flags:
-        """Whether land or an inhabited place lies within 10 km of the cell, or of any part of a square or field.
 
-        lon_deg, lat_deg : centres, shape (n,); characters : of the locators
-        """
-        lon, lat = _flat(lon_deg, lat_deg)
-        land = on_land(lon, lat)
-        long = np.broadcast_to(characters, lon.shape)
-        for n in np.flatnonzero(long < 6):
-            land[n] = _any_land(lon[n], lat[n], int(long[n]))
-        return land
+def administrations(calls: Sequence[str]) -> npt.NDArray[np.object_]:
+    """Names of the administrations behind callsigns, as the map names countries; "" where a callsign says none."""
+    # A code may stand for several polygons; the first is the country itself.
+    names = dict(zip(_atlas().codes[::-1], _atlas().names[::-1], strict=True))
+    return np.array([names.get(code, code) for code in callsigns.administrations(calls)], dtype=object)
 
-    def countries(self, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> npt.NDArray[np.object_]:
-        """Names of the countries of places, None at sea; see `countries_at`."""
-        return countries_at(lon_deg, lat_deg)
 
-    def agrees(
-        self, calls: Sequence[str], lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: npt.ArrayLike = 6
-    ) -> npt.NDArray[np.int8]:
-        """Whether each callsign may be at each place: YES, NO, or UNKNOWN where nothing can be said.
+def roams(calls: Sequence[str]) -> Flags:
+    """Whether each callsign says portable, mobile or visiting."""
+    return np.array([o.roams for o in callsigns.origins(calls)], dtype=bool)
 
-        calls : n texts; lon_deg, lat_deg : centres of cells, shape (n,); characters : of the locators
-        YES where a place of its administration lies within 25 km of the cell's centre (of a square: of any part).
-        UNKNOWN where the callsign says nothing of a country, and where no country lies within 25 km: at sea, or on an
-        island too small for the polygons. South of 60 S there are no countries: YES for callsigns of bases there,
-        UNKNOWN for all others.
-        """
-        lon, lat = _flat(lon_deg, lat_deg)
-        codes, allowed = _distinct_places(calls)
-        answer = np.full(len(codes), UNKNOWN, dtype=np.int8)
-        asked = np.flatnonzero(codes >= 0)
-        if len(asked):
-            more_km = np.where(np.broadcast_to(characters, lon.shape) < 6, _HALF_A_SQUARE_KM, 0.0)[asked]
-            answer[asked] = _permitted(lon[asked], lat[asked], codes[asked], allowed, 25.0 + more_km)
-        return answer
 
-    def administrations(self, calls: Sequence[str]) -> npt.NDArray[np.object_]:
-        """Names of the administrations behind the callsigns; "" where a callsign says none."""
-        names = dict(zip(_atlas().codes[::-1], _atlas().names[::-1], strict=True))
-        return np.array([names.get(code, code) for code in callsigns.administrations(calls)], dtype=object)
-
-    def roams(self, calls: Sequence[str]) -> Flags:
-        """Whether the callsign says portable, mobile or visiting."""
-        return np.array([o.roams for o in callsigns.origins(calls)], dtype=bool)
-
-    def afloat(self, calls: Sequence[str]) -> Flags:
-        """Whether the callsign says at sea or in the air."""
-        return np.array([o.afloat for o in callsigns.origins(calls)], dtype=bool)
+def afloat(calls: Sequence[str]) -> Flags:
+    """Whether each callsign says at sea or in the air."""
+    return np.array([o.afloat for o in callsigns.origins(calls)], dtype=bool)
 
 
 def _permitted(

@@ -16,8 +16,13 @@ import numpy.typing as npt
 import pyarrow as pa
 from pyarrow import csv as arrow_csv
 
+from reach.read import lexicon
+
 Codes = npt.NDArray[np.signedinteger]
 Lines = npt.NDArray[np.int64]
+
+TOTAL: Final = "row-total"  # the last line of many a table, which is no report
+HEADER: Final = "row-header"  # the header once more
 
 _BLOCK: Final = 1 << 22
 _PART: Final = 1 << 20
@@ -38,7 +43,7 @@ class Rows:
 
     columns  our column -> Column, all of one length
     line     int64, shape (rows,): the line a row starts on
-    faults   row number -> what is wrong with its shape: "row-length: ..."
+    faults   row number -> what is wrong with its shape, a code and its numbers: "row-length 2 5" (cells, headers)
     """
 
     columns: dict[str, Column]
@@ -218,9 +223,11 @@ def _well_formed(lines: Sequence[str], delimiter: str) -> bool:
 
 def _fault(cells: Sequence[str], closed: bool, width: int) -> str:
     if not closed:
-        return "row-quote: A quote is opened and never closed."
+        return "row-quote"
+    if len(cells) != width and lexicon.is_total(next((cell for cell in cells if cell.strip()), "")):
+        return TOTAL
     if len(cells) < width or any(cell.strip() for cell in cells[width:]):
-        return f"row-length: The row has {len(cells)} cells where the header has {width}."
+        return f"row-length {len(cells)} {width}"
     return ""
 
 

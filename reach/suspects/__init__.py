@@ -17,7 +17,6 @@ def suspects(spots: pd.DataFrame) -> Doubts:
     Returns Doubts: .spots with `trust` added (spots.TRUST: corroborated, unconfirmed, suspect), .suspects (one row a
     doubted receiver and locator, heaviest first), .problems. Nothing is changed: what was probably meant is a suggestion.
     """
-    from reach.place.world import World
     from reach.suspects import find
 
-    return find.find(spots, World())
+    return find.find(spots)

@@ -63,11 +63,14 @@ def claims(spots: pd.DataFrame) -> Claims:
     spots : spots.SPOT with spots.PLACED; needs rx_call, rx_locator, tx_locator, band and the receiver's place
     Returns Claims, in the order of callsign, then locator.
     """
+    # Two million rows hold some ten thousand distinct cells; all that is slow is done for these, and one array of cell numbers
+    # leads back to the rows.
     parts = [keys.codes(spots[name]) for name in ("rx_call", "rx_locator", "tx_locator", "band")]
     sizes = [size for _, size in parts]
     values, cell_of_row = keys.distinct(*keys.combine(parts))
     call_code, locator_code, tx_code, band_code = keys.split(values, sizes)
     pairs, cell_claim = np.unique(call_code * sizes[1] + locator_code, return_inverse=True)
+    # Any row of a cell will do to look up its place: the last one written stays.
     some_row = np.empty(len(values), dtype=np.int64)
     some_row[cell_of_row] = np.arange(len(cell_of_row))
     cell_reports = np.bincount(cell_of_row, minlength=len(values))

@@ -1,24 +1,26 @@
-"""The evidence against a claimed place, one small function each: how many log-odds it adds, and what it says.
+"""The evidence against a claimed place, one small function each: how many log-odds it adds, and the facts behind it.
 
 Log-odds are natural logarithms: +2.3 multiplies the odds that a locator is wrong by ten. The weights were set by hand
-and checked on simulated slips; SUSPECTS.md has the table.
+and checked on simulated transcription errors; SUSPECTS.md has the table. `tell.sentences.suspects` says the facts.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from reach.place import world
+from reach.place.world import ANTARCTIC_DEG, NO, UNKNOWN, YES
 from reach.suspects import history as past
 from reach.suspects import transcription
 from reach.suspects.claims import Claims
 from reach.suspects.history import History
 from reach.suspects.strength import Strength
-from reach.suspects.world import ANTARCTIC_DEG, NO, UNKNOWN, YES, World
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -26,66 +28,112 @@ Flags = npt.NDArray[np.bool_]
 # One locator in a hundred and fifty is wrong before anything is known of it.
 PRIOR: Final = -5.0
 
+# What the world says alone makes a suspect (PRIOR + 6.2 is three to one), and no two pieces of it are counted for the same
+# fact: at sea there is no country near, so the country test stays silent; south of 60 S it does so by rule.
 COUNTRY_DIFFERS: Final = 6.2
 AT_SEA: Final = 8.0
 FAR_SOUTH: Final = 6.2
-BORROWED: Final = 3.0
+BORROWED: Final = 3.0  # on top of a country that differs: somebody copied the line, so nothing of their own is in it
 STRENGTH_FREE: Final = 1.5  # spreads within which a receiver may differ from others
 STRENGTH_PER_SPREAD: Final = 0.5
-STRENGTH_MOST: Final = 1.5
+STRENGTH_MOST: Final = 1.5  # an antenna explains as much as a wrong place does: with the prior far from a suspect
 
 # One receiver, two places: the log-odds that one of them is wrong, by how its reports lie in time.
 ONE_IS_WRONG: Final = {past.MIXED: 0.2, past.BRIEF: -2.0, past.VISIT: -2.5, past.MOVED: -4.0}
-FAR_SLIP: Final = 7.0  # the two are one slip apart, in the first four characters
-NEAR_SLIP: Final = 3.5  # in the last two: the next cell is as often a true neighbour
+FAR_ERROR: Final = 7.0  # the two are one known error apart, in the first four characters
+NEAR_ERROR: Final = 3.5  # in the last two: the next cell is as often a true neighbour
 TOO_FAST: Final = 3.0
 SHARE_POWER: Final = 1.2  # how strongly the rarer of two mixed places is blamed
 
 
+class Kind(StrEnum):
+    """Kinds of evidence, by code."""
+
+    PRIOR = "prior"  # no facts
+    COUNTRY = "country"  # facts: name of the callsign's administration, "" where it has none on the map
+    SEA = "sea"  # no facts
+    FAR_SOUTH = "far-south"  # no facts
+    BORROWED = "borrowed"  # no facts
+    SEVERAL = "several-locators"  # facts: Elsewhere
+    ERROR = "transcription-error"  # facts: the transcription.Kind between the two places
+    SPEED = "speed"  # facts: Speed
+    STRENGTH = "strength"  # facts: by how much its reports are stronger than others, negative where weaker [dB]
+
+
+class Elsewhere(NamedTuple):
+    """The other place of a receiver: locator, distance [km]; reports from here and from there; whether the receiver
+    stayed at both, one after the other, and whether there came later; the last report from there [us since 1970 UTC]."""
+
+    locator: str
+    away_km: float
+    here: int
+    there: int
+    moved: bool
+    later: bool
+    until_us: int
+
+
+class Speed(NamedTuple):
+    """What it would have taken to be at both places: minutes between the two reports, and km/h."""
+
+    minutes: float
+    kmh: float
+
+
+Facts = str | float | Elsewhere | Speed | None
+
+
+class Piece(NamedTuple):
+    """One piece of evidence for or against one claim: its kind, the log-odds that its locator is wrong, the facts."""
+
+    kind: Kind
+    log_odds: float
+    facts: Facts = None
+
+
 @dataclass(frozen=True)
 class Evidence:
-    """One kind of evidence.
+    """One kind of evidence for all claims.
 
-    name      short and stable
+    kind      which
     log_odds  shape (claims,): for a wrong locator where positive
-    says      the clause for one claim; asked for only where log_odds is positive
+    facts     what it rests on for one claim; asked for only where it has log-odds, or a rival
     """
 
-    name: str
+    kind: Kind
     log_odds: Floats
-    says: Callable[[int], str]
+    facts: Callable[[int], Facts] = lambda n: None
 
 
 @dataclass(frozen=True)
 class Country(Evidence):
     """The country test. answer: YES, NO or UNKNOWN, shape (claims,)."""
 
-    answer: npt.NDArray[np.int8]
+    answer: npt.NDArray[np.int8] = field(kw_only=True)
 
 
-def country(claims: Claims, world: World) -> Country:
+def country(claims: Claims) -> Country:
     """The callsign's administration against the countries within 25 km."""
     answer = world.agrees(list(claims.rx_call), claims.lon_deg, claims.lat_deg, claims.characters)
     log_odds = np.where(answer == NO, COUNTRY_DIFFERS, 0.0)
 
-    def says(n: int) -> str:
-        name = str(world.administrations([claims.rx_call[n]])[0])
-        return f"the callsign is one of {the(name)}" if name else "the callsign belongs elsewhere"
+    def facts(n: int) -> str:
+        return str(world.administrations([claims.rx_call[n]])[0])
 
-    return Country("country", log_odds, says, answer)
+    return Country(Kind.COUNTRY, log_odds, facts, answer=answer)
 
 
-def sea(claims: Claims, world: World) -> Evidence:
+def sea(claims: Claims) -> Evidence:
     """No land or inhabited place within 10 km of the cell, and no callsign of a ship or aircraft."""
     land = world.on_land(claims.lon_deg, claims.lat_deg, claims.characters)
     wet = np.flatnonzero(~land)
     afloat = np.zeros(len(claims), dtype=bool)
     afloat[wet] = world.afloat(list(claims.rx_call[wet]))
-    return Evidence("sea", np.where(land | afloat, 0.0, AT_SEA), lambda n: "there is no land within 10 km")
+    return Evidence(Kind.SEA, np.where(land | afloat, 0.0, AT_SEA))
 
 
-def far_south(claims: Claims, world: World, answer: npt.NDArray[np.int8]) -> Evidence:
-    """South of 60 S, while one slip leads from there to the callsign's own country.
+def far_south(claims: Claims, answer: npt.NDArray[np.int8]) -> Evidence:
+    """South of 60 S, while one transcription error leads from there to the callsign's own country.
 
     No country can be asked there and nobody is out of place; but hardly anybody is there, and the field letters A to C
     are as easily typed as others. Callsigns of bases and those that say nothing of a country are let be.
@@ -101,9 +149,7 @@ def far_south(claims: Claims, world: World, answer: npt.NDArray[np.int8]) -> Evi
         row, lon, lat = row[north], lon[north], lat[north]
         at_home = world.agrees(list(claims.rx_call[some][row]), lon, lat, claims.characters[some][row]) == YES
         log_odds[some[np.unique(row[at_home])]] = FAR_SOUTH
-    return Evidence(
-        "far south", log_odds, lambda n: "it lies in the Antarctic, one slip from the callsign's own country"
-    )
+    return Evidence(Kind.FAR_SOUTH, log_odds)
 
 
 def borrowed(claims: Claims, differs: Flags) -> Evidence:
@@ -116,7 +162,7 @@ def borrowed(claims: Claims, differs: Flags) -> Evidence:
     same = np.zeros(len(claims), dtype=bool)
     same[claims.cell_claim[upper[claims.cell_claim] == own]] = True
     log_odds = np.where(same & differs, BORROWED, 0.0)
-    return Evidence("borrowed", log_odds, lambda n: "it is the transmitter's own locator to the last letter")
+    return Evidence(Kind.BORROWED, log_odds)
 
 
 def strength(found: Strength) -> Evidence:
@@ -124,18 +170,14 @@ def strength(found: Strength) -> Evidence:
     out = np.nan_to_num(np.abs(found.spreads) - STRENGTH_FREE, nan=0.0)
     log_odds = np.clip(out * STRENGTH_PER_SPREAD, 0.0, STRENGTH_MOST)
 
-    def says(n: int) -> str:
-        word = "stronger" if found.excess_db[n] > 0 else "weaker"
-        return f"its reports are {abs(found.excess_db[n]):.0f} dB {word} than others from as far in the same hours"
-
-    return Evidence("strength", log_odds, says)
+    return Evidence(Kind.STRENGTH, log_odds, lambda n: float(found.excess_db[n]))
 
 
 class Rivalry:
     """Evidence from the other place of a receiver with several.
 
     One of two places is wrong with a chance that depends on how the reports lie in time, on whether the two are one
-    slip apart, and on whether the receiver would have had to fly. Blame is then shared: the rarer place of two mixed
+    transcription error apart, and on whether the receiver would have had to fly. Blame is then shared: the rarer place of two mixed
     ones takes more of it, and so does the place that the world speaks against. Each function says how much its piece
     of knowledge adds to the log-odds of each place; their sum is exact.
     """
@@ -145,60 +187,54 @@ class Rivalry:
         self._claims, self._history = claims, history
         self.some = history.rival >= 0
         ratio = np.log((history.there + 1) / (history.here + 1))
-        # After a slip nobody knows how long it lasted: before and after a change, numbers say nothing.
-        ratio[(history.pattern != past.MIXED) & ((history.pattern != past.BRIEF) | (history.slip != ""))] = 0.0
+        # Where reports from two places are mixed, the rarer one is the odd one out. After an error nobody knows how long it
+        # lasted, though: before and after a change, numbers say nothing.
+        ratio[(history.pattern != past.MIXED) & ((history.pattern != past.BRIEF) | (history.error != ""))] = 0.0
         against = np.maximum(doubt, 0)
         self.blame = _logistic(SHARE_POWER * ratio + against - against[history.rival])
         self._order = np.array([ONE_IS_WRONG.get(p, 0.0) for p in range(5)])[history.pattern]
-        self._slip = np.where(history.slip == "", 0.0, np.where(history.far, FAR_SLIP, NEAR_SLIP))
+        self._error = np.where(history.error == "", 0.0, np.where(history.far, FAR_ERROR, NEAR_ERROR))
         self._fast = np.where(history.kmh > 0, TOO_FAST, 0.0)
 
     def several(self) -> Evidence:
         """The receiver reports from another place as well."""
-        return Evidence("several locators", self._step(self._order) - PRIOR * self.some, self._says_several)
+        # The chance from the two places replaces the prior, so the prior is taken out again here.
+        return Evidence(Kind.SEVERAL, self._step(self._order) - PRIOR * self.some, self._elsewhere)
 
-    def known_slip(self) -> Evidence:
-        """One slip leads from one of the two places to the other."""
-        log_odds = self._step(self._order + self._slip) - self._step(self._order)
-        return Evidence("slip", log_odds, lambda n: f"one slip lies between the two ({self._history.slip[n]})")
+    def known_error(self) -> Evidence:
+        """One transcription error leads from one of the two places to the other."""
+        log_odds = self._step(self._order + self._error) - self._step(self._order)
+        return Evidence(Kind.ERROR, log_odds, lambda n: str(self._history.error[n]))
 
     def speed(self) -> Evidence:
         """No airliner gets from one place to the other in the time between two reports."""
-        before = self._order + self._slip
+        before = self._order + self._error
         log_odds = self._step(before + self._fast) - self._step(before)
-        return Evidence("speed", log_odds, self._says_speed)
+        facts = self._history
+        return Evidence(Kind.SPEED, log_odds, lambda n: Speed(float(facts.minutes[n]), float(facts.kmh[n])))
 
     def _step(self, one_is_wrong: Floats) -> Floats:
         """Log-odds that this very place is wrong; 0 where there is no rival."""
+        # Chances multiply: that one of the two is wrong, times this one's share of the blame. Log-odds do not, so each
+        # piece is the difference between two such steps.
         chance = _logistic(one_is_wrong) * self.blame
         return np.where(self.some, _log_odds(chance), 0.0)
 
-    def _says_several(self, n: int) -> str:
-        past_, claims = self._history, self._claims
-        rival = claims.rx_locator[past_.rival[n]]
-        where = f"{rival}, {past_.away_km[n]:,.0f} km away"
-        if past_.pattern[n] == past.MOVED:
-            word = "later" if past_.first_us[past_.rival[n]] > past_.first_us[n] else "earlier"
-            return f"its {word} reports all come from {where}"
-        both = past_.here[n] + past_.there[n]
-        come = "comes" if past_.there[n] == 1 else "come"
-        return f"{past_.there[n]:,} of its {both:,} reports {come} from {where}"
-
-    def _says_speed(self, n: int) -> str:
-        minutes, kmh = self._history.minutes[n], self._history.kmh[n]
-        when = f"within {minutes:.0f} min" if minutes >= 1 else "at the same time"
-        return f"it was at both {when}" if minutes < 1 else f"it was at both {when}, which takes {kmh:,.0f} km/h"
-
-
-def where(country: str | None) -> str:
-    """Where a place lies, for a sentence."""
-    return the(country) if country else "at sea"
-
-
-def the(name: str) -> str:
-    """A country's name as a sentence takes it."""
-    plural = ("United ", "Netherlands", "Philippines", "Dominican Rep.", "Czech Rep.")
-    return f"the {name}" if name.startswith(plural) or name.endswith(("Is.", "Maldives", "Bahamas")) else name
+    def _elsewhere(self, n: int) -> Elsewhere | None:
+        """The facts of the other place; None where there is none."""
+        told, claims = self._history, self._claims
+        rival = int(told.rival[n])
+        if rival < 0:
+            return None
+        return Elsewhere(
+            locator=str(claims.rx_locator[rival]),
+            away_km=float(told.away_km[n]),
+            here=int(told.here[n]),
+            there=int(told.there[n]),
+            moved=bool(told.pattern[n] == past.MOVED),
+            later=bool(told.first_us[rival] > told.first_us[n]),
+            until_us=int(told.last_us[rival]),
+        )
 
 
 def _logistic(log_odds: Floats) -> Floats:

@@ -1,27 +1,29 @@
 """Suspects: rows that are well-formed and wrong, found by comparing claims with the world and with each other.
 
 SUSPECTS.md beside this file has the method, the weights and how they were checked. Nothing is changed here: a suspect
-stays in the table, and what was probably meant is a suggestion.
+stays in the table, and what was probably meant is a suggestion. All findings are codes and values; the sentences are in
+`tell.sentences.suspects`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.place import path, world
+from reach.place.world import ANTARCTIC_DEG, YES
 from reach.spots import CORROBORATED, PROBLEMS, SUSPECT, TRUST, UNCONFIRMED
 from reach.suspects import evidence, history, repair, strength, transcription, weight
 from reach.suspects.claims import Claims, claims
-from reach.suspects.evidence import PRIOR, Evidence
+from reach.suspects.evidence import PRIOR, Evidence, Kind, Piece
 from reach.suspects.history import MOVED, History
 from reach.suspects.repair import Repair
-from reach.suspects.world import ANTARCTIC_DEG, YES, World
-from reach.vet.ledger import NOTE
+from reach.vet.ledger import NOTE, no_problems
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -32,10 +34,10 @@ SUSPECTS: Final = {
     "rx_locator": ("str", "where it claims to be"),
     "confidence": ("float64", "that the locator is wrong, 0 to 1"),
     "grade": ("str", "suspect or note"),
-    "sentence": ("str", "what speaks against it, one sentence"),
-    "evidence": ("str", "each piece of evidence with its log-odds, such as 'country +5.5; sea +7.0'"),
+    "evidence": ("object", "what speaks for and against it: a tuple of evidence.Piece, the prior first; their log-odds add "
+                 "up to the confidence"),
     "suggestion": ("str", "the locator that was probably meant, empty where none is clear"),
-    "suggestion_reason": ("str", "why: the slip that leads there, or the receiver's other locator"),
+    "suggestion_reason": ("str", "why, by code: a transcription.Kind, or repair.OTHER_LOCATOR; empty where none is"),
     "competing": ("str", "locators that may have been meant, where none is clear; blanks between them"),
     "reports": ("int64", "how many spots carry it"),
     "distance_km": ("float64", "from the station, as claimed"),
@@ -62,38 +64,34 @@ _LOOK_AT_STRENGTH_FROM: Final = PRIOR + 2.0
 class Doubts:
     """What the comparison found.
 
-    spots      the spot table with the column `trust` (spots.TRUSTED)
+    spots      the table that was searched, with spots.TRUSTED added: how far each row's locator can be trusted
     suspects   SUSPECTS of grade suspect, heaviest first
     notes      SUSPECTS of grade note: doubtful places, and receivers that moved
-    trust  rx_call, rx_locator, trust (spots.TRUST): one row a distinct claim
     problems   spots.PROBLEMS, one row for each spot concerned, in file order
     """
 
     spots: pd.DataFrame
     suspects: pd.DataFrame
     notes: pd.DataFrame
-    trust: pd.DataFrame
     problems: pd.DataFrame
 
 
-def find(spots: pd.DataFrame, world: World) -> Doubts:
-    """Find the locators that are probably wrong.
+def find(spots: pd.DataFrame) -> Doubts:
+    """Find the locators that are probably wrong, and say of every row how far its locator can be trusted.
 
-    spots : placed spot table (spots.SPOT + spots.PLACED)
-    world : what lies where, and who may be there
-    Returns Doubts.
+    spots : placed spot table (spots.SPOT + spots.PLACED); needs time_utc, rx_call, rx_locator, tx_locator, band, snr_db,
+        source, line and the receiver's place
+    Returns Doubts. The time it takes grows with the rows, the memory with the distinct claims.
     """
     if not len(spots):
         return _nothing(spots)
     told = claims(spots)
-    case = _weigh(spots, told, world)
-    table = _table(told, world, case)
-    trust = _trust(spots, told, case)
+    case = _weigh(spots, told)
+    table = _table(told, case)
     return Doubts(
-        spots=spots.assign(trust=trust["trust"].array.take(told.claim_of_row)),
+        spots=spots.assign(trust=_trust(spots, told, case).take(told.claim_of_row)),
         suspects=table[table["grade"] == SUSPECT].drop(columns="claim").reset_index(drop=True),
         notes=table[table["grade"] != SUSPECT].drop(columns="claim").reset_index(drop=True),
-        trust=trust,
         problems=_problems(spots, told, table),
     )
 
@@ -113,15 +111,16 @@ class _Case:
         return self.confidence >= SUSPECT_FROM
 
 
-def _weigh(spots: pd.DataFrame, told: Claims, world: World) -> _Case:
+def _weigh(spots: pd.DataFrame, told: Claims) -> _Case:
     """Collect the evidence and add it up."""
-    country = evidence.country(told, world)
-    pieces = [country, evidence.sea(told, world), evidence.far_south(told, world, country.answer)]
+    country = evidence.country(told)
+    pieces = [country, evidence.sea(told), evidence.far_south(told, country.answer)]
     pieces.append(evidence.borrowed(told, country.log_odds == evidence.COUNTRY_DIFFERS))
     doubt = _sum(pieces)
-    past = history.history(spots, told, world, doubt)
+    past = history.history(spots, told, doubt)
     rivalry = evidence.Rivalry(told, past, doubt)
-    pieces += [rivalry.several(), rivalry.known_slip(), rivalry.speed()]
+    pieces += [rivalry.several(), rivalry.known_error(), rivalry.speed()]
+    # Holding reports against those of others is the only costly piece, and it never makes a suspect by itself.
     asked = PRIOR + _sum(pieces) > _LOOK_AT_STRENGTH_FROM
     pieces.append(evidence.strength(strength.strength(spots, told, asked)))
     return _Case(pieces, country.answer, past, 1 / (1 + np.exp(-PRIOR - _sum(pieces))))
@@ -134,25 +133,24 @@ def _sum(pieces: Sequence[Evidence]) -> Floats:
 # -------------------------------------------------------------------------------------------------------------- tables
 
 
-def _table(told: Claims, world: World, case: _Case) -> pd.DataFrame:
+def _table(told: Claims, case: _Case) -> pd.DataFrame:
     """SUSPECTS with the number of the claim: suspects, doubtful ones and receivers that moved; heaviest first."""
     moved = (case.past.pattern == MOVED) & (case.past.first_us > case.past.first_us[case.past.rival])
     some = np.flatnonzero((case.confidence >= NOTE_FROM) | moved)
     wrong = np.flatnonzero(case.suspect)
-    mended = dict(zip(wrong.tolist(), repair.repairs(told, case.past, case.confidence, world, wrong), strict=True))
+    mended = dict(zip(wrong.tolist(), repair.repairs(told, case.past, case.confidence, wrong), strict=True))
     fixes = [mended.get(int(n), Repair()) for n in some]
-    lon, lat, km = _suggested(told, world, some, fixes)
-    countries = world.countries(told.lon_deg[some], told.lat_deg[some])
+    lon, lat, km = _suggested(told, some, fixes)
+    countries = world.countries_at(told.lon_deg[some], told.lat_deg[some])
     table = pd.DataFrame(
         {
             "rx_call": told.rx_call[some],
             "rx_locator": told.rx_locator[some],
             "confidence": case.confidence[some],
             "grade": np.where(case.suspect[some], SUSPECT, NOTE),
-            "sentence": [_sentence(told, case, int(n), place) for n, place in zip(some, countries, strict=True)],
-            "evidence": [_list(case, int(n)) for n in some],
+            "evidence": pd.Series([_pieces(case, int(n)) for n in some], dtype=object),
             "suggestion": [fix.suggestion for fix in fixes],
-            "suggestion_reason": [fix.kind for fix in fixes],
+            "suggestion_reason": [fix.reason for fix in fixes],
             "competing": [" ".join(fix.competing) for fix in fixes],
             "reports": told.reports[some],
             "distance_km": told.distance_km[some],
@@ -171,7 +169,7 @@ def _table(told: Claims, world: World, case: _Case) -> pd.DataFrame:
     return table.sort_values(order, ascending=False, kind="stable")
 
 
-def _suggested(told: Claims, world: World, some: Ints, fixes: list[Repair]) -> tuple[Floats, Floats, Floats]:
+def _suggested(told: Claims, some: Ints, fixes: list[Repair]) -> tuple[Floats, Floats, Floats]:
     """Centre of the suggested cells, and their distance from the station; NaN where nothing is suggested."""
     lon, lat, km = (np.full(len(some), np.nan) for _ in range(3))
     with_one = np.flatnonzero([bool(fix.suggestion) for fix in fixes])
@@ -180,51 +178,34 @@ def _suggested(told: Claims, world: World, some: Ints, fixes: list[Repair]) -> t
         lon[with_one], lat[with_one] = transcription.centres(values)
         station = dict(zip(told.cell_claim.tolist(), told.cell_tx, strict=True))
         home = np.stack([transcription.numbers(station[int(some[k])]) for k in with_one])
-        km[with_one] = world.distance_km(*transcription.centres(home), lon[with_one], lat[with_one])
+        km[with_one], _ = path.inverse(*transcription.centres(home), lon[with_one], lat[with_one])
     return lon, lat, km
 
 
-def _sentence(told: Claims, case: _Case, n: int, place: str | None) -> str:
-    """What speaks against one claim, the strongest first, in one sentence."""
-    name = f"{told.rx_call[n]} at {told.rx_locator[n]}"
-    against = [piece for piece in case.pieces if piece.log_odds[n] > 0]
-    if case.confidence[n] < NOTE_FROM:
-        return f"{name} ({evidence.where(place)}): {_moved(told, case.past, n)}."
-    clauses = [piece.says(n) for piece in sorted(against, key=lambda piece: -piece.log_odds[n])]
-    return f"{name} ({evidence.where(place)}): {'; '.join(clauses)}."
+def _pieces(case: _Case, n: int) -> tuple[Piece, ...]:
+    """The evidence on one claim, the prior first; the other place of a receiver is told even where it weighs nothing."""
+    told = [Piece(Kind.PRIOR, PRIOR)]
+    for each in case.pieces:
+        log_odds = float(each.log_odds[n])
+        if log_odds or (each.kind is Kind.SEVERAL and case.past.rival[n] >= 0):
+            told.append(Piece(each.kind, log_odds, each.facts(n)))
+    return tuple(told)
 
 
-def _moved(told: Claims, past: History, n: int) -> str:
-    until = pd.Timestamp(int(past.last_us[past.rival[n]]), unit="us")
-    before = f"{told.rx_locator[past.rival[n]]}, {past.away_km[n]:,.0f} km away"
-    return (
-        f"it reported from {before}, until {until:%Y-%m-%d %H:%M} UTC and only from here since; it seems to have moved"
-    )
-
-
-def _list(case: _Case, n: int) -> str:
-    """Each piece of evidence with its log-odds."""
-    parts = [("prior", PRIOR), *((piece.name, float(piece.log_odds[n])) for piece in case.pieces)]
-    return "; ".join(f"{name} {value:+.1f}" for name, value in parts if round(value, 1))
-
-
-def _trust(spots: pd.DataFrame, told: Claims, case: _Case) -> pd.DataFrame:
-    """How far each claim can be trusted: see spots.TRUST."""
+def _trust(spots: pd.DataFrame, told: Claims, case: _Case) -> pd.Categorical[Any]:
+    """How far each claim can be trusted: spots.TRUST, shape (claims,)."""
     sound = case.answer == YES
+    # Where the callsign says nothing of a country, a second hour from the same place speaks for it: an error in a single
+    # report does not repeat. So does a strength in keeping; a country that agrees needs neither.
     silent = ~sound & ~case.suspect & (told.lat_deg > ANTARCTIC_DEG)  # there only a base's callsign speaks for a place
     silent[silent] = told.reports[silent] > 1
     sound[silent] = _hours(spots, told, silent)[silent] >= 2
     out = np.abs(np.nan_to_num(strength.strength(spots, told, sound & silent).spreads)) > OUT_OF_KEEPING
     sound &= ~out
-    trust = np.select([case.suspect, sound], [SUSPECT, CORROBORATED], UNCONFIRMED)
-    kinds = pd.CategoricalDtype(list(TRUST))
-    return pd.DataFrame(
-        {
-            "rx_call": pd.Categorical(told.rx_call, categories=spots["rx_call"].cat.categories),
-            "rx_locator": pd.Categorical(told.rx_locator, categories=spots["rx_locator"].cat.categories),
-            "trust": pd.Categorical(trust, dtype=kinds),
-        }
+    trust = np.select(
+        [case.suspect, sound], [TRUST.index(SUSPECT), TRUST.index(CORROBORATED)], TRUST.index(UNCONFIRMED)
     )
+    return pd.Categorical.from_codes(trust, dtype=pd.CategoricalDtype(list(TRUST)))
 
 
 def _hours(spots: pd.DataFrame, told: Claims, asked: npt.NDArray[np.bool_]) -> Ints:
@@ -243,25 +224,25 @@ def _problems(spots: pd.DataFrame, told: Claims, table: pd.DataFrame) -> pd.Data
     said = table.iloc[at[told.claim_of(rows)]].reset_index(drop=True)
     suspect = (said["grade"] == SUSPECT).to_numpy()
     doubtful = (said["confidence"] >= NOTE_FROM).to_numpy()
-    problems = pd.DataFrame(
-        {
-            "source": spots["source"].take(rows).astype("str").to_numpy(),
-            "line": spots["line"].to_numpy()[rows],
-            "callsign": said["rx_call"],
-            "locator": said["rx_locator"],
-            "rule": np.select([suspect, doubtful], [RULE, NOTE_RULE], MOVED_RULE),
-            "severity": said["grade"],
-            "explanation": said["sentence"],
-            "suggestion": said["suggestion"],
-        }
+    return (
+        no_problems(len(rows))
+        .assign(
+            source=spots["source"].take(rows).astype("str").to_numpy(),
+            line=spots["line"].to_numpy()[rows],
+            callsign=said["rx_call"],
+            locator=said["rx_locator"],
+            rule=np.select([suspect, doubtful], [RULE, NOTE_RULE], MOVED_RULE),
+            severity=said["grade"],
+            value=said["claimed_country"],
+            evidence=said["evidence"],
+            suggestion=said["suggestion"],
+        )
+        .astype({name: "str" for name, (dtype, _) in PROBLEMS.items() if dtype == "str"})
     )
-    text = {name: "str" for name, (dtype, _) in PROBLEMS.items() if dtype == "str"}
-    return problems[list(PROBLEMS)].astype(text)
 
 
 def _nothing(spots: pd.DataFrame) -> Doubts:
     """The findings of no spots."""
     empty = pd.DataFrame({name: pd.Series(dtype=dtype) for name, (dtype, _) in SUSPECTS.items()})
-    problems = pd.DataFrame({name: pd.Series(dtype=dtype) for name, (dtype, _) in PROBLEMS.items()})
-    trust = pd.DataFrame({name: pd.Categorical([]) for name in ("rx_call", "rx_locator", "trust")})
-    return Doubts(spots.assign(trust=pd.Categorical([], categories=list(TRUST))), empty, empty.copy(), trust, problems)
+    none = pd.Categorical([], categories=list(TRUST))
+    return Doubts(spots.assign(trust=none), empty, empty.copy(), no_problems(0))

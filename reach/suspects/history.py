@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.place import path, world
 from reach.suspects import transcription
 from reach.suspects.claims import Claims
-from reach.suspects.world import World
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -30,7 +30,6 @@ _STAYS: Final = 3  # reports from a place in one go that make a stay
 _SLACK_HOURS: Final = 5 / 60  # times are the beginning of a transmission or the moment of a report
 AIRLINER_KMH: Final = 1000.0
 _HOUR: Final = 3_600_000_000  # microseconds
-_SURE_ENOUGH: Final = 2.0  # log-odds against a place from which on it is no good witness against others
 
 
 @dataclass(frozen=True)
@@ -39,7 +38,7 @@ class History:
 
     rival        index of the claim that stands against this one, -1 where none does: the most trusted other place
     pattern      ALONE, MIXED, VISIT, MOVED, BRIEF
-    slip         name of the slip between the two locators, "" where there is none
+    error        code of the transcription error between the two locators, "" where there is none
     far          whether the two differ in their first four characters
     here, there  reports from this place and from the rival's
     away_km      distance between the two, NaN where there is no rival
@@ -51,7 +50,7 @@ class History:
 
     rival: Ints
     pattern: Ints
-    slip: npt.NDArray[np.object_]
+    error: npt.NDArray[np.object_]
     far: npt.NDArray[np.bool_]
     here: Ints
     there: Ints
@@ -77,14 +76,14 @@ class _Places:
     minutes: Floats
 
 
-def history(spots: pd.DataFrame, claims: Claims, world: World, doubt: Floats) -> History:
+def history(spots: pd.DataFrame, claims: Claims, doubt: Floats) -> History:
     """Set the places of each receiver against each other.
 
     spots  : the table the claims are of; needs time_utc
     doubt  : log-odds against each claim from the world alone, shape (claims,)
     Returns History.
     """
-    places = _places(spots, claims, world)
+    places = _places(spots, claims)
     rival_place = _rivals(places, np.array(doubt)[places.claim])
     n = len(claims)
     mine = np.flatnonzero(places.of_claim >= 0)
@@ -94,12 +93,12 @@ def history(spots: pd.DataFrame, claims: Claims, world: World, doubt: Floats) ->
     rival[mine] = places.claim[there]
     pattern = np.full(n, ALONE)
     pattern[mine] = _patterns(places, here, there)
-    slip, far, away = np.full(n, "", dtype=object), np.zeros(n, dtype=bool), np.full(n, np.nan)
+    error, far, away = np.full(n, "", dtype=object), np.zeros(n, dtype=bool), np.full(n, np.nan)
     ours, theirs = claims.rx_locator[mine], claims.rx_locator[rival[mine]]
-    slip[mine] = transcription.relations(list(ours), list(theirs))
+    error[mine] = transcription.relations(list(ours), list(theirs))
     far[mine] = [transcription.is_far(a, b) for a, b in zip(ours, theirs, strict=True)]
     lon, lat = claims.lon_deg, claims.lat_deg
-    away[mine] = world.distance_km(lon[mine], lat[mine], lon[rival[mine]], lat[rival[mine]])
+    away[mine] = path.inverse(lon[mine], lat[mine], lon[rival[mine]], lat[rival[mine]])[0]
 
     def back(values: Ints | Floats, at: Ints) -> npt.NDArray[np.float64]:
         out = np.zeros(n)
@@ -109,7 +108,7 @@ def history(spots: pd.DataFrame, claims: Claims, world: World, doubt: Floats) ->
     return History(
         rival=rival,
         pattern=pattern,
-        slip=slip,
+        error=error,
         far=far,
         here=back(places.reports, here).astype(np.int64),
         there=back(places.reports, there).astype(np.int64),
@@ -121,9 +120,9 @@ def history(spots: pd.DataFrame, claims: Claims, world: World, doubt: Floats) ->
     )
 
 
-def _places(spots: pd.DataFrame, claims: Claims, world: World) -> _Places:
+def _places(spots: pd.DataFrame, claims: Claims) -> _Places:
     """The places of receivers that have several."""
-    of_claim, main = _merge(claims, world)
+    of_claim, main = _merge(claims)
     rows = claims.rows_of(of_claim >= 0)
     place = of_claim[claims.claim_of(rows)]
     time = spots["time_utc"].take(rows).dt.as_unit("us").astype("int64").to_numpy()
@@ -135,7 +134,7 @@ def _places(spots: pd.DataFrame, claims: Claims, world: World) -> _Places:
     count = len(main)
     first, last = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
     first[place[::-1]], last[place] = time[::-1], time
-    kmh, minutes = _speeds(claims, world, main, place, time)
+    kmh, minutes = _speeds(claims, main, place, time)
     return _Places(
         of_claim=of_claim,
         call=call,
@@ -149,18 +148,20 @@ def _places(spots: pd.DataFrame, claims: Claims, world: World) -> _Places:
     )
 
 
-def _merge(claims: Claims, world: World) -> tuple[Ints, Ints]:
+def _merge(claims: Claims) -> tuple[Ints, Ints]:
     """Number the places of receivers that have several.
 
     A place is a cell of six characters; a square alone is the place inside it with the most reports, if there is one.
     Returns (place of each claim, -1 for the other receivers; for each place its claim with the most reports).
     """
     candidates = np.flatnonzero((np.bincount(claims.call)[claims.call] > 1) if len(claims) else [])
+    # Who signs as portable may be anywhere: two places of theirs say nothing.
     keep = candidates[~world.roams(list(claims.rx_call[candidates]))]
     of_claim = np.full(len(claims), -1, dtype=np.int64)
     main: list[int] = []
     for group in np.split(keep, np.flatnonzero(np.diff(claims.call[keep])) + 1):
         members: dict[str, list[int]] = {}
+        # Long locators first, so that a square finds the places inside it already there.
         for claim in sorted(group.tolist(), key=lambda c: (-claims.characters[c], -claims.reports[c])):
             name = claims.rx_locator[claim][:6].upper()
             home = next((cell for cell in members if cell.startswith(name)), name)
@@ -172,7 +173,7 @@ def _merge(claims: Claims, world: World) -> tuple[Ints, Ints]:
     return of_claim, np.array(main, dtype=np.int64)
 
 
-def _speeds(claims: Claims, world: World, main: Ints, place: Ints, time: Ints) -> tuple[Floats, Floats]:
+def _speeds(claims: Claims, main: Ints, place: Ints, time: Ints) -> tuple[Floats, Floats]:
     """For each place the greatest impossible speed to or from it [km/h], and the time it was done in [min].
 
     place, time : of rows in the order of receiver, then time
@@ -181,12 +182,13 @@ def _speeds(claims: Claims, world: World, main: Ints, place: Ints, time: Ints) -
     if not len(place):
         return kmh, minutes
     call = claims.call[main]
+    # Only where the place changes from one report of a receiver to its next can it have flown; and few distinct pairs of
+    # places hold all those hops, so the geodesics are worked out once a pair.
     hop = np.flatnonzero((place[1:] != place[:-1]) & (call[place[1:]] == call[place[:-1]]))
     a, b = main[place[hop]], main[place[hop + 1]]
     pairs, which = np.unique(np.stack([a, b]), axis=1, return_inverse=True)
-    km = world.distance_km(
-        claims.lon_deg[pairs[0]], claims.lat_deg[pairs[0]], claims.lon_deg[pairs[1]], claims.lat_deg[pairs[1]]
-    )
+    lon, lat = claims.lon_deg[pairs], claims.lat_deg[pairs]
+    km, _ = path.inverse(lon[0], lat[0], lon[1], lat[1])
     slack_km = _radius_km(claims)[pairs].sum(axis=0)
     took = (time[hop + 1] - time[hop]) / _HOUR
     speed = np.maximum(km - slack_km, 0)[which.ravel()] / (took + _SLACK_HOURS)
@@ -204,6 +206,8 @@ def _radius_km(claims: Claims) -> Floats:
 
 def _rivals(places: _Places, doubt: Floats) -> Ints:
     """For each place the most trusted other place of its receiver: many reports, and nothing against it."""
+    # Twice as many reports count as log 2, as a piece of evidence would: so one look at the map (6 and more) outweighs
+    # four hundred reports, and a place at sea is no witness against a town, however often it was sent.
     trust = np.log(np.maximum(places.reports, 1)) - np.maximum(doubt, 0)
     order = np.lexsort((-trust, places.call))
     call = places.call[order]
@@ -211,6 +215,7 @@ def _rivals(places: _Places, doubt: Floats) -> Ints:
     best[1:] = call[1:] != call[:-1]
     starts = np.flatnonzero(best)
     number = np.cumsum(best) - 1
+    # Everybody's rival is the first of its receiver, and the first one's is the second.
     rival = np.empty(len(order), dtype=np.int64)
     rival[order] = order[starts[number]] if len(order) else order
     rival[order[starts]] = order[starts + 1] if len(order) else order[:0]
@@ -225,6 +230,7 @@ def _patterns(places: _Places, here: Ints, there: Ints) -> Ints:
     stayed = np.minimum(places.reports[here], places.reports[there]) >= _STAYS
     inner = np.where(places.reports[here] <= places.reports[there], here, there)
     one_stay = (places.stays[inner] == 1) & (places.reports[inner] >= _STAYS)
+    # The later line wins: a stay at the edge of the time is a move (or too brief to tell), one in its middle a visit.
     pattern[slow & one_stay] = VISIT
     pattern[apart] = np.where(stayed & slow, MOVED, BRIEF)[apart]
     return pattern

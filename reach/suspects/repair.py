@@ -1,4 +1,9 @@
-"""What was probably meant: candidates at one slip's distance, weighed by what they would mend."""
+"""What was probably meant: candidates at one transcription error's distance, weighed by what they would mend.
+
+The search goes backwards: not "where is this receiver?" but "from which good locator would one known error have led
+here?" Some seventy locators answer that. Land and the callsign's country rule most of them out, and what is left shares
+the weight that its kind of error has; where one takes nearly all of it, that is what was meant.
+"""
 
 from __future__ import annotations
 
@@ -8,48 +13,54 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from reach.place import world
+from reach.place.world import ANTARCTIC_DEG, NO, YES
 from reach.suspects import transcription
 from reach.suspects.claims import Claims
-from reach.suspects.evidence import ANTARCTIC_DEG
 from reach.suspects.history import History
-from reach.suspects.world import NO, YES, World
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
-SURE: Final = 0.8  # confidence from which a place is given up for another that no slip leads to
+OTHER_LOCATOR: Final = "other-locator"  # why a locator is suggested: the receiver gives it itself
+
+SURE: Final = 0.8  # confidence from which a place is given up for another that no known error leads to
 CLEAR: Final = 0.95  # share of the weight that makes one candidate a suggestion
 WORTH_NAMING: Final = 0.1  # share that makes a candidate worth naming where none is clear
 MOST_NAMED: Final = 3
-# The chance that no slip we know of led here, spread over all the cells of a middling country.
+# The chance that no error we know of led here, spread over all the cells of a middling country.
 _SOMETHING_ELSE: Final = 1e-4
 _AT_ONCE: Final = 1000
 
 
 @dataclass(frozen=True)
 class Repair:
-    """suggestion: a locator, "" where none is clear; kind: the slip, or how else it is known; competing: locators that
-    are worth a look where none is clear."""
+    """What one suspect probably meant.
+
+    suggestion  a locator, "" where none is clear
+    reason      why: a transcription.Kind, or OTHER_LOCATOR; "" without a suggestion
+    competing   locators that are worth a look where none is clear
+    """
 
     suggestion: str = ""
-    kind: str = ""
+    reason: str = ""
     competing: tuple[str, ...] = ()
 
 
-def repairs(claims: Claims, history: History, confidence: Floats, world: World, suspects: Ints) -> list[Repair]:
+def repairs(claims: Claims, history: History, confidence: Floats, suspects: Ints) -> list[Repair]:
     """What each suspect probably meant.
 
     confidence : that each claim is wrong, shape (claims,)
     suspects   : indexes of the claims to mend
     Returns one Repair each. Where the receiver has another place that is not in doubt, that place is it; otherwise the
-    candidates at one slip's distance that lie on land and in the callsign's country are weighed by how common the slip
+    candidates at one error's distance that lie on land and in the callsign's country are weighed by how common the error
     is. None is suggested to a receiver that gave the transmitter's locator: nothing of its own is in there.
     """
     found = {int(n): _own_place(claims, history, confidence, n) for n in suspects}
     own = np.array([n for n, repair in found.items() if repair is None and not _is_borrowed(claims, n)], dtype=np.int64)
     for start in range(0, len(own), _AT_ONCE):
         some = own[start : start + _AT_ONCE]
-        found.update(zip(some.tolist(), _by_slip(claims, world, some), strict=True))
+        found.update(zip(some.tolist(), _by_error(claims, some), strict=True))
     return [found[int(n)] or Repair() for n in suspects]
 
 
@@ -59,10 +70,11 @@ def _own_place(claims: Claims, history: History, confidence: Floats, n: np.int64
     if rival < 0:
         return None
     name = str(claims.rx_locator[rival])
-    sure = bool(history.slip[n]) or confidence[n] >= SURE
+    # A known error between the two explains the wrong one; without it the other place needs a heavier case.
+    sure = bool(history.error[n]) or confidence[n] >= SURE
     if confidence[rival] <= 1 - CLEAR and sure:
-        return Repair(name, history.slip[n] or "the receiver's other locator")
-    return Repair(competing=(name,)) if confidence[rival] < confidence[n] or history.slip[n] or not sure else None
+        return Repair(name, history.error[n] or OTHER_LOCATOR)
+    return Repair(competing=(name,)) if confidence[rival] < confidence[n] or history.error[n] or not sure else None
 
 
 def _is_borrowed(claims: Claims, n: int) -> bool:
@@ -70,8 +82,8 @@ def _is_borrowed(claims: Claims, n: int) -> bool:
     return claims.rx_locator[n].upper() in {name.upper() for name in mine}
 
 
-def _by_slip(claims: Claims, world: World, some: Ints) -> list[Repair]:
-    """Weigh the candidates at one slip's distance."""
+def _by_error(claims: Claims, some: Ints) -> list[Repair]:
+    """Weigh the candidates at one error's distance."""
     found = transcription.candidates(list(claims.rx_locator[some]))
     weight = np.exp(found.log_prior())
     row, column = np.nonzero(found.there)
@@ -94,7 +106,7 @@ def _by_slip(claims: Claims, world: World, some: Ints) -> list[Repair]:
 
 def _weigh(found: transcription.Candidates, k: int, weight: Floats, like: str) -> Repair:
     """The clear winner among the candidates of one suspect, or those that compete."""
-    by_name: dict[str, list[int]] = {}
+    by_name: dict[str, list[int]] = {}  # two errors may lead from one locator: their weights add
     for column in np.flatnonzero(weight):
         by_name.setdefault(transcription.text(found.values[k, column], like), []).append(int(column))
     total = weight.sum() + _SOMETHING_ELSE
@@ -102,5 +114,5 @@ def _weigh(found: transcription.Candidates, k: int, weight: Floats, like: str) -
     order = sorted(shares, key=lambda name: (-shares[name], name))
     if order and shares[order[0]] >= CLEAR:
         columns = by_name[order[0]]
-        return Repair(order[0], transcription.NAMES[found.kind[max(columns, key=lambda c: weight[c])]])
+        return Repair(order[0], transcription.CODES[found.kind[max(columns, key=lambda c: weight[c])]])
     return Repair(competing=tuple(name for name in order[:MOST_NAMED] if shares[name] >= WORTH_NAMING))

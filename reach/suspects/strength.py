@@ -52,6 +52,7 @@ def strength(spots: pd.DataFrame, claims: Claims, asked: npt.NDArray[np.bool_]) 
     if len(rows):
         group, size = _groups(spots, claims)
         level = _levels(spots)
+        # Only groups that some asked claim is in are counted, and these are numbered without gaps.
         wanted = np.zeros(size, dtype=bool)
         wanted[group[rows]] = True
         rank = np.cumsum(wanted) - 1
@@ -66,6 +67,7 @@ def strength(spots: pd.DataFrame, claims: Claims, asked: npt.NDArray[np.bool_]) 
             others = every[rank[here % size]] - own
             n, more, difference = _against(own, others)
             at = here // size
+            # A claim's reports lie in many groups; each group counts by how many of its own reports it holds.
             np.add.at(sums, at, n * difference / more)
             np.add.at(excess, at, n * difference)
             np.add.at(weights, at, n)

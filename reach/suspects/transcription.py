@@ -1,6 +1,6 @@
-"""Known slips: how a hand or an eye turns one good locator into another.
+"""Known transcription errors: how a hand or an eye turns one good locator into another.
 
-A slip changes the six characters in one of these ways. One character for a neighbour on the keyboard, or for any other;
+An error changes the six characters in one of these ways. One character for a neighbour on the keyboard, or for any other;
 the letters or digits of a pair exchanged, or of all pairs (latitude written before longitude); the first and the last
 pair exchanged; the position mirrored, north for south or east for west; latitude and longitude exchanged before
 they were converted. O for 0 and I for 1 leave no locator at all: `grammar` knows them.
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cache
 from typing import Final
 
@@ -23,18 +24,30 @@ SIZES: Final = (18, 18, 10, 10, 24, 24)  # how many values each of the six chara
 _FIRST: Final = "AA00AA"
 _ORIGIN: Final = np.array([ord(character) for character in _FIRST])
 
+
+class Kind(StrEnum):
+    """What turned one locator into another."""
+
+    NEIGHBOUR = "neighbouring-key"
+    CHARACTER = "wrong-character"
+    EXCHANGED = "characters-exchanged"
+    MIRRORED = "mirrored"  # north for south, east for west, or both
+    TURNED = "latitude-for-longitude"
+    PAIRS = "pairs-exchanged"  # the first and the last
+
+
 # What can happen, and how often each is taken to be the cause of a well-formed wrong locator. Nobody has counted; these
 # are our guess, and only their order of size matters.
 KINDS: Final = {
-    "a neighbouring key": 0.35,
-    "a wrong character": 0.20,
-    "two characters exchanged": 0.25,
-    "north and south or east and west mixed up": 0.10,
-    "latitude and longitude exchanged": 0.07,
-    "first and last pair exchanged": 0.03,
+    Kind.NEIGHBOUR: 0.35,
+    Kind.CHARACTER: 0.20,
+    Kind.EXCHANGED: 0.25,
+    Kind.MIRRORED: 0.10,
+    Kind.TURNED: 0.07,
+    Kind.PAIRS: 0.03,
 }
 (NEIGHBOUR, CHARACTER, EXCHANGED, MIRRORED, TURNED, PAIRS) = range(len(KINDS))
-NAMES: Final = tuple(KINDS)
+CODES: Final = tuple(KINDS)
 
 # Each keyboard as rows with the place of their first key, in widths of a key.
 _KEYBOARDS: Final = (
@@ -53,7 +66,7 @@ class Candidates:
     """What may have been meant, for n locators with up to k candidates each.
 
     values  shape (n, k, 6): the six characters as numbers
-    kind    shape (k,): index into NAMES
+    kind    shape (k,): index into CODES
     there   shape (n, k): whether there is such a candidate
     """
 
@@ -72,10 +85,10 @@ class Candidates:
 
 
 def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.object_]:
-    """The slip that lies between each two locators, by name; "" where it takes more than one, or none.
+    """The error that lies between each two locators, by code; "" where it takes more than one, or none.
 
     first, second : n locators each, of at least four characters; compared as far as both go, at most six characters
-    Returns texts of NAMES or "", shape (n,).
+    Returns Kinds or "", shape (n,).
     """
     names = np.full(len(first), "", dtype=object)
     for start in range(0, len(first), _AT_ONCE):
@@ -84,8 +97,10 @@ def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.obj
         found = candidates([a[:width] for (a, _), width in zip(pairs, widths, strict=True)])
         other = np.array([numbers(b[:width]) for (_, b), width in zip(pairs, widths, strict=True)])
         match = found.there & (found.values == other[:, None]).all(axis=2)
-        kind = np.where(match, found.kind, len(NAMES)).min(axis=1)
-        names[start : start + _AT_ONCE] = np.array([*NAMES, ""], dtype=object)[kind]
+        # Two kinds may lead to one locator (all pairs exchanged is one pair exchanged where the others are double
+        # letters): the first in the table is named.
+        kind = np.where(match, found.kind, len(CODES)).min(axis=1)
+        names[start : start + _AT_ONCE] = np.array([*CODES, ""], dtype=object)[kind]
     return names
 
 
@@ -115,10 +130,10 @@ def centres(values: Ints) -> tuple[Floats, Floats]:
 
 
 def candidates(locators: list[str]) -> Candidates:
-    """All locators from which one slip leads to each of these.
+    """All locators from which one error leads to each of these.
 
     locators : n locators of four or more characters; only the first six characters are varied, of a square four
-    Returns Candidates. Every slip but that of the neighbouring key on uneven keyboards works both ways.
+    Returns Candidates. Every error but that of the neighbouring key on uneven keyboards works both ways.
     """
     given = np.array([numbers(name) for name in locators], dtype=np.int64).reshape(-1, 6)
     wide = np.array([len(name) >= 6 for name in locators], dtype=bool)

@@ -100,7 +100,7 @@ def _moved(study: Study, beside: Path) -> dict[str, Any]:
     for part in own:
         part["files"] = [_relative(name, study.folder, beside) for name in part["files"]]
     for part, key in ((given, "schedule"), (given["compare"] or {}, "control")):
-        if part.get(key):
+        if part.get(key) and (key == "schedule" or (study.folder / part[key]).exists()):  # else a callsign, no path
             part[key] = _relative(part[key], study.folder, beside)
     return given
 

@@ -14,7 +14,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from reach.vet.ledger import NOTE, Ledger
 
@@ -37,11 +36,13 @@ def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
     Returns bool, shape (rows,).
     """
     dropped = np.zeros(len(table), dtype=bool)
+    # The key is exact, no hash: a collision would drop a sound row and nobody would know.
     key = _keys(table)
     again = _repeated(key, among)
     if not len(again):
         return dropped
     snr = table["snr_db"].to_numpy()[again].astype(np.float64)
+    # Within a key the best row comes first: highest SNR, longest locator, first in the file.
     order = again[np.lexsort((again, -_lengths(table["rx_locator"], again), -snr, key[again]))]
     first = np.flatnonzero(np.diff(key[order], prepend=-1))
     kept = np.repeat(order[first], np.diff(np.append(first, len(order))))
@@ -52,39 +53,31 @@ def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
 
 
 def _tell(table: pd.DataFrame, dropped: Ints, kept: Ints, ledger: Ledger) -> None:
-    """Say of each dropped row which one is kept instead, and how the two differ; written by column, as they may be many."""
+    """Note of each dropped row which one is kept instead, and how the two differ."""
+    # Hundreds of thousands of rows may be told, each with a line of its own: so by column, from the few distinct levels
+    # and names, and never an object a row.
     at = np.argsort(dropped)
     dropped, kept = dropped[at], kept[at]
     files, snr = table["source"].cat, table["snr_db"].to_numpy()
-    where = ["Line ", pc.cast(pa.array(table["line"].to_numpy()[kept]), pa.large_string())]
-    if len(files.categories) > 1:
-        where += [" of ", _texts([str(name) for name in files.categories], files.codes.to_numpy()[kept])]
+    several = len(files.categories) > 1
     conflict = snr[dropped] != snr[kept]
     values, level = np.unique(snr[np.concatenate([dropped, kept])], return_inverse=True)
-    this, other = np.split(level, 2)
-    levels = [f"{value:g} dB" for value in values]
-    differing = _texts(levels, other), " and is kept; this row says ", _texts(levels, this), "."
+    levels = [*(f"{value:g}" for value in values), ""]
+    this, other = np.split(np.where(np.tile(conflict, 2), level, len(values)), 2)
     said = {
-        "rule": pc.if_else(conflict, CONFLICT, SAME),
-        "severity": pa.repeat(NOTE, len(dropped)),
-        "explanation": pc.if_else(
-            conflict,
-            _joined(*where, " reports the same reception with ", *differing),
-            _joined(*where, " reports the same reception and is kept."),
-        ),
-        "suggestion": pa.repeat("", len(dropped)),
+        "rule": _texts([SAME, CONFLICT], conflict.astype(np.int8)),
+        "severity": _texts([NOTE], np.zeros(len(dropped), dtype=np.int8)),
+        "value": _texts(levels, this),
+        "other": _texts(levels, other),
+        "kept_line": table["line"].to_numpy()[kept],
     }
-    ledger.add_table(dropped, pd.DataFrame({name: pd.array(texts, dtype="str") for name, texts in said.items()}))
+    if several:
+        said["kept_source"] = _texts([str(name) for name in files.categories], files.codes.to_numpy()[kept])
+    ledger.add_table(dropped, pd.DataFrame(said))
 
 
-def _texts(names: Sequence[str], codes: npt.NDArray[np.integer]) -> pa.LargeStringArray:
-    return pa.array(names, pa.large_string()).take(pa.array(codes))
-
-
-def _joined(*parts: str | pa.LargeStringArray) -> pa.LargeStringArray:
-    """Texts put together row by row."""
-    typed = [pa.scalar(part, pa.large_string()) if isinstance(part, str) else part for part in parts]
-    return pc.binary_join_element_wise(*typed, pa.scalar("", pa.large_string()))
+def _texts(names: Sequence[str], codes: npt.NDArray[np.integer]) -> pd.api.extensions.ExtensionArray:
+    return pd.array(pa.array(names, pa.large_string()).take(pa.array(codes)), dtype="str")
 
 
 def _keys(table: pd.DataFrame) -> Ints:
@@ -153,6 +146,7 @@ def _repeated(keys: Ints, among: Flags) -> Ints:
     twice = np.unique(ordered[1:][ordered[1:] == ordered[:-1]])
     if not len(twice):
         return twice
+    # Hardly any row is a duplicate, and a search among all keys that stand twice would cost more than finding them.
     # A small table by the last bits of the key leaves few rows to be looked up one by one.
     sieve = np.zeros(SIEVE, dtype=bool)
     sieve[twice % SIEVE] = True

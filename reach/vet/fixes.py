@@ -21,6 +21,7 @@ import pandas as pd
 from reach.base import grammar
 from reach.base.vocabulary import Words, category, words
 from reach.errors import StudyError
+from reach.findings import Note, NoteCode
 from reach.spots import AS_RECEIVED
 from reach.study import read_text
 
@@ -41,16 +42,17 @@ class Fix:
 
 @dataclass(frozen=True)
 class Applied:
-    """How many rows were changed, and a sentence for each correction that matched nothing."""
+    """How many rows were changed, and a note for each correction that matched nothing."""
 
     rows: int = 0
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 def suggestions(problems: pd.DataFrame) -> pd.DataFrame:
     """The locators worth a decision, one row a distinct (callsign, locator).
 
-    problems : spots.PROBLEMS, those of suspects among them
+    problems : spots.PROBLEMS, those of suspects among them, with the column `explanation` that
+        `tell.sentences.problems.written` adds: it becomes the reason
     Returns COLUMNS with `accept` empty, in the order of the problems: what is malformed and what is suspect. Where there
     is no suggestion, the user may know better.
     """
@@ -84,7 +86,7 @@ def apply(raw: pd.DataFrame, fixes: Sequence[Fix]) -> tuple[pd.DataFrame, Applie
 
     raw : raw table (text), needs rx_call and rx_locator
     Returns (a new table with rx_locator replaced and the text as received in rx_locator_as_received, null where nothing
-    was changed; how many rows changed, and a sentence for each correction that matched nothing).
+    was changed; how many rows changed, and a note for each correction that matched nothing).
     """
     if not fixes:
         return raw, Applied()
@@ -93,10 +95,11 @@ def apply(raw: pd.DataFrame, fixes: Sequence[Fix]) -> tuple[pd.DataFrame, Applie
     hit = fix_of_row >= 0
     rows = np.bincount(fix_of_row[hit], minlength=len(fixes))
     notes = tuple(
-        f"{fix.where}: no row of {fix.call or 'a blank callsign'} has the locator {fix.locator or 'left blank'} any more."
+        Note(NoteCode.FIX_WITHOUT_ROW, {"where": fix.where, "call": fix.call, "locator": fix.locator})
         for fix, count in zip(fixes, rows, strict=True)
         if not count
     )
+    # The new locators become words of the vocabulary, and the rows point at them: no row is touched as text.
     texts = [*locator.texts, *(fix.becomes for fix in fixes)]
     changed = np.where(hit, len(locator) + fix_of_row, locator.codes)
     received = np.where(hit, locator.codes, len(locator.texts))
@@ -116,6 +119,7 @@ def _matching(call: Words, locator: Words, fixes: Sequence[Fix]) -> npt.NDArray[
     if not asked:
         return np.full(len(call.codes), -1, dtype=np.int64)
     row = call_of_word[call.codes] * len(locator_number) + locator_of_word[locator.codes]
+    # Both columns are vocabularies, so a pair of words is one whole number: the rows are matched without a text compared.
     keys = np.array(sorted(asked), dtype=np.int64)
     at = np.minimum(np.searchsorted(keys, row), len(keys) - 1)
     return np.where(keys[at] == row, np.array([asked[int(key)] for key in keys], dtype=np.int64)[at], -1)

@@ -8,7 +8,6 @@ A whole number without a unit is a wavelength where there is such a band, else m
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,18 +17,16 @@ import pandas as pd
 
 from reach.base import bands
 from reach.base.vocabulary import Words, category, words
-from reach.base.words import quoted
-from reach.vet import numbers
+from reach.vet import cells
 from reach.vet.ledger import NOTE, REJECTED, Finding, Ledger
 
 Floats = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
 
 _UNITS: Final = {"freq_hz": 1e-6, "freq_khz": 1e-3, "freq_mhz": 1.0}
+_UNIT_NAMES: Final = {"freq_hz": "Hz", "freq_khz": "kHz", "freq_mhz": "MHz"}
 _WAVE: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,2})?) ?(m|cm|meters?|metres?)(?: band)?", re.IGNORECASE | re.ASCII)
 _WHOLE: Final = re.compile(r"\d{1,4}", re.ASCII)
-
-Explain = Callable[[str, str], str]
 
 NONE: Final = -1  # nothing was said
 UNREADABLE: Final = -2  # something was said, and it is none
@@ -75,7 +72,7 @@ def _band(text: str) -> int:
     if _WHOLE.fullmatch(bare):
         wave = _named(f"{int(bare)}m")
         return wave if wave >= 0 else _by_megahertz(int(bare))
-    mhz = numbers.frequency_mhz(bare, "mhz")
+    mhz = cells.frequency_mhz(bare, "mhz")
     if mhz is None:
         return UNREADABLE
     name = bands.band_anywhere(mhz)
@@ -126,7 +123,7 @@ def _frequency(column: Words, name: str, region: int, ledger: Ledger) -> tuple[F
 
 def _megahertz(column: Words, name: str) -> Floats:
     """Each word in MHz, NaN where it is no frequency."""
-    values = numbers.plain(column)
+    values = cells.plain(column)
     values[values <= 0] = np.nan
     if name == "freq":
         values = _by_magnitude(values)
@@ -139,12 +136,12 @@ def _megahertz(column: Words, name: str) -> Floats:
 
 def _one(text: str, name: str) -> float:
     """A frequency that is no plain number: a decimal comma, or a unit behind it."""
-    found = numbers.parse(text)
+    found = cells.parse(text)
     if found is None or found[0] <= 0:
         return np.nan
     if name == "freq" and not found[1]:
         return float(_by_magnitude(np.array([found[0]]))[0])
-    mhz = numbers.frequency_mhz(text, name.removeprefix("freq_"))
+    mhz = cells.frequency_mhz(text, name.removeprefix("freq_"))
     return np.nan if mhz is None else mhz
 
 
@@ -158,12 +155,7 @@ def _by_magnitude(values: Floats) -> Floats:
 
 
 def _abroad(mhz: float, code: int, region: int) -> Finding:
-    name = bands.names()[code]
-    edges = bands.edges_mhz(name, region)
-    home = any(b.name == name and region in b.regions for b in bands.allocations())
-    there = f" ({edges[0]:g} to {edges[1]:g} MHz there)" if edges and home else ""
-    why = f"{mhz:g} MHz is outside the {name} band of ITU region {region}{there}; it counts as {name} all the same."
-    return Finding("frequency-other-region", NOTE, why)
+    return Finding("frequency-other-region", NOTE, f"{mhz:g}", bands.names()[code], str(region))
 
 
 # ------------------------------------------------------------------------------------------------------ both together
@@ -173,65 +165,41 @@ def _agree(raw: pd.DataFrame, stated: Codes, code: Codes, ledger: Ledger) -> Cod
     """The band of each row. Where band and frequency contradict each other neither can be trusted: rejected."""
     if (code >= 0).all() and (stated == NONE).all():
         return code
+    # One of the two may be missing or nonsense without harm, and this is a note; where both are, or they contradict each
+    # other, the row has no band.
     silent = (stated == NONE) & (code == NONE)
-    ledger.add(np.flatnonzero(silent), Finding("band-blank", REJECTED, "Neither band nor frequency is given."))
-    _say(raw, ledger, (code == UNREADABLE) & (stated < 0), "frequency-unreadable", REJECTED, _no_frequency)
-    _say(raw, ledger, (code == UNREADABLE) & (stated >= 0), "frequency-unreadable", NOTE, _no_frequency_but_band)
-    _say(raw, ledger, (code == OUTSIDE) & (stated < 0), "frequency-outside-bands", REJECTED, _outside)
-    _say(raw, ledger, (code == NONE) & (stated == UNREADABLE), "band-unreadable", REJECTED, _no_band)
-    _say(raw, ledger, (code >= 0) & (stated == UNREADABLE), "band-unreadable", NOTE, _no_band_but_frequency)
+    ledger.add(np.flatnonzero(silent), Finding("band-blank", REJECTED))
+    _say(raw, ledger, (code == UNREADABLE) & (stated < 0), "frequency-unreadable", REJECTED)
+    _say(raw, ledger, (code == UNREADABLE) & (stated >= 0), "frequency-unreadable", NOTE)
+    _say(raw, ledger, (code == OUTSIDE) & (stated < 0), "frequency-outside-bands", REJECTED)
+    _say(raw, ledger, (code == NONE) & (stated == UNREADABLE), "band-unreadable", REJECTED)
+    _say(raw, ledger, (code >= 0) & (stated == UNREADABLE), "band-unreadable", NOTE)
     clash = (stated >= 0) & ((code == OUTSIDE) | ((code >= 0) & (code != stated)))
-    _say(raw, ledger, clash, "band-frequency", REJECTED, _contradiction)
+    _say(raw, ledger, clash, "band-frequency", REJECTED)
     return np.where(code >= 0, code, stated)
 
 
-def _say(
-    raw: pd.DataFrame, ledger: Ledger, flags: npt.NDArray[np.bool_], rule: str, severity: str, explain: Explain
-) -> None:
-    """Say of each flagged row what `explain` makes of its two cells."""
+def _say(raw: pd.DataFrame, ledger: Ledger, flags: npt.NDArray[np.bool_], rule: str, severity: str) -> None:
+    """Put each flagged row into the ledger with its two cells; the one that is wrong, or the band, first."""
     rows = np.flatnonzero(flags)
     if not len(rows):
         return
-    cells = pd.DataFrame({"band": _cell(raw, rows, ["band"]), "frequency": _cell(raw, rows, ["freq", *_UNITS])})
-    which = cells.groupby(["band", "frequency"], sort=False).ngroup().to_numpy().astype(np.int64)
-    pairs = cells.drop_duplicates()
-    findings = [Finding(rule, severity, explain(*pair)) for pair in zip(pairs["band"], pairs["frequency"], strict=True)]
+    frequency, unit = _cell(raw, rows, ["freq", *_UNITS])
+    pairs = pd.DataFrame({"band": _cell(raw, rows, ["band"])[0], "frequency": frequency, "unit": unit})
+    # Many rows share few pairs of cells: one finding a pair.
+    which = pairs.groupby(list(pairs), sort=False).ngroup().to_numpy().astype(np.int64)
+    findings = [
+        Finding(rule, severity, *((mhz, band) if rule.startswith("frequency") else (band, mhz)), unit)
+        for band, mhz, unit in pairs.drop_duplicates().itertuples(index=False)
+    ]
     ledger.add_each(rows, which, findings)
 
 
-def _cell(raw: pd.DataFrame, rows: npt.NDArray[np.intp], names: list[str]) -> list[str]:
-    """What stands in the first of these columns that says anything, in quotes, with the unit of the header."""
-    found = [""] * len(rows)
+def _cell(raw: pd.DataFrame, rows: npt.NDArray[np.intp], names: list[str]) -> tuple[list[str], list[str]]:
+    """What stands in the first of these columns that says anything, and the unit of its header."""
+    found, units = [""] * len(rows), [""] * len(rows)
     for name in (name for name in names if name in raw):
-        unit = {"freq_hz": " Hz", "freq_khz": " kHz", "freq_mhz": " MHz"}.get(name, "")
-        texts = raw[name].take(rows).astype("str").fillna("")
-        found = [old or (f"{quoted(new)}{unit}" if new.strip() else "") for old, new in zip(found, texts, strict=True)]
-    return found
-
-
-def _no_frequency(band: str, frequency: str) -> str:
-    return f"{frequency} is no frequency; a number such as 14.0971 is wanted."
-
-
-def _no_frequency_but_band(band: str, frequency: str) -> str:
-    return f"{frequency} is no frequency; the row is kept for its band {band}."
-
-
-def _outside(band: str, frequency: str) -> str:
-    found = re.match(r"'([\d.]+)' (k?)(M?)Hz", frequency)
-    smaller = "" if found is None or not (found[2] or found[3]) else "kHz" if found[3] else "Hz"
-    mhz = numbers.frequency_mhz(found[1], smaller.lower()) if found and smaller else None
-    hint = f"; in {smaller} it would be on {bands.band_anywhere(mhz)}" if mhz and bands.band_anywhere(mhz) else ""
-    return f"{frequency} is in no amateur band{hint}."
-
-
-def _no_band(band: str, frequency: str) -> str:
-    return f"{band} is no band; a wavelength such as 20m is wanted."
-
-
-def _no_band_but_frequency(band: str, frequency: str) -> str:
-    return f"{band} is no band; the row is kept for its frequency {frequency}."
-
-
-def _contradiction(band: str, frequency: str) -> str:
-    return f"The band {band} and the frequency {frequency} contradict each other."
+        for k, text in enumerate(raw[name].take(rows).astype("str").fillna("")):
+            if not found[k] and text.strip():
+                found[k], units[k] = str(text), _UNIT_NAMES.get(name, "")
+    return found, units

@@ -1,4 +1,7 @@
-"""The book of what is wrong with which row."""
+"""The book of what is wrong with which row: every rule by its code, and who broke it.
+
+Codes and values only; `tell.sentences.problems` says them.
+"""
 
 from __future__ import annotations
 
@@ -18,14 +21,85 @@ NOTE: Final = "note"
 Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
+LOCATOR_RULES: Final = {
+    "locator-blank": "no locator is given",
+    "locator-not-ascii": "it holds a character that is no plain letter or digit",
+    "locator-stray-character": "it holds something else than letters and digits",
+    "locator-odd-length": "a character is missing or too many",
+    "locator-too-short": "fewer than four characters",
+    "locator-too-long": "more than ten characters",
+    "locator-pairs-swapped": "its pairs stand in another order",
+    "locator-no-locator": "it is nothing like a locator",
+    "locator-letter-for-digit": "a letter stands where a digit must",
+    "locator-digit-for-letter": "a digit stands where a letter must",
+    "locator-beyond-r": "a letter of the field lies beyond R",
+    "locator-beyond-x": "a letter of a subsquare lies beyond X",
+    "locator-four-characters": "a square, where six characters are wanted",
+}
+_CALLSIGN: Final = {
+    "callsign-unreadable": "it names nobody; detail: nobody or unprintable",
+    "callsign-too-long": "more characters than any identifier has; other: how many",
+    "callsign-blank-inside": "a note: a callsign but for a blank inside",
+    "callsign-not-ascii": "a note: a callsign but for its letters' alphabet",
+}
+
+# Every code with what it means. `value` is the cell's text, `other` and `detail` are empty, where nothing else is said.
+RULES: Final = {
+    "row-length": "the row has too few or too many cells; value: how many, other: how many the header has",
+    "row-quote": "a quote is opened and never closed; no value",
+    "row-blank": "all its cells are blank; no value",
+    "row-header": "it repeats the header; no value",
+    "row-total": "it is the total of the table and no report; no value",
+    "time-blank": "no time is given; no value",
+    "time-unreadable": "the text is no time; detail: month-name where only the month's name is not known",
+    "time-impossible": "no clock or calendar shows it; detail: day, clock, calendar, zone, or day-first or month-first where the "
+    "month is no month in that order (other: its number)",
+    "time-no-clock": "a date without a time of day",
+    "time-no-date": "a time of day without a date",
+    "time-two-digit-year": "the year has two digits only",
+    "time-in-future": "it is later than the clock",
+    "time-too-early": "it is earlier than any such report",
+    "time-offset": "a note: it was turned into UTC; other: how many times the file has, where all of them were",
+    "time-order-told": "a note: this date told the order of day and month; detail: day-first or month-first",
+    "callsign-blank": "no callsign is given; no value",
+    **_CALLSIGN,
+    **LOCATOR_RULES,
+    **{
+        f"tx-{code}": f"the same of the transmitter: {what}"
+        for code, what in {**_CALLSIGN, **LOCATOR_RULES}.items()
+        if code != "locator-blank"
+    },
+    "snr-blank": "no SNR is given; no value",
+    "snr-unreadable": "the text is no number of dB",
+    "snr-range": "no SNR is that high or low; detail: report where it looks like a readability and strength report",
+    "band-blank": "neither band nor frequency is given; no value",
+    "band-unreadable": "the text is no band; other: the frequency that counts instead, detail: its unit",
+    "frequency-unreadable": "the text is no frequency; other: the band that counts instead, detail: the header's unit",
+    "frequency-outside-bands": "it lies in no amateur band; detail: the header's unit",
+    "frequency-other-region": "a note: in MHz it lies outside the band (other) of this ITU region (detail)",
+    "band-frequency": "they contradict each other; value: the band, other: the frequency, detail: its unit",
+    "power-unreadable": "a note: the text is no power",
+    "power-range": "a note: nobody has such a power",
+    "duplicate": "a note: another row reports the same reception and is kept (kept_source, kept_line); no value",
+    "duplicate-conflict": "the same with another SNR; value: this row's in dB, other: that of the row that is kept",
+    "locator-suspect": "well-formed and probably wrong; value: the country where it lies, empty at sea; evidence: why",
+    "locator-doubtful": "a note: well-formed and perhaps wrong; value and evidence as with a suspect",
+    "receiver-moved": "a note: the receiver reports from another place since; value and evidence as with a suspect",
+}
+
 
 class Finding(NamedTuple):
-    """What is to be said about a value: see spots.PROBLEMS."""
+    """What was found of a value: columns of spots.PROBLEMS."""
 
     rule: str
     severity: str
-    explanation: str
+    value: str = ""
+    other: str = ""
+    detail: str = ""
     suggestion: str = ""
+
+
+_SAID: Final = (*Finding._fields, "kept_source", "kept_line")
 
 
 class Ledger:
@@ -37,9 +111,11 @@ class Ledger:
     def __init__(self, rows: int) -> None:
         self.rejected: Flags = np.zeros(rows, dtype=bool)
         self._closed: Flags = np.zeros(rows, dtype=bool)
+        # Findings are kept once, in a table of those that differ; which row has which of them are two whole numbers. So a
+        # file in which every row has the same thing wrong costs no object a row.
         self._rows: list[Ints] = []
         self._which: list[Ints] = []
-        self._said: list[pd.DataFrame] = [_as_table([])]  # the fields of Finding, one below the other
+        self._said: list[pd.DataFrame] = [no_problems(0)[list(_SAID)]]
 
     def add(self, rows: Ints, finding: Finding, *, close: bool = False) -> None:
         """Say one thing of some rows."""
@@ -58,33 +134,38 @@ class Ledger:
         rejects = np.array([finding.severity == REJECTED for finding in findings])
         self.rejected[rows[rejects[which]]] = True
         self._closed[rows] |= close
-        self._note(rows, which, _as_table(findings))
+        said = pd.DataFrame(findings, columns=list(Finding._fields), dtype="str")
+        self._note(rows, which, no_problems(len(said)).assign(**{str(name): said[name] for name in said})[list(_SAID)])
 
     def add_table(self, rows: Ints, said: pd.DataFrame) -> None:
         """Say of each of very many rows something of its own that rejects none.
 
         rows : row numbers, shape (k,)
-        said : k rows, the fields of Finding as columns of dtype str
+        said : k rows, columns of spots.PROBLEMS; what is missing is empty
         """
         still = np.flatnonzero(~self._closed[rows])
-        self._note(rows[still], still, said)
+        whole = no_problems(len(said)).assign(**{str(name): said[name].array for name in said})
+        self._note(rows[still], still, whole[list(_SAID)])
 
     def _note(self, rows: Ints, which: Ints, said: pd.DataFrame) -> None:
         self._rows.append(rows)
         self._which.append(which + sum(map(len, self._said)))
         self._said.append(said)
 
-    def add_words(self, words: Words, findings: Sequence[Finding | None]) -> None:
-        """Say of every row what is said of its word.
+    def add_words(self, words: Words, findings: Sequence[Finding | None], rows: Ints | None = None) -> None:
+        """Say of rows what is said of their word.
 
         findings : one a word, None where there is nothing to say
+        rows     : of which rows, all where left out
         """
         faulty = np.array([finding is not None for finding in findings], dtype=bool)
         if not faulty.any():
             return
         there = [finding for finding in findings if finding is not None]
-        rows = np.flatnonzero(faulty[words.codes])
-        self.add_each(rows, (np.cumsum(faulty) - 1)[words.codes[rows]], there)
+        codes = words.codes if rows is None else words.codes[rows]
+        here = np.flatnonzero(faulty[codes])
+        which = (np.cumsum(faulty) - 1)[codes[here]]
+        self.add_each(here if rows is None else rows[here], which, there)
 
     def problems(self, raw: pd.DataFrame) -> pd.DataFrame:
         """spots.PROBLEMS: findings in the order of the rows of the raw table, those of one row as they were added."""
@@ -98,13 +179,17 @@ class Ledger:
             "line": raw["line"].to_numpy()[rows],
             "callsign": _text(raw, "rx_call", rows),
             "locator": _text(raw, "rx_locator", rows),
-            **{name: said[name].array for name in Finding._fields},
+            **{name: said[name].array for name in _SAID},
+            "evidence": np.full(len(rows), None, dtype=object),
         }
         return pd.DataFrame(found)[list(PROBLEMS)]
 
 
-def _as_table(findings: Sequence[Finding]) -> pd.DataFrame:
-    return pd.DataFrame(findings, columns=list(Finding._fields), dtype="str")
+def no_problems(rows: int) -> pd.DataFrame:
+    """spots.PROBLEMS of so many rows in which nothing is filled in yet: empty texts, line 0, no evidence."""
+    blank: dict[str, object] = {"str": pd.array([""], dtype="str").take(np.zeros(rows, dtype=np.int64))}
+    blank |= {"int64": np.zeros(rows, dtype=np.int64), "object": np.full(rows, None, dtype=object)}
+    return pd.DataFrame({name: blank[dtype] for name, (dtype, _) in PROBLEMS.items()})
 
 
 def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -19,13 +19,15 @@ from reach.base import grammar
 from reach.base.vocabulary import category, in_use, words
 from reach.errors import LocatorError
 from reach.findings import Counts
-from reach.read import headers
+from reach.read import headers, times
+from reach.read.times import NOWHEN, Moments
 from reach.spots import AS_RECEIVED, SPOT
 from reach.study import Options, Station
-from reach.vet import calls, duplicates, frequency, moments, numbers
-from reach.vet.ledger import REJECTED, Finding, Ledger
+from reach.vet import cells, duplicates, frequency
+from reach.vet.ledger import NOTE, REJECTED, Finding, Ledger
 
 _NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db")
+EARLIEST: Final = datetime(1990, 1, 1, tzinfo=UTC)  # before any such report
 _POWERS: Final = {"power_w": "w", "power_mw": "mw", "power_dbm": "dbm"}
 
 
@@ -36,13 +38,15 @@ class Vetted:
     spots     spots.SPOT, accepted rows in file order
     problems  spots.PROBLEMS, in file order
     counts    read = accepted + rejected + duplicates
-    newest_utc  the latest time of all rows, those in the future included (a Timestamp in UTC); NaT without any
+    rows        positions in the raw table of the accepted rows
+    newest_utc  the latest time of all rows, those in the future included; None without any
     """
 
     spots: pd.DataFrame
     problems: pd.DataFrame
     counts: Counts
-    newest_utc: Any = field(default=pd.NaT)
+    rows: npt.NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
+    newest_utc: pd.Timestamp | None = None
 
 
 def vet(
@@ -51,37 +55,48 @@ def vet(
     station: Station | None = None,
     options: Options | None = None,
     now: datetime | None = None,
+    moments: Moments | None = None,
 ) -> Vetted:
     """Judge each row of a raw table.
 
     raw     : as `read` returns it: text columns, source, line
     station : fills in the transmitter's callsign, locator and power where a row is silent
     options : ITU region, four-character locators, day or month first
-    now     : no spot may be later; the clock's time where left out
-    Returns Vetted. InputError where the order of day and month cannot be told; LocatorError where the station's own
-    locator is none.
+    now     : no spot may be later, UTC where it names no zone; the clock's time where left out
+    moments : the times of this very table, where `read.times.moments` has read them already
+    Returns Vetted. Every row is in exactly one of its counts; `raw` is left as it is. InputError where the order of day
+    and month cannot be told; LocatorError where the station's own locator is none.
     """
     station, options = station or Station(), options or Options()
     ledger = Ledger(len(raw))
     _shapes(raw, ledger)
-    table = _columns(raw, ledger, station, options, now or datetime.now(UTC))
+    if moments is None:
+        moments = times.moments(raw, day_first=options.day_first)
+    _judge_times(raw, moments, now or datetime.now(UTC), ledger)
+    table = _columns(raw, moments, ledger, station, options)
+    # Duplicates come last, among what is sound: a rejected row is no reception, so none is a duplicate of it.
     rejected = ledger.rejected.copy()
     repeated = duplicates.find(table, ~rejected, ledger)
-    spots = _take(table, np.flatnonzero(~(rejected | repeated)))
+    rows = np.flatnonzero(~(rejected | repeated))
+    spots = _take(table, rows)
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
-    return Vetted(spots, ledger.problems(raw), counts, table["time_utc"].max())
+    return Vetted(spots, ledger.problems(raw), counts, rows, _newest(table["time_utc"]))
 
 
-def _columns(raw: pd.DataFrame, ledger: Ledger, station: Station, options: Options, now: datetime) -> pd.DataFrame:
+def _newest(times: pd.Series) -> pd.Timestamp | None:
+    newest = times.max()
+    return None if pd.isna(newest) else newest
+
+
+def _columns(raw: pd.DataFrame, moments: Moments, ledger: Ledger, station: Station, options: Options) -> pd.DataFrame:
     """The spot table of all rows, with nulls where a cell is no good; what is wrong goes into the ledger."""
-    time = moments.judge(raw, ledger, day_first=options.day_first, now=now)
-    call = _texts(raw, "rx_call", ledger, calls.judge)
+    call = _texts(raw, "rx_call", ledger, cells.callsign)
     locator = _texts(raw, "rx_locator", ledger, _locator_rule(options))
     snr = _snr(raw, ledger)
     band = frequency.judge(raw, ledger, region=options.itu_region)
     table = pd.DataFrame(
         {
-            "time_utc": time,
+            "time_utc": pd.DatetimeIndex(moments.micros.view("datetime64[us]")).tz_localize("UTC"),
             "rx_call": call,
             "rx_locator": locator,
             "snr_db": snr,
@@ -112,6 +127,60 @@ def _take(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
     return pd.DataFrame(some, copy=False)
 
 
+# --------------------------------------------------------------------------------------------------------------- times
+
+
+def _judge_times(raw: pd.DataFrame, moments: Moments, now: datetime, ledger: Ledger) -> None:
+    """Into the ledger what is wrong with times as they were read, and what was assumed of them."""
+    now = now.replace(tzinfo=UTC) if now.tzinfo is None else now.astimezone(UTC)
+    for row, day_first in moments.told:
+        detail = times.DAY_FIRST if day_first else times.MONTH_FIRST
+        text = str(raw["time_utc"].iloc[row]).strip()
+        ledger.add(np.array([row]), Finding("time-order-told", NOTE, text, detail=detail))
+    for rows, said in ((each.rows, each.said) for each in moments.readings):
+        findings = [
+            None if fault is None else Finding(fault.code, REJECTED, fault.value, fault.other, fault.detail)
+            for fault in said.faults
+        ]
+        known = said.micros != NOWHEN
+        for rule, wrong in (
+            ("time-in-future", said.micros > _micros(now)),
+            ("time-too-early", said.micros < _micros(EARLIEST)),
+        ):
+            for at in np.flatnonzero(known & wrong):
+                findings[at] = Finding(rule, REJECTED, moments.column.text(at))
+        ledger.add_words(moments.column, findings, rows)
+        _note_offsets(raw, moments, rows, said.offset, ledger)
+
+
+def _micros(moment: datetime) -> int:
+    return int(np.datetime64(moment.replace(tzinfo=None), "us").astype(np.int64))
+
+
+def _note_offsets(
+    raw: pd.DataFrame,
+    moments: Moments,
+    rows: npt.NDArray[np.intp] | None,
+    offset: npt.NDArray[np.bool_],
+    ledger: Ledger,
+) -> None:
+    """A note on each row whose time was turned into UTC; on the first of them only where all times of a file are so."""
+    if not offset.any():
+        return
+    codes, files = moments.column.codes, raw["source"].astype("category").cat.codes.to_numpy()
+    every = np.arange(len(raw)) if rows is None else rows
+    for file in np.unique(files[every[offset[codes[every]]]]):
+        mine = every[files[every] == file]
+        shifted = mine[offset[codes[mine]]]
+        # A program that always writes offsets is no surprise in each of its rows.
+        whole = len(shifted) == len(mine) > 1
+        shifted = shifted[:1] if whole else shifted
+        which, distinct = pd.factorize(codes[shifted])
+        count = str(len(mine)) if whole else ""
+        findings = [Finding("time-offset", NOTE, moments.column.text(word), count) for word in distinct]
+        ledger.add_each(shifted, which.astype(np.int64), findings)
+
+
 # ------------------------------------------------------------------------------------------------------ shape of rows
 
 
@@ -119,28 +188,30 @@ def _shapes(raw: pd.DataFrame, ledger: Ledger) -> None:
     """Rows whose cells are too few or too many, or all blank: nothing more can be said of them."""
     if "fault" in raw:
         faults = words(raw, "fault")
-        parted = [text.partition(": ") for text in faults.texts]
-        findings = [Finding(rule, REJECTED, why) for rule, _, why in parted]
+        parted = [(text or " ").split(" ") for text in faults.texts]
+        findings = [Finding(rule, REJECTED, *numbers) for rule, *numbers in parted]
         rows = np.flatnonzero(~faults.blank[faults.codes])
         ledger.add_each(rows, faults.codes[rows].astype(np.int64), findings, close=True)
     _headers(raw, ledger)
     blank = np.ones(len(raw), dtype=bool)
     for name in _NEEDED:
         column = words(raw, name)
+        # Where one needed column has no blank word at all, no row is blank, and nobody has to look at the rows.
         if not column.blank[:-1].any() and name in raw and not raw[name].hasnans:
             return
         blank &= column.blank[column.codes]
-    ledger.add(np.flatnonzero(blank), Finding("row-blank", REJECTED, "The row is blank."), close=True)
+    ledger.add(np.flatnonzero(blank), Finding("row-blank", REJECTED), close=True)
 
 
 def _headers(raw: pd.DataFrame, ledger: Ledger) -> None:
     """Rows that are the header once more, as in exports that were put one behind the other."""
     column = words(raw, "snr_db")
+    # The SNR column has the fewest words: where none of them reads like a header, no row does.
     like = np.array([headers.recognise(text) == "snr_db" for text in column.texts], dtype=bool)
     rows = np.flatnonzero(like[column.codes]) if like.any() else np.empty(0, dtype=np.int64)
     for name in ("rx_call", "rx_locator"):
         rows = rows[[headers.recognise(str(text)) == name for text in raw[name].take(rows)]] if len(rows) else rows
-    ledger.add(rows, Finding("row-header", REJECTED, "The row repeats the header."), close=True)
+    ledger.add(rows, Finding("row-header", REJECTED), close=True)
 
 
 # -------------------------------------------------------------------------------------------------------- one text each
@@ -167,16 +238,15 @@ def _upper(text: str) -> tuple[str | None, Finding | None]:
 def _locator_rule(options: Options) -> Rule:
     def rule(text: str) -> tuple[str | None, Finding | None]:
         verdict = grammar.judge(text, four_characters=options.four_character_locators)
-        return verdict.locator, _refusal(verdict)
+        return verdict.locator, _refusal(verdict, text)
 
     return rule
 
 
-def _refusal(verdict: grammar.Verdict, whose: str = "") -> Finding | None:
+def _refusal(verdict: grammar.Verdict, text: str, whose: str = "") -> Finding | None:
     if verdict.locator is not None:
         return None
-    explanation = f"Transmitter: {verdict.explanation}" if whose else verdict.explanation
-    return Finding(whose + verdict.rule, REJECTED, explanation, verdict.suggestion)
+    return Finding(whose + verdict.rule, REJECTED, text.strip(), suggestion=verdict.suggestion)
 
 
 def _transmitter_rule(station: Station) -> Rule:
@@ -185,10 +255,10 @@ def _transmitter_rule(station: Station) -> Rule:
     def rule(text: str) -> tuple[str | None, Finding | None]:
         if not text.strip():
             return own, None
-        call, finding = calls.judge(text)
+        call, finding = cells.callsign(text)
         if finding is None:
             return call, None
-        return call, finding._replace(rule=f"tx-{finding.rule}", explanation=f"Transmitter: {finding.explanation}")
+        return call, finding._replace(rule=f"tx-{finding.rule}")
 
     return rule
 
@@ -200,7 +270,7 @@ def _station_rule(station: Station, options: Options) -> Rule:
         if not text.strip():
             return own, None
         verdict = grammar.judge(text, four_characters=options.four_character_locators)
-        return verdict.locator, _refusal(verdict, "tx-")
+        return verdict.locator, _refusal(verdict, text, "tx-")
 
     return rule
 
@@ -219,7 +289,7 @@ def _own_locator(station: Station) -> str | None:
 
 def _snr(raw: pd.DataFrame, ledger: Ledger) -> npt.NDArray[np.float32]:
     column = words(raw, "snr_db")
-    judged = [numbers.snr_db(text) for text in column.texts]
+    judged = [cells.snr_db(text) for text in column.texts]
     ledger.add_words(column, [finding for _, finding in judged])
     return np.array([value for value, _ in judged], dtype=np.float32)[column.codes]
 
@@ -231,7 +301,7 @@ def _power(raw: pd.DataFrame, ledger: Ledger, station: Station) -> npt.NDArray[n
     for name, unit in _POWERS.items():
         if name in raw:
             column = words(raw, name)
-            judged = [numbers.power_w(text, unit) for text in column.texts]
+            judged = [cells.power_w(text, unit) for text in column.texts]
             ledger.add_words(column, [finding for _, finding in judged])
             here = ~column.blank[column.codes]
             power[here] = np.array([value for value, _ in judged], dtype=np.float32)[column.codes[here]]

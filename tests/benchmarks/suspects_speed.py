@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.suspects_speed [--rows 2000000] [--runs 5]
 
-The rows are those of `tests/suspects/error_simulator.py` (4,000 receivers in real towns, one in fifty with a slip), written out as
+The rows are those of `tests/suspects/error_simulator.py` (4,000 receivers in real towns, one in fifty with an error), written out as
 an export again and again, three days later each time, until there are enough. Vetting is the rules for each row and the search for
 suspects; placing, which every walk does anyway, stands apart. Medians after a warm-up. Aim: at most twice the time of
 reading. Exit code 1 where it is missed.
@@ -25,7 +25,6 @@ import pyarrow as pa
 from pyarrow import csv
 
 from reach.place.geometry import place
-from reach.place.world import World
 from reach.read.table import read
 from reach.suspects import find
 from reach.vet.rules import vet
@@ -64,12 +63,12 @@ def timed(work: Callable[..., Any], *arguments: Any) -> tuple[float, Any]:
     return time.perf_counter() - begin, result
 
 
-def run(path: Path, world: World) -> dict[str, float]:
+def run(path: Path) -> dict[str, float]:
     """Seconds of each step over the file."""
     reading, raw = timed(read, str(path))
     rules, vetted = timed(vet, raw)
     placing, spots = timed(place, vetted.spots)
-    search, found = timed(find.find, spots, world)
+    search, found = timed(find.find, spots)
     return {"read": reading, "rules": rules, "place": placing, "suspects": search, "found": len(found.suspects)}
 
 
@@ -78,12 +77,11 @@ def main() -> None:
     parser.add_argument("--rows", type=int, default=2_000_000)
     parser.add_argument("--runs", type=int, default=5)
     given = parser.parse_args()
-    world = World()
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "spots.csv")
         write(path, given.rows)
-        run(path, world)
-        runs = [run(path, world) for _ in range(given.runs)]
+        run(path)
+        runs = [run(path) for _ in range(given.runs)]
     took = {step: statistics.median(each[step] for each in runs) for step in runs[0]}
     ratio = (took["rules"] + took["suspects"]) / took["read"]
     met = ratio <= MOST_TIMES_READING

@@ -15,8 +15,9 @@ import pytest
 
 from reach import spots as contract
 from reach.base import words
-from reach.compare.comparison import Cell
-from reach.findings import InputFile
+from reach.compare.comparison import Cell, Gap, Remark
+from reach.findings import InputFile, Note, NoteCode
+from reach.suspects.evidence import Kind, Piece
 from reach.tell import page
 from reach.tell.sentences import comparison as sentences
 from tests import factory
@@ -237,7 +238,12 @@ def hostile() -> str:
         rx_call=result.receivers["rx_call"].astype(object).replace(rename)
     )
     problems = factory.problems().assign(
-        source=HOSTILE, callsign=HOSTILE, locator=HOSTILE, rule=HOSTILE, explanation=HOSTILE, suggestion="=HYPERLINK(1)"
+        source=HOSTILE,
+        callsign=HOSTILE,
+        locator=HOSTILE,
+        rule="time-unreadable",
+        value=HOSTILE,
+        suggestion="=HYPERLINK(1)",
     )
     setups: Any = {HOSTILE: {"antenna": HOSTILE, "power_w": 5}, "=2+3": {"antenna": HOSTILE}}
     study = factory.study(
@@ -249,11 +255,19 @@ def hostile() -> str:
         station={"callsign": HOSTILE, "locator": "IO51es"},
     )
     inputs = (InputFile(HOSTILE, "ab" * 32, 305, (HOSTILE,)),)
-    made = factory.from_spots(spots, trust, problems=problems, study=study, inputs=inputs, notes=(HOSTILE,))
-    suspects = made.suspects.assign(sentence=HOSTILE, suggestion=HOSTILE, suggestion_reason=HOSTILE, evidence=HOSTILE)
+    made = factory.from_spots(
+        spots,
+        trust,
+        problems=problems,
+        study=study,
+        inputs=inputs,
+        notes=(Note(NoteCode.FIX_WITHOUT_ROW, {"where": HOSTILE, "call": HOSTILE, "locator": HOSTILE}),),
+    )
+    against = pd.Series([(Piece(Kind.COUNTRY, 6.2, HOSTILE),)] * len(made.suspects), dtype=object)
+    suspects = made.suspects.assign(rx_call=HOSTILE, suggestion=HOSTILE, suggestion_reason="mirrored", evidence=against)
     compared = replace(
-        factory.comparison(made.receivers), a=HOSTILE, b="=2+3", sentences=(HOSTILE,), warnings=(HOSTILE,),
-        left_out={HOSTILE: 3}, cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
+        factory.comparison(made.receivers), a=HOSTILE, b="=2+3",
+        warnings=(Remark(Gap.WRONG_LOCATOR, {"error": HOSTILE}),), cells=(Cell("band", HOSTILE, None, None, 9, 90, True, 1.0, 0.5, 1.5),),
     )  # fmt: skip
     return page.html(replace(made, suspects=suspects, comparison=compared))
 

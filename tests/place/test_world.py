@@ -10,7 +10,7 @@ import pytest
 from reach import data
 from reach.base import callsigns, locator
 from reach.place import world
-from reach.suspects.world import NO, UNKNOWN, YES
+from reach.place.world import NO, UNKNOWN, YES
 
 
 @pytest.fixture(scope="module")
@@ -23,11 +23,6 @@ def towns():
 @pytest.fixture(scope="module")
 def islands():
     return pd.read_csv(io.StringIO(data.read_text("small_islands.csv")), keep_default_na=False)
-
-
-@pytest.fixture(scope="module")
-def asked():
-    return world.World()
 
 
 @pytest.mark.parametrize(
@@ -63,7 +58,7 @@ def test_a_coast_counts_within_the_distance_only():
 def test_no_island_is_at_sea(islands):
     assert len(islands) == 206
     cells = locator.centre(locator.from_position(islands["lon_deg"], islands["lat_deg"]))
-    assert world.World().on_land(*cells).all()
+    assert world.on_land(*cells).all()
     assert world.on_land(islands["lon_deg"], islands["lat_deg"]).all()
 
 
@@ -80,7 +75,7 @@ def test_land(lon_deg, lat_deg, land):
 
 
 def on_land(name):
-    return bool(world.World().on_land(*locator.centre([name]), len(name))[0])
+    return bool(world.on_land(*locator.centre([name]), len(name))[0])
 
 
 def test_a_larger_cell_is_on_land_where_any_part_is():
@@ -112,12 +107,12 @@ def test_countries_agree_with_the_callsigns_of_their_towns(towns):
     assert world.on_land(lon, lat).all()
 
 
-def test_prefixes_of_territories_agree_with_their_towns(towns, asked):
+def test_prefixes_of_territories_agree_with_their_towns(towns):
     some = towns[towns["code"].isin(PREFIX)].groupby("code").head(3)
     calls = [PREFIX[code] + ("" if PREFIX[code][-1].isdigit() else "1") + "QRA" for code in some["code"]]
     cells = locator.centre(locator.from_position(some["lon_deg"], some["lat_deg"]))
-    assert (asked.agrees(calls, *cells) == YES).all()
-    assert (asked.agrees(["LZ1QRA"] * len(calls), *cells) == NO).all()
+    assert (world.agrees(calls, *cells) == YES).all()
+    assert (world.agrees(["LZ1QRA"] * len(calls), *cells) == NO).all()
 
 
 @pytest.mark.parametrize(
@@ -144,12 +139,12 @@ def test_prefixes_of_territories_agree_with_their_towns(towns, asked):
         ("W1QUA", "EL83td", NO),  # Havana
     ],
 )
-def test_callsigns_and_places(asked, call, place, answer):
-    assert asked.agrees([call], *locator.centre([place]), len(place))[0] == answer
+def test_callsigns_and_places(call, place, answer):
+    assert world.agrees([call], *locator.centre([place]), len(place))[0] == answer
 
 
-def test_administrations_are_named_as_the_countries_are(asked):
-    assert list(asked.administrations(["DL1QRA", "W1QUA", "HB9QRD", "SWL123"])) == [
+def test_administrations_are_named_as_the_countries():
+    assert list(world.administrations(["DL1QRA", "W1QUA", "HB9QRD", "SWL123"])) == [
         "Germany",
         "United States of America",
         "Switzerland",
@@ -157,5 +152,18 @@ def test_administrations_are_named_as_the_countries_are(asked):
     ]
 
 
-def test_methods_take_nothing(asked):
-    assert len(asked.agrees([], [], [])) == len(asked.on_land([], [])) == len(asked.countries([], [])) == 0
+def test_nothing_is_answered_with_nothing():
+    answers = (
+        world.agrees([], [], []),
+        world.on_land([], []),
+        world.countries_at([], []),
+        world.roams([]),
+        world.afloat([]),
+    )
+    assert all(len(answer) == 0 for answer in answers)
+
+
+def test_how_a_callsign_travels():
+    calls = ["DL1QRA", "DL1QRA/P", "DL1QRA/MM", "F/DL1QRA", "DL1QRA/AM", "SWL123"]
+    assert world.roams(calls).tolist() == [False, True, True, True, True, False]
+    assert world.afloat(calls).tolist() == [False, False, True, False, True, False]

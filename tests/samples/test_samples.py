@@ -61,7 +61,7 @@ def script() -> Iterator[ModuleType]:
         yield module
     finally:
         sys.path.remove(str(SAMPLES))
-        for name in ("make_samples", "plant_slips"):
+        for name in ("make_samples", "plant_errors"):
             sys.modules.pop(name, None)
 
 
@@ -324,21 +324,21 @@ def test_the_evening_shows_its_truth_to_a_plain_eye() -> None:
 # --------------------------------------------------------------------------------------------------- the messy export
 
 
-def test_the_list_of_slips_is_true_to_the_file(truth: dict[str, Any]) -> None:
-    rows, slips = messy().set_index("line"), table("messy_truth.csv", dtype={"planted": str})
-    assert slips["line"].is_unique and slips["line"].is_monotonic_increasing
-    for slip in slips.itertuples():
-        assert rows.loc[slip.line, slip.column].strip() == slip.planted, slip
-        if slip.expect == "duplicate":
-            first = rows.loc[int(slip.truth.removeprefix("line "))]
-            assert first.str.upper().equals(rows.loc[slip.line].str.upper()), slip
-    assert slips["expect"].value_counts().to_dict() == truth["files"]["messy.csv"]["slips_by_expectation"]
+def test_the_list_of_mistakes_is_true_to_the_file(truth: dict[str, Any]) -> None:
+    rows, planted = messy().set_index("line"), table("messy_truth.csv", dtype={"planted": str})
+    assert planted["line"].is_unique and planted["line"].is_monotonic_increasing
+    for each in planted.itertuples():
+        assert rows.loc[each.line, each.column].strip() == each.planted, each
+        if each.expect == "duplicate":
+            first = rows.loc[int(each.truth.removeprefix("line "))]
+            assert first.str.upper().equals(rows.loc[each.line].str.upper()), each
+    assert planted["expect"].value_counts().to_dict() == truth["files"]["messy.csv"]["slips_by_expectation"]
 
 
-def test_rows_without_a_slip_are_clean() -> None:
-    rows, slips = messy(), table("messy_truth.csv")
-    clean = rows[~rows["line"].isin(slips["line"])]
-    assert len(clean) == len(rows) - len(slips)
+def test_rows_without_a_mistake_are_clean() -> None:
+    rows, planted = messy(), table("messy_truth.csv")
+    clean = rows[~rows["line"].isin(planted["line"])]
+    assert len(clean) == len(rows) - len(planted)
     at = table("receivers.csv").set_index("callsign")["locator"]
     assert (clean["Grid square"].to_numpy() == at[clean["Heard by"]].to_numpy()).all()
     assert clean["Report (dB)"].str.fullmatch(r"-?\d{1,2}").all()
@@ -360,7 +360,7 @@ def test_the_messy_export_is_as_messy_as_promised() -> None:
     } <= kinds
 
 
-def test_one_slip_makes_a_false_record() -> None:
+def test_one_mistake_makes_a_false_record() -> None:
     planted = table("messy_truth.csv").query("kind == 'locator-field-once'").iloc[0]
     heard = set(messy()["Heard by"].str.strip().str.upper())
     listeners = table("receivers.csv")
@@ -379,8 +379,8 @@ def vetted(name: str) -> rules.Vetted:
 
 
 def test_the_tool_rejects_what_was_planted_and_nothing_else() -> None:
-    found, slips = vetted("messy"), table("messy_truth.csv")
-    planted = slips.groupby("expect")["line"].agg(set)
+    found, planted = vetted("messy"), table("messy_truth.csv")
+    planted = planted.groupby("expect")["line"].agg(set)
     rejected = set(found.problems.query("severity == 'rejected'")["line"])
     assert rejected == planted["rejected"]
     accepted = set(found.spots["line"])
@@ -398,7 +398,7 @@ def test_the_tool_reads_local_time_as_it_was_meant() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_tool_suspects_what_was_planted_and_nothing_else(name: str) -> None:
-    found = find.find(daylight(place(vetted(name).spots)), world.World())
+    found = find.find(daylight(place(vetted(name).spots)))
     lines = set(found.problems.query("severity == 'suspect'")["line"])
-    slips = table("messy_truth.csv")
-    assert lines == (set(slips.query("expect == 'suspect'")["line"]) if name == "messy" else set())
+    planted = table("messy_truth.csv")
+    assert lines == (set(planted.query("expect == 'suspect'")["line"]) if name == "messy" else set())

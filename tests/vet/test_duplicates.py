@@ -9,6 +9,7 @@ from reach.findings import Counts
 from reach.study import Options
 from reach.vet import duplicates
 from tests.vet.rows import judged, said
+from tests.vet.rows import words as told
 
 ANY = Options(four_character_locators=True)
 
@@ -17,16 +18,14 @@ def test_the_same_row_twice():
     vetted = judged({}, {"rx_call": "dl2qtc "}, {"rx_call": "F5QSA"})
     assert vetted.counts == Counts(3, 2, 0, 1)
     assert said(vetted) == [(3, "duplicate", "note")]
-    assert vetted.problems["explanation"].iloc[0] == "Line 2 reports the same reception and is kept."
+    assert told(vetted)[0] == "Line 2 reports the same reception and is kept."
 
 
 def test_another_snr_is_a_conflict_and_the_higher_is_kept():
     vetted = judged({"snr_db": "-14"}, {"snr_db": "-12"}, {"snr_db": "-12"})
     assert vetted.spots[["line", "snr_db"]].to_numpy().tolist() == [[3, -12]]
     assert said(vetted) == [(2, "duplicate-conflict", "note"), (4, "duplicate", "note")]
-    assert vetted.problems["explanation"].iloc[0] == (
-        "Line 3 reports the same reception with -12 dB and is kept; this row says -14 dB."
-    )
+    assert told(vetted)[0] == ("Line 3 reports the same reception with -12 dB and is kept; this row says -14 dB.")
 
 
 def test_the_longer_locator_of_one_square_is_kept():
@@ -38,7 +37,7 @@ def test_the_longer_locator_of_one_square_is_kept():
 
 def test_the_file_is_named_where_there_are_several():
     vetted = judged({"source": "a.csv"}, {"source": "b.csv", "line": 7})
-    assert vetted.problems["explanation"].tolist() == ["Line 2 of a.csv reports the same reception and is kept."]
+    assert told(vetted) == ["Line 2 of a.csv reports the same reception and is kept."]
     assert vetted.problems["source"].tolist() == ["b.csv"]
 
 

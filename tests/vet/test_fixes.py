@@ -7,11 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach.base.words import TERMINAL
 from reach.errors import StudyError
+from reach.findings import NoteCode
 from reach.place.geometry import place
-from reach.place.world import World
 from reach.study import Station
 from reach.suspects import find
+from reach.tell.sentences.problems import written
 from reach.vet import fixes
 from reach.vet.rules import Vetted, vet
 from tests.vet.rows import NOW, judged, raw
@@ -27,7 +29,7 @@ def read(tmp_path, text: str) -> list[fixes.Fix]:
 
 def test_one_row_a_distinct_claim_with_an_empty_accept():
     vetted = judged({"rx_locator": "JN5Btd"}, {"rx_locator": "JN5Btd"}, {"rx_locator": "JNO8td"}, {})
-    table = fixes.suggestions(vetted.problems)
+    table = fixes.suggestions(written(vetted.problems, say=TERMINAL))
     assert list(table.columns) == list(fixes.COLUMNS)
     assert table[["locator", "rows"]].values.tolist() == [["JN5Btd", 2], ["JNO8td", 1]]
     assert (table["accept"] == "").all()
@@ -50,7 +52,9 @@ def test_exactly_what_was_accepted_is_applied(tmp_path):
 
 def test_what_matches_nothing_any_more_is_said(tmp_path):
     _, applied = fixes.apply(raw({}), read(tmp_path, HEADER + "F5QTC,JN18du,,x,1,JN18dv\n"))
-    assert applied.rows == 0 and "F5QTC" in applied.notes[0] and "line 2" in applied.notes[0]
+    (note,) = applied.notes
+    assert applied.rows == 0 and note.code is NoteCode.FIX_WITHOUT_ROW
+    assert (note.values["call"], note.values["locator"]) == ("F5QTC", "JN18DU") and "line 2" in note.values["where"]
 
 
 def test_no_fixes_change_nothing():
@@ -120,12 +124,12 @@ def test_round_trip_from_a_suspect_to_none(tmp_path):
 
     def look(rows: pd.DataFrame) -> tuple[Vetted, find.Doubts]:
         vetted = vet(rows, station=station, now=NOW)
-        return vetted, find.find(place(vetted.spots), World())
+        return vetted, find.find(place(vetted.spots))
 
     vetted, found = look(table)
-    written = fixes.suggestions(pd.concat([vetted.problems, found.problems]))
-    assert written["suggestion"].tolist() == ["JN58td"] and written["rows"].tolist() == [1]
-    written.assign(accept="yes").to_csv(tmp_path / "fixes.csv", index=False)
+    asked = fixes.suggestions(written(pd.concat([vetted.problems, found.problems]), say=TERMINAL))
+    assert asked["suggestion"].tolist() == ["JN58td"] and asked["rows"].tolist() == [1]
+    asked.assign(accept="yes").to_csv(tmp_path / "fixes.csv", index=False)
     fixed, applied = fixes.apply(table, fixes.read(tmp_path / "fixes.csv"))
     vetted, found = look(fixed)
     assert applied.rows == 1 and found.suspects.empty and vetted.counts.accepted == len(table)
@@ -153,4 +157,4 @@ def test_as_one_row_after_the_other_would_do_it(rows):
     ]
     assert fixed["rx_locator"].tolist() == wanted
     assert applied.rows == sum(new != old for new, (_, old) in zip(wanted, rows, strict=True))
-    assert any("C1QR" in note for note in applied.notes)
+    assert ("C1QR", "c") in {(note.values["call"], note.values["where"]) for note in applied.notes}

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from reach.base import bands
 from reach.study import Options
 from tests.vet.rows import judged, said
+from tests.vet.rows import words as told
 
 
 def band_and_mhz(row, **more):
@@ -102,7 +103,7 @@ def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
 def test_what_is_said(row, rule, severity, words):
     vetted = judged({"band": "", **row})
     assert said(vetted) == [(2, rule, severity)]
-    assert words in vetted.problems["explanation"].iloc[0]
+    assert words in told(vetted)[0]
     assert len(vetted.spots) == (severity == "note")
 
 
@@ -129,7 +130,7 @@ def test_a_band_of_another_region_is_a_note(mhz, region, words):
     assert len(vetted.spots) == 1
     assert said(vetted) == ([(2, "frequency-other-region", "note")] if words else [])
     if words:
-        assert words in vetted.problems["explanation"].iloc[0]
+        assert words in told(vetted)[0]
 
 
 def test_files_with_other_units_in_one_table():

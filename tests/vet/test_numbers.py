@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reach.base.vocabulary import Words
-from reach.vet import numbers
+from reach.vet import cells
 
 
 @pytest.mark.parametrize(
@@ -34,7 +34,7 @@ from reach.vet import numbers
     ],
 )
 def test_snr(text, value):
-    assert numbers.snr_db(text) == (value, None)
+    assert cells.snr_db(text) == (value, None)
 
 
 @pytest.mark.parametrize(
@@ -60,28 +60,28 @@ def test_snr(text, value):
     ],
 )
 def test_no_snr(text, rule):
-    value, finding = numbers.snr_db(text)
+    value, finding = cells.snr_db(text)
     assert math.isnan(value)
     assert (finding.rule, finding.severity) == (rule, "rejected")
 
 
 def test_an_rst_report_is_recognised_for_what_it_is():
-    assert "readability" in numbers.snr_db("599")[1].explanation
-    assert "readability" not in numbers.snr_db("-116")[1].explanation
+    assert cells.snr_db("599")[1].detail == "report"
+    assert cells.snr_db("-116")[1].detail == ""
 
 
 @given(st.floats(-60, 60).map(lambda v: round(v, 2)), st.sampled_from(["{}", "{} dB", " {}dB", "{:+}"]))
 def test_snr_comes_back(value, form):
     for text in (form.format(value), form.format(value).replace(".", ","), form.format(value).replace("-", "\u2212")):
-        assert numbers.snr_db(text) == (value, None)
+        assert cells.snr_db(text) == (value, None)
 
 
 @given(st.text(max_size=12))
 def test_any_text_is_a_number_in_range_or_has_a_reason(text):
-    value, finding = numbers.snr_db(text)
+    value, finding = cells.snr_db(text)
     assert (finding is None) == (-60 <= value <= 60)
-    assert (numbers.frequency_mhz(text, "mhz") or 1) > 0
-    power, note = numbers.power_w(text, "w")
+    assert (cells.frequency_mhz(text, "mhz") or 1) > 0
+    power, note = cells.power_w(text, "w")
     assert math.isnan(power) or (0 < power <= 100_000 and note is None)
 
 
@@ -102,7 +102,7 @@ def test_any_text_is_a_number_in_range_or_has_a_reason(text):
     ],
 )
 def test_frequency(text, unit, mhz):
-    assert numbers.frequency_mhz(text, unit) == mhz
+    assert cells.frequency_mhz(text, unit) == mhz
 
 
 @pytest.mark.parametrize(
@@ -121,7 +121,7 @@ def test_frequency(text, unit, mhz):
     ],
 )
 def test_power(text, unit, watt):
-    value, note = numbers.power_w(text, unit)
+    value, note = cells.power_w(text, unit)
     assert value == pytest.approx(watt, rel=1e-4)
     assert note is None
 
@@ -139,18 +139,18 @@ def test_power(text, unit, watt):
     ],
 )
 def test_a_power_that_is_none_is_a_note_and_unknown(text, unit, rule):
-    value, note = numbers.power_w(text, unit)
+    value, note = cells.power_w(text, unit)
     assert math.isnan(value)
     assert (note.rule, note.severity) == (rule, "note")
 
 
 def test_a_blank_power_says_nothing():
-    value, note = numbers.power_w("  ", "w")
+    value, note = cells.power_w("  ", "w")
     assert math.isnan(value)
     assert note is None
 
 
 def test_plain_numbers_at_once():
     texts = ["14.5", "+3", "-2", "", "1,5", "1e3", " 4", "x", "123456789012345678"]
-    found = numbers.plain(Words(np.zeros(0, dtype=np.int8), pd.Index(texts, dtype="str")))
+    found = cells.plain(Words(np.zeros(0, dtype=np.int8), pd.Index(texts, dtype="str")))
     np.testing.assert_array_equal(found, [14.5, 3, -2] + [np.nan] * 6)

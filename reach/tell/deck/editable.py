@@ -236,7 +236,10 @@ def _chart(holder: Any, shown: Chart, box: Box, deck: Deck) -> Any:
         drawn.invert_if_negative = False  # else a column that hangs down is white
         _paint(drawn.format.fill.fore_color, one.color, deck.look)
     _axis(chart.category_axis, shown.x, deck, grid=False)
-    _name_every(chart.category_axis, WIDE.named_every(shown.categories, model.CHART_SIZE, box.width))
+    every = WIDE.named_every(shown.categories, model.CHART_SIZE, box.width)
+    _name_every(chart.category_axis, every)
+    if every > 1:  # not all programs leave names out where a file asks for it
+        chart.category_axis.tick_labels.font.size = _points(model.DENSE_SIZE)
     _axis(chart.value_axis, shown.y, deck, grid=True)
     _name_axes(chart)
     if shown.signed:

@@ -21,6 +21,7 @@ from reach.tell.deck.model import Box, Deck, Paragraph, Slide, Table
 ELLIPSIS: Final = "…"
 LONGEST_NAME: Final = 36  # characters
 LEAST_ON_ONE_LINE: Final = 32  # size down to which a table is rather made smaller than its texts broken
+LEAST_UNCUT: Final = 28  # size down to which a table is rather made smaller than its texts cut
 MOST_LINES: Final = 3  # in a cell of a table
 _UNFIT: Final = ("Cc", "Cf", "Cs", "Co", "Cn")
 _WIDE_EM: Final = 1.0  # of a character that no face has
@@ -42,12 +43,6 @@ def name(text: str) -> str:
     """A setup's name, a callsign, ... to be put into a sentence: cleaned, and not longer than a sentence can bear."""
     text = clean(text)
     return text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 1].rstrip() + ELLIPSIS
-
-
-def signs(text: str) -> str:
-    """The cleaned text of a sentence written for a terminal, with true signs (no line ends after the minus of -0.2) and
-    thousands as everywhere on slides."""
-    return words.spaced(re.sub(r"(?<!\w)-(?=\d)", words.MINUS, clean(text).replace("+-", "±")))
 
 
 @dataclass(frozen=True)
@@ -158,7 +153,7 @@ class Face:
         box: Box,
         bold: Collection[int] = (),
     ) -> Grid:
-        """A table in a box: texts broken, smaller type if need be, then long words cut, then the last rows left out, which
+        """A table in a box: texts broken, smaller type if need be, then long texts cut, then the last rows left out, which
         a row says.
 
         columns : names, shown bold; rows : texts, as many in each as there are names; bold : rows that are so too
@@ -169,12 +164,12 @@ class Face:
         on_one_line = [size for size in model.TABLE_SIZES if size >= LEAST_ON_ONE_LINE]
         ways = [(size, self._widths(texts, heavy, size, shares, box.width, whole=True)) for size in on_one_line]
         ways += [(size, self._widths(texts, heavy, size, shares, box.width, whole=False)) for size in model.TABLE_SIZES]
-        tries = [(size, widths) for size, widths in ways if widths]
-        tries += [(size, tuple(box.width * each / sum(shares) for each in shares)) for size in model.TABLE_SIZES]
-        for size, widths in tries:
-            shown, heights = self._rows(texts, heavy, widths, size)
-            if shown == texts and sum(heights) <= box.height:
-                break
+        ways += [(size, tuple(box.width * each / sum(shares) for each in shares)) for size in model.TABLE_SIZES]
+        made = [(size, widths, *self._rows(texts, heavy, widths, size)) for size, widths in ways if widths]
+        high_enough = [one for one in made if sum(one[3]) <= box.height]
+        uncut = [one for one in high_enough if one[2] == texts and one[0] >= LEAST_UNCUT]
+        # Nothing cut before anything else, but a word cut short is better than a table that nobody can read.
+        size, widths, shown, heights = (uncut or sorted(high_enough, key=lambda one: -one[0]) or made[-1:])[0]
         while sum(heights) > box.height and len(shown) > 2:
             left_out = len(texts) - len(shown) + 2
             shown = [*shown[:-2], (f"{ELLIPSIS} + {left_out}", *[""] * (len(columns) - 1))]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
@@ -12,10 +11,11 @@ from reach.draw import bare, style
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck import outline, pages
-from reach.tell.deck.fit import OWN, plain, signs
+from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
 from reach.tell.sentences import cautions
 from reach.tell.sentences import reach as answers
+from reach.tell.sentences.plan import ADVICE
 
 Paper = Literal["a4", "letter"]
 SIZES_PT: Final[dict[str, tuple[float, float]]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
@@ -24,9 +24,9 @@ TEXT_SIZES: Final = (11.0, 10.5, 10.0, 9.5, 9.0, 8.5, 8.0)  # points
 TITLE_SIZES: Final = (24.0, 21.0, 19.0, 17.0)
 _MARGIN: Final = 36.0
 _FOOT_SIZE: Final = 8.0
-_SMALLEST_PICTURE, _LEAST_PICTURE, _MOST_PICTURE = 130.0, 190.0, 300.0  # their height
+_SMALLEST_PICTURE, _LEAST_PICTURE, _MOST_PICTURE = 130.0, 165.0, 300.0  # their height
 _MAP_PX: Final = (720, 608)  # the sheet that the map is drawn on; its words are sized for one so large
-_SHARP: Final = 3  # pixels a px of it: some 300 to the inch where it is printed
+_SHARP: Final = 2  # pixels a px of it: 350 and more to the inch where it is printed
 _BETWEEN: Final = 16.0  # pieces, and columns
 _SMALL: Final = 0.9  # cautions against the rest
 _LIMITS, _NEXT = 5, 5  # the most telling ones
@@ -36,12 +36,13 @@ _MOST_LINES: Final = 4  # of a sentence
 def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") -> bytes:
     """The handout as a PDF of one page.
 
-    deck : the slides of the same findings, whose answers, limits and next steps it repeats
+    deck : the slides of the same findings, whose answers, limits and next steps it repeats; where there is room it gives more advice
     club : whose evening it was; may be empty
     """
-    say = texts.speaker(deck.language)
+    say = texts.speaker(deck.language, findings.direction)
     made_up = say("made_up") if findings.study.made_up else ""
-    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club) if each]
+    left_out = " ".join(answers.left_out(findings, words.PRINT))
+    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club, left_out) if each]
     watts = answers.powers(findings)
     cannot, following = deck.slide("limits"), deck.slides[-1]
     sheet = _Sheet(
@@ -56,7 +57,7 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
                 say("handout.limits"),
                 [one.text for one in cannot.texts[0][:_LIMITS]] if cannot else [say("nothing.limit")],
             ),
-            (following.title, [one.text for one in following.texts[0][:_NEXT]]),
+            (following.title, list(dict.fromkeys([one.text for one in following.texts[0]] + list(ADVICE)))[:_NEXT]),
         ),
         cautions=cautions.lines(max(watts)) if watts else cautions.lines(),
         foot=_foot(findings, say, made_up),
@@ -68,11 +69,7 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
 
 def _foot(findings: Findings, say: texts.Say, made_up: str) -> str:
     """How many rows are behind it all."""
-    counts = findings.counts
-    data = say(
-        "handout.data", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
-        rejected=words.count(counts.rejected), duplicates=words.count(counts.duplicates),
-    )  # fmt: skip
+    data = say("handout.data", law=answers.law(findings.counts, words.PRINT))
     if findings.fixed_rows:
         data += " " + say("handout.replaced", rows=words.things(findings.fixed_rows, "row"))
     return " · ".join(each for each in (made_up, data, say("about")) if each)
@@ -125,7 +122,7 @@ class _Sheet:
 
     def _sentence(self, text: str, size: float, *, room: float = 0.0, lines: int = _MOST_LINES, **looks: Any) -> Any:
         """A sentence, cut with an ellipsis where it is beyond all measure."""
-        shown = OWN.cut(plain(signs(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
+        shown = OWN.cut(plain(clean(text)), size, (room or self.room) - size, lines, bold=looks.get("bold", False))
         return pages.paragraph(shown, size, looks.pop("color", LOOK.ink), **looks)
 
     def _title(self) -> list[Any]:
@@ -168,10 +165,10 @@ class _Sheet:
         bare.heard(sheet, LOOK, self.findings, x=0, y=0, width=_MAP_PX[0], height=_MAP_PX[1])
         room = high - 1.1 * size * 1.22 - _BETWEEN
         wide = room * _MAP_PX[0] / _MAP_PX[1]
-        shown = Image(io.BytesIO(style.png(sheet, _SHARP)), wide, room)
+        shown = Image(pages.picture(style.png(sheet, _SHARP)), wide, room)
         found = self.findings.reach.headline
-        names = ["handout.where", "handout.far"] if found.reports else ["handout.claimed"]
-        heads = [pages.paragraph(self.say(name), 1.1 * size, LOOK.ink, bold=True) for name in names]
+        names = [self.say("handout.where"), self.say("handout.far")] if found.reports else [self.say("handout.claimed")]
+        heads = [pages.paragraph(name, 1.1 * size, LOOK.ink, bold=True) for name in names]
         if not found.reports:
             return _columns([[heads[0]], [shown]], [self.room])
         beside = self.room - wide - _BETWEEN

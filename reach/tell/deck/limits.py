@@ -10,29 +10,30 @@ from reach.draw import captions
 from reach.findings import Findings
 from reach.spots import SUSPECT
 from reach.tell import texts
-from reach.tell.deck.fit import clean, signs
+from reach.tell.deck.fit import clean
 from reach.tell.deck.model import Paragraph, Slide, Table
 from reach.tell.sentences import comparison as sentences_of
+from reach.tell.sentences import notes
 from reach.tell.sentences import plan as plan_sentences
 from reach.tell.sentences import reach as answers
 
 MOST: Final = 8
 _MUTED: Final = 0.8
-_ADVICE: Final = 2  # as many as can be read from the back of a room; `reach plan` has them all
+_ADVICE: Final = 2  # with what goes before, as many as can be read from the back of a room; `reach plan` has them all
 NEAR_LIMIT: Final = 0.05  # a smaller share of reports near the decoding limit is not worth a line
 
 
 def sentences(findings: Findings, say: texts.Say) -> list[str]:
     """The limits, most telling first."""
     found = findings.comparison
-    days = words.things(int(findings.spots["time_utc"].dt.date.nunique()), "day")
+    days = words.things(findings.reach.all.overall.days, "day")
     decoded = say("limits.decoded")
     if found is not None and found.near_limit is not None and found.near_limit >= NEAR_LIMIT:
         decoded += " " + say("limits.near", share=words.share(found.near_limit))
     suspects = int((findings.receivers["trust"] == SUSPECT).sum())
     doubt = say("limits.suspects", suspects=words.things(suspects, "locator")) if suspects else say("limits.sure")
     said = [
-        captions.NO_LISTENER,
+        captions.no_far_end(findings),
         decoded,
         say("limits.days", days=days),
         say("limits.snr"),
@@ -40,7 +41,7 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
     ]
     if found is not None:
         said += [clean(sentences_of.remark(one, found, say=words.PRINT)) for one in found.warnings]
-    said += [signs(one) for one in findings.notes]
+    said += [clean(notes.note(one, words.PRINT)) for one in findings.notes]
     if found is None:
         said.append(clean(answers.better(findings, words.PRINT).text))
     return said[:MOST]
@@ -61,7 +62,7 @@ def next_step(findings: Findings, say: texts.Say) -> Slide:
     answer, known, _ = plan_sentences.everything(planned, say=words.PRINT)
     lines = [Paragraph(clean(one)) for one in (*first, answer)]
     lines.append(Paragraph(clean(known), _MUTED, muted=True))
-    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[:_ADVICE]]
+    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[: _ADVICE - bool(first)]]
     rows = [
         (
             say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),

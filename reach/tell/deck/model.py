@@ -35,6 +35,7 @@ BIG_TITLE_SIZES: Final = (92, 80, 68, 56)
 TEXT_SIZES: Final = (44, 42, 40, 38, READABLE, 34, 32, 30, 28, 26, 24)
 TABLE_SIZES: Final = (READABLE, 34, 32, 30, 28, 26, 24)
 CHART_SIZE: Final = READABLE
+DENSE_SIZE: Final = 32  # of the names below a chart that has no room for all
 FOOT_SIZE: Final = 24
 LEADING: Final = 1.22
 TITLE_LEADING: Final = 1.15

@@ -13,6 +13,8 @@ from functools import cache
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
+import numpy as np
+
 from reach.base import words
 from reach.draw import style
 from reach.tell.deck import fit, model
@@ -160,6 +162,8 @@ def flowing(paragraphs: Iterable[Paragraph], size: float, look: style.Theme) -> 
 
 
 def _slide(page: Any, slide: Slide, deck: Deck, pictures: dict[tuple[str, str], bytes]) -> None:
+    from reportlab.lib.utils import ImageReader
+
     look, place = deck.look, LAYOUTS[slide.layout]
     text, size = fit.title(slide)
     heading = told(_markup(text, BOLD), size * PX, look.ink, bold=True, leading=model.TITLE_LEADING)
@@ -176,7 +180,9 @@ def _slide(page: Any, slide: Slide, deck: Deck, pictures: dict[tuple[str, str], 
         elif isinstance(shown, Chart):
             put(page, chart(shown, look, box.width * PX, box.height * PX, model.CHART_SIZE * PX), box)
         else:
-            picture(page, pictures[slide.name, shown.name], box)
+            y = model.HEIGHT_PX - box.y - box.height
+            shown_at = (each * PX for each in (box.x, y, box.width, box.height))
+            page.drawImage(ImageReader(picture(pictures[slide.name, shown.name])), *shown_at)
 
 
 def put(page: Any, flowables: Sequence[Any], box: Box) -> None:
@@ -188,12 +194,16 @@ def put(page: Any, flowables: Sequence[Any], box: Box) -> None:
     frame.addFromList([KeepInFrame(width, height, list(flowables), mode="shrink")], page)
 
 
-def picture(page: Any, png: bytes, box: Box) -> None:
-    """A picture at a place."""
-    from reportlab.lib.utils import ImageReader
+def picture(png: bytes) -> io.BytesIO:
+    """A picture as a file that reportlab reads: without a layer of transparency, of which nothing can be seen but which
+    a program that shows the page would mix in all the same."""
+    from PIL import Image
 
-    y = page._pagesize[1] - (box.y + box.height) * PX
-    page.drawImage(ImageReader(io.BytesIO(png)), box.x * PX, y, box.width * PX, box.height * PX)
+    out = io.BytesIO()
+    with Image.open(io.BytesIO(png)) as image:
+        image.convert("RGB").save(out, "PPM")  # not packed: it is packed once more on its way into the PDF
+    out.seek(0)
+    return out
 
 
 def _rings(page: Any, look: style.Theme) -> None:
@@ -227,7 +237,8 @@ def _table(shown: Table, box: Box, look: style.Theme) -> Any:
     ]  # fmt: skip
     looks = [
         ("FONTNAME", (0, 0), (-1, -1), REGULAR), ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("VALIGN", (0, 1), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX), ("RIGHTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX),
+        ("VALIGN", (0, 1), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX), ("RIGHTPADDING", (0, 0), (-1, -1), model.CELL_PX * PX),
         ("TOPPADDING", (0, 0), (-1, -1), model.ROW_PX / 2 * PX),
         ("BOTTOMPADDING", (0, 0), (-1, -1), model.ROW_PX / 2 * PX),
         ("LINEBELOW", (0, 0), (-1, 0), 3 * PX, look.muted), ("LINEBELOW", (0, 1), (-1, -1), 2 * PX, look.hair),
@@ -286,16 +297,13 @@ def _upward(axis: Any, shown: Chart, look: style.Theme, size: float, *, most_ste
     from matplotlib.ticker import MaxNLocator
     from reportlab.lib.colors import HexColor
 
+    values = np.array([one.values for one in shown.series], float)
+    up, down = values.clip(min=0), values.clip(max=0)
     if shown.stacked:  # columns of one sign stand on each other
-        tops = [
-            sum(max(value, 0.0) for value in column) for column in zip(*(s.values for s in shown.series), strict=True)
-        ]
-        feet = [
-            sum(min(value, 0.0) for value in column) for column in zip(*(s.values for s in shown.series), strict=True)
-        ]
-    else:
-        tops = feet = [value for one in shown.series for value in one.values]
-    steps = [float(each) for each in MaxNLocator(most_steps, integer=True).tick_values(min(0, *feet), max(1, *tops))]
+        up, down = up.sum(axis=0), down.sum(axis=0)
+    # An axis of whole steps that begins at nothing, and has a step even where nothing was counted.
+    ticks = MaxNLocator(most_steps, integer=True).tick_values(min(0.0, down.min()), max(1.0, up.max()))
+    steps = [float(each) for each in ticks]
     axis.valueMin, axis.valueMax, axis.valueSteps = steps[0], steps[-1], steps
     axis.labelTextFormat = lambda value: _named(value, shown)
     axis.visibleAxis, axis.visibleTicks, axis.visibleGrid = False, False, True
@@ -307,7 +315,7 @@ def _named(value: float, shown: Chart) -> str:
     """A step of an axis in words."""
     if not shown.signed:
         return plain(words.count(round(value)))
-    return ("+" if value > 0 else "") + style.signed(value)
+    return words.signed(value, 0)
 
 
 def _across(axis: Any, shown: Chart, look: style.Theme, width: float, size: float) -> None:

@@ -8,12 +8,13 @@ from typing import Final
 from reach.base import words
 from reach.compare.comparison import Block, Cell, Comparison, Verdict
 from reach.draw import bare, captions, style
-from reach.draw import versus as drawn
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.model import Chart, Paragraph, Picture, Series, Slide, Table
 from reach.tell.sentences import comparison as sentences
+from reach.tell.sentences import pictures
+from reach.tell.sentences.direction import ends
 
 MOST_PARTS: Final = 9
 MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
@@ -30,7 +31,7 @@ def slides(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]
     if found.verdict == Verdict.CANNOT_TELL or found.difference_db is None:
         return [_unknown(found, say)]
     made = [_verdict(found, say)]
-    if len(drawn.differences(findings)["difference_db"].dropna()):
+    if pictures.stronger(found)[1]:
         made.append(_receivers(findings, found, say, look))
     return made
 
@@ -113,9 +114,9 @@ def _unknown(found: Comparison, say: texts.Say) -> Slide:
 
 
 def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: style.Theme) -> Slide:
-    known = drawn.differences(findings)["difference_db"].dropna()
     a, b, heard = name(found.a), name(found.b), found.heard
-    stronger, receivers = int((known > 0).sum()), words.things(len(known), "receiver")
+    stronger, known = pictures.stronger(found)
+    receivers = ends(found).fars(known, words.PRINT)
     lines = (
         Paragraph(say("receivers.key", a=a, b=b)),
         Paragraph(

@@ -9,22 +9,25 @@ from typing import Any, Final
 import pandas as pd
 
 from reach.base import words
+from reach.base.words import PRINT
 from reach.draw import captions
 from reach.findings import Findings
 from reach.measure import conditions as by_condition
 from reach.radio.feedline import Line
 from reach.radio.power import Budget
-from reach.spots import PROBLEMS, SEVERITIES, SUSPECT
+from reach.spots import SEVERITIES, SUSPECT
 from reach.study import Setup
-from reach.suspects.find import SUSPECTS
-from reach.tell.sentences import cautions
+from reach.tell.sentences import cautions, notes
 from reach.tell.sentences import power as power_words
+from reach.tell.sentences import problems as about_rows
 from reach.tell.sentences import reach as answers
+from reach.tell.sentences import suspects as about_suspects
+from reach.tell.sentences.direction import HEARD, HOUR_CAUTION_HEARD, SKIP_CAUTION_HEARD, column_name, ends
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
 DIGITS: Final = 3  # of numbers in tables: a metre, a thousandth of a dB
-_SUSPECT_COLUMNS: Final = [name for name in SUSPECTS if not name.endswith("_deg") and name != "grade"]
+_SUSPECT_COLUMNS: Final = [name for name in about_suspects.WRITTEN if not name.endswith("_deg") and name != "grade"]
 _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")
 
 
@@ -32,12 +35,15 @@ def quality(findings: Findings) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
     counts = findings.counts
     rules = findings.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
-    names = ("read", "accepted", "rejected", "duplicates")
-    read, accepted, rejected, duplicates = (words.count(getattr(counts, name)) for name in names)
+    read, fates = words.count(counts.read), answers.fates(counts, PRINT)
     return {
-        **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
-        "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
-        "notes": [note for note in (*findings.notes, captions.replaced(findings)) if note],
+        "read": read,
+        "fates": fates,
+        "sum_in_words": f"{read} rows read are {words.listed([f'{count} {name}' for name, count in fates])}",
+        "notes": [
+            *(notes.note(each, words.PRINT) for each in findings.notes),
+            *filter(None, [captions.replaced(findings)]),
+        ],
         "rules": [(severity, _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
         "clean": rules.empty,
     }
@@ -56,10 +62,10 @@ def suspects(findings: Findings) -> dict[str, Any]:
         {
             "call": each["rx_call"],
             "locator": each["rx_locator"],
-            "sentence": each["sentence"],
-            "suggestion": _suggestion(each),
-            "weight": _weight(each),
-            "evidence": each["evidence"],
+            "sentence": about_suspects.sentence(each, say=PRINT),
+            "suggestion": about_suspects.suggestion(each, say=PRINT),
+            "weight": about_suspects.weight(each, say=PRINT),
+            "evidence": about_suspects.evidence(each["evidence"], say=PRINT),
         }
         for each in table.head(MOST_SUSPECTS).to_dict("records")
     ]
@@ -70,27 +76,6 @@ def suspects(findings: Findings) -> dict[str, Any]:
         f"{count}, behind {reports}; those that would change the result most come first. Nothing was changed.{some}"
     )
     return {"shown": shown, "sentence": sentence}
-
-
-def _suggestion(suspect: dict[Any, Any]) -> str:
-    """What was probably meant, in words."""
-    claimed = f"Claims to be {words.km(suspect['distance_km'])} away"
-    if suspect["suggestion"]:
-        away = words.km(suspect["suggested_distance_km"])
-        why = f" ({suspect['suggestion_reason']})" if suspect["suggestion_reason"] else ""
-        return f"{claimed}; probably {suspect['suggestion']}, {away} away{why}."
-    rivals = words.listed(suspect["competing"].split(), "or") if suspect["competing"] else ""
-    return f"{claimed}; may be {rivals}." if rivals else f"{claimed}; no repair suggests itself."
-
-
-def _weight(suspect: dict[Any, Any]) -> str:
-    """How sure it is and how much hangs on it."""
-    surest = f"More than 99{words.THIN}%"
-    sure = f"{surest if suspect['confidence'] > 0.99 else words.share(suspect['confidence'], 1)} sure"
-    reports = words.things(suspect["reports"], "report")
-    if suspect["weight_km"] < 0.5:
-        return f"{sure}; {reports}, which change no headline distance."
-    return f"{sure}; {reports}, which would change a headline distance by {words.km(suspect['weight_km'])}."
 
 
 def suspect_places(findings: Findings) -> list[dict[str, Any]]:
@@ -113,13 +98,22 @@ def tables(findings: Findings) -> list[dict[str, Any]]:
     sound = _sound(findings)
     solar = by_condition.by_solar_hour(sound)
     solar = solar[(solar["reports"] > 0).to_numpy()]
-    return [
-        _table("Rows rejected, suspected or noted", "problems", findings.problems, list(PROBLEMS)),
-        _table("Suspects", "suspects", findings.suspects, _SUSPECT_COLUMNS),
+    # Words are made for the rows that are shown, not for all: a large export has a hundred thousand problems.
+    way = ends(findings)
+    rows = about_rows.written(findings.problems.head(MOST_ROWS), say=PRINT, way=way)
+    doubted = about_suspects.written(findings.suspects.head(MOST_ROWS), say=PRINT)
+    name = "Rows rejected, suspected or noted"
+    made = [
+        _table(name, "problems", rows, list(about_rows.WRITTEN), of=len(findings.problems)),
+        _table("Suspects", "suspects", doubted, _SUSPECT_COLUMNS, of=len(findings.suspects)),
         _table("Nearest reports by band and hour", "nearest", by_condition.skip(sound), list(by_condition.SKIP)),
         _table("Reach by local solar hour at the station", "solar-hours", solar, list(by_condition.BY_SOLAR_HOUR)),
         _table("Reach by day and night at both ends", "ends", by_condition.by_ends(sound), list(by_condition.BY_ENDS)),
     ]
+    for table in made:
+        for column in table["columns"]:
+            column["name"] = column_name(column["name"], way)
+    return made
 
 
 def conditions(findings: Findings) -> dict[str, Any]:
@@ -142,8 +136,8 @@ def conditions(findings: Findings) -> dict[str, Any]:
             for row in dark[(dark["reports"] > 0).to_numpy()].to_dict("records")
         ],
         "geometry": _geometry(findings),
-        "hour_caution": by_condition.HOUR_CAUTION,
-        "skip_caution": by_condition.SKIP_CAUTION,
+        "hour_caution": HOUR_CAUTION_HEARD if ends(findings) is HEARD else by_condition.HOUR_CAUTION,
+        "skip_caution": SKIP_CAUTION_HEARD if ends(findings) is HEARD else by_condition.SKIP_CAUTION,
     }
 
 
@@ -172,8 +166,10 @@ def _sound(findings: Findings) -> pd.DataFrame:
     return spots[(spots["trust"] != SUSPECT).to_numpy()]
 
 
-def _table(name: str, file: str, table: pd.DataFrame, columns: list[str]) -> dict[str, Any]:
-    more = f" (the first {words.count(MOST_ROWS)} of {words.count(len(table))})" if len(table) > MOST_ROWS else ""
+def _table(name: str, file: str, table: pd.DataFrame, columns: list[str], *, of: int | None = None) -> dict[str, Any]:
+    """A table for the viewer. of : how many rows there are, where the table holds the first of them only."""
+    many = len(table) if of is None else of
+    more = f" (the first {words.count(MOST_ROWS)} of {words.count(many)})" if many > MOST_ROWS else ""
     numbers = [pd.api.types.is_numeric_dtype(table[column]) for column in columns]
     rows = table[columns].head(MOST_ROWS).round(DIGITS).astype(object)
     return {

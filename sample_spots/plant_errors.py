@@ -1,4 +1,4 @@
-"""Make an export messy: take clean rows, plant the slips that people and programs make, and keep a list of them.
+"""Make an export messy: take clean rows, plant the errors that people and programs make, and keep a list of them.
 
 Used by make_samples.py. Nothing here is random but the choice of rows, and that comes from the caller's generator.
 """
@@ -35,11 +35,11 @@ DUPLICATE = "duplicate"  # the same report again
 CONFLICT = "conflict"  # the same report again with another SNR
 HARMLESS = "harmless"  # odd, but there is one way to read it, and it is right
 
-ORIGINAL = "original"  # not a slip: the row is repeated further down
+ORIGINAL = "original"  # not an error: the row is repeated further down
 
 
 @dataclass(frozen=True)
-class Slip:
+class Error:
     kind: str
     expect: str
     column: str = ""
@@ -49,30 +49,30 @@ class Slip:
 
 @dataclass(frozen=True)
 class Row:
-    """One line of the export as texts by header; who it is about; the slip in it, if any; the row it repeats."""
+    """One line of the export as texts by header; who it is about; the error in it, if any; the row it repeats."""
 
     texts: dict[str, str]
     listener: int
-    slip: Slip | None = None
+    error: Error | None = None
     repeats: Row | None = field(default=None, repr=False)
 
     def change(self, kind: str, expect: str, column: str, planted: str, truth: str | None = None) -> Row:
-        """This row with one text changed, and the slip written down; the truth is the old text unless given."""
+        """This row with one text changed, and the error written down; the truth is the old text unless given."""
         truth = self.texts[column] if truth is None else truth
         return replace(
-            self, texts={**self.texts, column: planted}, slip=Slip(kind, expect, column, planted.strip(), truth)
+            self, texts={**self.texts, column: planted}, error=Error(kind, expect, column, planted.strip(), truth)
         )
 
 
 class Export:
-    """The rows of the export, in file order; each can take one slip."""
+    """The rows of the export, in file order; each can take one error."""
 
     def __init__(self, rows: list[Row], rng: np.random.Generator) -> None:
         self.rows, self._rng = rows, rng
 
     def clean(self, wanted: Callable[[Row], bool] = lambda row: True) -> list[int]:
-        """Numbers of the rows that have no slip yet and are as wanted."""
-        return [k for k, row in enumerate(self.rows) if row.slip is None and wanted(row)]
+        """Numbers of the rows that have no error yet and are as wanted."""
+        return [k for k, row in enumerate(self.rows) if row.error is None and wanted(row)]
 
     def pick(self, count: int, wanted: Callable[[Row], bool] = lambda row: True) -> list[int]:
         """So many of them by chance, in file order."""
@@ -107,7 +107,7 @@ class Export:
         for original in originals:
             column, text = wrong(original)
             here = next(k for k, row in enumerate(self.rows) if row is original)
-            self.rows[here] = replace(original, slip=Slip(ORIGINAL, HARMLESS))  # so that it takes no other slip
+            self.rows[here] = replace(original, error=Error(ORIGINAL, HARMLESS))  # so that it takes no other error
             copy = replace(original.change(kind, expect, column, text), repeats=self.rows[here])
             self.rows.insert(min(len(self.rows), here + int(self._rng.integers(1, 40))), copy)
 
@@ -141,18 +141,18 @@ def has_digit(digit: str) -> Callable[[Row], bool]:
 
 
 def plant_everything(rows: list[Row], listeners: pd.DataFrame, rng: np.random.Generator) -> list[Row]:
-    """All slips of the messy export: first whole listeners, then single rows, then repeated rows."""
+    """All errors of the messy export: first whole listeners, then single rows, then repeated rows."""
     export = Export(rows, rng)
-    _listeners_with_slips(export, listeners)
-    _locator_slips(export)
-    _other_slips(export)
+    _listeners_with_errors(export, listeners)
+    _locator_errors(export)
+    _other_errors(export)
     _oddities(export, listeners)
     _repeats(export)
     return export.rows
 
 
-def _listeners_with_slips(export: Export, listeners: pd.DataFrame) -> None:
-    """Slips that only other rows or the map can show, and listeners with longer or shorter locators."""
+def _listeners_with_errors(export: Export, listeners: pd.DataFrame) -> None:
+    """Errors that only other rows or the map can show, and listeners with longer or shorter locators."""
     reports = pd.Series([row.listener for row in export.rows]).value_counts()
 
     def one_from(*countries: str, near: int, like: Callable[[str], bool] = bool) -> int:
@@ -191,8 +191,8 @@ def _listeners_with_slips(export: Export, listeners: pd.DataFrame) -> None:
     )
 
 
-def _locator_slips(export: Export) -> None:
-    """Locators that are none, each with the slip that people make."""
+def _locator_errors(export: Export) -> None:
+    """Locators that are none, each with the error that people make."""
     export.plant("locator-blank", REJECTED, GRID, lambda _: "", count=4)
     export.plant("locator-letter-o", REJECTED, GRID, letter_for_zero, count=3, wanted=has_digit("0"))
     export.plant("locator-letter-i", REJECTED, GRID, letter_for_one, count=2, wanted=has_digit("1"))
@@ -204,7 +204,7 @@ def _locator_slips(export: Export) -> None:
     export.plant("locator-not-ascii", REJECTED, GRID, wide_digits, count=1)
 
 
-def _other_slips(export: Export) -> None:
+def _other_errors(export: Export) -> None:
     """Reports, times, frequencies and callsigns that cannot be."""
     export.plant("snr-blank", REJECTED, REPORT, lambda _: "", count=1)
     export.plant("snr-no-number", REJECTED, REPORT, lambda _: "n/a", count=2)
@@ -259,11 +259,11 @@ def _repeats(export: Export) -> None:
 
 
 def write(rows: list[Row]) -> tuple[bytes, pd.DataFrame]:
-    """The export as a program on a Central European desktop writes it, and the list of its slips.
+    """The export as a program on a Central European desktop writes it, and the list of its errors.
 
     UTF-8 with BOM, semicolons, CRLF. A quoted remark may hold a line feed: the line of a row is the one it starts on,
     the header being line 1.
-    Returns the bytes, and one row a slip in file order: line, callsign (as it should be), kind, column, planted,
+    Returns the bytes, and one row an error in file order: line, callsign (as it should be), kind, column, planted,
     truth, expect.
     """
     text = io.StringIO(newline="")
@@ -275,13 +275,13 @@ def write(rows: list[Row]) -> tuple[bytes, pd.DataFrame]:
         cells = [row.texts[name] for name in HEADER]
         writer.writerow(cells)
         line += 1 + sum(cell.count("\n") for cell in cells)
-    slips = []
+    errors = []
     for row in rows:
-        slip = row.slip
-        if slip is None or slip.kind == ORIGINAL:
+        error = row.error
+        if error is None or error.kind == ORIGINAL:
             continue
-        truth = f"line {line_of[id(row.repeats)]}" if slip.expect == DUPLICATE else slip.truth
-        call = slip.truth if slip.column == CALL else row.texts[CALL]
-        slips.append((line_of[id(row)], call, slip.kind, slip.column, slip.planted, truth, slip.expect))
+        truth = f"line {line_of[id(row.repeats)]}" if error.expect == DUPLICATE else error.truth
+        call = error.truth if error.column == CALL else row.texts[CALL]
+        errors.append((line_of[id(row)], call, error.kind, error.column, error.planted, truth, error.expect))
     columns = ["line", "callsign", "kind", "column", "planted", "truth", "expect"]
-    return b"\xef\xbb\xbf" + text.getvalue().encode(), pd.DataFrame(slips, columns=columns)
+    return b"\xef\xbb\xbf" + text.getvalue().encode(), pd.DataFrame(errors, columns=columns)

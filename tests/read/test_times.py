@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.vet import times
+from reach.errors import InputError
+from reach.read import times
 
 MAY_16 = datetime(2026, 5, 16, 20, 4, tzinfo=UTC)
 
@@ -15,10 +16,10 @@ MAY_16 = datetime(2026, 5, 16, 20, 4, tzinfo=UTC)
 def read(text, day_first=None):
     """(time or None, rule, whether an offset was named)."""
     found = times.read(pd.Index([text], dtype="str"), day_first=day_first)
-    micros, finding = int(found.micros[0]), found.findings[0]
+    micros, finding = int(found.micros[0]), found.faults[0]
     assert (finding is None) == (micros != times.NOWHEN)
     time = None if finding else datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=micros)
-    return time, finding.rule if finding else "", bool(found.offset[0])
+    return time, finding.code if finding else "", bool(found.offset[0])
 
 
 @pytest.mark.parametrize(
@@ -135,7 +136,7 @@ def test_says_why_not(text, rule):
 
 def test_the_wrong_order_is_impossible_and_says_so():
     found = times.read(pd.Index(["16/05/2026 20:04"], dtype="str"), day_first=False)
-    assert found.findings[0].explanation == "'16/05/2026 20:04', read month first, names the month 16."
+    assert found.faults[0] == ("time-impossible", "16/05/2026 20:04", "16", times.MONTH_FIRST)
 
 
 MOMENTS = st.datetimes(datetime(1990, 1, 1), datetime(2099, 12, 31)).map(lambda t: t.replace(tzinfo=UTC))
@@ -183,3 +184,57 @@ def test_orders_a_date_may_have(text, orders):
 
 def test_both_readings():
     assert times.both_readings("03/05/2026 22:10") == ("3 May 2026", "5 March 2026")
+
+
+# ------------------------------------------------------------------------------------------------------ a whole table
+
+
+def table(*rows: tuple[str | None, str]) -> pd.DataFrame:
+    """A raw table of times and the files they stand in."""
+    text, source = zip(*rows, strict=True)
+    return pd.DataFrame(
+        {"time_utc": pd.Categorical(text), "source": pd.Categorical(source), "line": range(2, len(rows) + 2)}
+    )
+
+
+def utc(micros: int) -> datetime | None:
+    return None if micros == times.NOWHEN else datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=int(micros))
+
+
+def test_moments_are_those_of_the_words_row_by_row():
+    texts = ["2026-05-16 20:04", "soon", None, "2026-05-16T22:04+02:00", "2026-05-16 20:04", ""]
+    found = times.moments(table(*((text, "may.csv") for text in texts)))
+    assert [utc(value) for value in found.micros] == [MAY_16, None, None, MAY_16, MAY_16, None]
+    (reading,) = found.readings
+    assert reading.rows is None and found.told == ()
+    said = [reading.said.faults[code] for code in found.column.codes]
+    assert [fault and fault.code for fault in said] == [
+        None, "time-unreadable", "time-blank", None, None, "time-blank",
+    ]  # fmt: skip
+    assert reading.said.offset[found.column.codes].tolist() == [False, False, False, True, False, False]
+
+
+def test_each_file_is_read_in_its_own_order_and_says_which_row_told_it():
+    rows = [("03/05/2026 20:04", "eu.csv"), ("03/05/2026 20:04", "us.csv"), ("16/05/2026 20:04", "eu.csv"),
+            ("05/16/2026 20:04", "us.csv"), ("2026-05-16 20:04", "iso.csv")]  # fmt: skip
+    found = times.moments(table(*rows))
+    assert [utc(value).month for value in found.micros] == [5, 3, 5, 5, 5]
+    assert sorted(found.told) == [(2, True), (3, False)]
+    assert sorted(row for each in found.readings for row in each.rows) == [0, 1, 2, 3, 4]
+
+
+def test_an_order_that_is_given_asks_no_file():
+    for first, month in ((True, 5), (False, 3)):
+        found = times.moments(table(("03/05/2026 20:04", "a.csv")), day_first=first)
+        assert utc(found.micros[0]).month == month and found.told == ()
+
+
+def test_an_order_that_cannot_be_told_stops_here():
+    with pytest.raises(InputError, match=r"a\.csv, line 2: .*3 May 2026 or 5 March 2026"):
+        times.moments(table(("03/05/2026 20:04", "a.csv")))
+
+
+def test_a_table_without_times_says_so_in_every_row():
+    raw = table(("x", "a.csv"), ("y", "a.csv")).drop(columns="time_utc")
+    found = times.moments(raw)
+    assert (found.micros == times.NOWHEN).all() and len(found.micros) == 2

@@ -1,0 +1,245 @@
+"""Whose row it is: this station's, another transmitter's, or what the station itself heard.
+
+An export may hold more than one's own reports. Rows of others are set aside before any of them is judged: they are
+counted, never rejected, and a transmitter that is set aside can serve as a control. What is assumed is told as a note;
+where two readings are open, the user is asked with the counts.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.base.vocabulary import Words, words
+from reach.errors import InputError
+from reach.findings import Note, NoteCode
+from reach.study import Station
+
+Flags = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+NAMED: Final = 6  # transmitters that a question or a note names, those with most rows first
+
+
+class Direction(StrEnum):
+    """Which way the reports went: others heard this station, or this station heard others."""
+
+    SENT = "sent"
+    HEARD = "heard"
+
+
+_KIND: Final = {Direction.SENT: "transmitter", Direction.HEARD: "receiver"}  # what the station's own end is
+
+
+@dataclass(frozen=True)
+class Owned:
+    """The rows of one station in one direction, and where the others went.
+
+    raw       a raw table of the rows that are studied. Where the station heard others, both ends have changed places:
+              the columns rx_ speak of the far end in either direction, tx_ of the station
+    own       callsigns of the station in use, upper case; empty where no row and no study names one
+    other     rows of other transmitters (of other receivers, where the station heard): callsign -> rows, most first
+    opposite  rows of this station in the other direction
+    aside     the raw table of the rows of others, in file order: what a control station is taken from
+    notes     what was assumed
+    """
+
+    raw: pd.DataFrame
+    direction: Direction
+    own: tuple[str, ...]
+    other: dict[str, int]
+    opposite: int
+    aside: pd.DataFrame
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def set_aside(self) -> int:
+        """How many rows were set aside."""
+        return len(self.aside) + self.opposite
+
+
+def own(
+    raw: pd.DataFrame, station: Station, *, direction: Direction = Direction.SENT, setups: Iterable[str] = ()
+) -> Owned:
+    """Keep the rows of one station in one direction, and set the others aside.
+
+    raw : raw table; needs rx_call, and tx_call where some file tells the transmitter
+    station : whose rows are studied; without a callsign the one transmitter of the table is taken
+    direction : sent (others heard the station) or heard (the station heard others)
+    setups : names that are compared: where two callsigns on the air at once are the two setups, both are own
+    Returns Owned; kept and set aside rows together are all rows. InputError, one sentence with the counts, where it
+    cannot be told whose rows are meant.
+    """
+    here, far = ("tx_call", "rx_call") if direction is Direction.SENT else ("rx_call", "tx_call")
+    ours, theirs = words(raw, here), words(raw, far)
+    calls, notes = _calls(raw, ours, theirs, station, direction, set(setups))
+    if calls is None:  # nothing in the table says whose the rows are: all of them are studied
+        return Owned(_turned(raw, direction), direction, _named(station), {}, 0, raw.iloc[:0], notes)
+    # A cell that names nobody is no other station's: whatever the row is, vetting judges it.
+    mine = _says(ours, calls) | _nobody(ours)
+    # What the station itself reported is its own row in the other direction, whatever else stands in it.
+    opposite = _says(theirs, calls)
+    keep = mine & ~opposite
+    if not keep.any():
+        _nothing_left(ours, theirs, station, direction, int(opposite.sum()))
+    aside = ~keep & ~opposite
+    other = _counted(ours, aside)
+    if aside.any():
+        notes = (
+            *notes,
+            Note(NoteCode.OTHERS_SET_ASIDE, {"direction": str(direction), "rows": int(aside.sum()), "calls": other}),
+        )
+    if opposite.any():
+        notes = (*notes, Note(NoteCode.OPPOSITE_SET_ASIDE, {"direction": str(direction), "rows": int(opposite.sum())}))
+    notes = (*notes, *_one_path(theirs, keep, direction))
+    kept = raw if keep.all() else raw[keep].reset_index(drop=True)
+    return Owned(
+        raw=_turned(kept, direction),
+        direction=direction,
+        own=tuple(sorted(calls)),
+        other=other,
+        opposite=int(opposite.sum()),
+        aside=raw[aside].reset_index(drop=True),
+        notes=notes,
+    )
+
+
+def rows_of(owned: Owned, callsign: str) -> pd.DataFrame:
+    """The rows of a station that was set aside, to serve as a control; InputError where there is none.
+
+    Where the station heard, a control is another receiver, whose antenna did not change; its ends are turned round too.
+    """
+    found = _says(words(owned.aside, "tx_call" if owned.direction is Direction.SENT else "rx_call"), {base(callsign)})
+    if not found.any():
+        there = ", ".join(list(owned.other)[:NAMED]) or "none"
+        kind = _KIND[owned.direction]
+        raise InputError(f"{callsign!r} is no file and no {kind} that was set aside; of these there are: {there}.")
+    return _turned(owned.aside[found].reset_index(drop=True), owned.direction)
+
+
+def base(callsign: str) -> str:
+    """A callsign without what stands before and behind its strokes: 'EI4QTB' for 'F/EI4QTB/P'.
+
+    Parts without a digit, or of less than three characters, say where and how, not who.
+    """
+    parts = callsign.strip().upper().split("/")
+    whole = [part for part in parts if len(part) >= 3 and _names(part)]
+    # A prefix such as 3D2 ends with its digit, a callsign with a letter: so K1A is the base of 3D2/K1A.
+    return max(whole, key=lambda part: (part[-1].isalpha(), len(part))) if whole else callsign.strip().upper()
+
+
+def _names(text: str) -> bool:
+    """Whether a text may name a station: callsigns and listeners' identifiers alike hold letters and digits."""
+    return any(c.isdigit() for c in text) and any(c.isalpha() for c in text)
+
+
+def _calls(
+    raw: pd.DataFrame, ours: Words, theirs: Words, station: Station, direction: Direction, setups: set[str]
+) -> tuple[set[str] | None, tuple[Note, ...]]:
+    """Base callsigns of the station; None where nothing tells whose a row is. And what was assumed for it."""
+    there = Counter(_counted(ours, ~_nobody(ours)))
+    if not there:  # the column is missing, or blank throughout: then all rows are the station's
+        return None, ()
+    named = set(_named(station))
+    compared = {base(name) for name in setups}
+    if len(compared) == 2 and compared <= set(there) and (not named or named <= compared):
+        return compared, ()
+    if named:
+        return named, ()
+    if len(there) > 1 and station.locator.strip():
+        at_home = _at(raw, ours, station.locator, direction)
+        there = Counter(_counted(ours, at_home)) or there
+    if len(there) > 1:
+        _ask(there, _counted(theirs, ~_nobody(theirs)), direction)
+    (call,) = there
+    note = Note(NoteCode.STATION_TAKEN, {"direction": str(direction), "call": call, "rows": there[call]})
+    return {call}, (note,)
+
+
+def _at(raw: pd.DataFrame, ours: Words, locator: str, direction: Direction) -> Flags:
+    """Rows whose own end lies in the station's locator, as far as both are given."""
+    column = words(raw, "tx_locator" if direction is Direction.SENT else "rx_locator")
+    wanted = locator.strip().upper()
+    same = np.array([bool(text.strip()) and wanted.startswith(text.strip().upper()[:6]) for text in column.texts])
+    return same[column.codes] & ~_nobody(ours)
+
+
+def _says(column: Words, calls: set[str]) -> Flags:
+    """Rows whose callsign is one of these, strokes apart."""
+    return np.array([base(text) in calls for text in column.texts], dtype=bool)[column.codes]
+
+
+def _nobody(column: Words) -> Flags:
+    """Rows whose cell names no station: blank, or a repeated header, a total, a question mark."""
+    return np.array([not _names(text) for text in column.texts], dtype=bool)[column.codes]
+
+
+def _one_path(theirs: Words, keep: Flags, direction: Direction) -> tuple[Note, ...]:
+    """That all rows are of one and the same far end, where it is so: then this is one path and no reach."""
+    there = _counted(theirs, keep & ~_nobody(theirs))
+    if len(there) != 1:
+        return ()
+    ((call, rows),) = there.items()
+    return (Note(NoteCode.ONE_PATH, {"direction": str(direction), "call": call, "rows": rows}),)
+
+
+def _counted(column: Words, among: Flags) -> dict[str, int]:
+    """Base callsign -> rows, the most first, then by name."""
+    count = np.bincount(column.codes[among], minlength=len(column))
+    found: Counter[str] = Counter()
+    for at in np.flatnonzero(count):
+        found[base(column.text(at))] += int(count[at])
+    return dict(sorted(found.items(), key=lambda item: (-item[1], item[0])))
+
+
+def _named(station: Station) -> tuple[str, ...]:
+    return (base(station.callsign),) if station.callsign.strip() else ()
+
+
+def _turned(raw: pd.DataFrame, direction: Direction) -> pd.DataFrame:
+    """Both ends exchanged where the station heard: every later step then asks about the far end, whoever sent."""
+    if direction is Direction.SENT:
+        return raw
+    swap = {"rx_call": "tx_call", "tx_call": "rx_call", "rx_locator": "tx_locator", "tx_locator": "rx_locator"}
+    return raw.rename(columns={name: swap[name] for name in swap if name in raw})
+
+
+def _listed(there: dict[str, int]) -> str:
+    shown = [f"{call} ({rows:,} rows)" for call, rows in list(there.items())[:NAMED]]
+    more = len(there) - NAMED
+    return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
+
+
+def _ask(there: dict[str, int], far: dict[str, int], direction: Direction) -> None:
+    """InputError: whose rows are meant? Where the far end is one station alone, that is probably the user's."""
+    ranked = dict(sorted(there.items(), key=lambda item: (-item[1], item[0])))
+    said = f"the export holds rows of {len(there)} {_KIND[direction]}s: {_listed(ranked)}"
+    if len(far) > 1:
+        raise InputError(f"{said}; say whose with --callsign.")
+    only = next(iter(far), "")
+    if direction is Direction.SENT:
+        whose = f"all heard by {only}: what {only} heard is studied with --heard"
+    else:
+        whose = f"all of what {only} transmitted: that is studied without --heard"
+    raise InputError(f"{said}, {whose}; otherwise say whose rows are meant with --callsign.")
+
+
+def _nothing_left(ours: Words, theirs: Words, station: Station, direction: Direction, opposite: int) -> None:
+    """No row is the station's in this direction: say what is there instead."""
+    call = station.callsign.strip().upper()
+    if opposite:
+        if direction is Direction.SENT:
+            raise InputError(
+                f"every row is what {call} heard, none what others heard of it; --heard studies what the station receives."
+            )
+        raise InputError(f"every row is what others heard of {call}, none what it heard itself; leave --heard out.")
+    kind = "transmitted by" if direction is Direction.SENT else "heard by"
+    there = _counted(ours, ~_nobody(ours))
+    raise InputError(f"no row was {kind} {call}; there are {_listed(there) or 'no callsigns in that column'}.")

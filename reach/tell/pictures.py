@@ -1,0 +1,256 @@
+"""The pictures of a walk as files, drawn by as many processes as there are processors.
+
+This process draws too; the helpers are the same Python started afresh with a loop that reads what to draw and writes what
+came of it through a pipe. That takes no fork (which a program with threads may not survive), no guard in the user's own
+script (a helper never runs it), no semaphores (which some places forbid), and is the same on every system. Where no
+helper can be had, or one dies, this process draws what is left: the pictures are the same bytes whoever draws them.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import dataclasses
+import json
+import os
+import pickle
+import queue
+import signal
+import subprocess
+import sys
+import threading
+import traceback
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from types import TracebackType
+
+    from reach.draw.gallery import Picture
+    from reach.findings import Findings
+
+_MOST_HELPERS: Final = 7  # each takes some 250 MB
+_START: Final = (
+    "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from reach.tell import pictures; pictures.serve()"
+)
+# What reading from or writing to a helper raises that has died, or was ended.
+_GONE: Final = (OSError, EOFError, ValueError, pickle.UnpicklingError)
+Step = Callable[[str], None]
+
+
+class Drawers:
+    """Helpers that draw, to be started as soon as it is clear that there will be pictures: they load their libraries while
+    the spots are read. A context manager; at its end no helper is left.
+
+    helpers : how many besides this process; one less than there are processors where left out
+    """
+
+    def __init__(self, helpers: int | None = None) -> None:
+        wanted = min(_processors() - 1, _MOST_HELPERS) if helpers is None else helpers
+        self._helpers: list[_Helper] = []
+        for _ in range(wanted):
+            with contextlib.suppress(OSError, ValueError):  # no program to start, or not allowed to
+                self._helpers.append(_Helper())
+
+    @property
+    def helpers(self) -> int:
+        """How many helpers there are."""
+        return len(self._helpers)
+
+    def start(self, findings: Findings, folder: Path, *, style: str = "light") -> Drawing:
+        """Have the pictures of a walk drawn into a folder, which is made; returns at once.
+
+        findings : one walk's findings
+        style : light or dark
+        Returns Drawing, which is to be finished. DrawError for an unknown style.
+        """
+        folder.mkdir(parents=True, exist_ok=True)
+        return Drawing(_without_rows(findings), folder, style, self._helpers)
+
+    def __enter__(self) -> Drawers:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, where: TracebackType | None
+    ) -> None:
+        for helper in self._helpers:
+            helper.end()
+
+
+class Drawing:
+    """Pictures of one walk in the making. A context manager; at its end nobody draws them any more, finished or not."""
+
+    def __init__(self, findings: Findings, folder: Path, style: str, helpers: list[_Helper]) -> None:
+        from reach.draw import gallery
+
+        # Packed first: what is worked out once and kept would make the record larger, or change it while it is packed.
+        job = pickle.dumps((findings, folder, style), protocol=5) if helpers else b""
+        self._folder = folder
+        self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
+        self._left: queue.SimpleQueue[str] = queue.SimpleQueue()
+        for name in self._pictures:
+            self._left.put(name)
+        self._failed: BaseException | None = None
+        # A thread a helper: it only waits at the pipe, so it does not keep this process from working.
+        self._threads = [threading.Thread(target=self._hand_out, args=(each, job), daemon=True) for each in helpers]
+        for thread in self._threads:
+            thread.start()
+
+    def finish(self, progress: Step = lambda step: None) -> list[Path]:
+        """Draw what nobody has taken yet, and wait for what others have.
+
+        progress : told how far it is
+        Returns the files, in the order of the gallery. Raises what went wrong with a picture, wherever it was drawn.
+        """
+        self._draw_here(progress)
+        for thread in self._threads:
+            thread.join()
+        self._draw_here(progress)  # what a helper had in hand when it died
+        if self._failed is not None:
+            raise self._failed
+        return [self._folder / f"{name}.{kind}" for name in self._pictures for kind in ("png", "svg")]
+
+    def __enter__(self) -> Drawing:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, where: TracebackType | None
+    ) -> None:
+        while self._take() is not None:  # nobody is to find anything left to draw
+            pass
+        for thread in self._threads:
+            thread.join()
+
+    def _draw_here(self, progress: Step) -> None:
+        while (name := self._next()) is not None:
+            progress(f"drawing pictures, {self._left.qsize()} to go")
+            _draw(self._pictures[name], self._folder)
+
+    def _next(self) -> str | None:
+        """A picture to draw; None where there is none left, or drawing has become pointless."""
+        return self._take() if self._failed is None else None
+
+    def _take(self) -> str | None:
+        with contextlib.suppress(queue.Empty):
+            return self._left.get_nowait()
+        return None
+
+    def _hand_out(self, helper: _Helper, job: bytes) -> None:
+        name = None
+        try:
+            helper.tell(job)
+            while (name := self._next()) is not None:
+                error = helper.ask(name)
+                if error is not None:
+                    self._failed = error
+        except _GONE:
+            if name is not None:
+                self._left.put(name)
+        except Exception as error:
+            self._failed = error
+
+
+class _Helper:
+    """One other process that draws."""
+
+    def __init__(self) -> None:
+        if not sys.executable or getattr(sys, "frozen", False):
+            raise ValueError("no Python program to start")
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _START, json.dumps(sys.path)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # on Windows, no black box flashes up
+        )
+
+    def tell(self, packed: bytes) -> None:
+        """Send something, packed."""
+        assert self._process.stdin is not None
+        self._process.stdin.write(packed)
+        self._process.stdin.flush()
+
+    def ask(self, name: str) -> Any:
+        """Have a picture drawn and wait for what comes back."""
+        assert self._process.stdout is not None
+        self.tell(pickle.dumps(name))
+        return pickle.load(self._process.stdout)
+
+    def end(self) -> None:
+        """Have it gone: idle or in the middle of a picture, it has nothing left to do."""
+        self._process.kill()
+        for pipe in (self._process.stdin, self._process.stdout):
+            with contextlib.suppress(OSError):
+                if pipe is not None:
+                    pipe.close()
+        self._process.wait()
+
+
+def serve() -> None:
+    """What a helper does: read a job, then names of pictures, draw each and answer with None or with what went wrong."""
+    # A library that prints must not get into the answers, and Ctrl-C is for the process that the user started.
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    from reach.draw import gallery
+
+    _load()
+    pictures: dict[str, Picture] = {}
+    while True:
+        try:
+            asked = pickle.load(sys.stdin.buffer)
+        except _GONE:
+            return
+        if not isinstance(asked, str):
+            findings, folder, style = asked
+            pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
+            continue
+        error = _error_of(pictures[asked], folder)
+        pickle.dump(error, answers)
+        answers.flush()
+
+
+def _load() -> None:
+    """Load the heavy libraries before the first picture is asked for."""
+    import matplotlib.backends.backend_agg
+    import matplotlib.backends.backend_svg  # noqa: F401
+
+
+def _error_of(picture: Picture, folder: Path) -> Exception | None:
+    """Draw a picture; what went wrong, as it can be sent, with where it went wrong written on it."""
+    try:
+        _draw(picture, folder)
+    except Exception as error:
+        where = f"while {picture.name} was drawn by a helper:\n{traceback.format_exc()}"
+        try:
+            sent: Exception = pickle.loads(pickle.dumps(error))
+        except Exception:  # not every exception survives the journey
+            sent = RuntimeError(f"{type(error).__name__}: {error}")
+        sent.add_note(where)
+        return sent
+    return None
+
+
+def _draw(picture: Picture, folder: Path) -> None:
+    """Both files from one figure."""
+    from reach.draw import style
+
+    figure = picture.build()
+    (folder / f"{picture.name}.png").write_bytes(style.png(figure))
+    (folder / f"{picture.name}.svg").write_bytes(style.svg(figure))
+
+
+def _without_rows(findings: Findings) -> Findings:
+    """What pictures need of a walk, to be sent: all but the rows, of which they want the distinct powers and no more."""
+    return dataclasses.replace(
+        findings,
+        spots=findings.spots[["setup", "band", "power_w"]].drop_duplicates(ignore_index=True),
+        problems=findings.problems.iloc[:0],
+    )
+
+
+def _processors() -> int:
+    """How many this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1

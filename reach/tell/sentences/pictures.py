@@ -1,0 +1,466 @@
+"""What pictures say: titles that are findings, the circumstances, notes at the foot, labels that carry a number.
+
+A function takes what was found and the `Typography` of the medium. Headline numbers are read from `findings.reach`, so
+that a title cannot differ from the page; what only one picture counts (its own bars and cells) is handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from reach.base import words
+from reach.base.words import Typography
+from reach.measure.reach import FEW_REPORTS, Farthest, Figures
+from reach.tell.sentences import comparison
+from reach.tell.sentences import reach as answers
+from reach.tell.sentences.direction import HEARD, Ends, ends
+
+if TYPE_CHECKING:
+    from reach.compare.comparison import Cell, Comparison
+    from reach.findings import Findings
+
+COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had its own times on the air."
+EVERYTHING = "All accepted reports, those with doubtful locators too."
+CLAIMS = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
+FIELDS = "Letters and lines are locator fields. Shown: nine reports in ten."
+NEIGHBOURS = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
+FOREST = (
+    "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
+    "Bold: differs from the rest beyond chance, allowing for the number of parts."
+)
+UNCHANGED = "None of these counts in any finding. Nothing is corrected unless you say so."
+_MOST_BANDS = 4  # named in a title
+
+
+# --- notes that depend on who heard whom -------------------------------------------------------------------------------
+
+
+def empty_hour(findings: Findings) -> str:
+    """What an hour without reports may be."""
+    return f"An empty hour may be {ends(findings).silent}."
+
+
+def silent_hour(findings: Findings) -> str:
+    """What has no reports for sure."""
+    silent = ends(findings).silent
+    return f"{silent[0].upper()}{silent[1:]} has no reports."
+
+
+def decoding_limit(findings: Findings) -> str:
+    """Why averages of weak reports read too high."""
+    whose = "the decoding limit" if ends(findings) is HEARD else "the receivers' decoding limit"
+    return f"Reports near the left end pile up or vanish at {whose}: averages there read too high."
+
+
+def claimed_marks(findings: Findings) -> str:
+    """What the marks of unconfirmed places are."""
+    return f"Marks lie where {ends(findings).far}s claim to be."
+
+
+def dots(findings: Findings) -> tuple[str, str]:
+    """What the dots and lines of a map are."""
+    return (
+        f"A dot is a {ends(findings).far}: the larger, the more reports.",
+        "Paths are great circles, here straight lines.",
+    )
+
+
+def open_sectors(findings: Findings) -> tuple[str, str]:
+    """What is left open on the map of how far each way, and what its dots are."""
+    return (
+        f"A direction of 30° with fewer than {FEW_REPORTS} reports is left open.",
+        f"Small dots are {ends(findings).far}s.",
+    )
+
+
+def grey_parts(found: Comparison) -> str:
+    """What is grey on the small maps."""
+    return (
+        f"Grey: too few {ends(found).far}s or pairs to tell. Numbers: difference and 95 % interval of the part alone."
+    )
+
+
+def paired_dots(found: Comparison) -> str:
+    """What the dots of a comparison are."""
+    who = "transmitter that was heard with both setups" if ends(found) is HEARD else "receiver that heard both setups"
+    return f"A dot is a {who} close together in time; the larger, the more weight it has."
+
+
+# --- the circumstances ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Behind:
+    """What a picture rests on: reports, receivers, from when to when (None without reports), setups in their order."""
+
+    reports: int
+    receivers: int
+    first_utc: datetime | None
+    last_utc: datetime | None
+    setups: tuple[str, ...]
+
+
+def behind(found: Behind, say: Typography, way: Ends) -> str:
+    """'1 580 reports of 70 receivers'."""
+    return f"{say.things(found.reports, 'report')} of {way.fars(found.receivers, say)}"
+
+
+def circumstances(findings: Findings, found: Behind, say: Typography) -> str:
+    """What stands below a title: reports, receivers, period, power, setups; or the transmitters that were heard."""
+    way = ends(findings)
+    far = way.fars(found.receivers, say) + (" heard" if way is HEARD else "")
+    parts = [say.things(found.reports, "report"), far]
+    if found.first_utc is not None and found.last_utc is not None:
+        parts.append(say.period(found.first_utc, found.last_utc))
+    parts += [answers.stated_power(findings, say), words.listed(found.setups)]
+    return " · ".join(part for part in parts if part)
+
+
+def left_out(findings: Findings, say: Typography) -> str:
+    """What a picture of corroborated receivers leaves out; empty where that is nothing."""
+    if findings.unsure.empty:
+        return ""
+    more = say.things(findings.reach.between, "report")
+    who = ends(findings).far.capitalize()
+    return f"{who}s with corroborated locators only; {more} with other locators are not counted."
+
+
+def hollow(suspect: int, unconfirmed: int, say: Typography) -> list[str]:
+    """What hollow marks stand for, where there are any."""
+    said = []
+    if suspect:
+        said.append(f"Hollow with a query mark: {say.things(suspect, 'locator')} in doubt, not counted.")
+    if unconfirmed:
+        said.append(f"Small and hollow: {say.things(unconfirmed, 'locator')} that nothing confirms, not counted.")
+    return said
+
+
+def nothing(findings: Findings, say: Typography) -> tuple[str, str]:
+    """Title and subtitle of a picture with nothing on it."""
+    read = say.things(findings.counts.read, "row was", "rows were")
+    return "No report was accepted", f"{read} read; problems.csv says why none could be used."
+
+
+# --- how far ----------------------------------------------------------------------------------------------------------
+
+
+def close(findings: Findings, say: Typography) -> str:
+    """Of the close-up."""
+    nine = "Nine tenths of what was heard" if ends(findings) is HEARD else "Nine reports in ten"
+    return f"{nine} came from within {say.km(findings.reach.headline.p90_km.value)}"
+
+
+def distance(findings: Findings, say: Typography) -> str:
+    """Of the histogram of distances."""
+    found = findings.reach.headline
+    return f"Half came from beyond {say.km(found.median_km.value)}, a tenth from beyond {say.km(found.p90_km.value)}"
+
+
+def curve(findings: Findings, say: Typography) -> str:
+    """Of the curve of shares."""
+    found = findings.reach.headline
+    return (
+        f"Half of {'what was heard' if ends(findings) is HEARD else 'all reports'} came from beyond "
+        f"{say.km(found.median_km.value)}, "
+        f"one in ten from beyond {say.km(found.p90_km.value)}"
+    )
+
+
+def beyond(findings: Findings, reports: float, far_km: float, say: Typography) -> str:
+    """Of the bars in doubling steps. reports : so many came from beyond far_km"""
+    share = say.share(reports, findings.reach.headline.reports)
+    return f"{share} of {ends(findings).reports_came} came from beyond {say.km(far_km)}"
+
+
+def bands(findings: Findings, say: Typography) -> str:
+    """Of the small charts by band."""
+    by_band = list(findings.reach.corroborated.by_band.items())[:_MOST_BANDS]
+    return f"Half of {ends(findings).reports_came} came from beyond " + words.listed(
+        [f"{say.km(found.median_km.value)} on {band}" for band, found in by_band]
+    )
+
+
+def farthest(found: Farthest, say: Typography) -> str:
+    """The farthest receiver with its distance: 'VK7QSZ in QE37pc, Australia: 18 023 ± 9 km'."""
+    where = f", {found.country}" if found.country else ""
+    away = say.distance(found.distance_km, found.uncertainty_km).replace(" ", say.blank)
+    return f"{found.call} in {found.locator}{where}: {away}"
+
+
+def median_km(name: str, found: Figures, say: Typography) -> str:
+    """A mark at a median distance: 'wire: median 1 480 km'."""
+    return f"{_of(name)}median {say.km(found.median_km.value)}"
+
+
+def median_db(name: str, found: Figures, say: Typography) -> str:
+    """A mark at a median SNR."""
+    return f"{_of(name)}median {say.db(found.snr_db[2])}"
+
+
+def _of(name: str) -> str:
+    return f"{name}: " if name else ""
+
+
+# --- how strong -------------------------------------------------------------------------------------------------------
+
+
+def strength(findings: Findings, say: Typography) -> str:
+    """Of the histogram of SNR."""
+    _, low, median, high, _ = findings.reach.headline.snr_db
+    return f"The median report was {say.db(median)}, half lay between {say.db(low)} and {say.db(high)}"
+
+
+def strength_by_distance(from_km: float | None, fall_db: float, say: Typography) -> str:
+    """Of the SNR against distance.
+
+    from_km : where its last step of distance begins; None where there are fewer than two steps
+    fall_db : by how much the median report of the first step is stronger than that of the last
+    """
+    if from_km is None:
+        return "Strength against distance"
+    way = "weaker" if fall_db > 0 else "stronger"
+    return f"The median report beyond {say.km(from_km)} is {say.db(abs(fall_db))} {way} than near by"
+
+
+def weakest(findings: Findings, say: Typography) -> str:
+    """What the dashed line of that picture is."""
+    level = say.db(findings.reach.headline.snr_db[0])
+    return f"Dashed: the weakest report, {level}. Weaker signals were not decoded and are missing here."
+
+
+# --- where to ---------------------------------------------------------------------------------------------------------
+
+
+def world(findings: Findings, say: Typography) -> str:
+    """Of the world map."""
+    found = findings.reach.headline
+    places = f"{say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
+    return f"{ends(findings).where_heard} {places}"
+
+
+def squares(findings: Findings, fullest: str, reports: int, say: Typography) -> str:
+    """Of the map of squares. fullest : the square with most reports"""
+    count = say.things(findings.reach.headline.squares, "square")
+    many = say.things(reports, "report")
+    if ends(findings) is HEARD:
+        return f"{count} {'was' if findings.reach.headline.squares == 1 else 'were'} heard; {fullest} the most, with {many}"
+    return f"{count} heard the signal; {fullest} sent {many}, the most"
+
+
+def directions(findings: Findings, say: Typography) -> str:
+    """Of the roses: the direction with most reports. Needs a report with a direction."""
+    top = findings.reach.headline.fullest_sector
+    assert top is not None
+    return (
+        f"{say.share(top.share.value)} of {ends(findings).reports_came} came from {words.compass(top.centre_deg)}, "
+        f"half of those from beyond {say.km(top.median_km)}"
+    )
+
+
+def farthest_way(findings: Findings, say: Typography) -> str:
+    """Of the map of how far each way: the direction with the farthest median, of those with enough reports."""
+    enough = [each for each in findings.reach.headline.sectors if each.reports >= FEW_REPORTS]
+    if not enough:
+        return f"No direction has the {FEW_REPORTS} reports that its reach is worked out from"
+    top = max(enough, key=lambda each: each.median_km)
+    where = words.compass(top.centre_deg)
+    those = "what was heard there" if ends(findings) is HEARD else "those reports"
+    return f"Farthest towards {where}: half of {those} came from beyond {say.km(top.median_km)}"
+
+
+# --- when -------------------------------------------------------------------------------------------------------------
+
+
+def hours(findings: Findings, say: Typography) -> str:
+    """Of the bars by hour of the day."""
+    return f"{ends(findings).most_came} between {words.hour(findings.reach.headline.busiest.hour_utc)} UTC"
+
+
+def hour_of_the_far(findings: Findings, hour_utc: int, say: Typography) -> str:
+    """Of reports by hour and distance. hour_utc : with most reports of the farthest ring that has any"""
+    found = findings.reach.headline
+    ring = next(each for each in reversed(found.rings) if each.reports)
+    if ring.reports < FEW_REPORTS:
+        busy = found.busiest
+        return f"{ends(findings).most_came} around {busy.hour_utc:02d} UTC: {say.count(busy.reports)}"
+    what = "What was heard" if ends(findings) is HEARD else "Reports"
+    return f"{what} from beyond {say.km(ring.from_km)} came mostly around {hour_utc:02d} UTC"
+
+
+def fullest_hour_and_way(hour_utc: int, bearing_deg: float, reports: float, say: Typography) -> str:
+    """Of reports by hour and direction."""
+    where, many = words.compass(bearing_deg), say.things(reports, "report")
+    return f"The fullest hour and direction: {hour_utc:02d} UTC from {where}, {many}"
+
+
+def busiest_hour(start: datetime, reports: int, receivers: int, say: Typography, way: Ends) -> str:
+    """Of the map of one hour, not of the day but of the calendar."""
+    calls = f"{'of' if way is HEARD else 'from'} {way.fars(receivers, say)}"
+    return f"The busiest hour, from {start:%H:%M} UTC on {say.day(start)}: {say.things(reports, 'report')} {calls}"
+
+
+def night(when: datetime, of: str) -> str:
+    """What the shade on a map is: 'Night side at 19:30 UTC, the middle of the period.'"""
+    return f"Night side at {when:%H:%M} UTC{of}"
+
+
+def best_stretch(stretch: str, when: str, reports: int, say: Typography) -> str:
+    """Of the timeline. stretch : 'ten minutes'; when : 'from 21:20 UTC'"""
+    return f"The best {stretch}, {when}, brought {say.things(reports, 'report')}"
+
+
+def moment(start: datetime, *, step_min: int, several_days: bool, say: Typography) -> str:
+    """When a stretch began: the day where it is one, the time of day, and the day too where there are several."""
+    if step_min >= 1440:
+        return f"from {say.day(start)}" if step_min > 1440 else say.day(start)
+    day = f" on {say.day(start)}" if several_days else ""
+    return f"from {start:%H:%M} UTC{day}"
+
+
+# --- power ------------------------------------------------------------------------------------------------------------
+
+
+def per_watt(band: str, setup: str, an_hour: float, say: Typography) -> str:
+    """Of the reports for each watt: the best band and setup ("" where unknown)."""
+    what = " with ".join(part for part in (band, setup) if part)
+    return f"{what} brought {say.count(an_hour)} reports an hour for each watt, the most of all"
+
+
+def watts_at(places: Sequence[str]) -> str:
+    """Where the powers of that picture were known: all at the antenna, or not."""
+    at = "antenna" if set(places) == {"antenna"} else "radio"
+    return f"Power at the {at}. Hours are ten-minute stretches with at least one report of that band and setup."
+
+
+def watt_bar(an_hour: float, reports: int, power_w: float, say: Typography) -> str:
+    """What stands at the end of a bar of it."""
+    return f"{say.count(an_hour)}  ({say.count(reports)} at {say.watt(power_w)})"
+
+
+# --- two setups -------------------------------------------------------------------------------------------------------
+
+
+def stronger(found: Comparison) -> tuple[int, int]:
+    """At how many receivers A was the stronger, and how many can tell: those whose place is known."""
+    known = [float(one.difference_db) for one in found.by_receiver if one.placed and one.difference_db is not None]
+    return sum(value > 0 for value in known), len(known)
+
+
+def receivers_of_each(found: Comparison, say: Typography) -> str:
+    """Of the dots by distance."""
+    ahead, known = stronger(found)
+    if ends(found) is HEARD:
+        each = f"{found.a} heard {say.count(ahead)} better and {found.b} {say.count(known - ahead)}"
+        return f"Of {say.things(known, 'transmitter')}, {each}"
+    return (
+        f"Of {say.things(known, 'receiver')}, {found.a} was stronger at {say.count(ahead)} and {found.b} at "
+        f"{say.count(known - ahead)}"
+    )
+
+
+def receivers_on_the_map(found: Comparison, say: Typography) -> str:
+    """Of the map of differences."""
+    ahead, known = stronger(found)
+    if ends(found) is HEARD:
+        return f"Of {say.things(known, 'transmitter')} that can tell, {found.a} heard {say.count(ahead)} better"
+    return f"At {say.count(ahead)} of {say.things(known, 'receiver')} that can tell, {found.a} was the stronger"
+
+
+def heard(found: Comparison, say: Typography) -> str:
+    """How many heard which setup, for the foot of that map."""
+    alone_a, alone_b, both = (
+        say.count(len(names)) for names in (found.heard.a_only, found.heard.b_only, found.heard.both)
+    )
+    if ends(found) is HEARD:
+        said = f"{alone_a} with {found.a} only, {alone_b} with {found.b} only, {both} with both"
+    else:
+        said = f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
+    return f"Heard on one setup only is shown, never counted: {said}."
+
+
+def shapes(found: Comparison) -> dict[str, str]:
+    """What its shapes mean, by who was heard with what: both, a, b."""
+    by = "heard with" if ends(found) is HEARD else "heard"
+    return {"both": f"{by} both", "a": f"{by} {found.a} only", "b": f"{by} {found.b} only"}
+
+
+def marks(found: Comparison, say: Typography) -> tuple[str, ...]:
+    """What its marks mean."""
+    return (
+        f"+ in a mark: {found.a} {ends(found).better} there by half a decibel or more; {say.minus}: {found.b}.",
+        "Hollow: no pair close enough in time.", "The larger, the more reports.",
+    )  # fmt: skip
+
+
+def few(found: Comparison) -> str:
+    """The far ends of a part, where room is short."""
+    return "tx" if ends(found) is HEARD else "rx"
+
+
+def stretches(found: Comparison, say: Typography) -> str:
+    """Of the differences in time order."""
+    known = [float(block.difference_db) for block in found.by_block if block.difference_db is not None]
+    above = say.count(sum(value > 0 for value in known))
+    way = ends(found)
+    of = say.things(len(known), "stretch", "stretches")
+    return f"In {above} of {of} {way.on_the_air} {found.a} was the {way.better}"
+
+
+def parts(found: Comparison, shown: Sequence[Cell], say: Typography) -> str:
+    """Of the small maps: the whole, and which of the shown parts differ. Needs a difference."""
+    assert found.difference_db is not None
+    differ = [comparison.where(cell, say=say) for cell in shown if cell.differs]
+    said = f"beyond chance it differs {words.listed(differ)}" if differ else "no part differs beyond chance"
+    return f"Over all {say.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
+
+
+def part(cell: Cell, found: Comparison, say: Typography) -> str:
+    """What stands below a small map: the difference with its interval."""
+    if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
+        return f"too few ({say.count(cell.receivers)} {few(found)})"
+    return f"{say.db_signed(cell.difference_db)} ({say.signed(cell.low_db)} to {say.signed(cell.high_db)})"
+
+
+# --- locators in doubt ------------------------------------------------------------------------------------------------
+
+
+def shown_suspects(shown: int) -> str:
+    """That there are more than those."""
+    return f"Shown: the {shown} that would change the result most."
+
+
+# --- the film ---------------------------------------------------------------------------------------------------------
+
+
+def film(whose: str, start: datetime, last: datetime, say: Typography, way: Ends) -> str:
+    """The title of a film: whose signal, or what who heard, when. last : the last moment shown"""
+    when = say.day(start) if start.date() == last.date() else say.period(start, last)
+    if way is HEARD:
+        return f"What {whose or 'the station'} heard, {when}"
+    return f"{whose or 'The station'}, {when}"
+
+
+def fading(minutes: float, way: Ends) -> str:
+    """What its lines and dots are."""
+    earlier = "were heard earlier" if way is HEARD else "heard it earlier"
+    return f"Lines are great circles and fade within {minutes:.0f} minutes; small dots {earlier}."
+
+
+def visible(reports: int, receivers: int, minutes: float, say: Typography, way: Ends) -> str:
+    """How much a frame shows."""
+    return f"{say.things(reports, 'report')}, {way.fars(receivers, say)} in {minutes:.0f} min"
+
+
+def film_leaves_out(findings: Findings, say: Typography) -> str:
+    """Which reports a film does not show; empty where it shows all."""
+    hidden = findings.reach.between
+    return f"{say.things(hidden, 'report')} with doubtful or unconfirmed locators not shown." if hidden else ""
+
+
+def nothing_to_film(findings: Findings) -> str:
+    """Why there is no film."""
+    why = answers.NOTHING_CLAIMED if findings.tally.reports else "No report was accepted"
+    return f"{why}, and there is nothing to film."

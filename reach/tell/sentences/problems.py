@@ -1,0 +1,312 @@
+"""What is wrong with rows, in words: each rule of `vet.ledger.RULES` has one sentence here.
+
+Lists, files, the page and the terminal all take their explanation from this module.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from functools import partial
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from reach.base import bands, grammar
+from reach.base.words import Typography, quoted
+from reach.spots import PROBLEMS
+from reach.suspects import find
+from reach.tell.sentences import suspects
+from reach.tell.sentences.direction import HEARD, SENT, Ends
+from reach.vet import cells, duplicates, rules
+from reach.vet.ledger import LOCATOR_RULES, REJECTED, RULES
+
+# spots.PROBLEMS as it is shown and written: with the sentence in place of the values that it is made of.
+WRITTEN: Final = {
+    "source": ("str", "the file"),
+    "line": ("int64", "the line in that file"),
+    "callsign": ("str", "as in the file"),
+    "locator": ("str", "as in the file"),
+    "rule": ("str", "a short stable code, such as locator-letter-for-digit"),
+    "severity": ("str", "rejected, suspect or note"),
+    "explanation": ("str", "one sentence: what came, what was wanted"),
+    "suggestion": ("str", "the obvious repair, empty where there is none; never applied unasked"),
+}
+
+_TRANSMITTER: Final = "tx-"
+_DIGITS: Final = re.compile(r"[\d.]+", re.ASCII)
+_SAME: Final = ("rule", "severity", "value", "other", "detail", "suggestion")  # of these the sentence is made, mostly
+
+
+class _Said(NamedTuple):
+    """What one sentence is made of: columns of spots.PROBLEMS."""
+
+    rule: str
+    severity: str
+    value: str
+    other: str
+    detail: str
+    suggestion: str
+
+
+def written(problems: pd.DataFrame, *, say: Typography, way: Ends = SENT) -> pd.DataFrame:
+    """Problems as a table for people.
+
+    problems : spots.PROBLEMS, n rows
+    way : who heard whom: what the rows call a transmitter's is the station's own where it heard
+    Returns WRITTEN, n rows in the same order.
+    """
+    return problems.assign(explanation=explanations(problems, say=say, way=way))[list(WRITTEN)]
+
+
+def explanations(problems: pd.DataFrame, *, say: Typography, way: Ends = SENT) -> pd.Series:
+    """One sentence for each problem: what came, what was wanted.
+
+    problems : spots.PROBLEMS, n rows; ValueError where a rule is not in vet.ledger.RULES
+    Returns a Series of dtype str with the index of the table.
+    """
+    rule = problems["rule"].to_numpy(dtype=object)
+    repeated = np.isin(rule, [duplicates.SAME, duplicates.CONFLICT])
+    doubted = problems["evidence"].notna().to_numpy()
+    # Three ways, each as dear as it has to be: duplicates may be many and hardly two are alike, so they are put together by
+    # column; the rest has few distinct texts, and a suspect's rows share one sentence.
+    said = [pa.array([], pa.large_string())]
+    order = []
+    for rows, sentences in (
+        (np.flatnonzero(repeated), _of_duplicates),
+        (np.flatnonzero(doubted & ~repeated), _of_suspects),
+        (np.flatnonzero(~doubted & ~repeated), partial(_of_cells, way=way)),
+    ):
+        if len(rows):
+            said.append(sentences(problems.take(rows), say))
+            order.append(rows)
+    back = np.argsort(np.concatenate(order)) if order else np.empty(0, dtype=np.int64)
+    texts = pa.concat_arrays(said).take(pa.array(back))
+    return pd.Series(pd.array(texts, dtype="str"), index=problems.index, name="explanation")
+
+
+def explanation(problem: Mapping[Any, Any], *, say: Typography) -> str:
+    """The sentence of one problem.
+
+    problem : a row of spots.PROBLEMS by column, such as one of `problems.to_dict("records")`
+    """
+    return str(explanations(pd.DataFrame([dict(problem)])[list(PROBLEMS)], say=say).iloc[0])
+
+
+def _of_cells(problems: pd.DataFrame, say: Typography, way: Ends) -> pa.LargeStringArray:
+    """Sentences of rules about cells, from their distinct values."""
+    which = problems.groupby(list(_SAME), sort=False).ngroup().to_numpy()
+    distinct = problems[list(_SAME)].drop_duplicates()
+    texts = [_sentence(_Said(*row), say, way) for row in distinct.itertuples(index=False)]
+    return pa.array(texts, pa.large_string()).take(pa.array(which))
+
+
+def _of_suspects(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray:
+    """Sentences of suspects and of receivers that moved, one for each callsign and locator."""
+    key = ["callsign", "locator"]
+    which = problems.groupby(key, sort=False).ngroup().to_numpy()
+    texts = [
+        suspects.against(
+            row["callsign"],
+            row["locator"],
+            row["value"],
+            row["evidence"],
+            moved=row["rule"] == find.MOVED_RULE,
+            say=say,
+        )
+        for row in problems.drop_duplicates(key).to_dict("records")
+    ]
+    return pa.array(texts, pa.large_string()).take(pa.array(which))
+
+
+def _of_duplicates(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray:
+    """Which row is kept instead, and how the two differ."""
+    line = pc.cast(pa.array(problems["kept_line"].to_numpy()), pa.large_string())
+    source = _column(problems, "kept_source")
+    of = pc.if_else(pc.equal(source, ""), "", " of ")
+    where = _joined("Line ", line, of, source, " reports the same reception")
+    this, other = (
+        _joined(pc.replace_substring(_column(problems, name), "-", say.minus), f"{say.gap}dB")
+        for name in ("value", "other")
+    )
+    return pc.if_else(
+        pc.equal(_column(problems, "rule"), duplicates.CONFLICT),
+        _joined(where, " with ", other, " and is kept; this row says ", this, "."),
+        _joined(where, " and is kept."),
+    )
+
+
+def _column(problems: pd.DataFrame, name: str) -> pa.LargeStringArray:
+    column = pa.array(problems[name].array, pa.large_string())
+    return column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column
+
+
+def _joined(*parts: str | pa.Array) -> pa.LargeStringArray:
+    """Texts put together row by row."""
+    whole = pa.large_string()
+    typed = [pa.scalar(part, whole) if isinstance(part, str) else pc.cast(part, whole) for part in parts]
+    return pc.binary_join_element_wise(*typed, pa.scalar("", whole))
+
+
+def _sentence(said: _Said, say: Typography, way: Ends) -> str:
+    """The sentence of a rule about cells; of the transmitter's the same with a word in front."""
+    bare = said.rule.removeprefix(_TRANSMITTER)
+    if said.rule not in RULES or not (bare in _SENTENCES or bare in LOCATOR_RULES):
+        raise ValueError(f"{said.rule!r} is no rule about cells; vet.ledger.RULES has those that there are")
+    sentence = _SENTENCES[bare](said, say) if bare in _SENTENCES else _locator(said)
+    own = "Station" if way is HEARD else "Transmitter"
+    return f"{own}: {sentence}" if said.rule != bare else sentence
+
+
+# ---------------------------------------------------------------------------------------------------- one rule each
+
+
+def _locator(said: _Said) -> str:
+    """The grammar's own sentence, as errors say it too: it depends on nothing but the text."""
+    return grammar.judge(said.value).explanation
+
+
+def _length(said: _Said, say: Typography) -> str:
+    return f"The row has {said.value} cells where the header has {said.other}."
+
+
+def _impossible(said: _Said, say: Typography) -> str:
+    parts = {
+        "day": "names a day that no calendar has",
+        "clock": "names a time of day that no clock shows",
+        "calendar": "is beyond the calendar",
+        "zone": "names an offset from UTC that no zone has",
+    }
+    if said.detail in parts:
+        return f"{quoted(said.value)} {parts[said.detail]}."
+    return f"{quoted(said.value)}, read {_order(said)}, names the month {said.other}."
+
+
+def _order(said: _Said) -> str:
+    return said.detail.replace("-", " ")
+
+
+def _no_time(said: _Said, say: Typography) -> str:
+    if said.detail == "month-name":
+        return f"{quoted(said.value)} names no month that is known by its English name."
+    return f"{quoted(said.value)} is no time; a form such as 2026-05-16 21:30 is wanted."
+
+
+def _offset(said: _Said, say: Typography) -> str:
+    if said.other:
+        count = say.count(int(said.other))
+        return f"All {count} times of this file name an offset from UTC, as does {quoted(said.value)}; they were turned into UTC."
+    return f"{quoted(said.value)} was turned into UTC."
+
+
+def _order_told(said: _Said, say: Typography) -> str:
+    return f"{quoted(said.value)} can only be {_order(said)}, so all dates of this file are read {_order(said)}."
+
+
+def _no_callsign(said: _Said, say: Typography) -> str:
+    if said.detail == "unprintable":
+        return f"{quoted(said.value)} holds characters that cannot be printed."
+    return f"{quoted(said.value)} names nobody; a callsign such as EI4QTB or a listener's identifier is wanted."
+
+
+def _snr_range(said: _Said, say: Typography) -> str:
+    like = " (it looks like a readability and strength report)" if said.detail == "report" else ""
+    low, high = say.number(cells.LOWEST_SNR_DB, 0), say.db(cells.HIGHEST_SNR_DB)
+    return f"{quoted(said.value)} is no SNR from {low} to {high}{like}."
+
+
+def _with_unit(text: str, said: _Said) -> str:
+    """A frequency as it came, with the unit that the header gave it."""
+    return f"{quoted(text)} {said.detail}".strip()
+
+
+def _no_frequency(said: _Said, say: Typography) -> str:
+    came = _with_unit(said.value, said)
+    if said.severity == REJECTED:
+        return f"{came} is no frequency; a number such as 14.0971 is wanted."
+    return f"{came} is no frequency; the row is kept for its band {quoted(said.other)}."
+
+
+def _outside(said: _Said, say: Typography) -> str:
+    """With a hint where the number would be in a band in the next smaller unit: the commonest mistake of all."""
+    smaller = {"MHz": "kHz", "kHz": "Hz"}.get(said.detail, "")
+    mhz = cells.frequency_mhz(said.value, smaller.lower()) if smaller and _DIGITS.fullmatch(said.value) else None
+    band = bands.band_anywhere(mhz) if mhz else None
+    hint = f"; in {smaller} it would be on {band}" if band else ""
+    return f"{_with_unit(said.value, said)} is in no amateur band{hint}."
+
+
+def _no_band(said: _Said, say: Typography) -> str:
+    if said.severity == REJECTED:
+        return f"{quoted(said.value)} is no band; a wavelength such as 20m is wanted."
+    return f"{quoted(said.value)} is no band; the row is kept for its frequency {_with_unit(said.other, said)}."
+
+
+def _contradiction(said: _Said, say: Typography) -> str:
+    frequency = _with_unit(said.other, said)
+    return f"The band {quoted(said.value)} and the frequency {frequency} contradict each other."
+
+
+def _other_region(said: _Said, say: Typography) -> str:
+    region = int(said.detail)
+    edges = bands.edges_mhz(said.other, region)
+    home = any(b.name == said.other and region in b.regions for b in bands.allocations())
+    there = f" ({edges[0]:g} to {edges[1]:g} MHz there)" if edges and home else ""
+    outside = f"{said.value} MHz is outside the {said.other} band of ITU region {region}{there}"
+    return f"{outside}; it counts as {said.other} all the same."
+
+
+def _blank_inside(said: _Said, say: Typography) -> str:
+    kept = "it is kept as it is and counts as another station than"
+    return f"{quoted(said.value)} has a blank inside; {kept} {said.suggestion}."
+
+
+def _not_ascii(said: _Said, say: Typography) -> str:
+    kept = "it is kept as it is, a station apart from"
+    return f"{quoted(said.value)} is not in plain letters and digits; {kept} {said.suggestion}."
+
+
+def _template(text: str) -> Callable[[_Said, Typography], str]:
+    """A sentence with nothing but the value in it, at {}."""
+    return lambda said, say: text.format(quoted(said.value))
+
+
+_UNKNOWN_POWER: Final = "The power counts as unknown."
+_SENTENCES: Final[dict[str, Callable[[_Said, Typography], str]]] = {
+    "row-length": _length,
+    "row-quote": _template("A quote is opened and never closed."),
+    "row-blank": _template("The row is blank."),
+    "row-header": _template("The row repeats the header."),
+    "row-total": _template("The row is the total of the table and no report."),
+    "time-blank": _template("The time is blank."),
+    "time-unreadable": _no_time,
+    "time-impossible": _impossible,
+    "time-no-clock": _template("{} is a date without a time of day."),
+    "time-no-date": _template("{} is a time of day without a date."),
+    "time-two-digit-year": _template("{} has a year of two digits; write four."),
+    "time-in-future": _template("{} lies in the future: no report can be later than the clock."),
+    "time-too-early": _template(f"{{}} lies before {rules.EARLIEST.year}, when no such reports were made."),
+    "time-offset": _offset,
+    "time-order-told": _order_told,
+    "callsign-blank": _template("The callsign is blank."),
+    "callsign-unreadable": _no_callsign,
+    "callsign-too-long": lambda said, say: (
+        f"{quoted(said.value)} has {said.other} characters; a callsign or identifier has at most {cells.LONGEST}."
+    ),
+    "callsign-blank-inside": _blank_inside,
+    "callsign-not-ascii": _not_ascii,
+    "snr-blank": _template("The SNR is blank."),
+    "snr-unreadable": _template("{} is no SNR; a number of dB such as -12 is wanted."),
+    "snr-range": _snr_range,
+    "band-blank": _template("Neither band nor frequency is given."),
+    "band-unreadable": _no_band,
+    "frequency-unreadable": _no_frequency,
+    "frequency-outside-bands": _outside,
+    "frequency-other-region": _other_region,
+    "band-frequency": _contradiction,
+    "power-unreadable": _template(f"{{}} is no power; a number of watts such as 5 is wanted. {_UNKNOWN_POWER}"),
+    "power-range": _template(f"{{}} is no power above 0 and up to 100 kW. {_UNKNOWN_POWER}"),
+}

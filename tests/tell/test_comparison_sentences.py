@@ -1,0 +1,244 @@
+"""A comparison in words: every code has its sentence in every typography, and numbers are written by one rule."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from reach.base.words import PRINT, TERMINAL
+from reach.compare.comparison import (
+    BREAKDOWNS,
+    CODES,
+    Caution,
+    Cell,
+    Design,
+    DesignKind,
+    Estimate,
+    Gap,
+    IntervalFor,
+    LeftOut,
+    Method,
+    NextStep,
+    Note,
+    Refused,
+    Remark,
+    Verdict,
+)
+from reach.tell.sentences import comparison as sentences
+from tests import factory
+
+FOUND = factory.comparison(factory.result().receivers)
+REFUSED = factory.comparison(factory.result().receivers, told=False)
+BOTH = pytest.mark.parametrize("say", [TERMINAL, PRINT], ids=["terminal", "print"])
+# What each code comes with, as its enumeration lists it; a code that is not here has no values.
+VALUES: dict[Any, dict[str, Any]] = {
+    Refused.ONE_UNHEARD: {"silent": "b"},
+    Refused.NO_COMMON_BAND: {"naive_db": -1.26},
+    Refused.TOO_FEW_STRETCHES: {"stretches_a": 1, "stretches_b": 2, "needed": 3, "naive_db": 1234.5},
+    Refused.CHANGED_TOO_SLOWLY: {"period_min": 1440.0, "slowest_min": 90.0, "naive_db": 1.0},
+    Refused.TOO_LITTLE: {
+        "receivers": 2, "receivers_needed": 3, "pairs": 1480, "pairs_needed": 20, "times": 1.26, "times_needed": 4.0,
+    },
+    Refused.AT_DECODING_LIMIT: {"kept": 0.184, "slope": 0.666, "saturated": True},
+    Refused.ONE_RECEIVER: {"rx_call": "EI2QSU", "square": "IO51", "verdict": "a better", "without": "cannot tell"},
+    NextStep.GO_ON: {"hours": 12.4, "wanted_db": 1.0, "shorter_blocks": True},
+    NextStep.HOURS: {"hours": 6.07, "wanted_db": 1.0},
+    Caution.NEAR_LIMIT: {"kept": 0.5, "saturated": False},
+    Caution.FADING_DIFFERS: {"ratio": 0.76},
+    Caution.FEW_RECEIVERS: {"receivers": 4.44},
+    Caution.HEAVY_RECEIVER: {
+        "rx_call": "EI2QSU", "square": "IO51", "weight": 0.31, "reports": 0.452, "too_little_without": True,
+    },
+    Caution.HEARD_ALONE: {"more": "a"},
+    Caution.CONTROL_DIFFERS: {"difference_db": -2.34},
+    Caution.DAYS_COUNT: {"half_width_db": 5.37, "days": 10, "quick_db": 0.56},
+    Note.SATURATED: {"ceiling_db": -1.0},
+    Note.REPEATED: {"share": 0.151},
+    Note.NO_PLACE: {"reports": 12345},
+    Gap.WRONG_LOCATOR: {"error": "'ZZ99' is no locator"},
+    Method.TIME_BINS: {"step_min": 30.0},
+    Method.WITHOUT: {"rx_call": "EI2QSU", "square": "IO51"},
+}  # fmt: skip
+ALL_CODES = [code for codes in CODES for code in codes]
+
+
+def _flawless(text: str, say: Any) -> None:
+    """One medium's characters only, nothing left to fill in, no programmer's words."""
+    assert text and text == text.strip() and "  " not in text
+    assert not re.search(r"\{|\}|None|nan|True|False|inf\b", text), text
+    if say is TERMINAL:
+        assert text.isascii(), text
+    else:
+        assert "`" not in text and "+-" not in text and "+/-" not in text
+        assert not re.search(r"(?<![\w-])-\d|\d,\d{3}", text), text  # no hyphen for a minus, no comma between digits
+
+
+@BOTH
+@pytest.mark.parametrize("code", ALL_CODES)
+def test_every_code_has_a_sentence(code, say):
+    text = sentences.remark(Remark(code, VALUES.get(code, {})), FOUND, say=say)
+    _flawless(text, say)
+    if not isinstance(code, Gap):  # those stand in a list
+        assert text.endswith(".")
+    assert text[0].islower() == isinstance(code, Refused | Gap) or text.startswith(FOUND.a)
+
+
+@BOTH
+def test_every_sentence_stands_in_what_is_told_and_in_json(say):
+    """All codes at once in one comparison: none is lost on the way to terminal, page and JSON."""
+    by_kind = {
+        name: tuple(Remark(code, VALUES.get(code, {})) for code in codes)
+        for name, codes in (("next_steps", NextStep), ("warnings", Caution), ("notes", Note))
+    }
+    full = replace(FOUND, **by_kind)
+    said = sentences.everything(full, say=say)
+    for one in (*full.next_steps, *full.warnings, *full.notes):
+        assert sentences.remark(one, full, say=say) in said
+    refused = replace(REFUSED, reasons=tuple(Remark(code, VALUES.get(code, {})) for code in Refused))
+    for one in refused.reasons:
+        assert sentences.remark(one, refused, say=say) in sentences.headline(refused, say=say)
+
+
+@BOTH
+@pytest.mark.parametrize("method", list(Method))
+def test_every_method_and_reason_for_leaving_out_has_words(method, say):
+    each = Estimate(method, -0.04, -1.0, 0.92, VALUES.get(method, {}))
+    _flawless(sentences.method(each, FOUND, say=say), say)
+    assert (sentences.caveat(each, FOUND) == "") == (method == Method.WITHOUT)
+    for why in LeftOut:
+        _flawless(sentences.left_out(why, FOUND), say)
+
+
+def test_codes_of_different_kinds_never_share_a_text():
+    """They are keys of one catalogue, and text enumerations are equal where their texts are."""
+    assert len(set(map(str, ALL_CODES))) == len(ALL_CODES)
+
+
+def test_the_catalogue_holds_no_sentence_for_a_code_that_is_gone():
+    assert set(sentences._REMARKS) == set(ALL_CODES)
+    assert set(sentences._METHODS) == set(Method) and set(sentences._LEFT_OUT) == set(LeftOut)
+
+
+# -- the finding
+
+
+def _said(say=TERMINAL, **changes) -> str:
+    values = {"pairs": 412, "receivers": 61, "blocks": 24, **changes}
+    return sentences.headline(replace(FOUND, **values), say=say)
+
+
+def test_the_headline_says_effect_interval_evidence():
+    assert _said(verdict=Verdict.A_BETTER, difference_db=2.4, low_db=1.6, high_db=3.2) == (
+        "vertical was 2.4 dB stronger than wire (95 % interval 1.6 to 3.2 dB; 412 pairs at 61 receivers in 24 blocks)."
+    )
+    assert _said(verdict=Verdict.B_BETTER, difference_db=-2.4, low_db=-3.2, high_db=-1.6).startswith(
+        "wire was 2.4 dB stronger than vertical (95 % interval 1.6 to 3.2 dB"
+    )
+    assert _said(verdict=Verdict.NO_CLEAR_DIFFERENCE, difference_db=-0.2, low_db=-0.9, high_db=0.6) == (
+        "No clear difference between vertical and wire: 0.9 dB in favour of wire to 0.6 dB in favour of vertical "
+        "(95 % interval; 412 pairs at 61 receivers in 24 blocks)."
+    )
+
+
+def test_a_small_but_certain_difference_does_not_read_as_none():
+    assert "0.04 dB stronger" in _said(verdict=Verdict.A_BETTER, difference_db=0.04, low_db=0.01, high_db=0.07)
+
+
+def test_what_it_rests_on_is_named_as_it_was():
+    design = Design(DesignKind.SIMULTANEOUS, 2.0, 12.0, 9, 9, 1.0, 3.0, 1, "", "", "tx_call")
+    assert _said(design=design).endswith("in 24 slots).")
+    days = _said(interval_for=IntervalFor.DAYS, blocks=10, spots=12345)
+    assert "12,345 reports at 61 receivers on 10 days" in days
+    assert "1 pair at 1 receiver in 1 block)" in _said(pairs=1, receivers=1, blocks=1)
+
+
+def test_the_title_of_a_picture_is_the_headline_without_its_evidence():
+    for verdict, name in ((Verdict.A_BETTER, "vertical (20 m) v. 2"), (Verdict.NO_CLEAR_DIFFERENCE, "a (b); c.")):
+        found = replace(FOUND, verdict=verdict, a=name)
+        short, whole = sentences.short(found, say=PRINT), sentences.headline(found, say=PRINT)
+        assert whole.startswith(f"{short} (95")
+        assert name in short  # brackets and semicolons of a name do not cut it off
+    assert sentences.short(REFUSED, say=PRINT) == "Cannot tell vertical from wire"
+
+
+def test_print_and_terminal_say_the_same_words():
+    """Apart from their characters: taking those back gives the other."""
+    full = replace(FOUND, warnings=tuple(Remark(code, VALUES.get(code, {})) for code in Caution), spots=12345)
+    back = {PRINT.minus: "-", PRINT.plus_minus: "+/-", "reach plan": "`reach plan`"}
+    for printed, typed in zip(
+        sentences.everything(full, say=PRINT), sentences.everything(full, say=TERMINAL), strict=True
+    ):
+        for theirs, ours in back.items():
+            printed = printed.replace(theirs, ours)
+        assert re.sub(f"(?<=\\d){PRINT.thousands}(?=\\d{{3}})", ",", printed).replace(PRINT.gap, " ") == typed
+
+
+@pytest.mark.parametrize(("value", "said"), [(-0.3, "-0.3"), (-0.04, "0.0"), (0.04, "0.0"), (2.44, "+2.4")])
+def test_what_rounds_to_nothing_has_no_sign(value, said):
+    found = replace(FOUND, naive_difference_db=value)
+    assert any(text.endswith(f", {said} dB.") for text in sentences.everything(found, say=TERMINAL))
+
+
+# -- its parts
+
+
+def test_parts_by_name_and_as_a_sentence_needs_them():
+    zone = Cell("zone", "0-1500", 0, 1500, 9, 90, True)
+    far = replace(zone, name="3000-20100", start=3000, end=20100)
+    assert sentences.part(zone, say=TERMINAL) == "within 1,500 km"
+    assert sentences.part(replace(zone, start=1500, end=3000), say=TERMINAL) == "1,500 to 3,000 km"
+    assert sentences.part(far, say=PRINT) == f"beyond 3{PRINT.thousands}000{PRINT.gap}km"
+    assert sentences.where(Cell("sector", "ENE", 45, 75, 9, 90, True), say=PRINT) == "towards ENE"
+    assert sentences.where(Cell("band", "20m", None, None, 9, 90, True), say=PRINT) == "on 20m"
+    lit = [Cell("day_night", name, None, None, 9, 90, True) for name in ("day", "night", "twilight")]
+    assert [sentences.where(cell, say=PRINT) for cell in lit] == ["by day", "by night", "in twilight"]
+
+
+def test_parts_that_differ_are_said_the_greatest_first_and_rings_not_again():
+    cells = [
+        Cell("zone", "0-1500", 0, 1500, 9, 90, True, -2.0, -3.0, -1.0, differs=True),
+        Cell("zone", "3000-20100", 3000, 20100, 9, 90, True, 4.1, 3.0, 5.0, differs=True),
+        Cell("ring", "0-500", 0, 500, 9, 90, True, -2.0, -3.0, -1.0, differs=True),
+        Cell("sector", "E", 75, 105, 9, 90, True, 0.1, -1.0, 1.0),
+    ]
+    found = replace(FOUND, cells=tuple(cells))
+    assert sentences.parts(found, say=TERMINAL) == ("Beyond 3,000 km: 4.1 dB; within 1,500 km: wire by 2.0 dB.",)
+    same = replace(found, cells=tuple(replace(cell, differs=False) for cell in cells))
+    (text,) = sentences.parts(same, say=TERMINAL)
+    assert text == "No distance, direction, band or time of day differs beyond chance (4 parts looked at)."
+    assert sentences.parts(replace(found, cells=()), say=TERMINAL) == ()
+
+
+def test_power_is_said_to_be_part_of_the_result_or_taken_off():
+    def power(value: float | None) -> str:
+        return " ".join(sentences.everything(replace(FOUND, power_difference_db=value), say=TERMINAL))
+
+    assert "antenna plus power" in power(None)
+    assert "No difference in power was taken off" in power(0.004)
+    assert "3.0 dB more power at the antenna of vertical has been taken off" in power(3.0)
+    assert "0.3 dB more power at the antenna of wire has been taken off" in power(-0.3)
+
+
+# -- JSON
+
+
+def test_the_document_has_codes_and_their_words():
+    plain = json.loads(json.dumps(sentences.document(FOUND), allow_nan=False))
+    assert plain["sentences"] == list(sentences.everything(FOUND, say=TERMINAL))
+    assert plain["warnings"] == [
+        {
+            "code": "heavy-receiver",
+            "values": dict(FOUND.warnings[0].values),
+            "text": sentences.remark(FOUND.warnings[0], FOUND, say=TERMINAL),
+        }
+    ]
+    assert plain["sensitivity"][0]["method"] == "signed-ranks" and "signed ranks" in plain["sensitivity"][0]["text"]
+    assert plain["without"]["text"] == "Without G4QRA (IO91)" and plain["control"] is None
+    assert [cell["label"] for cell in plain["cells"]][:2] == ["within 1,500 km", "beyond 3,000 km"]
+    assert {cell["by"] for cell in plain["cells"]} <= set(BREAKDOWNS)
+    assert plain["left_out"] == {"no-setup": 12} and plain["verdict"] == "a better"
+    assert plain["design"]["kind"] == "alternating"
