@@ -7,12 +7,13 @@ the nearest known key. Times are UTC. Paths in a study are relative to the study
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from reach.errors import StudyError
 
@@ -24,6 +25,7 @@ def _utc(moment: datetime) -> datetime:
 
 Moment = Annotated[datetime, AfterValidator(_utc)]
 Watt = Annotated[float, Field(gt=0, le=100_000)]
+_ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
 _NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
 
 
@@ -100,8 +102,18 @@ class Options(_Part):
     itu_region: Literal[1, 2, 3] = Field(default=1, description="for naming a band from a frequency")
     four_character_locators: bool = Field(default=False, description="accept squares such as JN58")
     day_first: bool | None = Field(default=None, description="how to read 03/05/2026; unset: an error shows both")
-    columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file")
+    columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file, or its number")
+    zone: str | None = Field(
+        default=None, description="zone of times that name none, such as '+01:00'; UTC where left out"
+    )
     decoding_limit_db: float | None = Field(default=None, description="known decoding limit in 2500 Hz")
+
+    @field_validator("zone")
+    @classmethod
+    def _a_zone(cls, zone: str | None) -> str | None:
+        if zone is not None and not _ZONE.fullmatch(zone):
+            raise ValueError("a zone is written as its offset from UTC, such as '+01:00'")
+        return zone
 
 
 class Comparison(_Part):
@@ -123,6 +135,11 @@ class Study(_Part):
     direction: Literal["sent", "heard"] = Field(
         default="sent", description="sent: others heard this station; heard: this station heard others"
     )
+    schedule_zone: str | None = Field(
+        default=None, description="zone of its times, such as '+01:00'; UTC where left out"
+    )
+    schedule_shift_min: float = Field(default=0.0, ge=-1440, le=1440, description="minutes to add to its times")
+    schedule_confirmed: bool = Field(default=False, description="true: it is right, whatever the reports say")
     station: Station = Field(default_factory=Station)
     setups: dict[str, Setup] = Field(default_factory=dict)
     sessions: list[Session] = Field(default_factory=list)

@@ -1,11 +1,18 @@
-"""Transmit schedules: CSV text with start, end and setup in UTC; and whose setup was on the air at a moment."""
+"""Transmit schedules: CSV text with start, end and setup; and whose setup was on the air at a moment.
+
+Times are UTC unless they, the header or the user name another zone. Headers may speak English, German, Spanish, French,
+Italian, Polish or Japanese; a log with one column of dates and clocks for start and end is a schedule too.
+"""
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
+import re
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from itertools import pairwise
 from pathlib import Path
 from typing import Final
@@ -15,7 +22,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.errors import StudyError
-from reach.study import read_text
+from reach.study import Study, read_text
 
 COLUMNS: Final = ("start", "end", "setup")
 SCHEDULE: Final = {
@@ -26,31 +33,82 @@ SCHEDULE: Final = {
 EXAMPLE: Final = "2026-05-09 18:00,2026-05-09 18:10,vertical"
 
 
-def read(path: str | Path) -> pd.DataFrame:
+# Words of a header, folded as `_fold` does it. A cell that is one goes before a cell that holds one; of words of two letters,
+# which stand in many a heading, only `on` counts within a longer one.
+WORDS: Final = {
+    "start": "start begin beginning from on beginn anfang von ab inicio comienzo desde debut inizio da de poczatek od 開始",
+    "end": "end stop until till to off ende bis schluss fin final hasta jusqu fine fino koniec do 終了",
+    "setup": "setup antenna antenne antena aerial ant aufbau zestaw configuracion configuration configurazione アンテナ 空中線 設定",
+    "date": "date day datum tag fecha data jour 日付 日",
+}  # fmt: skip
+_DATES: Final = (
+    re.compile(r"(?P<year>\d{4})(?P<mark>[-/.])(?P<month>\d{1,2})(?P=mark)(?P<day>\d{1,2})"),
+    re.compile(r"(?P<year>\d{4})年(?P<month>\d{1,2})月(?P<day>\d{1,2})日"),
+    re.compile(r"(?P<year>(?:19|20)\d\d)(?P<month>\d\d)(?P<day>\d\d)"),
+    re.compile(r"(?P<day>\d{1,2})(?P<mark>\.)(?P<month>\d{1,2})\.(?P<year>\d{4})"),
+    re.compile(r"(?P<first>\d{1,2})(?P<mark>[-/])(?P<second>\d{1,2})(?P=mark)(?P<year>\d{4})"),
+)
+_CLOCK: Final = re.compile(
+    r"(?P<hour>\d{1,2})(?:[:hH時.](?P<minute>\d\d)分?(?::(?P<second>\d\d))?|(?<=\d\d)(?P<digits>\d\d))"
+    r"(?: ?(?P<half>[apAP])\.?[mM]\.?| ?Uhr)?"
+)
+_OFFSET: Final = re.compile(
+    r"(?:UTC|GMT)? ?(?P<sign>[-+\u2212])(?P<hours>\d{1,2})(?::?(?P<minutes>\d\d))?", re.IGNORECASE
+)
+_UTC: Final = re.compile(r"(?:UTC|GMT|Z)", re.IGNORECASE)
+
+
+def read(
+    path: str | Path, *, zone: str | None = None, shift_min: float = 0.0, day_first: bool | None = None
+) -> pd.DataFrame:
     """A schedule file.
 
-    path : CSV with the header start,end,setup (in any order; further columns are ignored), times as
-        2026-05-09 18:00 or ISO 8601, UTC unless they carry an offset
+    path : CSV with a header of start, end and setup in any order (further columns are ignored), or with a date and clocks;
+        see `parse`
+    zone : of times that name none, such as +01:00 or Europe/Berlin; UTC where left out
+    shift_min : to be added to all times: a clock that was ten minutes fast wants -10
+    day_first : how to read 03/05/2026; None where the file has to tell
     Returns SCHEDULE, in time order. StudyError, one sentence with file and line, where the file cannot be read, a cell
     is no time, a row ends before it starts, or two rows are on the air at once.
     """
-    return parse(read_text(path, "a schedule"), name=str(path))
+    return parse(
+        read_text(path, "a schedule"), name=str(path), zone=zone, shift_min=shift_min, day_first=day_first
+    )  # fmt: skip
 
 
-def parse(text: str, *, name: str = "schedule") -> pd.DataFrame:
-    """As `read`, from the text of a schedule; name : what errors call it."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text))
-    header: list[str] | None = None
-    rows: list[tuple[datetime, datetime, str, int]] = []
-    for cells in reader:
-        if not any(cell.strip() for cell in cells) or cells[0].lstrip().startswith("#"):
-            continue
-        if header is None:
-            header = _header(cells, f"{name}, line {reader.line_num}")
-            continue
-        rows.append((*_row(header, cells, f"{name}, line {reader.line_num}"), reader.line_num))
-    if not rows:
+def of_study(study: Study) -> pd.DataFrame | None:
+    """The schedule that a study names, in UTC and shifted as the study says; None where it names none."""
+    if not study.schedule:
+        return None
+    return read(
+        Path(study.folder, study.schedule),
+        zone=study.schedule_zone,
+        shift_min=study.schedule_shift_min,
+        day_first=study.options.day_first,
+    )
+
+
+def parse(
+    text: str,
+    *,
+    name: str = "schedule",
+    zone: str | None = None,
+    shift_min: float = 0.0,
+    day_first: bool | None = None,
+) -> pd.DataFrame:
+    """As `read`, from the text of a schedule; name : what errors call it.
+
+    Commas, semicolons or tabs. Without a header the columns are start, end, setup. Dates are ISO, 16.05.2026, 2026年5月16日,
+    20260516, or 16/05/2026 where some date of the file can only be read one way.
+    """
+    lines = _lines(text)
+    if not lines:
         raise StudyError(f"{name}: holds no rows; wanted are the header start,end,setup and rows such as {EXAMPLE}.")
+    layout, body = _layout(lines, name)
+    if not body:
+        raise StudyError(f"{name}: holds no rows; wanted are the header start,end,setup and rows such as {EXAMPLE}.")
+    how = _How(_zone(zone) if zone else layout.zone, _order(body, layout, day_first))
+    rows = [(*_row(cells, layout, how, f"{name}, line {line}"), line) for line, cells in body]
     rows.sort(key=lambda row: row[0])
     for one, two in pairwise(rows):
         if two[0] < one[1]:
@@ -58,7 +116,8 @@ def parse(text: str, *, name: str = "schedule") -> pd.DataFrame:
                 f"{name}, line {two[3]}: starts {_text(two[0])}, while the row in line {one[3]} is on the air until "
                 f"{_text(one[1])}; rows may not overlap."
             )
-    return table((start, end, setup) for start, end, setup, _ in rows)
+    by = timedelta(minutes=shift_min)
+    return table((start + by, end + by, setup) for start, end, setup, _ in rows)
 
 
 def table(rows: Iterable[tuple[datetime, datetime, str]]) -> pd.DataFrame:
@@ -151,36 +210,174 @@ def micros(column: pd.Series) -> npt.NDArray[np.int64]:
     return pd.to_datetime(column, utc=True).astype("datetime64[us, UTC]").astype("int64").to_numpy().astype(np.int64)
 
 
-def _delimiter(content: str) -> str:
-    first = next((line for line in content.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
-    return max(",;\t", key=first.count)
+# --- how a schedule is written ----------------------------------------------------------------------------------------
 
 
-def _header(cells: list[str], where: str) -> list[str]:
-    header = [cell.strip().lower() for cell in cells]
-    missing = [name for name in COLUMNS if name not in header]
+@dataclass(frozen=True)
+class _Layout:
+    """Which column is what, and in which zone its header says its times are."""
+
+    place: dict[str, int]
+    zone: tzinfo
+
+
+@dataclass(frozen=True)
+class _How:
+    """How times without an offset, and dates with day and month either way, are to be read."""
+
+    zone: tzinfo
+    day_first: bool | None
+
+
+def _lines(text: str) -> list[tuple[int, list[str]]]:
+    """Line number and cells of every row that is no comment."""
+    first = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=max("\t;,", key=first.count))
+    rows = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
+    return [(line, cells) for line, cells in rows if any(cells) and not cells[0].startswith("#")]
+
+
+def _layout(lines: list[tuple[int, list[str]]], name: str) -> tuple[_Layout, list[tuple[int, list[str]]]]:
+    """The columns, and the rows below the header. A first row with times in it is no header."""
+    line, cells = lines[0]
+    if len(cells) >= 3 and all(_is_time(cell) for cell in cells[:2]):
+        return _Layout(dict(zip(COLUMNS, range(3), strict=True)), UTC), lines
+    place: dict[str, int] = {}
+    for word in WORDS:
+        for how in (_is_named, _is_word, _holds):
+            hits = [at for at, cell in enumerate(cells) if how(_fold(cell), word) and at not in place.values()]
+            if hits:
+                place[word] = hits[0]
+                break
+    missing = [each for each in COLUMNS if each not in place]
     if missing:
-        raise StudyError(f"{where}: the header needs start,end,setup, but {', '.join(missing)} is not in {cells!r}.")
-    return header
+        raise StudyError(
+            f"{name}, line {line}: the header needs start,end,setup, but {', '.join(missing)} is not in {cells!r}."
+        )
+    named = next(
+        (found for found in (_OFFSET.search(cells[place["start"]]), _OFFSET.search(cells[place["end"]])) if found), None
+    )
+    return _Layout(place, _offset(named) if named else UTC), lines[1:]
 
 
-def _row(header: list[str], cells: list[str], where: str) -> tuple[datetime, datetime, str]:
-    given = dict(zip(header, (cell.strip() for cell in cells), strict=False))
-    values = [given.get(name, "") for name in COLUMNS]
-    start, end = (_moment(value, name, where) for value, name in zip(values, COLUMNS[:2], strict=False))
-    if not values[2]:
+def _is_time(cell: str) -> bool:
+    return any(date.match(cell) for date in _DATES)
+
+
+def _fold(text: str) -> str:
+    """Lower case, without accents; Polish l with a stroke has none to lose."""
+    plain = unicodedata.normalize("NFKD", text.casefold()).replace("ł", "l")
+    return "".join(c for c in plain if not unicodedata.combining(c)).strip()
+
+
+def _is_named(cell: str, word: str) -> bool:
+    return cell == word
+
+
+def _is_word(cell: str, word: str) -> bool:
+    return cell in map(_fold, WORDS[word].split())
+
+
+def _holds(cell: str, word: str) -> bool:
+    parts = re.findall(r"[^\W\d_]+", cell)
+    known = [each for each in map(_fold, WORDS[word].split()) if len(each) > 2 or each == "on" or not each.isascii()]
+    return any(each in parts if each.isascii() else cell.startswith(each) for each in known)
+
+
+def _order(body: list[tuple[int, list[str]]], layout: _Layout, day_first: bool | None) -> bool | None:
+    """Whether 03/05/2026 has the day first: as told, else by a date of the file that can only be read one way."""
+    if day_first is not None:
+        return day_first
+    at = [layout.place[name] for name in ("date", "start", "end") if name in layout.place]
+    dates = [_DATES[-1].match(cells[k]) for _, cells in body for k in at if k < len(cells)]
+    firsts = {
+        int(found["first"]) > 12 for found in dates if found and (int(found["first"]) > 12 or int(found["second"]) > 12)
+    }
+    return firsts.pop() if len(firsts) == 1 else None
+
+
+def _row(cells: Sequence[str], layout: _Layout, how: _How, where: str) -> tuple[datetime, datetime, str]:
+    given = {name: cells[at] if at < len(cells) else "" for name, at in layout.place.items()}
+    day = given.get("date", "")
+    start, end = (_moment(given[name], day, name, how, where) for name in COLUMNS[:2])
+    if not given["setup"]:
         raise StudyError(f"{where}: 'setup' is blank; a row is such as {EXAMPLE}.")
+    if end <= start and day and not _is_time(given["end"]):
+        end += timedelta(days=1)  # one date for both: the row runs over midnight
     if end <= start:
         raise StudyError(f"{where}: ends {_text(end)}, which is not after its start {_text(start)}.")
-    return start, end, values[2]
+    return start, end, given["setup"]
 
 
-def _moment(value: str, name: str, where: str) -> datetime:
+def _moment(value: str, day: str, name: str, how: _How, where: str) -> datetime:
+    """One time, in UTC."""
     try:
-        moment = datetime.fromisoformat(value)
-    except ValueError:
-        raise StudyError(f"{where}: {name!r} is no time: {value!r}; wanted UTC such as 2026-05-09 18:00.") from None
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+        moment = _reading(value if _is_time(value) or not day else f"{day} {value}", how)
+    except ValueError as error:
+        why = str(error)
+        hint = f"{why}; " if why.startswith("day") else ""
+        raise StudyError(
+            f"{where}: {name!r} is no time: {value!r}; {hint}wanted UTC such as 2026-05-09 18:00."
+        ) from None
+    return moment.astimezone(UTC)
+
+
+def _reading(text: str, how: _How) -> datetime:
+    """A date and a clock, perhaps with an offset. ValueError where it is none; the one place that knows how times look."""
+    text = unicodedata.normalize("NFKC", " ".join(text.split()))
+    date = next((found for each in _DATES if (found := each.match(text))), None)
+    if date is None:
+        raise ValueError("no date")
+    parts = date.groupdict()
+    if "first" in parts:
+        if how.day_first is None:
+            raise ValueError("day or month may come first, and --day-first or --month-first says which")
+        parts |= dict(
+            zip(("day", "month") if how.day_first else ("month", "day"), (parts["first"], parts["second"]), strict=True)
+        )
+    rest = text[date.end() :].lstrip(" T,t")
+    if not (clock := _CLOCK.match(rest)):
+        raise ValueError("no clock")
+    zone, tail = how.zone, rest[clock.end() :].strip()
+    if tail and clock["second"] and (fraction := re.match(r"[.,]\d+", tail)):
+        tail = tail[fraction.end() :].strip()
+    if found := _OFFSET.fullmatch(tail):
+        zone = _offset(found)
+    elif _UTC.fullmatch(tail):
+        zone = UTC
+    elif tail:
+        raise ValueError("more than a time")
+    hour = int(clock["hour"])
+    if clock["half"]:
+        hour = hour % 12 + (12 if clock["half"] in "pP" else 0)
+    over = hour == 24  # 24:00 is the next day's 00:00
+    moment = datetime(int(parts["year"]), int(parts["month"]), int(parts["day"]), 0 if over else hour,
+                      int(clock["minute"] or clock["digits"] or 0), int(clock["second"] or 0), tzinfo=zone)  # fmt: skip
+    return moment + timedelta(days=over)
+
+
+def _zone(text: str) -> tzinfo:
+    """A zone as an offset from UTC or as a place. StudyError where it is neither."""
+    plain = text.strip()
+    if _UTC.fullmatch(plain):
+        return UTC
+    if found := _OFFSET.fullmatch(plain):
+        return _offset(found)
+    try:
+        from zoneinfo import ZoneInfo
+
+        return ZoneInfo(plain)
+    except Exception:
+        raise StudyError(
+            f"{text!r} is no zone; wanted is an offset from UTC such as +01:00, or a place such as Europe/Berlin."
+        ) from None
+
+
+def _offset(found: re.Match[str]) -> tzinfo:
+    minutes = int(found["hours"]) * 60 + int(found["minutes"] or 0)
+    if minutes > 14 * 60:
+        raise StudyError(f"{found[0]!r} is no offset from UTC: zones lie within 14 hours of it.")
+    return timezone(timedelta(minutes=minutes if found["sign"] == "+" else -minutes))
 
 
 def _text(moment: datetime) -> str:

@@ -119,16 +119,23 @@ def recognise(header: str) -> str | None:
     return None if bare in ("freq", "power_w") else bare
 
 
-def match(headers: Sequence[str], columns: Mapping[str, str] | None = None, *, name: str = "the file") -> Headers:
+def match(
+    headers: Sequence[str],
+    columns: Mapping[str, str] | None = None,
+    *,
+    chosen: Mapping[str, int] | None = None,
+    name: str = "the file",
+) -> Headers:
     """Find our columns among the headers of a file.
 
     headers : as in the file
     columns : our column or a trade term -> header in the file; goes before the map
+    chosen  : the same as `choose` returns it, where it is there already
     name    : of the file, for errors
     Returns Headers. InputError where two headers hold the same thing, or one of `columns` is no column of ours.
     A header of `columns` that is not there is left to the map; see `missing_choices`.
     """
-    chosen = _chosen(headers, columns or {}, name)
+    chosen = choose(headers, columns or {}, name=name) if chosen is None else chosen
     taken = {_kind(ours) for ours in chosen}
     place = dict(chosen)
     for at, header in enumerate(headers):
@@ -165,12 +172,19 @@ def require(found: Headers, headers: Sequence[str], *, name: str = "the file") -
 
 def missing_choices(columns: Mapping[str, str] | None, files: Iterable[Sequence[str]]) -> list[str]:
     """Headers that the user named and no file has."""
-    there = {_plain(header) for headers in files for header in headers}
+    tables = list(files)
+    there = {_plain(header) for headers in tables for header in headers}
+    there |= {str(number) for number in range(1, max(map(len, tables), default=0) + 1)}
     return [theirs for theirs in (columns or {}).values() if _plain(theirs) not in there]
 
 
-def _chosen(headers: Sequence[str], columns: Mapping[str, str], name: str) -> dict[str, int]:
-    """The user's own choice: our column -> position."""
+def choose(headers: Sequence[str], columns: Mapping[str, str], *, name: str = "the file") -> dict[str, int]:
+    """The user's own choice: our column -> position.
+
+    headers : as in the file, blank where it has none
+    columns : our column or a trade term -> header in the file, or its number from 1 where no header is called so
+    InputError where it is no column of ours, or two of them are one.
+    """
     chosen: dict[str, int] = {}
     for ours, theirs in columns.items():
         column = _ours(ours)
@@ -205,7 +219,8 @@ def _find(headers: Sequence[str], theirs: str, name: str) -> int | None:
             raise InputError(f"{name}: {len(hits)} columns are headed {theirs!r}; rename all but one of them.")
         if hits:
             return hits[0]
-    return None
+    number = int(theirs) if theirs.strip().isdecimal() and len(theirs.strip()) < 4 else 0
+    return number - 1 if 1 <= number <= len(headers) else None
 
 
 def _with_unit(column: str, header: str) -> str:

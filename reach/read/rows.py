@@ -16,8 +16,13 @@ import numpy.typing as npt
 import pyarrow as pa
 from pyarrow import csv as arrow_csv
 
+from reach.read import lexicon
+
 Codes = npt.NDArray[np.signedinteger]
 Lines = npt.NDArray[np.int64]
+
+TOTAL: Final = "row-total"  # the last line of many a table, which is no report
+HEADER: Final = "row-header"  # the header once more
 
 _BLOCK: Final = 1 << 22
 _PART: Final = 1 << 20
@@ -219,6 +224,8 @@ def _well_formed(lines: Sequence[str], delimiter: str) -> bool:
 def _fault(cells: Sequence[str], closed: bool, width: int) -> str:
     if not closed:
         return "row-quote"
+    if len(cells) != width and lexicon.is_total(next((cell for cell in cells if cell.strip()), "")):
+        return TOTAL
     if len(cells) < width or any(cell.strip() for cell in cells[width:]):
         return f"row-length {len(cells)} {width}"
     return ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import bz2
-import codecs
 import glob
 import gzip
 import hashlib
@@ -19,10 +18,10 @@ from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Final
 
-import numpy as np
 import pyarrow as pa
 
 from reach.errors import InputError
+from reach.read import encoding
 
 STANDARD_INPUT: Final = "standard input"
 
@@ -34,22 +33,22 @@ _PACKED: Final = {
     "zip": b"PK\x03\x04",
 }
 _TABLES: Final = (".csv", ".tsv", ".txt")  # what is taken from an archive that holds other files too
-_SAMPLE: Final = 4096
-_CHUNK: Final = 1 << 24
 
 
 @dataclass(frozen=True)
 class Source:
     """One text of spots.
 
-    name  the file's own name, with as much of its folder as tells it from the others
-    text  UTF-8 without a byte order mark
-    file  the bytes as they were on disk
+    name      the file's own name, with as much of its folder as tells it from the others
+    text      UTF-8 without a byte order mark
+    file      the bytes as they were on disk
+    encoding  the text was in
     """
 
     name: str
     text: pa.Buffer
     file: pa.Buffer
+    encoding: str = "utf-8"
 
     def sha256(self) -> str:
         """Of the file as it was on disk, in hexadecimal."""
@@ -69,7 +68,9 @@ def open_all(sources: Iterable[str | os.PathLike[str]], folder: str | os.PathLik
     found = []
     for path, name in zip(paths, _names(paths), strict=True):
         file = _load(path, name)
-        found += [Source(inner, _utf8(plain), file) for inner, plain in _unpack(file, name)]
+        for inner, plain in _unpack(file, name):
+            text = encoding.text(plain)
+            found.append(Source(inner, text.utf8, file, text.encoding))
     return found
 
 
@@ -184,44 +185,3 @@ _UNPACK: Final[dict[str, Callable[[pa.Buffer], bytes]]] = {
     "xz": lambda file: lzma.decompress(file),
     "zstd": _zstd,
 }
-
-
-def _utf8(data: pa.Buffer) -> pa.Buffer:
-    """The text as UTF-8 without a byte order mark.
-
-    A byte order mark decides; without one, zeros at every other place mean UTF-16, valid UTF-8 means UTF-8, and
-    anything else is Windows-1252, in which every text is readable.
-    """
-    start = head(data, _SAMPLE)
-    if start.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)):
-        return _recode(data, "utf-32")
-    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return _recode(data, "utf-16")
-    if start.startswith(codecs.BOM_UTF8):
-        data = data.slice(len(codecs.BOM_UTF8))
-    elif _zeros(start[1::2]) > 0.4 > 0.1 > _zeros(start[::2]):
-        return _recode(data, "utf-16-le")
-    elif _zeros(start[::2]) > 0.4 > 0.1 > _zeros(start[1::2]):
-        return _recode(data, "utf-16-be")
-    return data if _is_utf8(data) else _recode(data, "cp1252")
-
-
-def _zeros(part: bytes) -> float:
-    return part.count(0) / max(len(part), 1)
-
-
-def _recode(data: pa.Buffer, encoding: str) -> pa.Buffer:
-    return pa.py_buffer(data.to_pybytes().decode(encoding, errors="replace").encode("utf-8", errors="replace"))
-
-
-def _is_utf8(data: pa.Buffer) -> bool:
-    if data.size == 0 or np.frombuffer(data, dtype=np.uint8).max() < 128:
-        return True
-    decoder = codecs.getincrementaldecoder("utf-8")()
-    try:
-        for start in range(0, data.size, _CHUNK):
-            decoder.decode(data.slice(start, min(_CHUNK, data.size - start)).to_pybytes())
-        decoder.decode(b"", final=True)
-    except UnicodeDecodeError:
-        return False
-    return True

@@ -10,6 +10,7 @@ since 1970. What names no offset is UTC. Second 60 is the first of the next minu
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final, NamedTuple
@@ -27,6 +28,10 @@ from reach.errors import InputError
 Ints = npt.NDArray[np.intp]
 
 NOWHEN: Final = np.iinfo(np.int64).min  # what pandas takes for NaT
+# The column of a raw table that brings times which took understanding a file (`read.when`): microseconds since 1970 UTC,
+# NOWHEN where the row says no time, PLAIN in rows of files whose texts say it by themselves.
+COLUMN: Final = "moment_us"
+PLAIN: Final = NOWHEN + 1
 DAY_FIRST: Final = "day-first"
 MONTH_FIRST: Final = "month-first"
 
@@ -129,6 +134,8 @@ def moments(raw: pd.DataFrame, *, day_first: bool | None = None) -> Moments:
     on with then.
     """
     column = words(raw, "time_utc")
+    if COLUMN in raw:
+        return _understood(raw, column, day_first)
     orders, told = _orders(raw, column, day_first)
     readings = tuple(Reading(rows, read(column.index, day_first=order)) for rows, order in orders)
     if len(readings) == 1:
@@ -138,6 +145,44 @@ def moments(raw: pd.DataFrame, *, day_first: bool | None = None) -> Moments:
         for each in readings:
             micros[each.rows] = each.said.micros[column.codes[each.rows]]
     return Moments(micros, column, readings, told)
+
+
+def _understood(raw: pd.DataFrame, column: Words, day_first: bool | None) -> Moments:
+    """The times of a raw table in which some files have theirs read already."""
+    micros = raw[COLUMN].to_numpy().copy()
+    plain = np.flatnonzero(micros == PLAIN)
+    readings = []
+    if len(plain):
+        said = read(column.index, day_first=day_first)
+        micros[plain] = said.micros[column.codes[plain]]
+        readings.append(Reading(plain, said))
+    files = raw["source"].astype("category").cat.codes.to_numpy()
+    done = np.flatnonzero(raw[COLUMN].to_numpy() != PLAIN)
+    for file in np.unique(files[done]):
+        rows = done[files[done] == file]
+        of_words = np.full(len(column), NOWHEN, dtype=np.int64)
+        of_words[column.codes[rows]] = micros[rows]
+        faults: list[Fault | None] = [None] * len(column)
+        for at in np.unique(column.codes[rows]):
+            if of_words[at] == NOWHEN:
+                faults[at] = _fault(" ".join(column.text(at).split()))
+        readings.append(Reading(rows, Times(of_words, faults, np.zeros(len(column), dtype=bool))))
+    return Moments(micros, column, tuple(readings))
+
+
+def _fault(text: str) -> Fault:
+    try:
+        _slow(text, True)
+    except _Impossible as why:
+        return why.fault
+    return Fault("time-unreadable", text)
+
+
+def is_plain(texts: Sequence[str]) -> bool:
+    """Whether texts are ISO 8601 or blank throughout: read alike everywhere."""
+    array = pc.utf8_trim_whitespace(pa.array(texts, pa.large_string()))
+    fine = pc.or_(pc.match_substring_regex(array, _ISO), pc.equal(array, ""))
+    return bool(pc.all(fine).as_py() is not False)
 
 
 def read(texts: pd.Index, *, day_first: bool | None) -> Times:

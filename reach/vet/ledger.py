@@ -49,6 +49,7 @@ RULES: Final = {
     "row-quote": "a quote is opened and never closed; no value",
     "row-blank": "all its cells are blank; no value",
     "row-header": "it repeats the header; no value",
+    "row-total": "it is the total of the table and no report; no value",
     "time-blank": "no time is given; no value",
     "time-unreadable": "the text is no time; detail: month-name where only the month's name is not known",
     "time-impossible": "no clock or calendar shows it; detail: day, clock, calendar, zone, or day-first or month-first where the "

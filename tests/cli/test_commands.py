@@ -81,7 +81,8 @@ def test_vet_strict_and_fixes_round_trip(tmp_path):
     fixes = tmp_path / "fixes.csv"
     found = reach("vet", SAMPLES / "messy.toml", "--strict", "--write-fixes", fixes)
     assert found.returncode == 1
-    assert "RE61eg" in found.stdout.splitlines()[0]  # the false record stands on top
+    suspects = found.stdout.split("\n\n")[1]  # behind what was understood
+    assert "RE61eg" in suspects.splitlines()[0]  # the false record stands on top
     lines = fixes.read_text(encoding="utf-8").splitlines()
     accepted = [line + "yes" if line.startswith("DG5QUA,RE61eg,JO61eg") else line for line in lines]
     accepted.append("EI0QRA,AA00aa,,,1,JO61eg")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -24,26 +23,30 @@ from reach.measure.receivers import receivers
 from reach.measure.tally import tally
 from reach.place.geometry import place
 from reach.spots import CORROBORATED, SUSPECT, TRUST, UNCONFIRMED
-from reach.walk import Walk
 from tests.factory import all_text
 
-SAMPLES = Path(__file__).parents[2] / "sample_spots"
 MILLIMETRE = 1e-3
 
 
+@pytest.fixture(scope="module")
+def fresh(tmp_path_factory):
+    """A cache that no run before has filled."""
+    return tmp_path_factory.mktemp("cache")
+
+
 @pytest.fixture(autouse=True)
-def no_cache(monkeypatch, tmp_path):
-    monkeypatch.setenv("REACH_CACHE", str(tmp_path / "cache"))
+def no_cache(monkeypatch, fresh):
+    monkeypatch.setenv("REACH_CACHE", str(fresh))
 
 
 @pytest.fixture(scope="module")
-def evening() -> Findings:
-    return Walk(study.load(SAMPLES / "evening.toml")).findings
+def evening(walks) -> Findings:
+    return walks["evening"].findings
 
 
 @pytest.fixture(scope="module")
-def messy() -> Findings:
-    return Walk(study.load(SAMPLES / "messy.toml")).findings
+def messy(walks) -> Findings:
+    return walks["messy"].findings
 
 
 def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
@@ -85,11 +88,11 @@ def judged(result: Findings, trust: list[str]) -> Findings:
 
 
 @pytest.mark.parametrize("name", ["light", "dark"])
-def test_every_picture_is_drawn_at_full_size(evening, name):
+def test_every_picture_is_drawn_at_full_size(evening, drawn, name):
     found = gallery.pictures(evening, style=name)
     assert len({picture.name for picture in found}) == len(found) >= 11
     for picture in found:
-        figure = picture.build()
+        figure = drawn("evening", picture.name) if name == "light" else picture.build()
         assert style.size_px(figure) == pytest.approx((1920, 1080))
         text = all_text(figure)
         assert "Made-up demonstration data" in text
@@ -241,10 +244,18 @@ def test_cache_that_cannot_be_written_is_no_error(monkeypatch, tmp_path):
 
 
 def test_fifty_thousand_reports_draw_receivers_not_rows(evening):
-    cells = pd.concat([evening.tally.cells.assign(reports=60)])
-    many = replace(evening, tally=replace(evening.tally, cells=cells))
+    assert len(evening.tally.cells) > 3 * len(evening.sure)  # many hours, bands and levels of each
+    counted = tally(evening.spots.loc[evening.spots.index.repeat(32)])
+    many = replace(evening, tally=counted, receivers=receivers(counted), reach=reach(counted))
+    assert many.reach.headline.reports == 32 * 1580 > 50_000
     figure = maps.station(many, style.theme("light"))
-    assert max(len(lines.get_segments()) for lines in figure.axes[0].findobj(LineCollection)) < 1000
+    straight = [len(s) for s in map(_straight, figure.axes[0].findobj(LineCollection)) if s]
+    assert len(evening.sure) in straight and max(straight) <= len(evening.sure)
+
+
+def _straight(lines: LineCollection) -> list[np.ndarray]:
+    """The segments of a collection that have two ends and nothing between: paths and ticks of the rim."""
+    return [segment for segment in lines.get_segments() if len(segment) == 2]
 
 
 DEUTERANOPE = np.array(

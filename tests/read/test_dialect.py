@@ -6,7 +6,7 @@ from reach.errors import InputError
 from reach.read import dialect
 
 NAMES = ("Time", "Callsign", "Locator", "SNR", "QRG (MHz)")
-CELLS = ("2026-05-16 20:00", "DL2QTC", "JN58td", "-12,5", "14,0971")
+CELLS = ("2026-05-16 20:00", "DL2QTC", "JN58td", "-12,5", "14,0871")
 
 
 def table(delimiter, *rows):
@@ -65,29 +65,47 @@ def test_a_foreign_header_is_still_a_header():
 
 
 @pytest.mark.parametrize(
-    ("row", "line"),
+    ("row", "delimiter", "width"),
     [
-        ("2026-05-16 20:00,DL2QTC,JN58td,-12,14.0971", "time,callsign,locator,snr,frequency_mhz"),
-        ("2026-05-16;20:00;DL2QTC;JN58td;-12,5;20m", "date;time;callsign;locator;frequency_mhz;band"),
-        ("1778961600|DL2QTC|JN58td|-12|14097100", "time|callsign|locator|snr|frequency_hz"),
-        (
-            "DL2QTC,JN58td,EI4QTB/P,IO51es,-12,5,20m,hello there",
-            "callsign,locator,transmitter,transmitter_locator,snr,power,band,column8",
-        ),
-        ("2026-05-16 20:00\tDL2QTC\tJN58td\t-12\t7040", "time<Tab>callsign<Tab>locator<Tab>snr<Tab>frequency_khz"),
+        ("2026-05-16 20:00,DL2QTC,JN58td,-12,14.0871", ",", 5),
+        ("2026-05-16;20:00;DL2QTC;JN58td;-12,5;20m", ";", 6),
+        ("1778961600|DL2QTC|JN58td|-12|14087100", "|", 5),
+        ("DL2QTC,JN58td,EI4QTB/P,IO51es,-12,5,20m,hello there", ",", 8),
+        ("2026-05-16 20:00\tDL2QTC\tJN58td\t-12\t7040", "\t", 5),
+        ("2026-05-16 20:00  DL2QTC  JN58td  -12  7040", dialect.BLANKS, 5),
+        ("2026-05-16 20:00 DL2QTC JN58td -12 7040", dialect.BLANK, 6),
     ],
 )
-def test_a_file_without_a_header_is_refused_with_the_line_to_write(row, line):
-    with pytest.raises(InputError) as error:
-        dialect.find(f"{row}\n" * 3, name="spots.csv")
-    assert str(error.value) == (
-        f"spots.csv: has no header; write a first line that names the columns, for this file perhaps: {line}"
-    )
+def test_a_file_without_a_header_is_cut_by_what_it_holds(row, delimiter, width):
+    found = dialect.find(f"{row}\n" * 3)
+    assert found == dialect.Dialect(delimiter, ("",) * width, 0, headed=False)
 
 
 def test_rows_before_the_header_are_never_lost():
-    with pytest.raises(InputError, match="has no header"):
-        dialect.find(table(",", CELLS, CELLS, NAMES, CELLS))
+    found = dialect.find(table(",", CELLS, CELLS, NAMES, CELLS))
+    assert (found.headed, found.header_lines) == (False, 0)
+
+
+@pytest.mark.parametrize(
+    ("text", "names", "lines"),
+    [
+        (
+            "Signal,,Receiver,Receiver,\ndB,Time,call,locator,MHz\n",
+            ("Signal dB", "Time", "Receiver call", "Receiver locator", "MHz"),
+            2,
+        ),
+        ("Signal,Time,Call,Locator,QRG\ndB,,,,MHz\n", ("Signal dB", "Time", "Call", "Locator", "QRG MHz"), 2),
+        ("Made on a Sunday\nForce;Quand;Qui;Ou;Bande\n".replace(";", ","), ("Force", "Quand", "Qui", "Ou", "Bande"), 2),
+    ],
+)
+def test_a_header_of_two_lines_and_one_below_a_title(text, names, lines):
+    found = dialect.find(text + "-12,2026-05-16 20:00,DL2QTC,JN58td,14.0871\n" * 3)
+    assert (found.headers, found.header_lines) == (names, lines)
+
+
+def test_a_row_with_a_fault_below_the_header_stays_a_row():
+    rows = "2026-05-16 20:00;;;;\n" + "2026-05-16 20:00;DL2QTC;JN58td;-12,5;20m\n" * 3
+    assert dialect.find("Quand;Qui;Ou;Force;Bande\n" + rows).header_lines == 1
 
 
 @pytest.mark.parametrize("text", ["", "\n\n \n", ",,,\n"])

@@ -132,7 +132,6 @@ def test_particulars_of_each_file(write):
         ("", "may.csv: is empty"),
         ("Time,Callsign,SNR,Band\n", "may.csv: no column for the receiver's locator"),
         ("Time,UTC,Callsign,Locator,SNR,Band\n", "may.csv: 'Time' and 'UTC' both name the time"),
-        (ROWS, "may.csv: has no header"),
     ],
 )
 def test_what_will_not_do(write, text, message):
