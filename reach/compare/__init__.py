@@ -65,9 +65,10 @@ def compare(
     power_db, taken_db = labels.power(labelled, powers, power_difference_db)
     power_said, clock_said = labels.told(powers, clock)
     silent = checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
-    data = None if silent else evidence.gather(labelled, a, b, power_db, decoding_limit_db)
-    base = evidence.nothing(labelled, a, b) if data is None else evidence.known(data)
-    base = replace(base, power_difference_db=taken_db, power=power_said, clock=clock_said)
-    if data is None:
-        return verdict.refused(base, doubt or silent or checks.NOTHING)
+    if silent is not None:
+        base = evidence.nothing(labelled, a, b)
+        base = replace(base, power_difference_db=taken_db, power=power_said, clock=clock_said)
+        return verdict.refused(base, doubt or silent)
+    data = evidence.gather(labelled, a, b, power_db, decoding_limit_db)
+    base = replace(evidence.known(data), power_difference_db=taken_db, power=power_said, clock=clock_said)
     return verdict.judge(data, base, control) if doubt is None else verdict.refused(base, doubt)
