@@ -418,8 +418,8 @@ class Walk:
             said.append(Note(NoteCode.SCHEDULE, {"code": self.clock.code, "values": self.clock.values}))
         newest, now = self._judged.newest_utc, self._now or datetime.now(UTC)
         now = now if now.tzinfo else now.replace(tzinfo=UTC)
-        by_min = None if newest != newest else clock.future_min(newest, now)
-        if by_min is not None:
+        by_min = clock.future_min(newest, now) if newest is not None else None
+        if newest is not None and by_min is not None:
             ahead_min = (newest - now).total_seconds() / 60
             said.append(Note(NoteCode.FUTURE, {"ahead_min": ahead_min, "by_min": by_min}))
         light = wrong_light(self.spots) if self.can_place else None

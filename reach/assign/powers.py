@@ -314,7 +314,8 @@ def _told(sides: Sequence[_Side], names: tuple[str, str], own_dbm: Floats) -> tu
     known = [side.rows_dbm if side.rows_dbm is not None else side.study_dbm for side in sides]
     if rows and any(side.varies for side in sides):
         for side in sides:
-            level[side.mask] = np.where(np.isfinite(own_dbm[side.mask]), own_dbm[side.mask], side.rows_dbm)
+            own = own_dbm[side.mask]
+            level[side.mask] = np.where(np.isfinite(own), own, float(side.rows_dbm or 0.0))
         return Told.BY_ROW, {}, level
     if study:
         # Announced powers are rounded to steps of 3 dB; the study's are as the operator measured them.

@@ -209,7 +209,7 @@ def _sound(raw: str, p: Profile) -> bool:
     if raw.startswith("power"):
         return len(p.numbers) > 0.7 * p.filled and p.unit in ("", "w", "mw", "dbm", "kw")
     if raw == "band":
-        return p.share("band") > 0.7 or float(np.mean([any(cells.bare_band(v)) for v in p.numbers] or [0])) > 0.7
+        return p.share("band") > 0.7 or float(np.mean([any(cells.bare_band(v)) for v in p.numbers] or [False])) > 0.7
     return True
 
 
@@ -453,8 +453,9 @@ def _questions(
         questions.append(_missing(role, profiles, found, place, own, source, names))
     if "band" in place and "freq" not in place and "band" not in fixed:
         questions += _other_band(profiles, place, source)
+    asked = {question.values.get("role") for question in questions}
     for role in ("datetime", "date", "clock", *_NEEDED, "band", "freq"):
-        if role in place and role not in fixed and role in found.margin:
+        if role in place and role not in fixed and role in found.margin and role not in asked:
             if role == "band" and "freq" in place or role == "freq" and "band" in place and found.margin[role] >= 0:
                 continue  # either will do, and the other is there
             question = _close(role, profiles, found, source)

@@ -39,14 +39,14 @@ class Vetted:
     problems  spots.PROBLEMS, in file order
     counts    read = accepted + rejected + duplicates
     rows        positions in the raw table of the accepted rows
-    newest_utc  the latest time of all rows, those in the future included; NaT without any
+    newest_utc  the latest time of all rows, those in the future included; None without any
     """
 
     spots: pd.DataFrame
     problems: pd.DataFrame
     counts: Counts
     rows: npt.NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
-    newest_utc: pd.Timestamp = field(default=pd.NaT)  # type: ignore[arg-type]
+    newest_utc: pd.Timestamp | None = None
 
 
 def vet(
@@ -80,7 +80,12 @@ def vet(
     rows = np.flatnonzero(~(rejected | repeated))
     spots = _take(table, rows)
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
-    return Vetted(spots, ledger.problems(raw), counts, rows, table["time_utc"].max())
+    return Vetted(spots, ledger.problems(raw), counts, rows, _newest(table["time_utc"]))
+
+
+def _newest(times: pd.Series) -> pd.Timestamp | None:
+    newest = times.max()
+    return None if pd.isna(newest) else newest
 
 
 def _columns(raw: pd.DataFrame, moments: Moments, ledger: Ledger, station: Station, options: Options) -> pd.DataFrame:

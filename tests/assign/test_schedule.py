@@ -123,5 +123,5 @@ def test_what_is_wrong_is_said_with_its_line(text, says):
 
 @pytest.mark.parametrize("zone", ["Nowhere/Town", "+25:00", "summer"])
 def test_a_zone_that_is_none(zone):
-    with pytest.raises(StudyError, match="zone|offset"):
+    with pytest.raises(StudyError, match=r"zone|offset"):
         schedule.parse("start,end,setup\n2026-05-16 18:00,2026-05-16 18:10,A\n", zone=zone)

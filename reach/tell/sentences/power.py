@@ -113,7 +113,8 @@ def unit(found: Unit, header: str, *, say: Typography) -> str:
 
     header : as in the file
     """
-    v, name = found.values, repr(header)
+    v: Mapping[str, Any] = found.values
+    name = repr(header)
     if found.by == UnitBy.MIXED:
         return (
             f"{name} holds {say.plain(v['first'])} and {say.plain(v['second'])}, which in dBm is {say.watt(v['watts'])}: some "
