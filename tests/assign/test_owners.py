@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from reach.assign import owners
 from reach.assign.owners import Direction, base, own, rows_of
+from reach.base.words import TERMINAL
 from reach.errors import InputError
 from reach.findings import InputFile, NoteCode
 from reach.read import understood
 from reach.study import Station
 from reach.tell.sentences import notes as said
-from reach.base.words import TERMINAL
 
 ME, OTHER = "EI4QTB", "EI9QUC"
 SENT, HEARD = Direction.SENT, Direction.HEARD
