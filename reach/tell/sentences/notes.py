@@ -70,8 +70,8 @@ def _others(values: Mapping[str, Any], say: Typography) -> str:
     calls = [f"{call} {say.count(rows)}" for call, rows in values["calls"].items()]
     named = ", ".join(calls[:MOST_CALLS]) + (" and others" if len(calls) > MOST_CALLS else "")
     rows = say.things(values["rows"], "row is", "rows are")
-    if values["direction"] == "heard":
-        return f"{rows} of other receivers ({named}): set aside."
     first = next(iter(values["calls"]), "")
     as_control = f" One can serve as a control in a comparison: {say.command(f'--control {first}')}." if first else ""
+    if values["direction"] == "heard":
+        return f"{rows} of other receivers ({named}): set aside.{as_control}"
     return f"{rows} reports of other transmitters ({named}): set aside.{as_control}"

@@ -26,7 +26,7 @@ def advice(way: Ends = SENT) -> tuple[str, ...]:
     if way is SENT:
         return ADVICE
     listening = {
-        ADVICE[2]: "Keep frequency, mode, receiver and its settings the same for both.",
+        ADVICE[2]: "Keep frequency, mode, radio and its settings the same for both.",
         ADVICE[3]: (
             "Note every change, also the unwanted ones, with its time in UTC: a row of the schedule counts from its start "
             "up to its end."
