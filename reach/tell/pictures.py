@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import io
 import json
 import os
 import pickle
@@ -21,7 +22,7 @@ import threading
 import traceback
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -231,7 +232,7 @@ def _read(size: int) -> bytearray:
     part = bytearray(size)
     left = memoryview(part)
     while left:
-        got = sys.stdin.buffer.readinto(left)
+        got = cast(io.BufferedReader, sys.stdin.buffer).readinto(left)
         if not got:
             raise EOFError
         left = left[got:]

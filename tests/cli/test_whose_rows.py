@@ -11,18 +11,20 @@ import pandas as pd
 import pytest
 from click.testing import CliRunner
 
+from reach import study as studies
 from reach.cli.compare import command as compare_command
 from reach.cli.plan import command as plan_command
 from reach.cli.run import command as run_command
-from reach.cli.run import walked, tell
+from reach.cli.run import tell, walked
 from reach.cli.vet import command as vet_command
 from reach.errors import InputError
-from reach import study as studies
 from tests.conftest import SAMPLES
 
 ME, OTHER = "EI4QTB/P", "EI9QUC"
 OWN, OTHERS = 923, 569  # of 1,492 rows, as one real export had them
-LAW = re.compile(r"([\d,]+) rows? read = ([\d,]+) accepted \+ ([\d,]+) rejected \+ ([\d,]+) duplicates(?: \+ ([\d,]+) set aside)?")
+LAW = re.compile(
+    r"([\d,]+) rows? read = ([\d,]+) accepted \+ ([\d,]+) rejected \+ ([\d,]+) duplicates(?: \+ ([\d,]+) set aside)?"
+)
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +90,9 @@ def test_rows_of_another_station_are_asked_about(shared):
         more = ["--a", "x", "--b", "y"] if command is compare_command else []
         with pytest.raises(InputError) as error:
             screen(command, shared, *more)
-        assert f"2 transmitters: EI4QTB ({OWN} rows), {OTHER} ({OTHERS} rows); say whose with --callsign" in str(error.value)
+        assert f"2 transmitters: EI4QTB ({OWN} rows), {OTHER} ({OTHERS} rows); say whose with --callsign" in str(
+            error.value
+        )
 
 
 def test_rows_of_another_station_are_set_aside_and_told_first(shared):
