@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -39,6 +39,11 @@ class Counts:
         if self.read != self.accepted + self.rejected + self.duplicates + self.set_aside:
             raise AssertionError(f"rows were lost: {self}")
 
+    @property
+    def numbers(self) -> dict[str, int]:
+        """All of them by name, as every file has them."""
+        return asdict(self)
+
     def __add__(self, other: Counts) -> Counts:
         return Counts(
             self.read + other.read,
@@ -67,7 +72,14 @@ class NoteCode(StrEnum):
     STATION_TAKEN = "station-taken"  # direction, call, rows: the only one there is was taken for the station
     OTHERS_SET_ASIDE = "others-set-aside"  # direction, rows, calls (callsign -> rows)
     OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
+    ENDS_TURNED = "ends-turned"  # file, tx_hz, rx_hz: spread of own rows in a slot as transmitter, as receiver
+    ONE_PATH = "one-path"  # direction, call, rows: the far end is one station alone
     STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
+    SCHEDULE = "schedule"  # code, values: of assign.clock.ClockFit, whose schedule does not fit the reports
+    FUTURE = "future"  # ahead_min, by_min: reports later than now, and by how much a clock is ahead at least
+    WRONG_LIGHT = (
+        "wrong-light"  # wrong, after_h, after: share of reports in the wrong light, and of what shift mends it
+    )
     FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
 
 
@@ -84,7 +96,7 @@ class Findings:
 
     study       what was asked
     inputs      the files behind it
-    counts      read = accepted + rejected + duplicates
+    counts      read = accepted + rejected + duplicates + set aside
     spots       accepted rows, placed (spots.SPOT + spots.PLACED), with day and night (place.daylight.DAYLIGHT) and trust
     problems    spots.PROBLEMS, in file order
     suspects    one row a distinct suspect (rx_call, rx_locator), heaviest first
@@ -110,6 +122,11 @@ class Findings:
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
     notes: tuple[Note, ...] = ()
+
+    @property
+    def direction(self) -> str:
+        """ "sent": others heard this station; "heard": it heard others, and the columns rx_ speak of who transmitted."""
+        return self.study.direction
 
     def __repr__(self) -> str:
         return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"
@@ -137,9 +154,14 @@ class Findings:
 
     @cached_property
     def powers(self) -> Stated:
-        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows."""
+        """The powers behind the spots, as every picture, page and slide states them: worked out once, over all rows.
+
+        Where the station heard, the powers are those of others, each its own: none is stated as the station's.
+        """
         from reach.radio import power
 
+        if self.direction == "heard":
+            return power.Stated("unknown")
         return power.stated(self.study, self.spots, self.budgets)
 
     @cached_property

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Iterable
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from reach.errors import StudyError
 
@@ -20,10 +20,11 @@ if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
+    from reach.assign.clock import ClockFit
     from reach.assign.owners import Owned
     from reach.compare.comparison import Comparison
     from reach.draw.plot import Plot
-    from reach.findings import Counts, Findings, InputFile
+    from reach.findings import Counts, Findings, InputFile, Note
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from reach.vet.rules import Vetted
 
 Progress = Callable[[str], None]
+UNTOLD_SHARE: Final = 0.5  # of the rows must leave their setup to the schedule, for its clock to matter
 
 
 def _silent(step: str) -> None:
@@ -104,6 +106,15 @@ class Walk:
         self.study = study
         self._fixes, self._now, self._progress = fixes, now, progress
 
+    def towards(self, direction: str) -> Walk:
+        """The same walk in a direction, "sent" or "heard": the files are not read again."""
+        if direction == self.study.direction:
+            return self
+        study = self.study.model_copy(update={"direction": direction})
+        other = Walk(study, fixes=self._fixes, now=self._now, progress=self._progress)
+        other.__dict__.update(_read=self._read, _mended=self._mended)  # these two stages know no direction
+        return other
+
     # --- the stages, in their order -----------------------------------------------------------------------------------
 
     @cached_property
@@ -136,15 +147,19 @@ class Walk:
     @cached_property
     def owned(self) -> Owned:
         """The rows that are this station's in the direction that is studied; the others are set aside."""
+        from dataclasses import replace
+
         from reach.assign import owners
 
         asked = self.study.compare
-        return owners.own(
-            self._mended[0],
+        raw, told = owners.ends_told(self._mended[0], self.inputs, self.study.station.callsign)
+        owned = owners.own(
+            raw,
             self.study.station,
             direction=owners.Direction(self.study.direction),
             setups=(asked.a, asked.b) if asked else (),
         )
+        return replace(owned, notes=(*told, *owned.notes)) if told else owned
 
     @cached_property
     def _moments(self) -> Moments:
@@ -158,22 +173,40 @@ class Walk:
         """The raw rows with the setups and sessions that the study tells."""
         from reach.assign import sessions
 
-        return sessions.assign(self.owned.raw, self.study, moments=self._moments)
+        return sessions.assign(self.owned.raw, self.study, moments=self._moments, planned=self.schedule)
 
     @cached_property
-    def vetted(self) -> Vetted:
-        """Rows judged one by one: .spots, .problems, .counts."""
+    def _judged(self) -> Vetted:
+        """The rows judged, power blank where a row names none."""
         from reach.vet import rules
 
         assigned = self.assigned
         self._progress("vetting")
         return rules.vet(
             assigned,
-            station=self.study.own_end,
+            station=self.study.station.model_copy(update={"power_w": None}),
             options=self.study.options,
             now=self._now,
             moments=self._moments,
         )
+
+    @cached_property
+    def schedule(self) -> pd.DataFrame | None:
+        """The study's schedule in UTC, shifted as the study says; None without one."""
+        from reach.assign import schedule
+
+        return schedule.of_study(self.study)
+
+    @cached_property
+    def vetted(self) -> Vetted:
+        """Rows judged one by one: .spots, .problems, .counts."""
+        from dataclasses import replace
+
+        own_w = self.study.own_end.power_w
+        if own_w is None:
+            return self._judged
+        power_w = self._judged.spots["power_w"].fillna(own_w).astype("float32")
+        return replace(self._judged, spots=self._judged.spots.assign(power_w=power_w))
 
     @property
     def counts(self) -> Counts:
@@ -182,6 +215,14 @@ class Walk:
 
         aside = self.owned.set_aside
         return replace(self.vetted.counts, read=len(self.raw), set_aside=aside)
+
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """What was assumed and what was left out: whose rows, corrections without a row, where the station was."""
+        from reach.assign import sessions
+
+        told = sessions.notes(self.vetted.spots, self.study)
+        return (*self.owned.notes, *self.clock_notes, *self._mended[1].notes, *told)
 
     @property
     def can_place(self) -> bool:
@@ -228,6 +269,29 @@ class Walk:
         return in_file_order(self.raw, self.vetted.problems, self.doubts.problems)
 
     @cached_property
+    def clock(self) -> ClockFit | None:
+        """Whether the schedule fits the reports; None without a schedule, or where it was confirmed."""
+        asked = self.study.compare
+        return self._clock(asked.a if asked else None, asked.b if asked else None)
+
+    def _clock(self, a: str | None, b: str | None) -> ClockFit | None:
+        """The same by the steps of two setups; None where the schedule does not tell them apart."""
+        from reach.assign import clock, sessions
+        from reach.base import locator
+
+        if self.schedule is None or self.study.schedule_confirmed:
+            return None
+        named = {str(name) for name in self.schedule["setup"].unique()}
+        untold = sessions.untold(self.owned.raw, self.study, moments=self._moments)[self._judged.rows]
+        if not {a, b} - {None} <= named or untold.mean() < UNTOLD_SHARE:
+            return None
+        lon_deg = None
+        where = self._judged.spots["tx_locator"].dropna()
+        if len(where):
+            lon_deg = float(locator.centre([str(where.iloc[0])])[0][0])
+        return clock.fit(self._judged.spots[untold], self.schedule, a=a, b=b, station_lon_deg=lon_deg)
+
+    @cached_property
     def tally(self) -> Tally:
         """Counts that can be added."""
         from reach.measure.tally import tally
@@ -238,9 +302,11 @@ class Walk:
 
     @cached_property
     def budgets(self) -> dict[tuple[str, str], Budget]:
-        """Power at the antenna by (setup, band)."""
+        """Power at the antenna by (setup, band); none where the station only heard."""
         from reach.radio import power
 
+        if self.study.direction == "heard":
+            return {}
         return power.budgets(self.study, power.frequencies_mhz(self.spots))
 
     @cached_property
@@ -249,6 +315,8 @@ class Walk:
         from reach.measure import reach
         from reach.radio import power
 
+        if self.study.direction == "heard":
+            return reach.reach(self.tally, far_power_w=power.of_far_ends(self.spots))
         return reach.reach(self.tally, power=power.powers(self.study, self.spots, self.budgets))
 
     @cached_property
@@ -268,29 +336,39 @@ class Walk:
 
         a, b : names of the setups; those of the study's `compare` where left out
         control : file with the spots of a control station
-        power_difference_db : power of A minus power of B at the antenna; from the study where left out
+        power_difference_db : power of A minus power of B at the antenna; from rows and study where left out
         StudyError where no setups are named.
         """
-        from reach.compare import compare
-        from reach.radio import power
+        from dataclasses import replace
+
+        from reach.assign import powers
+        from reach.compare import compare, labels
 
         asked = self.study.compare
         a, b = a or (asked.a if asked else None), b or (asked.b if asked else None)
         if not (a and b):
             raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
         spots = self.spots
-        if power_difference_db is None:
-            power_difference_db = power.mean_power_difference_db(spots, a, b, self.budgets)
+        clock = self.clock if asked and (a, b) == (asked.a, asked.b) else self._clock(a, b)
+        known = None
+        sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
+        if sent and power_difference_db is None and not (clock is not None and clock.doubtful):
+            names = labels.names_of(spots, a, b)
+            own_w = self._judged.spots["power_w"].to_numpy(float)
+            known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
         beside = control or (asked.control if asked else None)
         self._progress("comparing")
-        return compare(
+        found = compare(
             spots,
             a,
             b,
             power_difference_db=power_difference_db,
+            powers=known,
+            clock=clock,
             control=self._control(beside) if beside else None,
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
+        return replace(found, direction=self.study.direction)
 
     def _control(self, name: str) -> pd.DataFrame:
         """The spots of a control station: of another file, read and judged as this one, or of a transmitter whose rows in
@@ -308,11 +386,10 @@ class Walk:
     @cached_property
     def findings(self) -> Findings:
         """Everything as one record: what pictures, page and slides are made from."""
-        from reach.assign import sessions
         from reach.findings import Findings
         from reach.measure.receivers import receivers
 
-        applied, owned = self._mended[1], self.owned
+        applied = self._mended[1]
         return Findings(
             study=self.study,
             inputs=self.inputs,
@@ -326,8 +403,30 @@ class Walk:
             comparison=self.comparison,
             budgets=self.budgets,
             fixed_rows=applied.rows,
-            notes=(*owned.notes, *applied.notes, *sessions.notes(self.spots, self.study)),
+            notes=self.notes,
         )
+
+    @property
+    def clock_notes(self) -> tuple[Note, ...]:
+        """What is odd about the clocks of schedule and file, where no comparison says so already."""
+        from reach.assign import clock
+        from reach.findings import Note, NoteCode
+        from reach.place.wrong_light import wrong_light
+
+        said = []
+        if self.study.compare is None and self.clock is not None and self.clock.doubtful:
+            said.append(Note(NoteCode.SCHEDULE, {"code": self.clock.code, "values": self.clock.values}))
+        newest, now = self._judged.newest_utc, self._now or datetime.now(UTC)
+        now = now if now.tzinfo else now.replace(tzinfo=UTC)
+        by_min = clock.future_min(newest, now) if newest is not None else None
+        if newest is not None and by_min is not None:
+            ahead_min = (newest - now).total_seconds() / 60
+            said.append(Note(NoteCode.FUTURE, {"ahead_min": ahead_min, "by_min": by_min}))
+        light = wrong_light(self.spots) if self.can_place else None
+        if light is not None:
+            values = {"wrong": light.wrong, "after_h": light.after_h, "after": light.after}
+            said.append(Note(NoteCode.WRONG_LIGHT, values))
+        return tuple(said)
 
     # --- what is made from them ---------------------------------------------------------------------------------------
 
@@ -363,7 +462,7 @@ class Walk:
         return folder.write(self.findings, out, style=style, csv=csv, replace=replace, progress=self._progress)
 
     def __str__(self) -> str:
-        """The answer in six lines: what, how far, where to, when, which setup, and where every row went."""
+        """The answer in six lines: what, where every row went, how far, where to, when, which setup."""
         return "\n".join(self._lines())
 
     def __repr__(self) -> str:
@@ -371,9 +470,9 @@ class Walk:
 
     def _repr_html_(self) -> str:
         """The same for a notebook."""
-        title, *lines, counts = (html.escape(line) for line in self._lines())
+        title, counts, *lines = (html.escape(line) for line in self._lines())
         answer = "".join(f"<li>{line}</li>" for line in lines)
-        return f"<h4>{title}</h4><ul>{answer}</ul><p><small>{counts}</small></p>"
+        return f"<h4>{title}</h4><p><small>{counts}</small></p><ul>{answer}</ul>"
 
     def _lines(self) -> list[str]:
         from reach.base.words import TERMINAL
@@ -381,4 +480,5 @@ class Walk:
 
         found = self.findings
         answer = [sentence.text for sentence in sentences.answer(found, TERMINAL)]
-        return [sentences.title(found, TERMINAL), *answer, sentences.counts(found, TERMINAL)]
+        counts = " ".join([sentences.counts(found, TERMINAL), *sentences.left_out(found, TERMINAL)])
+        return [sentences.title(found, TERMINAL), counts, *answer]

@@ -479,6 +479,34 @@ def messy_slots() -> pd.DataFrame:
     )
 
 
+def listening_slots() -> tuple[pd.DataFrame, pd.DataFrame]:
+    """2 May 2026, 18 to 22 UTC, listening: the antennas alternate every ten minutes; slots and schedule.
+
+    The vertical picks up 4 dB more noise than the wire, so its SNR is lower by that much while its signals are not.
+    """
+    start = datetime(2026, 5, 2, 18, tzinfo=UTC)
+    blocks, slots = [], []
+    for block in range(24):
+        begin = start + timedelta(minutes=10 * block)
+        setup, band = SETUPS[block % 2], ("20m", "30m")[block // 12]
+        blocks.append((begin, begin + timedelta(minutes=10), setup))
+        noise_db = VERTICAL_NOISE_DB if setup == SETUPS[0] else 0.0
+        slots += [(begin + timedelta(minutes=k), band, setup, -noise_db) for k in (1, 5)]
+    return slot_table(slots), schedule_table(blocks)
+
+
+def shared_slots() -> tuple[pd.DataFrame, pd.DataFrame]:
+    """9 May 2026, 19 to 22 UTC, 20 m and 30 m: setups alternating every ten minutes; slots and schedule."""
+    start = datetime(2026, 5, 9, 19, tzinfo=UTC)
+    blocks, slots = [], []
+    for block in range(18):
+        begin = start + timedelta(minutes=10 * block)
+        setup, band = SETUPS[block % 2], ("20m", "30m")[block // 9]
+        blocks.append((begin, begin + timedelta(minutes=10), setup))
+        slots += [(begin + timedelta(minutes=k), band, setup, 0.0) for k in (2, 6)]
+    return slot_table(slots), schedule_table(blocks)
+
+
 def slot_table(slots: list[tuple[datetime, str, str, float]]) -> pd.DataFrame:
     return pd.DataFrame(slots, columns=["time_utc", "band", "setup", "day_db"])
 
@@ -507,6 +535,51 @@ def export_table(spots: pd.DataFrame, listeners: pd.DataFrame) -> pd.DataFrame:
             "power_w": POWER_W,
         }
     )
+
+
+def heard_table(spots: pd.DataFrame, others: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
+    """What the station heard of others, as an export would show it. Each has a power and a frequency of its own."""
+    power_w = rng.choice(POWERS_W, size=len(others), p=(0.2, 0.25, 0.2, 0.35))
+    offset_hz = rng.integers(-90, 91, size=len(others))
+    at = spots["listener"].to_numpy()
+    who, mhz = others.iloc[at], spots["band"].map({b.name: b.mhz for b in BANDS.values()})
+    snr = spots["snr_db"] + np.rint(10 * np.log10(power_w[at] / POWER_W)).astype(int)
+    table = pd.DataFrame(
+        {
+            "time_utc": iso(spots["time_utc"]),
+            "transmitter": who["callsign"].to_numpy(),
+            "transmitter_locator": who["locator"].to_numpy(),
+            "power_w": [f"{watts:g}" for watts in power_w[at]],
+            "snr_db": snr,
+            "frequency_mhz": (mhz + offset_hz[at] / 1e6).map("{:.6f}".format),
+            "receiver": CALL,
+            "receiver_locator": LOCATOR,
+        }
+    )
+    called = who["callsign"].str.contains(r"^[A-Z0-9]+$").to_numpy()  # only who has a callsign may transmit
+    return table[(snr >= DECODE_DB).to_numpy() & called].reset_index(drop=True)
+
+
+def shared_table(
+    own: pd.DataFrame, other: pd.DataFrame, heard: pd.DataFrame, listeners: pd.DataFrame
+) -> tuple[pd.DataFrame, dict[str, int]]:
+    """One export with the reports of two stations and a few rows of what ours heard, in order of time; and how many of
+    each."""
+    ours = export_table(own, listeners)
+    theirs = export_table(other, listeners).assign(
+        transmitter=OTHER_CALL, transmitter_locator=OTHER_LOCATOR, power_w=OTHER_POWER_W
+    )
+    received = pd.DataFrame(
+        {
+            "time_utc": heard["time_utc"], "callsign": CALL, "locator": LOCATOR, "snr_db": heard["snr_db"],
+            "frequency_mhz": heard["frequency_mhz"], "transmitter": heard["transmitter"],
+            "transmitter_locator": heard["transmitter_locator"], "power_w": heard["power_w"],
+        }
+    )  # fmt: skip
+    table = pd.concat([ours, theirs, received]).sort_values(
+        ["time_utc", "transmitter", "callsign"], kind="stable", ignore_index=True
+    )
+    return table, {"own": len(ours), "other_transmitter": len(theirs), "heard_by_the_station": len(received)}
 
 
 def messy_rows(spots: pd.DataFrame, listeners: pd.DataFrame) -> list[plant_errors.Row]:
@@ -581,6 +654,18 @@ def file_truth(spots: pd.DataFrame, listeners: pd.DataFrame) -> dict[str, object
     }
 
 
+def heard_truth(heard: pd.DataFrame) -> dict[str, object]:
+    """Counts of what was heard. The difference in SNR is that of the signals less that of the noise."""
+    return {
+        "spots": len(heard),
+        "transmitters": int(heard["transmitter"].nunique()),
+        "noise_vertical_minus_wire_db": VERTICAL_NOISE_DB,
+        "snr_difference": "vertical minus wire of `receivers.csv`, less the noise",
+        "powers_w": list(POWERS_W),
+        "median_snr_at_1_w_db": float(np.median(heard["snr_db"] - 10 * np.log10(heard["power_w"].astype(float)))),
+    }
+
+
 def whole_truth(files: dict[str, dict[str, object]], listeners: pd.DataFrame) -> dict[str, object]:
     """What truth.json says: how the reports came about, and the true difference of the antennas."""
     return {
@@ -621,6 +706,9 @@ def csv_text(table: pd.DataFrame) -> str:
     return table.to_csv(index=False, lineterminator="\n")
 
 
+VERTICAL_NOISE_DB = 4.0  # that the vertical picks up more than the wire
+POWERS_W = (0.2, 1.0, 2.0, 5.0)  # of those who are heard
+OTHER_CALL, OTHER_LOCATOR, OTHER_POWER_W = "EI9QUC", "IO51rv", 10  # of a club that shares an export with us
 SHARE_WEEKEND = 0.44
 SHARE_MESSY = 0.4
 
@@ -649,6 +737,27 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
     made["messy_truth.csv"] = csv_text(errors).encode()
     expected = {name: int(count) for name, count in errors["expect"].value_counts().sort_index().items()}
     truths["messy.csv"] = {"rows": len(rows), "slips_by_expectation": expected} | file_truth(spots, listeners)
+
+    slots, schedule = listening_slots()
+    rng = np.random.default_rng([SEED, 7])
+    spots = simulate(rng, slots, listeners, share=0.28, level_db=1.0)
+    heard = heard_table(spots, listeners, rng)
+    made["listening.csv"] = csv_text(heard).encode()
+    made["listening_schedule.csv"] = csv_text(schedule).encode()
+    truths["listening.csv"] = heard_truth(heard)
+
+    slots, schedule = shared_slots()
+    spots = simulate(np.random.default_rng([SEED, 8]), slots, listeners, share=0.18, level_db=0.0)
+    constant = slots.assign(setup=SETUPS[1])  # the other station changes nothing
+    other = simulate(np.random.default_rng([SEED, 9]), constant, listeners, share=0.16, level_db=-1.0)
+    some = heard[(heard["time_utc"] < "2026-05-02T18:21").to_numpy()]
+    some = some.assign(time_utc=some["time_utc"].str.replace("2026-05-02", "2026-05-09"))
+    table, rows = shared_table(spots, other, some, listeners)
+    made["shared.csv"] = csv_text(table).encode()
+    made["shared_schedule.csv"] = csv_text(schedule).encode()
+    truths["shared.csv"] = {"rows": rows, "other": {"callsign": OTHER_CALL, "locator": OTHER_LOCATOR}} | file_truth(
+        spots, listeners
+    )
 
     made["receivers.csv"] = csv_text(listener_truth(listeners)).encode()
     made["truth.json"] = (json.dumps(whole_truth(truths, listeners), indent=2) + "\n").encode()

@@ -7,8 +7,9 @@ where two readings are open, the user is asked with the counts.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -19,12 +20,16 @@ import pandas as pd
 
 from reach.base.vocabulary import Words, words
 from reach.errors import InputError
-from reach.findings import Note, NoteCode
+from reach.findings import InputFile, Note, NoteCode
 from reach.study import Station
 
 Flags = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
+_ENDS: Final = (("rx_call", "tx_call"), ("rx_locator", "tx_locator"))
+# Rows of one slot: of one transmitter, of several [Hz].
+_TOGETHER_HZ: Final = 25.0
+_APART_HZ: Final = 45.0
 NAMED: Final = 6  # transmitters that a question or a note names, those with most rows first
 
 
@@ -33,6 +38,9 @@ class Direction(StrEnum):
 
     SENT = "sent"
     HEARD = "heard"
+
+
+_KIND: Final = {Direction.SENT: "transmitter", Direction.HEARD: "receiver"}  # what the station's own end is
 
 
 @dataclass(frozen=True)
@@ -76,10 +84,11 @@ def own(
     """
     here, far = ("tx_call", "rx_call") if direction is Direction.SENT else ("rx_call", "tx_call")
     ours, theirs = words(raw, here), words(raw, far)
-    calls, notes = _calls(raw, ours, station, direction, set(setups))
+    calls, notes = _calls(raw, ours, theirs, station, direction, set(setups))
     if calls is None:  # nothing in the table says whose the rows are: all of them are studied
         return Owned(_turned(raw, direction), direction, _named(station), {}, 0, raw.iloc[:0], notes)
-    mine = _says(ours, calls) | (_blank(ours) & (direction is Direction.SENT))
+    # A cell that names nobody is no other station's: whatever the row is, vetting judges it.
+    mine = _says(ours, calls) | _nobody(ours)
     # What the station itself reported is its own row in the other direction, whatever else stands in it.
     opposite = _says(theirs, calls)
     keep = mine & ~opposite
@@ -94,6 +103,7 @@ def own(
         )
     if opposite.any():
         notes = (*notes, Note(NoteCode.OPPOSITE_SET_ASIDE, {"direction": str(direction), "rows": int(opposite.sum())}))
+    notes = (*notes, *_one_path(theirs, keep, direction))
     kept = raw if keep.all() else raw[keep].reset_index(drop=True)
     return Owned(
         raw=_turned(kept, direction),
@@ -106,13 +116,54 @@ def own(
     )
 
 
+def ends_told(raw: pd.DataFrame, files: Sequence[InputFile], callsign: str) -> tuple[pd.DataFrame, tuple[Note, ...]]:
+    """The rows with both ends the right way round where no header says who transmitted.
+
+    raw : raw table; files : as read, with what the reading found out of the frequencies of own rows
+    callsign : of the station; without it nothing can be told and the very table comes back
+    Returns the table, in which the ends of such files have changed places where the frequencies say so, and notes.
+    InputError where they say that the station did not transmit and do not say that it received.
+    Source: one transmitter has one frequency, so its rows of one slot lie within some ten hertz wherever they were
+    received; transmitters that one station hears in a slot lie a hundred hertz apart.
+    """
+    notes, turned = [], []
+    for file in files:
+        found = file.understood.direction if file.understood is not None else None
+        if found is None or found.said or not callsign.strip():
+            continue
+        if math.isnan(found.s_tx_hz) or found.s_tx_hz <= _APART_HZ:
+            continue  # as the columns were taken; `tell.sentences.understood` says what that rests on
+        if not found.s_rx_hz < _TOGETHER_HZ:
+            raise InputError(
+                f"{file.name}: no header says who transmitted, and the rows of {callsign} in one slot lie "
+                f"{found.s_tx_hz:.0f} Hz apart, which is more than one transmitter; say which column is whose with --column, "
+                "such as --column tx_call=HEADER."
+            )
+        turned.append(file.understood.source if file.understood is not None else file.name)
+        notes.append(Note(NoteCode.ENDS_TURNED, {"file": file.name, "tx_hz": found.s_tx_hz, "rx_hz": found.s_rx_hz}))
+    if not turned:
+        return raw, ()
+    here = raw["source"].isin(turned).to_numpy()
+    new = {}
+    for one, two in _ENDS:
+        a, b = (
+            raw[name].astype(object) if name in raw else pd.Series("", raw.index, dtype=object) for name in (one, two)
+        )
+        new[one], new[two] = a.where(~here, b), b.where(~here, a)
+    return raw.assign(**{name: column.astype("category") for name, column in new.items()}), tuple(notes)
+
+
 def rows_of(owned: Owned, callsign: str) -> pd.DataFrame:
-    """The rows of a transmitter that was set aside, to serve as a control; InputError where there is none."""
-    found = _says(words(owned.aside, "tx_call"), {base(callsign)})
+    """The rows of a station that was set aside, to serve as a control; InputError where there is none.
+
+    Where the station heard, a control is another receiver, whose antenna did not change; its ends are turned round too.
+    """
+    found = _says(words(owned.aside, "tx_call" if owned.direction is Direction.SENT else "rx_call"), {base(callsign)})
     if not found.any():
         there = ", ".join(list(owned.other)[:NAMED]) or "none"
-        raise InputError(f"{callsign!r} is no file and no transmitter that was set aside; of these there are: {there}.")
-    return owned.aside[found].reset_index(drop=True)
+        kind = _KIND[owned.direction]
+        raise InputError(f"{callsign!r} is no file and no {kind} that was set aside; of these there are: {there}.")
+    return _turned(owned.aside[found].reset_index(drop=True), owned.direction)
 
 
 def base(callsign: str) -> str:
@@ -121,30 +172,34 @@ def base(callsign: str) -> str:
     Parts without a digit, or of less than three characters, say where and how, not who.
     """
     parts = callsign.strip().upper().split("/")
-    whole = [
-        part for part in parts if len(part) >= 3 and any(c.isdigit() for c in part) and any(c.isalpha() for c in part)
-    ]
-    return max(whole, key=len) if whole else callsign.strip().upper()
+    whole = [part for part in parts if len(part) >= 3 and _names(part)]
+    # A prefix such as 3D2 ends with its digit, a callsign with a letter: so K1A is the base of 3D2/K1A.
+    return max(whole, key=lambda part: (part[-1].isalpha(), len(part))) if whole else callsign.strip().upper()
+
+
+def _names(text: str) -> bool:
+    """Whether a text may name a station: callsigns and listeners' identifiers alike hold letters and digits."""
+    return any(c.isdigit() for c in text) and any(c.isalpha() for c in text)
 
 
 def _calls(
-    raw: pd.DataFrame, ours: Words, station: Station, direction: Direction, setups: set[str]
+    raw: pd.DataFrame, ours: Words, theirs: Words, station: Station, direction: Direction, setups: set[str]
 ) -> tuple[set[str] | None, tuple[Note, ...]]:
     """Base callsigns of the station; None where nothing tells whose a row is. And what was assumed for it."""
-    there = Counter(_counted(ours, ~_blank(ours)))
-    if station.callsign.strip():
-        # The column may be missing, or blank throughout: then all rows are the station's.
-        return ({base(station.callsign)} if there else None), ()
-    if not there:
+    there = Counter(_counted(ours, ~_nobody(ours)))
+    if not there:  # the column is missing, or blank throughout: then all rows are the station's
         return None, ()
+    named = set(_named(station))
     compared = {base(name) for name in setups}
-    if len(compared) == 2 and compared <= set(there):
+    if len(compared) == 2 and compared <= set(there) and (not named or named <= compared):
         return compared, ()
+    if named:
+        return named, ()
     if len(there) > 1 and station.locator.strip():
         at_home = _at(raw, ours, station.locator, direction)
         there = Counter(_counted(ours, at_home)) or there
     if len(there) > 1:
-        _ask(there, direction)
+        _ask(there, _counted(theirs, ~_nobody(theirs)), direction)
     (call,) = there
     note = Note(NoteCode.STATION_TAKEN, {"direction": str(direction), "call": call, "rows": there[call]})
     return {call}, (note,)
@@ -155,7 +210,7 @@ def _at(raw: pd.DataFrame, ours: Words, locator: str, direction: Direction) -> F
     column = words(raw, "tx_locator" if direction is Direction.SENT else "rx_locator")
     wanted = locator.strip().upper()
     same = np.array([bool(text.strip()) and wanted.startswith(text.strip().upper()[:6]) for text in column.texts])
-    return same[column.codes] & ~_blank(ours)
+    return same[column.codes] & ~_nobody(ours)
 
 
 def _says(column: Words, calls: set[str]) -> Flags:
@@ -163,8 +218,18 @@ def _says(column: Words, calls: set[str]) -> Flags:
     return np.array([base(text) in calls for text in column.texts], dtype=bool)[column.codes]
 
 
-def _blank(column: Words) -> Flags:
-    return column.blank[column.codes]
+def _nobody(column: Words) -> Flags:
+    """Rows whose cell names no station: blank, or a repeated header, a total, a question mark."""
+    return np.array([not _names(text) for text in column.texts], dtype=bool)[column.codes]
+
+
+def _one_path(theirs: Words, keep: Flags, direction: Direction) -> tuple[Note, ...]:
+    """That all rows are of one and the same far end, where it is so: then this is one path and no reach."""
+    there = _counted(theirs, keep & ~_nobody(theirs))
+    if len(there) != 1:
+        return ()
+    ((call, rows),) = there.items()
+    return (Note(NoteCode.ONE_PATH, {"direction": str(direction), "call": call, "rows": rows}),)
 
 
 def _counted(column: Words, among: Flags) -> dict[str, int]:
@@ -184,7 +249,7 @@ def _turned(raw: pd.DataFrame, direction: Direction) -> pd.DataFrame:
     """Both ends exchanged where the station heard: every later step then asks about the far end, whoever sent."""
     if direction is Direction.SENT:
         return raw
-    swap = {"rx_call": "tx_call", "tx_call": "rx_call", "rx_locator": "tx_locator", "tx_locator": "rx_locator"}
+    swap = {**dict(_ENDS), **{two: one for one, two in _ENDS}}
     return raw.rename(columns={name: swap[name] for name in swap if name in raw})
 
 
@@ -194,10 +259,18 @@ def _listed(there: dict[str, int]) -> str:
     return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
 
 
-def _ask(there: dict[str, int], direction: Direction) -> None:
-    kind = "transmitters" if direction is Direction.SENT else "receivers"
+def _ask(there: dict[str, int], far: dict[str, int], direction: Direction) -> None:
+    """InputError: whose rows are meant? Where the far end is one station alone, that is probably the user's."""
     ranked = dict(sorted(there.items(), key=lambda item: (-item[1], item[0])))
-    raise InputError(f"the export holds rows of {len(there)} {kind}: {_listed(ranked)}; say whose with --callsign.")
+    said = f"the export holds rows of {len(there)} {_KIND[direction]}s: {_listed(ranked)}"
+    if len(far) > 1:
+        raise InputError(f"{said}; say whose with --callsign.")
+    only = next(iter(far), "")
+    if direction is Direction.SENT:
+        whose = f"all heard by {only}: what {only} heard is studied with --heard"
+    else:
+        whose = f"all of what {only} transmitted: that is studied without --heard"
+    raise InputError(f"{said}, {whose}; otherwise say whose rows are meant with --callsign.")
 
 
 def _nothing_left(ours: Words, theirs: Words, station: Station, direction: Direction, opposite: int) -> None:
@@ -210,5 +283,5 @@ def _nothing_left(ours: Words, theirs: Words, station: Station, direction: Direc
             )
         raise InputError(f"every row is what others heard of {call}, none what it heard itself; leave --heard out.")
     kind = "transmitted by" if direction is Direction.SENT else "heard by"
-    there = _counted(ours, ~_blank(ours))
+    there = _counted(ours, ~_nobody(ours))
     raise InputError(f"no row was {kind} {call}; there are {_listed(there) or 'no callsigns in that column'}.")

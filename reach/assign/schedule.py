@@ -1,11 +1,17 @@
-"""Transmit schedules: CSV text with start, end and setup in UTC; and whose setup was on the air at a moment."""
+"""Transmit schedules: CSV text with start, end and setup; and whose setup was on the air at a moment.
+
+Times are UTC unless they, the header or the user name another zone. Headers may speak English, German, Spanish, French,
+Italian, Polish or Japanese; a log with one column of dates and clocks for start and end is a schedule too.
+"""
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from itertools import pairwise
 from pathlib import Path
 from typing import Final
@@ -15,7 +21,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.errors import StudyError
-from reach.study import read_text
+from reach.read import cells as cells_of
+from reach.read import dates, lexicon
+from reach.study import Study, read_text
 
 COLUMNS: Final = ("start", "end", "setup")
 SCHEDULE: Final = {
@@ -26,31 +34,68 @@ SCHEDULE: Final = {
 EXAMPLE: Final = "2026-05-09 18:00,2026-05-09 18:10,vertical"
 
 
-def read(path: str | Path) -> pd.DataFrame:
+# Words of a header, folded as `lexicon.folded` does it. A cell that is one goes before a cell that holds one; of words of two letters,
+# which stand in many a heading, only `on` counts within a longer one.
+WORDS: Final = {
+    "start": "start begin beginning from on beginn anfang von ab inicio comienzo desde debut inizio da de poczatek od 開始",
+    "end": "end stop until till to off ende bis schluss fin final hasta jusqu fine fino koniec do 終了",
+    "setup": "setup antenna antenne antena aerial ant aufbau zestaw configuracion configuration configurazione アンテナ 空中線 設定",
+    "date": "date day datum tag fecha data jour 日付 日",
+}  # fmt: skip
+_OFFSET: Final = re.compile(r"(?:UTC|GMT) ?[-+\u2212] ?\d{1,2}(?::?\d\d)?", re.IGNORECASE)
+
+
+def read(
+    path: str | Path, *, zone: str | None = None, shift_min: float = 0.0, day_first: bool | None = None
+) -> pd.DataFrame:
     """A schedule file.
 
-    path : CSV with the header start,end,setup (in any order; further columns are ignored), times as
-        2026-05-09 18:00 or ISO 8601, UTC unless they carry an offset
+    path : CSV with a header of start, end and setup in any order (further columns are ignored), or with a date and clocks;
+        see `parse`
+    zone : of times that name none, such as +01:00 or Europe/Berlin; UTC where left out
+    shift_min : to be added to all times: a clock that was ten minutes fast wants -10
+    day_first : how to read 03/05/2026; None where the file has to tell
     Returns SCHEDULE, in time order. StudyError, one sentence with file and line, where the file cannot be read, a cell
     is no time, a row ends before it starts, or two rows are on the air at once.
     """
-    return parse(read_text(path, "a schedule"), name=str(path))
+    return parse(
+        read_text(path, "a schedule"), name=str(path), zone=zone, shift_min=shift_min, day_first=day_first
+    )  # fmt: skip
 
 
-def parse(text: str, *, name: str = "schedule") -> pd.DataFrame:
-    """As `read`, from the text of a schedule; name : what errors call it."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text))
-    header: list[str] | None = None
-    rows: list[tuple[datetime, datetime, str, int]] = []
-    for cells in reader:
-        if not any(cell.strip() for cell in cells) or cells[0].lstrip().startswith("#"):
-            continue
-        if header is None:
-            header = _header(cells, f"{name}, line {reader.line_num}")
-            continue
-        rows.append((*_row(header, cells, f"{name}, line {reader.line_num}"), reader.line_num))
-    if not rows:
+def of_study(study: Study) -> pd.DataFrame | None:
+    """The schedule that a study names, in UTC and shifted as the study says; None where it names none."""
+    if not study.schedule:
+        return None
+    return read(
+        Path(study.folder, study.schedule),
+        zone=study.schedule_zone,
+        shift_min=study.schedule_shift_min,
+        day_first=study.options.day_first,
+    )
+
+
+def parse(
+    text: str,
+    *,
+    name: str = "schedule",
+    zone: str | None = None,
+    shift_min: float = 0.0,
+    day_first: bool | None = None,
+) -> pd.DataFrame:
+    """As `read`, from the text of a schedule; name : what errors call it.
+
+    Commas, semicolons or tabs. Without a header the columns are start, end, setup. Dates are ISO, 16.05.2026, 2026年5月16日,
+    20260516, or 16/05/2026 where some date of the file can only be read one way.
+    """
+    lines = _lines(text)
+    if not lines:
         raise StudyError(f"{name}: holds no rows; wanted are the header start,end,setup and rows such as {EXAMPLE}.")
+    layout, body = _layout(lines, name)
+    if not body:
+        raise StudyError(f"{name}: holds no rows; wanted are the header start,end,setup and rows such as {EXAMPLE}.")
+    how = _How(_zone(zone) if zone else layout.zone, _order(body, layout, day_first))
+    rows = [(*_row(cells, layout, how, f"{name}, line {line}"), line) for line, cells in body]
     rows.sort(key=lambda row: row[0])
     for one, two in pairwise(rows):
         if two[0] < one[1]:
@@ -58,7 +103,8 @@ def parse(text: str, *, name: str = "schedule") -> pd.DataFrame:
                 f"{name}, line {two[3]}: starts {_text(two[0])}, while the row in line {one[3]} is on the air until "
                 f"{_text(one[1])}; rows may not overlap."
             )
-    return table((start, end, setup) for start, end, setup, _ in rows)
+    by = timedelta(minutes=shift_min)
+    return table((start + by, end + by, setup) for start, end, setup, _ in rows)
 
 
 def table(rows: Iterable[tuple[datetime, datetime, str]]) -> pd.DataFrame:
@@ -151,36 +197,150 @@ def micros(column: pd.Series) -> npt.NDArray[np.int64]:
     return pd.to_datetime(column, utc=True).astype("datetime64[us, UTC]").astype("int64").to_numpy().astype(np.int64)
 
 
-def _delimiter(content: str) -> str:
-    first = next((line for line in content.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
-    return max(",;\t", key=first.count)
+# --- how a schedule is written ----------------------------------------------------------------------------------------
 
 
-def _header(cells: list[str], where: str) -> list[str]:
-    header = [cell.strip().lower() for cell in cells]
-    missing = [name for name in COLUMNS if name not in header]
+@dataclass(frozen=True)
+class _Layout:
+    """Which column is what, and in which zone its header says its times are."""
+
+    place: dict[str, int]
+    zone: tzinfo
+
+
+@dataclass(frozen=True)
+class _How:
+    """How times without an offset, and dates with day and month either way, are to be read."""
+
+    zone: tzinfo
+    day_first: bool | None
+
+
+def _lines(text: str) -> list[tuple[int, list[str]]]:
+    """Line number and cells of every row that is no comment."""
+    first = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=max("\t;,", key=first.count))
+    rows = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
+    return [(line, cells) for line, cells in rows if any(cells) and not cells[0].startswith("#")]
+
+
+def _layout(lines: list[tuple[int, list[str]]], name: str) -> tuple[_Layout, list[tuple[int, list[str]]]]:
+    """The columns, and the rows below the header. A first row with times in it is no header."""
+    line, cells = lines[0]
+    if len(cells) >= 3 and all(_is_time(cell) for cell in cells[:2]):
+        return _Layout(dict(zip(COLUMNS, range(3), strict=True)), UTC), lines
+    place: dict[str, int] = {}
+    for word in WORDS:
+        for how in (_is_named, _is_word, _holds):
+            hits = [at for at, cell in enumerate(cells) if how(lexicon.folded(cell), word) and at not in place.values()]
+            if hits:
+                place[word] = hits[0]
+                break
+    missing = [each for each in COLUMNS if each not in place]
     if missing:
-        raise StudyError(f"{where}: the header needs start,end,setup, but {', '.join(missing)} is not in {cells!r}.")
-    return header
+        raise StudyError(
+            f"{name}, line {line}: the header needs start,end,setup, but {', '.join(missing)} is not in {cells!r}."
+        )
+    written = (_OFFSET.search(cells[place[each]]) for each in COLUMNS[:2])
+    named = next((found[0] for found in written if found), None)
+    return _Layout(place, _zone(named) if named else UTC), lines[1:]
 
 
-def _row(header: list[str], cells: list[str], where: str) -> tuple[datetime, datetime, str]:
-    given = dict(zip(header, (cell.strip() for cell in cells), strict=False))
-    values = [given.get(name, "") for name in COLUMNS]
-    start, end = (_moment(value, name, where) for value, name in zip(values, COLUMNS[:2], strict=False))
-    if not values[2]:
+def _is_time(cell: str) -> bool:
+    """Whether a cell says a date, with or without a clock."""
+    tidy = cells_of.tidy(cell)
+    return dates.stamp(tidy) is not None or dates.day(tidy) is not None
+
+
+def _is_named(cell: str, word: str) -> bool:
+    return cell == word
+
+
+def _is_word(cell: str, word: str) -> bool:
+    return cell in map(lexicon.folded, WORDS[word].split())
+
+
+def _holds(cell: str, word: str) -> bool:
+    parts = re.findall(r"[^\W\d_]+", cell)
+    known = [
+        each for each in map(lexicon.folded, WORDS[word].split()) if len(each) > 2 or each == "on" or not each.isascii()
+    ]
+    return any(each in parts if each.isascii() else cell.startswith(each) for each in known)
+
+
+def _order(body: list[tuple[int, list[str]]], layout: _Layout, day_first: bool | None) -> bool | None:
+    """Whether 03/05/2026 has the day first: as told, else by a date of the file that can only be read one way."""
+    if day_first is not None:
+        return day_first
+    at = [layout.place[name] for name in ("date", "start", "end") if name in layout.place]
+    found = [_date(cells[k]) for _, cells in body for k in at if k < len(cells)]
+    firsts = {day.a > 12 for day in found if day is not None and day.order == "xyz" and max(day.a, day.b) > 12}
+    return firsts.pop() if len(firsts) == 1 else None
+
+
+def _date(cell: str) -> dates.Date | None:
+    tidy = cells_of.tidy(cell)
+    found = dates.stamp(tidy)
+    return found.date if found is not None else dates.day(tidy)
+
+
+def _row(cells: Sequence[str], layout: _Layout, how: _How, where: str) -> tuple[datetime, datetime, str]:
+    given = {name: cells[at] if at < len(cells) else "" for name, at in layout.place.items()}
+    day = given.get("date", "")
+    start, end = (_moment(given[name], day, name, how, where) for name in COLUMNS[:2])
+    if not given["setup"]:
         raise StudyError(f"{where}: 'setup' is blank; a row is such as {EXAMPLE}.")
+    if end <= start and day and not _is_time(given["end"]):
+        end += timedelta(days=1)  # one date for both: the row runs over midnight
     if end <= start:
         raise StudyError(f"{where}: ends {_text(end)}, which is not after its start {_text(start)}.")
-    return start, end, values[2]
+    return start, end, given["setup"]
 
 
-def _moment(value: str, name: str, where: str) -> datetime:
+def _moment(value: str, day: str, name: str, how: _How, where: str) -> datetime:
+    """One time, in UTC."""
     try:
-        moment = datetime.fromisoformat(value)
-    except ValueError:
-        raise StudyError(f"{where}: {name!r} is no time: {value!r}; wanted UTC such as 2026-05-09 18:00.") from None
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+        moment = _reading(value if _is_time(value) or not day else f"{day} {value}", how)
+    except ValueError as error:
+        why = str(error)
+        hint = f"{why}; " if why.startswith("day") else ""
+        raise StudyError(
+            f"{where}: {name!r} is no time: {value!r}; {hint}wanted UTC such as 2026-05-09 18:00."
+        ) from None
+    return moment.astimezone(UTC)
+
+
+def _reading(text: str, how: _How) -> datetime:
+    """A date and a clock, perhaps with a zone, as exports have them. ValueError where it is none."""
+    found = dates.stamp(cells_of.tidy(text))
+    if found is None:
+        raise ValueError("no date with a clock")
+    a, b, c, order, mark, short = found.date
+    if order == "ymd":
+        year, month, day = a, b, c
+    else:
+        first = True if mark == "." else how.day_first  # with dots the day comes first everywhere
+        if first is None:
+            raise ValueError("day or month may come first, and --day-first or --month-first says which")
+        year, month, day = c + 2000 * short, b if first else a, a if first else b
+    zone = how.zone if found.clock.zone is None else timezone(timedelta(minutes=found.clock.zone))
+    return datetime(year, month, day, tzinfo=zone) + timedelta(
+        microseconds=found.clock.micros
+    )  # 24:00 is the next day's
+
+
+def _zone(text: str) -> tzinfo:
+    """A zone as an offset from UTC or as a place. StudyError where it is neither."""
+    if (minutes := dates.zone_minutes(text)) is not None:
+        return timezone(timedelta(minutes=minutes))
+    try:
+        from zoneinfo import ZoneInfo
+
+        return ZoneInfo(text.strip())
+    except (ValueError, OSError, KeyError):
+        raise StudyError(
+            f"{text!r} is no zone; wanted is an offset from UTC such as +01:00, or a place such as Europe/Berlin."
+        ) from None
 
 
 def _text(moment: datetime) -> str:

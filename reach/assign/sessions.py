@@ -6,6 +6,8 @@ two setups heard in the same moment are no duplicates.
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
 from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 
@@ -14,6 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.assign import schedule
+from reach.base import grammar
 from reach.base.vocabulary import words
 from reach.findings import Note, NoteCode
 from reach.read import times
@@ -24,35 +27,88 @@ Flags = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
 
-def assign(raw: pd.DataFrame, study: Study, *, moments: Moments | None = None) -> pd.DataFrame:
+def assign(
+    raw: pd.DataFrame, study: Study, *, moments: Moments | None = None, planned: pd.DataFrame | None = None
+) -> pd.DataFrame:
     """Name the setup and session of each raw row, as far as the study tells them.
 
     raw : raw table, needs source
     moments : the times of this very table, where `read.times.moments` has read them already
-    Returns a new table with `setup` and `session` filled in; the very table where the study tells nothing. StudyError
+    planned : the study's schedule (schedule.SCHEDULE), where it has been read already
+    Returns a new table with `setup` and `session` filled in; the very table where the study tells nothing and the station
+    stayed where it was: each place of a station that moved is a session of that name. StudyError
     where the schedule file has a mistake; InputError where the order of day and month cannot be told.
     """
-    if not (study.sessions or study.schedule):
+    places = _places(words(raw, "tx_locator").texts)
+    if not (study.sessions or study.schedule or len(set(places.values())) > 1):
         return raw
     found = moments or times.moments(raw, day_first=study.options.day_first)
-    setup, session = _Names(raw, "setup"), _Names(raw, "session")
-    for told in study.sessions:
-        inside = _inside(raw, found.micros, told)
-        # The setup that a row names itself may be another than the session's: then it is not of this session either.
-        session.fill(inside & setup.free | inside & setup.says(told.setup), told.name or told.setup)
-        setup.fill(inside, told.setup)
-    if study.schedule:
-        rows = schedule.read(Path(study.folder, study.schedule))
+    setup, session = _told(raw, study, found.micros)
+    rows = schedule.of_study(study) if planned is None else planned
+    if rows is not None:
         code, names = schedule.setup_at(found.micros, rows)
         for k, name in enumerate(names):
             setup.fill(code == k, name)
+    _by_place(raw, places, session)
     return raw.assign(setup=setup.column(), session=session.column())
 
 
+def untold(raw: pd.DataFrame, study: Study, *, moments: Moments) -> Flags:
+    """Rows whose setup only the schedule can know: they name none themselves and lie in no session. Shape (rows,)."""
+    return _told(raw, study, moments.micros)[0].free
+
+
+def _told(raw: pd.DataFrame, study: Study, micros: Ints) -> tuple[_Names, _Names]:
+    """Setup and session of each row, as the row itself and the sessions tell them."""
+    setup, session = _Names(raw, "setup"), _Names(raw, "session")
+    for told in study.sessions:
+        inside = _inside(raw, micros, told)
+        # The setup that a row names itself may be another than the session's: then it is not of this session either.
+        session.fill(inside & setup.free | inside & setup.says(told.setup), told.name or told.setup)
+        setup.fill(inside, told.setup)
+    return setup, session
+
+
 def notes(spots: pd.DataFrame, study: Study) -> tuple[Note, ...]:
-    """What the user should know: how many spots belong to no setup although the study names some."""
+    """What the user should know: that the station moved, and how many spots belong to no setup although the study names
+    some."""
+    told = []
+    rows = spots["tx_locator"].value_counts(sort=False)
+    places = _places(str(name) for name in rows.index[rows.to_numpy() > 0])
+    if len(set(places.values())) > 1:
+        count: Counter[str] = Counter()
+        for name, place in places.items():
+            count[place] += int(rows[name])
+        told.append(Note(NoteCode.STATION_MOVED, {"locators": dict(count.most_common())}))
     outside = int(spots["setup"].isna().sum()) if study.schedule or study.sessions else 0
-    return (Note(NoteCode.OUTSIDE_SESSIONS, {"spots": outside}),) if outside else ()
+    return (*told, Note(NoteCode.OUTSIDE_SESSIONS, {"spots": outside})) if outside else tuple(told)
+
+
+def _places(locators: Iterable[str]) -> dict[str, str]:
+    """The place of each of the station's own locators, as six characters where some row gives so many.
+
+    'IO51' and 'IO51es' are one place said twice, as long as no other subsquare of it occurs. Texts that are no locator
+    have no place: vetting judges them.
+    """
+    found = {
+        text: verdict.locator for text in locators if (verdict := grammar.judge(text, four_characters=True)).locator
+    }
+    fine = {name[:6] for name in found.values() if len(name) >= 6}
+    coarse = {name: [one for one in fine if one[:4] == name[:4]] for name in found.values() if len(name) < 6}
+    return {
+        text: name[:6] if len(name) >= 6 else coarse[name][0] if len(coarse[name]) == 1 else name
+        for text, name in found.items()
+    }
+
+
+def _by_place(raw: pd.DataFrame, places: dict[str, str], session: _Names) -> None:
+    """Where the station moved, each place is a session of its own: its name goes where no other stands."""
+    if len(set(places.values())) < 2:
+        return
+    column = words(raw, "tx_locator")
+    for place in dict.fromkeys(places.values()):
+        here = np.array([places.get(text) == place for text in column.texts], dtype=bool)[column.codes]
+        session.fill(here, place)
 
 
 class _Names:

@@ -9,7 +9,7 @@ import click
 from reach.cli import console, options
 from reach.cli.run import may_write, tell, walked
 
-SAMPLES = ("evening", "weekend", "messy")
+SAMPLES = ("evening", "weekend", "messy", "listening", "shared")
 
 
 @click.command("demo", short_help="Run the whole walk on the bundled, made-up sample spots.")
@@ -24,6 +24,8 @@ def command(out: str, only: str | None, style: str, replace: bool) -> None:
       evening   two antennas alternated every ten minutes: a comparison that can tell
       weekend   one antenna a day: a comparison that cannot tell, and says so
       messy     an export with everything that goes wrong in exports
+      listening what the station heard of others, with two antennas
+      shared    an export that holds another station's reports too
     """
     from reach import study
     from reach.tell import folder as written
@@ -36,7 +38,7 @@ def command(out: str, only: str | None, style: str, replace: bool) -> None:
     with pictures.Drawers() as drawers:
         found = {}
         for name, folder in folders.items():
-            found[folder] = walked(study.load(where / f"{name}.toml"))
+            (found[folder],) = walked(study.load(where / f"{name}.toml"))
             click.secho(found[folder].study.title, bold=True)
             tell(found[folder])
             click.echo()

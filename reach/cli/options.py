@@ -15,8 +15,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 def station(command: F) -> F:
-    """--callsign, --locator, --power."""
+    """--callsign, --locator, --power, --heard."""
     for option in (
+        click.option(
+            "--heard/--sent",
+            "heard",
+            default=None,
+            help="Study what the station heard of others, or what others heard of it.  [default: sent]",
+        ),
         click.option("--power", "power_w", type=float, metavar="WATT", help="Power at the radio."),
         click.option("--locator", metavar="LOCATOR", help="The station's own locator, six characters."),
         click.option("--callsign", metavar="CALL", help="The station's callsign."),
@@ -25,7 +31,19 @@ def station(command: F) -> F:
     return command
 
 
-schedule = click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when.")
+def schedule(command: F) -> F:
+    """--schedule, and what is wrong with its clock: --schedule-zone, --schedule-shift, --schedule-confirmed."""
+    for option in (
+        click.option("--schedule-confirmed", is_flag=True, help="The schedule is right, whatever the reports say."),
+        click.option("--schedule-shift", "schedule_shift_min", type=click.FloatRange(-1440, 1440), metavar="MIN",
+                     help="Minutes to add to the schedule's times."),
+        click.option("--schedule-zone", metavar="ZONE", help="Of the schedule's times, such as +01:00.  [default: UTC]"),
+        click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when."),
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
 replace = click.option(
     "--replace",
     is_flag=True,
@@ -66,6 +84,10 @@ def study_from(
     itu_region: str | None = None,
     title: str | None = None,
     schedule: str | None = None,
+    schedule_zone: str | None = None,
+    schedule_shift_min: float | None = None,
+    schedule_confirmed: bool = False,
+    heard: bool | None = None,
 ) -> Study:
     """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
 
@@ -83,7 +105,14 @@ def study_from(
         zone=_offset(zone),
         itu_region=int(itu_region) if itu_region else None,
     )
-    top = _given(title=title, schedule=str(Path(schedule).absolute()) if schedule else None)
+    top = _given(
+        title=title,
+        schedule=str(Path(schedule).absolute()) if schedule else None,
+        schedule_zone=schedule_zone,
+        schedule_shift_min=schedule_shift_min,
+        schedule_confirmed=schedule_confirmed or None,
+        direction=None if heard is None else "heard" if heard else "sent",
+    )
     return study.changed(base, station=station, options=options, **top)
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 @click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
 @click.option("--write-study", type=click.Path(), help="Only write a study file to start from, and stop.")
 @click.option("--csv", is_flag=True, help="Spots as CSV even beyond 100,000 of them, where Parquet is written else.")
+@click.option("--both", is_flag=True, help="Two reports that link to each other: what others heard, what it heard.")
 @options.replace
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as one JSON object.")
 def command(
@@ -35,6 +36,7 @@ def command(
     style: str,
     write_study: str | None,
     csv: bool,
+    both: bool,
     replace: bool,
     as_json: bool,
     **given: Any,
@@ -47,6 +49,7 @@ def command(
     \b
       reach run spots.csv --locator IO51es --power 5
       reach run 'may/*.csv' --locator IO51es --write-study may.toml
+      reach run spots.csv --callsign EI4QTB --heard   what the station itself heard
       reach run may.toml --fixes fixes.csv
     """
     study = options.study_from(files, **given)
@@ -55,20 +58,31 @@ def command(
         _write_study(study, Path(write_study), inputs, replace=replace)
         return
     folder = Path(out) if out else Path("outputs") / folder_name(study, files)
-    may_write(folder, inputs, replace=replace)
+    # A report a direction: each in a folder of its own where there are two, with the way to the other's page.
+    ways = ("sent", "heard") if both else (study.direction,)
+    folders = {way: folder / way if both else folder for way in ways}
+    for each in folders.values():
+        may_write(each, inputs, replace=replace)
     from reach.tell import folder as written
     from reach.tell import pictures
 
     with pictures.Drawers() as drawers:  # they load while this process reads
-        findings = walked(study, fixes=fixes)
-        if not as_json:
-            tell(findings)
-        with console.progress() as progress:
-            written.write(findings, folder, style=style, csv=csv, replace=replace, drawers=drawers, progress=progress)
+        found = walked(study, *ways, fixes=fixes)
+        for k, findings in enumerate(found):
+            if not as_json:
+                tell(findings, named=both)
+            other = f"../{ways[1 - k]}/report.html" if both else ""
+            with console.progress() as progress:
+                written.write(
+                    findings, folders[ways[k]], style=style, csv=csv, replace=replace, drawers=drawers, other=other,
+                    progress=progress,
+                )  # fmt: skip
     if as_json:
-        console.as_json(written.summary_file(findings))
-    else:
-        click.echo(f"Open {folder / 'report.html'}")
+        said = [written.summary_file(findings) for findings in found]
+        console.as_json(dict(zip(ways, said, strict=True)) if both else said[0])
+        return
+    for each in folders.values():
+        click.echo(f"Open {each / 'report.html'}")
 
 
 def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) -> None:
@@ -78,31 +92,40 @@ def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) 
     folder.check(out, makes=folder.MAKES, replace=replace, inputs=inputs)
 
 
-def walked(study: Study, *, fixes: str | None = None) -> Findings:
-    """Everything found, with progress on stderr."""
+def walked(study: Study, *ways: str, fixes: str | None = None) -> list[Findings]:
+    """Everything found in each direction, the study's own where none is named; with progress on stderr. The files are read
+    once."""
     with console.progress() as progress:
         progress("starting")
         from reach.walk import Walk
 
-        return Walk(study, fixes=fixes, progress=progress).findings
+        walk = Walk(study, fixes=fixes, progress=progress)
+        return [walk.towards(way).findings for way in ways or (study.direction,)]
 
 
-def tell(findings: Findings) -> None:
-    """The answer in a few lines: it does not wait for the pictures."""
+def tell(findings: Findings, *, named: bool = False) -> None:
+    """The answer in a few lines: it does not wait for the pictures. What was left out, and why, stands above it.
+
+    named : whether to say first in which direction it is
+    """
     from reach.base.words import TERMINAL
     from reach.tell.sentences import notes
     from reach.tell.sentences import reach as sentences
 
+    if named:
+        click.secho(sentences.circumstances(findings, TERMINAL), bold=True)
+    click.echo(" ".join([sentences.counts(findings, TERMINAL), *sentences.left_out(findings, TERMINAL)]))
+    if findings.fixed_rows:
+        rows = TERMINAL.things(findings.fixed_rows, "row")
+        click.echo(f"{rows} had their locator replaced as you asked.")
+    click.echo()
     for sentence in sentences.answer(findings, TERMINAL):
         click.echo(sentence.text)
         if sentence.needs_evidence and sentence.evidence:
             click.echo(sentence.evidence)
-    click.echo(f"\n{sentences.counts(findings, TERMINAL)}")
-    if findings.fixed_rows:
-        rows = TERMINAL.things(findings.fixed_rows, "row")
-        click.echo(f"{rows} had their locator replaced as you asked.")
     for note in findings.notes:
-        click.echo(f"Note: {notes.note(note, TERMINAL)}")
+        if note.code not in notes.FIRST:
+            click.echo(f"Note: {notes.note(note, TERMINAL)}")
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reach.findings import Counts, InputFile
+    from reach.study import Study
 
 SHOWN = 20
 
@@ -58,9 +59,12 @@ def command(
 
         checked = Walk(study, progress=progress)
         from reach.base.words import TERMINAL
+        from reach.tell.sentences import direction, notes
         from reach.tell.sentences import problems as sentences
 
-        problems, inputs = sentences.written(checked.problems, say=TERMINAL), checked.inputs
+        way = direction.ends(study)
+        problems, inputs = sentences.written(checked.problems, say=TERMINAL, way=way), checked.inputs
+        told = [notes.note(each, TERMINAL) for each in checked.notes if each.code in notes.FIRST]
         suspects = checked.suspects if checked.can_place else None
         if problems_path:
             _write(problems, Path(problems_path), replace=replace)
@@ -69,9 +73,15 @@ def command(
 
             _write(fixes.suggestions(problems), Path(fixes_path), replace=replace)
     if as_json:
-        console.as_json(_object(checked.counts, inputs, problems) | {"suspects": _suspects(suspects)})
+        console.as_json(
+            {"direction": study.direction}
+            | _object(checked.counts, inputs, problems)
+            | {"notes": told, "suspects": _suspects(suspects, study)}
+        )
     else:
         _print_understood(inputs)
+        for sentence in told:
+            click.echo(sentence)
         _print_suspects(suspects)
         _print(checked.counts, inputs, problems, problems_path)
         if fixes_path:
@@ -105,14 +115,16 @@ def _write(table: pd.DataFrame, path: Path, *, replace: bool) -> None:
         tables.write_csv(table, partial)
 
 
-def _suspects(suspects: pd.DataFrame | None) -> list[dict[Any, Any]] | None:
+def _suspects(suspects: pd.DataFrame | None, study: Study) -> list[dict[Any, Any]] | None:
     """Suspects as plain values, heaviest first; None where the station's locator is not known."""
     if suspects is None:
         return None
     from reach.base.words import TERMINAL
+    from reach.tell.sentences import direction
     from reach.tell.sentences import suspects as sentences
 
-    table = sentences.written(suspects, say=TERMINAL).astype(object)
+    written = direction.as_written(sentences.written(suspects, say=TERMINAL), direction.ends(study))
+    table = written.astype(object)
     return table.where(table.notna(), None).to_dict("records")
 
 
@@ -148,12 +160,7 @@ def _print_suspects(suspects: pd.DataFrame | None) -> None:
 
 def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame) -> dict[str, Any]:
     return {
-        "counts": {
-            "read": counts.read,
-            "accepted": counts.accepted,
-            "rejected": counts.rejected,
-            "duplicates": counts.duplicates,
-        },
+        "counts": counts.numbers,
         "files": [
             {
                 "name": file.name,
@@ -169,9 +176,10 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
 
 
 def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, path: str | None) -> None:
-    rows = "row" if counts.read == 1 else "rows"
-    parts = f"{counts.accepted:,} accepted + {counts.rejected:,} rejected + {counts.duplicates:,} duplicates"
-    click.echo(f"{counts.read:,} {rows} read = {parts}")
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import reach as answers
+
+    click.echo(answers.law(counts, TERMINAL))
     if len(problems):
         _print_rules(problems)
         _print_first(problems, path)

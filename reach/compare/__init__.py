@@ -6,13 +6,15 @@ and codes (`comparison.py`); `reach.tell.sentences.comparison` says them.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     import pandas as pd
 
+    from reach.assign.clock import ClockFit
+    from reach.assign.powers import Powers
     from reach.compare.comparison import Comparison
 
 STRONGEST_POWER_DB: Final = 60.0
@@ -25,6 +27,8 @@ def compare(
     *,
     schedule: pd.DataFrame | str | Path | None = None,
     power_difference_db: float | None = 0.0,
+    powers: Powers | None = None,
+    clock: ClockFit | None = None,
     control: pd.DataFrame | None = None,
     decoding_limit_db: float | None = None,
 ) -> Comparison:
@@ -36,10 +40,13 @@ def compare(
     a, b : names of the setups; with both on the air at once also two callsigns of tx_call or two frequencies in MHz
     schedule : transmit schedule with start, end, setup (a table or a CSV file); replaces `setup`
     power_difference_db : power of A minus power of B at the antenna [dB], taken off; None: not known, not taken off
+    powers : what rows and study tell of the powers (assign.powers.between, of these spots); goes before the number
+    clock : whether the schedule that named the setups fits the reports (assign.clock.fit); None: nothing speaks against it
     control : spots of another station in the same period whose setup did not change; same columns, `setup` not needed
     decoding_limit_db : the weakest report that can be decoded [dB in 2500 Hz], where it is known
-    Returns Comparison, A minus B; its verdict is `cannot tell`, with reasons, where the design cannot tell. The argument
-    is left as it was. CompareError where the question itself is wrong; StudyError for a schedule file with a mistake.
+    Returns Comparison, A minus B; its verdict is `cannot tell`, with reasons, where the design cannot tell, the schedule does
+    not fit or the powers contradict each other. The argument is left as it was. CompareError where the question itself is
+    wrong; StudyError for a schedule file with a mistake.
     """
     from dataclasses import replace
     from pathlib import Path
@@ -52,11 +59,15 @@ def compare(
         raise CompareError(f"a power difference is a number of dB within +-60, not {power_difference_db!r}")
     if control is not None:
         labels.needed(control, "the control station's spots need")
+    doubt = checks.in_doubt(powers, clock)
     rows = schedules.read(schedule) if isinstance(schedule, (str, Path)) else schedule
-    labelled = labels.label(spots, a, b, rows)
+    labelled = labels.label(spots, a, b, rows, unheard=clock is not None and clock.doubtful)
+    power_db, taken_db = labels.power(labelled, powers, power_difference_db)
+    power_said, clock_said = labels.told(powers, clock)
     silent = checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
+    about: dict[str, Any] = {"power_difference_db": taken_db, "power": power_said, "clock": clock_said}
     if silent is not None:
-        return verdict.refused(evidence.nothing(labelled, a, b, power_difference_db), silent)
-    data = evidence.gather(labelled, a, b, power_difference_db or 0.0, decoding_limit_db)
-    base = replace(evidence.known(data), power_difference_db=power_difference_db)
-    return verdict.judge(data, base, control)
+        return verdict.refused(replace(evidence.nothing(labelled, a, b), **about), doubt or silent)
+    data = evidence.gather(labelled, a, b, power_db, decoding_limit_db)
+    base = replace(evidence.known(data), **about)
+    return verdict.judge(data, base, control) if doubt is None else verdict.refused(base, doubt)

@@ -62,7 +62,6 @@ class Setting:
     limit: Limits
     design: Alternation
     step_min: float
-    power_difference_db: float
 
 
 def breakdown(reports: Reports, where: Geometry, band: pd.Series, setting: Setting) -> tuple[Cell, ...]:
@@ -123,7 +122,7 @@ def _fit_once(reports: Reports, mask: Bools, setting: Setting, seen: dict[bytes,
 
 def _fit(reports: Reports, mask: Bools, setting: Setting) -> _Fitted:
     part = reports.take(mask)
-    found = estimate.fit(part, setting.limit.take(mask), setting.design, setting.power_difference_db)
+    found = estimate.fit(part, setting.limit.take(mask), setting.design)
     if found is None:
         return _Fitted(None, None, 0, 0, False)
     pairs = len(found.pairs.row)

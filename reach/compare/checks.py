@@ -7,6 +7,8 @@ from typing import Final
 
 import numpy as np
 
+from reach.assign.clock import ClockFit
+from reach.assign.powers import Powers
 from reach.compare import effort, variance
 from reach.compare.comparison import Caution, NextStep, Refused, Remark
 from reach.compare.design import FEWEST_RUNS, SLOWEST_MIN, Alternation
@@ -35,6 +37,20 @@ class Refusal:
 
 
 ALTERNATE: Final = Remark(NextStep.ALTERNATE)
+
+
+def in_doubt(powers: Powers | None, clock: ClockFit | None) -> Refusal | None:
+    """Neither a schedule that does not fit nor powers that contradict each other may decide which setup was better.
+
+    The schedule goes first: it says which reports are whose.
+    """
+    if clock is not None and clock.doubtful:
+        shifts = {name: value for name, value in clock.values.items() if name in ("shift_min", "other_min")}
+        return Refusal(Remark(Refused.CLOCK, clock.values), Remark(NextStep.SETTLE_CLOCK, shifts))
+    if powers is not None and powers.refused:
+        told = {"told": str(powers.told), **powers.values}
+        return Refusal(Remark(Refused.POWER, told), Remark(NextStep.SETTLE_POWER))
+    return None
 
 
 def unheard(spots_a: int, spots_b: int) -> Refusal | None:

@@ -10,6 +10,8 @@ from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 from typing import Any, Final
 
+from reach.assign.clock import Clock
+from reach.assign.powers import Told
 from reach.spots import CORROBORATED
 
 BREAKDOWNS: Final = ("zone", "ring", "sector", "band", "day_night")
@@ -54,6 +56,8 @@ class Refused(StrEnum):
     TOO_LITTLE         receivers, pairs, times, and of each how many are needed: receivers_needed, ...
     AT_DECODING_LIMIT  kept (share), slope (0..1), saturated (true where reports pile up at the top too)
     ONE_RECEIVER       rx_call, square, verdict, without (the verdict without it)
+    CLOCK              the schedule's clock is in doubt: the values of `assign.clock.ClockFit`
+    POWER              what is known of the powers contradicts itself: told (a code of `assign.powers.Told`) and its values
     """
 
     NOBODY_HEARD = "nobody-heard"
@@ -64,6 +68,8 @@ class Refused(StrEnum):
     TOO_LITTLE = "too-little"
     AT_DECODING_LIMIT = "at-decoding-limit"
     ONE_RECEIVER = "one-receiver-carries"
+    CLOCK = "schedule-in-doubt"
+    POWER = "power-in-doubt"
 
 
 class NextStep(StrEnum):
@@ -74,6 +80,8 @@ class NextStep(StrEnum):
     WAIT_FOR_STRONGER  reports, or use more power
     MORE_RECEIVERS   until more have heard both
     HOURS            hours in all that would tell wanted_db apart
+    SETTLE_CLOCK     correct the schedule by shift_min (or other_min), or confirm it
+    SETTLE_POWER     say which power is right
     """
 
     ALTERNATE = "alternate"
@@ -81,6 +89,8 @@ class NextStep(StrEnum):
     WAIT_FOR_STRONGER = "wait-for-stronger"
     MORE_RECEIVERS = "more-receivers"
     HOURS = "hours"
+    SETTLE_CLOCK = "settle-clock"
+    SETTLE_POWER = "settle-power"
 
 
 class Caution(StrEnum):
@@ -161,14 +171,14 @@ class Method(StrEnum):
     CONTROL = "control"
 
 
-CODES: Final = (Refused, NextStep, Caution, Note, Gap)  # what a Remark can be
+CODES: Final = (Refused, NextStep, Caution, Note, Gap, Told, Clock)  # what a Remark can be
 
 
 @dataclass(frozen=True)
 class Remark:
     """Something to be said: a code, and the values that its enumeration lists for it."""
 
-    code: Refused | NextStep | Caution | Note | Gap
+    code: Refused | NextStep | Caution | Note | Gap | Told | Clock
     values: Mapping[str, Value] = field(default_factory=dict)
 
 
@@ -318,7 +328,7 @@ class Block:
 
 @dataclass(frozen=True, repr=False)
 class Comparison:
-    """Two setups compared. Differences are A minus B [dB], power at the antenna taken off as far as it is known.
+    """Two setups compared. Differences are A minus B [dB], power taken off as far as it is known.
 
     difference_db, low_db, high_db  the headline; None where it cannot be told
     confidence     of the interval
@@ -334,6 +344,9 @@ class Comparison:
     these_low_db, these_high_db  interval for these receivers only
     equal_within_db  1.0 where the headline's interval lies within +-1 dB, else None
     power_difference_db  taken off: power of A minus power of B; None where unknown and not taken off
+    power          how the powers are known, with at (antenna | radio), difference_db and line_db (what cables and matches
+                   make of it); None where the caller gave a number
+    clock          whether the schedule fits the reports; None without one, or where it was confirmed
     naive_difference_db  mean report of A minus mean report of B, not corrected for anything (not even power)
     near_limit     share of the reports near the decoding limit
     kept           share of the reports above the censoring threshold common to both setups
@@ -349,6 +362,8 @@ class Comparison:
     cells          breakdown by zone, ring, sector, band, day and night
     breakdown_left_out  why a breakdown is missing
     by_receiver, by_block  for drawing
+    direction      "sent": others heard the setups; "heard": the setups heard others, and a receiver of this record is a
+                   transmitter
     """
 
     a: str
@@ -388,6 +403,8 @@ class Comparison:
     between_receivers_db: float | None = None
     pair_low_db: float | None = None
     pair_high_db: float | None = None
+    power: Remark | None = None
+    clock: Remark | None = None
     sensitivity: tuple[Estimate, ...] = ()
     without: Estimate | None = None
     control: Estimate | None = None
@@ -395,6 +412,7 @@ class Comparison:
     breakdown_left_out: tuple[Remark, ...] = ()
     by_receiver: tuple[Receiver, ...] = field(default=(), repr=False)
     by_block: tuple[Block, ...] = field(default=(), repr=False)
+    direction: str = "sent"
 
     def __repr__(self) -> str:
         return f"<Comparison of {self.a} and {self.b}: {self.verdict.value}, {self.pairs} pairs>"

@@ -35,9 +35,7 @@ WITHIN_MIN: Final = 10.0
 DAYS_ALIKE: Final = 1.0  # days after which the band has forgotten all but 1/e of how it was
 
 
-def with_control(
-    reports: Reports, limit: Limits, control: Reports, power_difference_db: float = 0.0
-) -> DaysFound | None:
+def with_control(reports: Reports, limit: Limits, control: Reports) -> DaysFound | None:
     """Each report against the control station's nearest report at the same receiver.
 
     reports, limit : of the same rows
@@ -51,14 +49,12 @@ def with_control(
     day, keep = days(chosen.time_min, chosen.is_a)
     chosen, limit, day = chosen.take(keep), limit.take(keep), day[keep]
     against_db = control.level_db[nearest][keep]
-    return settled(lambda beta: _fit(chosen, limit, day, against_db, beta, power_difference_db))
+    return settled(lambda beta: _fit(chosen, limit, day, against_db, beta))
 
 
-def _fit(
-    reports: Reports, limit: Limits, day: Ints, against_db: Floats, beta_db: float, power_difference_db: float
-) -> DayFit | None:
+def _fit(reports: Reports, limit: Limits, day: Ints, against_db: Floats, beta_db: float) -> DayFit | None:
     """Day levels of the difference to the control, days of A against days of B."""
-    kept = limits.kept(reports, limit, np.full(len(reports), beta_db), power_difference_db)
+    kept = limits.kept(reports, limit, np.full(len(reports), beta_db))
     left = reports.take(kept)
     receivers = len(np.unique(left.receiver))
     if receivers < FEWEST_RECEIVERS:
@@ -114,7 +110,7 @@ def placebo(evidence: Evidence, control: pd.DataFrame | None) -> tuple[Estimate 
     named = _label_like(control, evidence.spots, evidence.reports.is_a, evidence.design.period_min)
     if not named.is_a.any() or named.is_a.all():
         return None, (Remark(Caution.CONTROL_UNHEARD),)
-    theirs = gather(named, evidence.a, evidence.b, 0.0, None)
+    theirs = gather(named, evidence.a, evidence.b, np.zeros(len(named.is_a)), None)
     theirs = replace(
         theirs, design=evidence.design
     )  # the changes are ours; theirs would be as the labels happen to fall
@@ -156,6 +152,7 @@ def like(control: pd.DataFrame, spots: pd.DataFrame, cleaned: Cleaned) -> Report
         unit=of_unit[order],
         is_a=np.zeros(len(order), dtype=bool),
         snr_db=level[order],
+        power_db=np.zeros(len(order)),
         level_db=level[order],
     )
 
@@ -190,4 +187,4 @@ def _label_like(control: pd.DataFrame, spots: pd.DataFrame, is_a: Bools, period_
     before, after = np.maximum(before, 0), np.minimum(after, len(ours) - 1)
     near = np.minimum(theirs - ours[before], ours[after] - theirs) <= period_min * 60e6
     use = inside & near & (labels[before] == labels[after])
-    return Labelled(rows[use], labels[before][use], "control", None, {})
+    return Labelled(rows[use], labels[before][use], "control", None, {}, np.flatnonzero(use))

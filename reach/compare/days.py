@@ -55,9 +55,7 @@ class DaysFound:
     slope: float
 
 
-def alternating_days(
-    reports: Reports, limit: Limits, design: Alternation, power_difference_db: float = 0.0
-) -> DaysFound | None:
+def alternating_days(reports: Reports, limit: Limits, design: Alternation) -> DaysFound | None:
     """Days of A and of B in turn, each report against its receiver's usual level at that half hour of the day.
 
     Returns DaysFound, or None where the days do not alternate often enough: at least 4 stretches of each setup, 8 days and
@@ -69,7 +67,7 @@ def alternating_days(
     reports, limit, day = reports.take(keep), limit.take(keep), day[keep]
     if len(np.unique(day)) < FEWEST_DAYS or len(np.unique(reports.receiver)) < FEWEST_RECEIVERS:
         return None
-    return settled(lambda beta: _days_fit(reports, limit, day, beta, power_difference_db))
+    return settled(lambda beta: _days_fit(reports, limit, day, beta))
 
 
 @dataclass(frozen=True)
@@ -141,8 +139,8 @@ def days(time_min: Floats, is_a: Bools) -> tuple[Ints, Bools]:
     return best[1], best[2]
 
 
-def _days_fit(reports: Reports, limit: Limits, day: Ints, beta_db: float, power_difference_db: float) -> DayFit | None:
-    kept = limits.kept(reports, limit, np.full(len(reports), beta_db), power_difference_db)
+def _days_fit(reports: Reports, limit: Limits, day: Ints, beta_db: float) -> DayFit | None:
+    kept = limits.kept(reports, limit, np.full(len(reports), beta_db))
     if not kept.any():
         return None
     half_hour = np.floor(np.mod(reports.time_min[kept], DAY_MIN) / HALF_HOUR_MIN).astype(np.int64)

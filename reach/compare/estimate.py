@@ -84,19 +84,18 @@ class Fit:
         return 1 / (1 - min(max(self.slope, 0.0), STEEPEST))
 
 
-def fit(reports: Reports, limit: Limits, design: Alternation, power_difference_db: float = 0.0) -> Fit | None:
+def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
     """Estimate A minus B.
 
     reports : sorted, n rows; limit : of the same rows
     design : how the setups alternated
-    power_difference_db : already taken off `level_db`
     Returns Fit, or None where no report has a partner. Passes alternate between "which reports are above the
     threshold of both setups, given the differences" and "the differences, given those reports" until they agree.
     """
     units = int(reports.unit.max()) + 1 if len(reports) else 0
     beta, last = np.zeros(units), np.inf
     for step in range(1, MOST_PASSES + 1):
-        found = _once(reports, limit, design, beta, power_difference_db)
+        found = _once(reports, limit, design, beta)
         if found is None:
             return None
         pooled = found[1]
@@ -106,20 +105,20 @@ def fit(reports: Reports, limit: Limits, design: Alternation, power_difference_d
         if step >= FEWEST_PASSES and abs(pooled.difference_db - last) < SETTLED_DB:
             break
         last = pooled.difference_db
-    found = _once(reports, limit, design, beta, power_difference_db)
+    found = _once(reports, limit, design, beta)
     if found is None:
         return None
     # How far the answer follows the question: presumed half a dB more and half a dB less.
-    nudged = [_once(reports, limit, design, beta + by, power_difference_db) for by in (NUDGE_DB, -NUDGE_DB)]
+    nudged = [_once(reports, limit, design, beta + by) for by in (NUDGE_DB, -NUDGE_DB)]
     up, down = (np.nan if n is None else n[1].difference_db for n in nudged)
     slope = 1.0 if np.isnan(up - down) else (up - down) / (2 * NUDGE_DB)
     return Fit(found[0], found[1], found[2], float(slope))
 
 
 def _once(
-    reports: Reports, limit: Limits, design: Alternation, beta_db: Floats, power_difference_db: float
+    reports: Reports, limit: Limits, design: Alternation, beta_db: Floats
 ) -> tuple[Contrasts, Pooled, Bools] | None:
-    kept = limits.kept(reports, limit, beta_db[reports.unit], power_difference_db)
+    kept = limits.kept(reports, limit, beta_db[reports.unit])
     above = reports.take(kept)
     pairs = at_once(above) if design.simultaneous else in_time(above, design.within_min)
     if not len(pairs.row):

@@ -16,7 +16,7 @@ from reach.compare.comparison import Comparison, DesignKind, LeftOut, Note, Rema
 from reach.compare.design import Alternation
 from reach.compare.labels import Labelled
 from reach.compare.limit import Limits
-from reach.compare.reports import Cleaned, Reports
+from reach.compare.reports import Cleaned, Floats, Reports
 from reach.compare.variance import CONFIDENCE
 
 MANY_DUPLICATES: Final = 0.02
@@ -31,7 +31,6 @@ class Evidence:
     who       as `places.receivers` gives it, row = receiver number
     limit     between which levels reports are complete
     design    how the setups took turns
-    power_db  power of A minus power of B, already taken off the reports' levels
     """
 
     a: str
@@ -41,7 +40,6 @@ class Evidence:
     who: pd.DataFrame
     limit: Limits
     design: Alternation
-    power_db: float
 
     @property
     def reports(self) -> Reports:
@@ -53,10 +51,13 @@ class Evidence:
         return self.labelled.spots.iloc[self.cleaned.row]
 
 
-def gather(labelled: Labelled, a: str, b: str, power_db: float, decoding_limit_db: float | None) -> Evidence:
-    """Everything that the rows of A and B are evidence for. Needs rows of both; arguments as `compare` has them."""
+def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_db: float | None) -> Evidence:
+    """Everything that the rows of A and B are evidence for. Needs rows of both.
+
+    power_db : power of each of the labelled rows above a common reference, taken off [dB]; others as `compare` has them
+    """
     code, who = places.receivers(labelled.spots)
-    cleaned = labels.cleaned(labelled.spots, labelled.is_a, code, power_difference_db=power_db, a_first=a < b)
+    cleaned = labels.cleaned(labelled.spots, labelled.is_a, code, power_db=power_db, a_first=a < b)
     old = code[cleaned.row]  # `clean` numbers receivers by what they heard; bring the table into that order
     numbered = np.empty(len(who), dtype=np.int64)
     numbered[cleaned.reports.receiver] = old
@@ -72,11 +73,10 @@ def gather(labelled: Labelled, a: str, b: str, power_db: float, decoding_limit_d
         who.iloc[numbered].reset_index(drop=True),
         limits.limits(cleaned.reports, mode, decoding_limit_db),
         designs.alternation(cleaned.reports, slots),
-        power_db,
     )
 
 
-def nothing(labelled: Labelled, a: str, b: str, power_db: float | None) -> Comparison:
+def nothing(labelled: Labelled, a: str, b: str) -> Comparison:
     """A Comparison that cannot tell, with the counts of the rows and nothing else."""
     spots_a = int(labelled.is_a.sum())
     return Comparison(
@@ -100,7 +100,7 @@ def nothing(labelled: Labelled, a: str, b: str, power_db: float | None) -> Compa
         blocks=0,
         left_out=labelled.left_out,
         design=None,
-        power_difference_db=power_db,
+        power_difference_db=None,
         naive_difference_db=None,
         heard=comparison.Heard((), (), ()),
     )
@@ -114,7 +114,7 @@ def known(evidence: Evidence) -> Comparison:
     if evidence.cleaned.duplicates:
         left_out[LeftOut.DUPLICATE] = evidence.cleaned.duplicates
     return replace(
-        nothing(evidence.labelled, evidence.a, evidence.b, evidence.power_db),
+        nothing(evidence.labelled, evidence.a, evidence.b),
         spots=len(r),
         spots_a=int(r.is_a.sum()),
         spots_b=int((~r.is_a).sum()),

@@ -10,7 +10,9 @@ import numpy as np
 import pandas as pd
 
 from reach.assign import schedule as schedules
-from reach.compare.comparison import LeftOut
+from reach.assign.clock import ClockFit
+from reach.assign.powers import Powers, Told
+from reach.compare.comparison import LeftOut, Remark, Value
 from reach.compare.reports import Bools, Cleaned, Floats, Ints, clean
 from reach.errors import CompareError
 
@@ -26,6 +28,7 @@ class Labelled:
     told_by   what told the setups apart: setup | schedule | tx_call | freq_mhz
     slots     start [us since 1970] and is-A of the schedule's rows for A or B, or None
     left_out  why rows were left out: how many
+    row       which rows of the table they are
     """
 
     spots: pd.DataFrame
@@ -33,21 +36,28 @@ class Labelled:
     told_by: str
     slots: tuple[Ints, Bools] | None
     left_out: dict[LeftOut, int]
+    row: Ints
 
 
-def label(spots: pd.DataFrame, a: str, b: str, schedule: pd.DataFrame | None = None) -> Labelled:
+def label(
+    spots: pd.DataFrame, a: str, b: str, schedule: pd.DataFrame | None = None, *, unheard: bool = False
+) -> Labelled:
     """Find the reports of A and of B.
 
     spots : any table with the columns NEEDED, and `setup` where there is no schedule
     a, b : names of setups; or, with both on the air at once, two callsigns of `tx_call`, or two frequencies in MHz
     schedule : schedules.SCHEDULE; replaces `setup`
+    unheard : both are known to be setups, whether or not a row is theirs
     Returns Labelled. CompareError where a column is missing, a and b are the same, or there is nothing called so.
     """
     if a == b:
         raise CompareError(f"a comparison needs two different setups, not {a!r} twice")
     needed(spots, "a comparison needs")
     table = spots if schedule is None else schedules.assign(spots, schedule)
-    told_by, names = _told_apart(table, a, b, schedule is not None)
+    if unheard and "setup" in table.columns and not {a, b} & set(_names(table["setup"])):
+        told_by, names = "schedule", table["setup"]
+    else:
+        told_by, names = _told_apart(table, a, b, schedule is not None)
     complete = table[list(NEEDED)].notna().all(axis=1).to_numpy()
     is_a, is_b = (names == a).to_numpy(bool), (names == b).to_numpy(bool)
     none = names.isna().to_numpy()
@@ -64,7 +74,30 @@ def label(spots: pd.DataFrame, a: str, b: str, schedule: pd.DataFrame | None = N
         told_by=told_by,
         slots=_slots(schedule, a, b),
         left_out={why: count for why, count in left_out.items() if count},
+        row=np.flatnonzero(use),
     )
+
+
+def power(labelled: Labelled, powers: Powers | None, power_difference_db: float | None) -> tuple[Floats, float | None]:
+    """What to take off each labelled row [dB above the usual power of B], and the difference of A and B by it."""
+    if powers is None or powers.told == Told.GIVEN:
+        return labelled.is_a.astype(float) * (power_difference_db or 0.0), power_difference_db
+    if powers.level_dbm is None:
+        return np.zeros(len(labelled.is_a)), powers.difference_db
+    level = powers.level_dbm[labelled.row]
+    usual_of_b = level[~labelled.is_a] if not labelled.is_a.all() else level
+    return level - (float(np.median(usual_of_b)) if len(usual_of_b) else 0.0), powers.difference_db
+
+
+def told(powers: Powers | None, clock: ClockFit | None) -> tuple[Remark | None, Remark | None]:
+    """What a Comparison says of powers and clock."""
+    power = None
+    if powers is not None:
+        known: dict[str, Value] = {"at": powers.at, "line_db": powers.line_db, **powers.values}
+        if powers.difference_db is not None:
+            known["difference_db"] = powers.difference_db
+        power = Remark(powers.told, known)
+    return power, None if clock is None else Remark(clock.code, clock.values)
 
 
 def needed(spots: pd.DataFrame, who: str) -> None:
@@ -72,6 +105,11 @@ def needed(spots: pd.DataFrame, who: str) -> None:
     for name in NEEDED:
         if name not in spots.columns:
             raise CompareError(f"{who} the column {name!r}; there are {', '.join(map(str, spots.columns))}")
+
+
+def names_of(spots: pd.DataFrame, a: str, b: str) -> pd.Series:
+    """Under which name each row was sent: its setup, its callsign or its frequency, whichever tells A from B."""
+    return _told_apart(spots, a, b, False)[1]
 
 
 def _slots(schedule: pd.DataFrame | None, a: str, b: str) -> tuple[Ints, Bools] | None:
@@ -152,7 +190,7 @@ def snr(column: pd.Series) -> Floats:
 
 
 def cleaned(
-    spots: pd.DataFrame, is_a: Bools, receiver: Ints, *, power_difference_db: float = 0.0, a_first: bool = True
+    spots: pd.DataFrame, is_a: Bools, receiver: Ints, *, power_db: Floats | float = 0.0, a_first: bool = True
 ) -> Cleaned:
     """Sorted reports of a table; arguments as `reports.clean` has them."""
     return clean(
@@ -161,6 +199,6 @@ def cleaned(
         channels(spots)[0],
         is_a,
         snr(spots["snr_db"]),
-        power_difference_db=power_difference_db,
+        power_db=power_db,
         a_first=a_first,
     )

@@ -21,6 +21,7 @@ OWN_REPORTS: Final = 30  # from here on a receiver's own decoding limit can be s
 OWN_SHARE: Final = 0.03
 OWN_MARGIN_DB: Final = 2.0
 FAR_ABOVE_DB: Final = 12.0  # a receiver that never came nearer to a known limit than this is not cut by it
+LEAST_POWER_SHARE: Final = 0.05
 TOP_REPORTS: Final = 10
 TOP_SHARE: Final = 0.01
 TOP_PILE: Final = 3.0
@@ -98,17 +99,39 @@ def _ceiling(snr_db: Floats) -> float:
     return float(top) - 1 if piled else np.inf
 
 
-def kept(reports: Reports, limit: Limits, beta_db: Floats, power_difference_db: float) -> Bools:
+def kept(reports: Reports, limit: Limits, beta_db: Floats) -> Bools:
     """Which reports lie above the threshold and below the ceiling of BOTH setups.
 
     beta_db : what A is presumed to be stronger by at each report's unit, shape (n,)
-    power_difference_db : power of A minus power of B, already taken off `level_db`
     Returns a mask, shape (n,). Exchanging A and B (and the signs) gives the same mask.
     """
-    # Each report is brought to what B would have been reported at: one level then cuts the same signals of both. Where A
-    # is the stronger by beta, its reports between the threshold and beta above it have no partner in B and must go too.
+    # Each report is brought to what B would have been reported at with the reference power: one level then cuts the same
+    # signals of both. Where A is the stronger by beta, its reports between the threshold and beta above it have no partner
+    # in B and must go too. Decoders cut what they receive, power and all; so where A also has the more power, its weak
+    # reports lack a partner by that much more, although the levels that are compared have had it taken off.
     as_b_db = reports.level_db - beta_db * reports.is_a
-    gap_db = np.negative(power_difference_db + beta_db)
-    low = limit.threshold_db + np.maximum(gap_db, 0.0)
-    high = limit.ceiling_db + np.minimum(gap_db, 0.0)
-    return np.asarray((low <= as_b_db) & (as_b_db <= high))
+    (least_a, most_a), (least_b, most_b) = (_usual_span(reports, which) for which in (True, False))
+    low = limit.threshold_db - np.minimum(least_a + beta_db, least_b)
+    high = limit.ceiling_db - np.maximum(most_a + beta_db, most_b)
+    within = (low <= as_b_db) & (as_b_db <= high)
+    if (least_a != most_a).any() or (least_b != most_b).any():
+        # A report sent with less than the usual power is cut where it was received.
+        received_db = reports.level_db + reports.power_db
+        within &= (received_db >= limit.threshold_db) & (received_db <= limit.ceiling_db)
+    return np.asarray(within)
+
+
+def _usual_span(reports: Reports, is_a: bool) -> tuple[Floats, Floats]:
+    """Least and most power that a setup was usually sent with on each report's band and mode, each shape (n,).
+
+    Usually: one report with a tenth of the power must not throw out all others.
+    """
+    least, most = np.zeros(len(reports)), np.zeros(len(reports))
+    for channel in np.unique(reports.channel):
+        on_it = reports.channel == channel
+        power = reports.power_db[on_it & (reports.is_a == is_a)]
+        if len(power) and power.min() == power.max():  # as nearly always, and this is asked for very often
+            least[on_it] = most[on_it] = power[0]
+        elif len(power):
+            least[on_it], most[on_it] = np.quantile(power, (LEAST_POWER_SHARE, 1 - LEAST_POWER_SHARE))
+    return least, most

@@ -14,8 +14,10 @@ from enum import StrEnum
 from typing import Any, Final
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
+from reach.assign import clock
 from reach.assign import schedule as schedules
 from reach.compare import compare, effort
 from reach.compare.checks import FEWEST_RECEIVERS
@@ -30,6 +32,7 @@ TABLE_HOURS: Final = (2.0, 3.0, 6.0, 12.0, 24.0)
 FITTED_HOURS: Final = 24.0
 LONGEST_HOURS: Final = 1000.0
 DEALS: Final = 5
+MOST_DRAWS: Final = 100
 REGULAR_REPORTS: Final = 6  # a receiver with as many counts as one that will hear both setups
 
 
@@ -225,6 +228,9 @@ def deal(
 ) -> pd.DataFrame:
     """A schedule: pairs of blocks, a coin deciding which setup goes first in each.
 
+    An order that happens to repeat, as A-B-A-B does, is drawn again: shifted by one block it would be the same plan with the
+    setups exchanged, so that no report could tell a clock that is wrong from the other setup being better.
+
     a, b : names of the setups, different and not blank
     start : of the first block, with its offset from UTC
     blocks : how many, rounded up to whole pairs; block_min : minutes each
@@ -240,7 +246,7 @@ def deal(
         raise CompareError(
             f"a session lasts from {2 * block_min / 60:.2g} hours (a pair of blocks) to 24, not {session_hours}"
         )
-    coin = np.random.default_rng([seed]).integers(0, 2, pairs)
+    coin = _coins(pairs, np.random.default_rng([seed]))
     length = timedelta(minutes=block_min)
     rows: list[tuple[datetime, datetime, str]] = []
     for pair in range(pairs):
@@ -249,3 +255,13 @@ def deal(
         order = (a, b) if coin[pair] else (b, a)
         rows += [(begin, begin + length, order[0]), (begin + length, begin + 2 * length, order[1])]
     return schedules.table(rows)
+
+
+def _coins(pairs: int, rng: np.random.Generator) -> npt.NDArray[np.int64]:
+    """Which setup goes first in each pair, such that the plan does not repeat; with one or two pairs there is no choice."""
+    for _ in range(MOST_DRAWS):
+        coin = rng.integers(0, 2, pairs)
+        label = np.column_stack([2 * coin - 1, 1 - 2 * coin]).ravel()
+        if clock.repeat_slots(label) is None:
+            break
+    return np.asarray(coin)

@@ -27,7 +27,8 @@ class Reports:
     unit      which receiver in which channel, 0..U-1; only reports of one unit are ever paired
     is_a      heard with setup A (else with B)
     snr_db    as reported
-    level_db  as reported, rounding spread out, A's extra power taken off
+    power_db  power of the transmission above a common reference
+    level_db  as reported, rounding spread out, that power taken off
     """
 
     time_min: Floats
@@ -36,6 +37,7 @@ class Reports:
     unit: Ints
     is_a: Bools
     snr_db: Floats
+    power_db: Floats
     level_db: Floats
 
     def __len__(self) -> int:
@@ -69,14 +71,14 @@ def clean(
     is_a: Bools,
     snr_db: Floats,
     *,
-    power_difference_db: float = 0.0,
+    power_db: Floats | float = 0.0,
     a_first: bool = True,
 ) -> Cleaned:
     """One row a (time, receiver, channel, setup), the strongest; sorted; rounding spread out; power taken off.
 
     time_us : microseconds since 1970; receiver, channel : codes from 0, in any numbering
     is_a : with setup A; snr_db : as reported; all shape (n,)
-    power_difference_db : power of A minus power of B, at the antenna [dB]
+    power_db : power of each transmission above a common reference [dB], shape (n,) or one number for all
     a_first : which setup comes first among reports of one moment; go by the setups' names, so that exchanging
         A and B changes no order
     Returns Cleaned. Receivers and channels are renumbered by what they heard, so that their names, and the order of
@@ -102,6 +104,7 @@ def clean(
     start = time_us.min() // day_us * day_us if len(time_us) else 0
     chosen_a = is_a[row]
     snr = snr_db[row].astype(float)
+    power = np.broadcast_to(np.asarray(power_db, dtype=float), is_a.shape)[row]
     reports = Reports(
         time_min=(time_us[row] - start) / 60e6,
         receiver=receiver_no,
@@ -109,7 +112,8 @@ def clean(
         unit=np.unique(both, return_inverse=True)[1].astype(np.int64),
         is_a=chosen_a,
         snr_db=snr,
-        level_db=snr + _rounding(snr, chosen_a) - power_difference_db * chosen_a,
+        power_db=power,
+        level_db=snr + _rounding(snr, chosen_a) - power,
     )
     return Cleaned(reports, row, duplicates, int(start))
 

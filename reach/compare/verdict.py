@@ -49,7 +49,7 @@ def judge(data: Evidence, base: Comparison, control_spots: pd.DataFrame | None) 
     if refusal is not None:
         slowly = _by_days(data, base, control_spots)
         return slowly if slowly is not None else refused(base, refusal)
-    found = estimate.fit(data.reports, data.limit, data.design, data.power_db)
+    found = estimate.fit(data.reports, data.limit, data.design)
     spread = checks.enough(data, found)
     if isinstance(spread, Refusal) or found is None:
         return refused(_with_fit(base, found), spread)
@@ -180,11 +180,11 @@ def _without(data: Evidence, receiver: int, who: dict[str, Value]) -> tuple[Esti
         cleaned=replace(data.cleaned, reports=data.reports.take(others), row=data.cleaned.row[others]),
         limit=data.limit.take(others),
     )
-    found = estimate.fit(part.reports, part.limit, part.design, part.power_db)
+    found = estimate.fit(part.reports, part.limit, part.design)
     spread = checks.enough(part, found)
     if isinstance(spread, Refusal) or found is None:
         return None, Verdict.CANNOT_TELL
-    rest = headline(part, evidence.nothing(data.labelled, data.a, data.b, data.power_db), found, spread)
+    rest = headline(part, evidence.nothing(data.labelled, data.a, data.b), found, spread)
     left = Estimate(Method.WITHOUT, found.pooled.difference_db, rest.low_db, rest.high_db, dict(who))
     return left, rest.verdict
 
@@ -196,10 +196,10 @@ def _by_days(data: Evidence, base: Comparison, control_spots: pd.DataFrame | Non
     """With a control station, or many days in turn; None where neither can tell."""
     theirs = control.like(control_spots, data.labelled.spots, data.cleaned) if control_spots is not None else None
     if theirs is not None:
-        beside = control.with_control(data.reports, data.limit, theirs, data.power_db)
+        beside = control.with_control(data.reports, data.limit, theirs)
         if beside is not None:
             return _told_by_days(data, base, beside, DesignKind.WITH_CONTROL, (Remark(Note.CONTROL_ASSUMED),))
-    found = days.alternating_days(data.reports, data.limit, data.design, data.power_db)
+    found = days.alternating_days(data.reports, data.limit, data.design)
     if found is None or found.slope > checks.AT_LIMIT_SLOPE or found.kept_share < checks.AT_LIMIT_KEPT:
         return None
     return _told_by_days(data, base, found, DesignKind.DAYS_ALTERNATE, ())
@@ -239,7 +239,7 @@ def _detailed(data: Evidence, told: Comparison, found: Fit, control_spots: pd.Da
     """Cross-checks, breakdown and the tables for drawing."""
     r = data.reports
     where = places.geometry(data.spots)
-    setting = cells.Setting(data.limit, data.design, variance.bin_min(r, data.design), data.power_db)
+    setting = cells.Setting(data.limit, data.design, variance.bin_min(r, data.design))
     spread = paired.agreement(found.pairs.difference_db)
     checked, moved = control.placebo(data, control_spots)
     return replace(

@@ -18,7 +18,7 @@ from reach.draw import basemap, captions, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
 from reach.measure.reach import FEW_REPORTS
-from reach.tell.sentences import pictures
+from reach.tell.sentences import direction, pictures
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -34,11 +34,11 @@ _HALF: Any = (0, (4, 1.5))  # dash of the line that half stayed within
 def reach(findings: Findings, look: style.Theme) -> Figure:
     """The distance that half and nine in ten of each sector's reports stayed within, round the station."""
     title = pictures.farthest_way(findings, PRINT)
-    figure, top = frame.beside(findings, look, title, notes=(captions.NO_LISTENER,))
+    figure, top = frame.beside(findings, look, title, notes=(captions.no_far_end(findings),))
     site = station_site(findings)
     axes = frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
     draw_reach(axes, findings, look)
-    _reach_key(figure, look, top)
+    _reach_key(findings, figure, look, top)
     return figure
 
 
@@ -67,7 +67,7 @@ def draw_reach(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]
 
 def squares(findings: Findings, look: style.Theme) -> Figure:
     """Locator squares that heard the station, shaded by reports, where nine reports in ten lie."""
-    figure, top, foot = frame.around(findings, look, squares_title(findings), notes=(captions.NO_LISTENER,))
+    figure, top, foot = frame.around(findings, look, squares_title(findings), notes=(captions.no_far_end(findings),))
     site = station_site(findings)
     axes: Any = style.place(
         figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 110,
@@ -102,8 +102,8 @@ def draw_squares(axes: Any, findings: Findings, look: style.Theme) -> list[Artis
 
 def _by_square(findings: Findings) -> pd.Series:
     """Reports by locator square, fewest first."""
-    rows = captions.counted(findings)
-    return rows.groupby(rows["rx_locator"].astype(str).str[:4])["reports"].sum().sort_values(kind="stable")
+    by_place = captions.counted(findings).groupby("rx_locator", observed=True)["reports"].sum()
+    return by_place.groupby(by_place.index.astype(str).str[:4]).sum().sort_values(kind="stable")
 
 
 def _shades(findings: Findings) -> Normalize:
@@ -119,7 +119,7 @@ def busiest_hour(findings: Findings, look: style.Theme) -> Figure:
     """The hour with most reports on the world map, with the night side in its middle."""
     hour = _Busiest.of(findings)
     note = pictures.night(hour.middle, "; its steps are civil, nautical and astronomical twilight.")
-    notes = (note, captions.NO_LISTENER)
+    notes = (note, captions.no_far_end(findings))
     figure, top, foot = frame.around(findings, look, busiest_hour_title(findings), notes=notes)
     draw_busiest_hour(world_axes(figure, station_site(findings), top + 8, foot - top - 16), findings, look)
     return figure
@@ -128,9 +128,8 @@ def busiest_hour(findings: Findings, look: style.Theme) -> Figure:
 def busiest_hour_title(findings: Findings) -> str:
     """Which hour of the calendar, with how many reports."""
     hour = _Busiest.of(findings)
-    return pictures.busiest_hour(
-        hour.start.to_pydatetime(), int(hour.rows["reports"].sum()), int(hour.rows["rx_call"].nunique()), PRINT
-    )
+    reports, calls = int(hour.rows["reports"].sum()), int(hour.rows["rx_call"].nunique())
+    return pictures.busiest_hour(hour.start.to_pydatetime(), reports, calls, PRINT, direction.ends(findings))
 
 
 def draw_busiest_hour(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -190,8 +189,10 @@ def furnish_world(axes: Any, look: style.Theme) -> None:
 
 def station_site(findings: Findings) -> Site:
     """Where most reports were sent from."""
-    busiest = findings.tally.cells.groupby("tx_locator", observed=True)["reports"].sum().idxmax()
-    lon_deg, lat_deg = locator.centre([str(busiest)])
+    cells = findings.tally.cells
+    names = cells["tx_locator"].cat
+    reports = np.bincount(names.codes, weights=cells["reports"])  # a pass of addition: every map asks
+    lon_deg, lat_deg = locator.centre([str(names.categories[int(reports.argmax())])])
     return Site(float(lon_deg[0]), float(lat_deg[0]))
 
 
@@ -216,7 +217,7 @@ def furnish(
 def _window(axes: Any, findings: Findings) -> None:
     """The part of the map that holds the station and the nearest nine reports in ten, in the shape of the axes."""
     rows, limit = captions.counted(findings), findings.reach.headline.p90_km.value
-    near = rows[(rows["distance_km"] <= limit).to_numpy()]
+    near = rows[(rows["distance_km"] <= limit).to_numpy()].drop_duplicates("rx_locator")  # projecting a million is slow
     xy = layers.arcs.project(axes.projection, near["rx_lon_deg"], near["rx_lat_deg"])
     low, high = np.vstack([xy, [[0.0, 0.0]]]).min(axis=0), np.vstack([xy, [[0.0, 0.0]]]).max(axis=0)
     extent = axes.get_window_extent()
@@ -227,14 +228,18 @@ def _window(axes: Any, findings: Findings) -> None:
     axes.set_ylim(middle[1] - size[1] / 2, middle[1] + size[1] / 2)
 
 
-def _reach_key(figure: Figure, look: style.Theme, top: float) -> None:
+def _reach_key(findings: Findings, figure: Figure, look: style.Theme, top: float) -> None:
     from matplotlib.lines import Line2D
 
     width, height = style.size_px(figure)
     y = top
     keys: tuple[tuple[str, str, Any], ...] = (
-        ("half of the reports stayed within", look.setups[1], _HALF),
-        ("nine in ten stayed within", look.setups[0], "-"),
+        (
+            f"half of {direction.ends(findings).reports_came} {direction.ends(findings).stayed} within",
+            look.setups[1],
+            _HALF,
+        ),
+        (f"nine in ten {direction.ends(findings).stayed} within", look.setups[0], "-"),
     )
     for said, color, dash in keys:
         x = np.array([style.MARGIN_PX, style.MARGIN_PX + 60]) / width
@@ -243,5 +248,5 @@ def _reach_key(figure: Figure, look: style.Theme, top: float) -> None:
         )
         style.write(figure, style.MARGIN_PX + 76, y, said, px=style.TICK, color=look.ink)
         y += 40
-    for line in pictures.OPEN_SECTORS:
+    for line in pictures.open_sectors(findings):
         y = style.paragraph(figure, style.MARGIN_PX, y + 8, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

@@ -11,9 +11,9 @@ from reach.draw.style import Theme, Words
 from reach.findings import Findings
 from reach.tell.sentences import pictures
 from reach.tell.sentences import reach as sentences
-from reach.tell.sentences.reach import MADE_UP as MADE_UP
-from reach.tell.sentences.reach import NO_LISTENER as NO_LISTENER
 from reach.tell.sentences.reach import NOTHING_CLAIMED as NOTHING_CLAIMED
+from reach.tell.sentences.reach import made_up as made_up
+from reach.tell.sentences.reach import no_far_end as no_far_end
 
 if TYPE_CHECKING:
     from reach.measure.reach import Figures
@@ -74,7 +74,7 @@ def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rest: 
         *notes,
         pictures.left_out(findings, PRINT) if rest == "counted" else "",
         replaced(findings),
-        MADE_UP if findings.study.made_up else "",
+        made_up(findings),
     ]
     shown = pictures.circumstances(findings, behind(findings, rest), PRINT)
     return Words(title, shown, tuple(note for note in all_notes if note), sentences.signature(findings))

@@ -56,8 +56,8 @@ def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
     """Reports by distance. Returns the bars, then of each setup the stepped line, the mark of its median and its label."""
     farthest = findings.reach.headline.farthest
     far_km = farthest.distance_km if farthest is not None else 0.0
-    step = nice(far_km / 32)
-    edges = np.arange(0, far_km + step, step)
+    step = nice(max(far_km, 1.0) / 32)  # all of it may have come from the station's own cell
+    edges = np.arange(far_km // step + 2) * step
     drawn = _histogram(
         axes, look, findings, "distance_km", edges, lambda found: found.median_km.value, pictures.median_km
     )
@@ -72,7 +72,9 @@ def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
 
 def snr(findings: Findings, look: style.Theme) -> Figure:
     """How strong the reports were, one line a setup, medians marked."""
-    figure, axes = frame.chart(findings, look, pictures.strength(findings, PRINT), notes=(pictures.DECODING_LIMIT,))
+    figure, axes = frame.chart(
+        findings, look, pictures.strength(findings, PRINT), notes=(pictures.decoding_limit(findings),)
+    )
     draw_snr(axes, findings, look)
     return figure
 
@@ -154,7 +156,7 @@ def _by_distance(findings: Findings) -> list[_Step]:
 
 def hours(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour of the day."""
-    figure, axes = frame.chart(findings, look, pictures.hours(findings, PRINT), notes=(pictures.NO_TRANSMISSIONS,))
+    figure, axes = frame.chart(findings, look, pictures.hours(findings, PRINT), notes=(pictures.silent_hour(findings),))
     draw_hours(axes, findings, look)
     return figure
 
@@ -253,7 +255,7 @@ class _Stretches:
 def bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports and median distance by direction, 30 degrees each. Needs a report with a direction."""
     title = pictures.directions(findings, PRINT)
-    figure, start, foot = frame.around(findings, look, title, notes=(captions.NO_LISTENER,))
+    figure, start, foot = frame.around(findings, look, title, notes=(captions.no_far_end(findings),))
     side = foot - start - 130
     for left, draw, label in (
         (200, draw_directions, "reports"),
@@ -306,7 +308,8 @@ def comparison_cells(findings: Findings, look: style.Theme) -> Figure:
     found = findings.comparison
     assert found is not None
     title = sentences.short(found, say=PRINT)
-    figure, axes = frame.chart(findings, look, title, notes=(pictures.FOREST,), left_px=260, rest="compared")
+    notes = (*sentences.noise(found), pictures.FOREST)
+    figure, axes = frame.chart(findings, look, title, notes=notes, left_px=260, rest="compared")
     draw_comparison(axes, findings, look)
     return figure
 
@@ -328,7 +331,9 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
     limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
     axes.set_xlim(-limit, limit)
-    names = [f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} rx" for cell in cells]
+    names = [
+        f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells
+    ]
     axes.set_yticks(y, [style.drawable(name) for name in ("all together", *names)])
     for label, cell in zip(axes.get_yticklabels()[1:], cells, strict=True):
         label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)
@@ -344,7 +349,7 @@ def comparison_receivers(findings: Findings, look: style.Theme) -> Figure:
     found = findings.comparison
     assert found is not None
     title = pictures.receivers_of_each(found, PRINT)
-    figure, axes = frame.chart(findings, look, title, notes=(pictures.PAIRED_DOTS,), rest="compared")
+    figure, axes = frame.chart(findings, look, title, notes=(pictures.paired_dots(found),), rest="compared")
     draw_comparison_receivers(axes, findings, look)
     return figure
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from reach.base.words import PRINT
 from reach.draw import areas, captions, charts, doubts, maps, patterns, style, versus
 from reach.findings import Findings
+from reach.tell.sentences import direction
 from reach.tell.sentences import pictures as said
 
 if TYPE_CHECKING:
@@ -138,7 +139,7 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     style : light or dark
     Each `build` makes a new Figure of 1920 x 1080 px; nothing is drawn before. DrawError for an unknown style.
     """
-    look = _theme(style)
+    look, way = _theme(style), direction.ends(findings)
     if findings.tally.reports == 0:
         return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, findings, look))]
     found = findings.reach.headline
@@ -156,11 +157,22 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
         Picture(
             name,
             caption,
-            f"{alt}; {said.behind(captions.behind(findings, _rests_on(name)), PRINT)}.",
+            f"{alt}; {said.behind(captions.behind(findings, _rests_on(name)), PRINT, way)}.",
             partial(build, findings, look),
         )
-        for name, caption, build, alt in entries
+        for name, caption, build, alt in (_directed(entry, way) for entry in entries)
     ]
+
+
+def _directed(entry: Entry, way: direction.Ends) -> Entry:
+    """An entry as the direction has it. The texts are fixed and short, so the words for the far end are exchanged."""
+    if way is not direction.HEARD:
+        return entry
+    name, caption, build, alt = entry
+    exchanged = {"receiver": "transmitter", "Receiver": "Transmitter", "that heard it": "that were heard"}
+    for ours, theirs in exchanged.items():
+        caption, alt = caption.replace(ours, theirs), alt.replace(ours, theirs)
+    return name, caption, build, alt
 
 
 def _rests_on(name: str) -> captions.Rest:

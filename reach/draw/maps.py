@@ -31,7 +31,9 @@ SNR = "Median SNR in 2500 Hz [dB]"
 
 def station(findings: Findings, look: style.Theme) -> Figure:
     """Everything that was heard, round the station: bearings and distances are true."""
-    figure, top = frame.beside(findings, look, sentences.headline(findings, PRINT), notes=(captions.NO_LISTENER,))
+    figure, top = frame.beside(
+        findings, look, sentences.headline(findings, PRINT), notes=(captions.no_far_end(findings),)
+    )
     draw_station(_disc(figure, findings), findings, look)
     _legend(figure, look, findings, top)
     return figure
@@ -44,7 +46,7 @@ def draw_station(axes: Any, findings: Findings, look: style.Theme) -> list[Artis
 
 def close(findings: Findings, look: style.Theme) -> Figure:
     """The part of the map in which nine reports of ten lie."""
-    figure, top = frame.beside(findings, look, pictures.close(findings, PRINT), notes=(captions.NO_LISTENER,))
+    figure, top = frame.beside(findings, look, pictures.close(findings, PRINT), notes=(captions.no_far_end(findings),))
     draw_close(_disc(figure, findings), findings, look)
     _legend(figure, look, findings, top)
     return figure
@@ -61,7 +63,7 @@ def claimed(findings: Findings, look: style.Theme) -> Figure:
     title = captions.NOTHING_CLAIMED
     figure, top = frame.beside(findings, look, title, notes=(pictures.CLAIMS,), rest="everything")
     draw_claimed(_disc(figure, findings), findings, look)
-    _lines(figure, look, top, [pictures.CLAIMED_MARKS, *_hollow(findings.receivers)])
+    _lines(figure, look, top, [pictures.claimed_marks(findings), *_hollow(findings.receivers)])
     return figure
 
 
@@ -75,7 +77,7 @@ def draw_claimed(axes: Any, findings: Findings, look: style.Theme) -> list[Artis
 def world(findings: Findings, look: style.Theme) -> Figure:
     """The whole world, with the night side at the middle of the period where that is within a day."""
     middle, others = _middle(findings), findings.unsure
-    notes = (captions.NO_LISTENER, *_hollow(others))
+    notes = (captions.no_far_end(findings), *_hollow(others))
     if middle is not None:
         notes = (pictures.night(middle, ", the middle of the period."), *notes)
     figure, top, foot = frame.around(findings, look, pictures.world(findings, PRINT), notes=notes)
@@ -139,7 +141,7 @@ def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: 
 
 def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float) -> None:
     snr_bar(figure, look, findings.sure, SNR, x=style.MARGIN_PX, y=top, length=420)
-    y = _lines(figure, look, top + 100, [*pictures.DOTS, *_hollow(findings.unsure)])
+    y = _lines(figure, look, top + 100, [*pictures.dots(findings), *_hollow(findings.unsure)])
     far = findings.reach.headline.farthest
     if far is not None:
         style.write(figure, style.MARGIN_PX, y + 26, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)

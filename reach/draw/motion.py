@@ -21,7 +21,7 @@ from reach.draw import arcs, areas, basemap, captions, layers, style
 from reach.errors import DrawError
 from reach.findings import Findings
 from reach.spots import CORROBORATED
-from reach.tell.sentences import pictures
+from reach.tell.sentences import direction, pictures
 from reach.tell.sentences import reach as sentences
 
 if TYPE_CHECKING:
@@ -97,6 +97,7 @@ class Film:
         self._look = style.theme(look)
         # An upright picture has its words larger against its width, or they could not be read on a telephone.
         self._scale = min(size_px[0] / (1280 if size_px[0] > size_px[1] else 900), size_px[1] / 720)
+        self._way = direction.ends(findings)
         self._events = _Events(findings, shown)
         self.figure: Figure = style.sheet(self._look, *size_px)
         # Saved with its parts fixed in place: nothing is laid out anew from frame to frame.
@@ -196,11 +197,11 @@ class Film:
         width, height = self.size_px
         margin = self._px(_MARGIN)
         last = self.shown.end - timedelta(seconds=1)
-        title = pictures.film(sentences.signature(findings), self.shown.start, last, PRINT)
+        title = pictures.film(sentences.signature(findings), self.shown.start, last, PRINT, self._way)
         room = width - 2 * margin - self._px(360)
         title, px = _one_line(self.figure, title, self._px(_TITLE), room, style.BOLD)
         style.write(self.figure, margin, self._px(28), title, px=px, color=self._look.ink, weight=style.BOLD)
-        self._line(margin, self._px(70), pictures.fading(self._fade_min), room)
+        self._line(margin, self._px(70), pictures.fading(self._fade_min, self._way), room)
         norm, ticks = self._events.scale()
         bar = style.bar(
             self.figure, self._look, style.ramp(self._look.ramp), norm, "", x=margin,
@@ -209,7 +210,7 @@ class Film:
         bar.tick_params(length=style.points(self._px(5)), labelsize=style.points(self._px(_SMALL)))
         self._write(margin, height - self._px(120), "SNR of the latest report [dB]", px=_SMALL)
         left_out = pictures.film_leaves_out(findings, PRINT)
-        notes = [captions.MADE_UP if findings.study.made_up else "", left_out, captions.replaced(findings)]
+        notes = [captions.made_up(findings), left_out, captions.replaced(findings)]
         self._line(margin, height - self._px(34), " ".join(note for note in notes if note), width - 2 * margin)
 
     def _line(self, x: float, y: float, text: str, room_px: float) -> None:
@@ -253,7 +254,7 @@ class Film:
         minutes = (when - self.shown.start).total_seconds() / 60
         self._cursor.set_xdata([minutes, minutes])
         self._clock.set_text(f"{_clock(when, self.shown)} UTC")
-        self._count.set_text(pictures.visible(int(now.reports.sum()), len(now.who), self._fade_min, PRINT))
+        self._count.set_text(pictures.visible(int(now.reports.sum()), len(now.who), self._fade_min, PRINT, self._way))
 
 
 class _Dark:

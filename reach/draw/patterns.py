@@ -41,7 +41,7 @@ _HEAT_PX = 18  # the numbers in the cells
 def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
     title = hour_by_distance_title(findings)
-    figure, axes = frame.chart(findings, look, title, notes=(pictures.NOT_ON_THE_AIR,), left_px=110)
+    figure, axes = frame.chart(findings, look, title, notes=(pictures.empty_hour(findings),), left_px=110)
     draw_hour_by_distance(axes, findings, look)
     return figure
 
@@ -68,7 +68,7 @@ def _by_ring(findings: Findings) -> Floats:
 
 def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction. Needs a report with a direction."""
-    notes = (captions.NO_LISTENER, pictures.NOT_ON_THE_AIR)
+    notes = (captions.no_far_end(findings), pictures.empty_hour(findings))
     figure, axes = frame.chart(findings, look, hour_by_bearing_title(findings), notes=notes, left_px=110)
     draw_hour_by_bearing(axes, findings, look)
     return figure
@@ -220,7 +220,7 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     figure, top, foot = frame.around(findings, look, pictures.bands(findings, PRINT))
     far_km = float(rows["distance_km"].max())
     step = 500.0 if far_km > 4000 else 100.0
-    edges = np.arange(0, far_km + step, step)
+    edges = np.arange(far_km // step + 2) * step
     made = frame.rows_of_axes(figure, look, top, foot, len(by_band))
     for axes, (band, found) in zip(made, by_band.items(), strict=True):
         part = rows[(rows["band"] == band).to_numpy()]
@@ -244,8 +244,8 @@ def _no_verdict(findings: Findings) -> tuple[str, ...]:
 
 def _beyond(rows: pd.DataFrame) -> tuple[Floats, Floats]:
     """Distances in rising order, and the share of the reports from beyond each [%]."""
-    order = np.argsort(rows["distance_km"].to_numpy())
-    km, count = rows["distance_km"].to_numpy()[order], rows["reports"].to_numpy()[order]
+    km, at = np.unique(rows["distance_km"], return_inverse=True)  # a step a distance, however many reports came from it
+    count = np.bincount(at, weights=rows["reports"])
     return np.append(0.0, km), 100 * (1 - np.append(0, np.cumsum(count)) / count.sum())
 
 

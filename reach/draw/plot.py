@@ -32,6 +32,7 @@ _SHEET_IN2: Final = 60.0  # area of the axes of a whole picture [square inches]:
 _FINEST: Final = 0.3  # of that size, on the smallest axes
 _LEAST_PT: Final = 4.0  # a number in a cell that would be smaller is left out
 _BAR_PX: Final = 26.0  # of type between a map's rim and its scale
+_LINE: Final = 1.3  # height of a line of type, brackets and tails included
 _FULLY_WIDE: Final = 0.95  # of the axes' width, for their title: a later layout may make them narrower
 
 
@@ -226,6 +227,7 @@ class Plot:
         if projection is None:
             style.tidy(axes, self._look)
         draw(axes, self._findings, self._look)
+        axes.apply_aspect()  # a map is narrower than its place: what is worked out from its size must know
         _fit(axes, self._look, [each for each in axes.get_children() if each not in before])
         _title(axes, self._look, title)
         return axes
@@ -357,7 +359,7 @@ def _taken_pt(axes: Any) -> float:
     """How high the words above the axes reach: what the vertical axis is, names of sides, the N of a map."""
     high = [text for text in axes.texts if text.get_transform() == axes.transAxes and text.get_position()[1] >= 1]
     height_pt = axes.get_window_extent().height / axes.figure.dpi * 72
-    above = [(text.get_position()[1] - 1) * height_pt + text.get_fontsize() for text in high]
+    above = [(text.get_position()[1] - 1) * height_pt + _LINE * float(text.get_fontsize()) for text in high]
     if "polar" in axes.spines:
         above.append(axes.xaxis.get_tick_params()["pad"] + style.points(style.LABEL))
     # The rim of a round map has its names at 1.055 of the radius.

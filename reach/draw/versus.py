@@ -37,7 +37,7 @@ def receivers_map(findings: Findings, look: style.Theme) -> Figure:
     """Receivers coloured by A minus B, their shape saying which of the two they heard."""
     found = findings.comparison
     assert found is not None
-    notes = (pictures.heard(found, PRINT), captions.NO_LISTENER)
+    notes = (pictures.heard(found, PRINT), captions.no_far_end(findings))
     figure, top = frame.beside(
         findings, look, pictures.receivers_on_the_map(found, PRINT), notes=notes, rest="compared"
     )
@@ -75,7 +75,7 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     cells = [cell for cell in found.cells if cell.by in PARTS and cell.start is not None and cell.receivers]
     shown = [cell for cell in cells if cell.shown]
     title = pictures.parts(found, shown, PRINT)
-    figure, top, foot = frame.around(findings, look, title, notes=(pictures.GREY_PARTS,), rest="compared")
+    figure, top, foot = frame.around(findings, look, title, notes=(pictures.grey_parts(found),), rest="compared")
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
@@ -86,7 +86,7 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     for k, cell in enumerate(cells):
         x = style.MARGIN_PX + (k % across) * room_x + (room_x - side) / 2
         y = top + 24 + (k // across) * room_y
-        _small(figure, look, site, cell, norm, far, x, y, side)
+        _small(figure, look, site, found, cell, norm, far, x, y, side)
     return figure
 
 
@@ -148,7 +148,7 @@ def _mark_key(axes: Axes, look: style.Theme, found: Comparison, color_of: dict[s
     frame.key(axes, look, handles=marks, loc="lower right", bbox_to_anchor=(1, 1), ncols=2, borderaxespad=0)
 
 
-def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Normalize, far_km: float,
+def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cell: Cell, norm: Normalize, far_km: float,
            x: float, y: float, side: float) -> None:  # fmt: skip
     from matplotlib.path import Path
 
@@ -175,7 +175,7 @@ def _small(figure: Figure, look: style.Theme, site: Site, cell: Cell, norm: Norm
         weight=style.BOLD,
         ha="center",
     )
-    told = pictures.part(cell, PRINT)
+    told = pictures.part(cell, found, PRINT)
     style.write(figure, middle, y + side + 38, told, px=style.NOTE, color=look.ink, weight=weight, ha="center")
 
 
@@ -243,7 +243,7 @@ def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm:
     scale_bar(figure, look, norm, f"{found.a} minus {found.b} [dB]", x=style.MARGIN_PX, y=top, length=420)
     y = top + 104
     width, height = style.size_px(figure)
-    for heard, said in (("both", "heard both"), ("a", f"heard {found.a} only"), ("b", f"heard {found.b} only")):
+    for heard, said in pictures.shapes(found).items():
         at = [(style.MARGIN_PX + 12) / width], [1 - (y + 13) / height]
         figure.add_artist(Line2D(*at, marker=HEARD[heard], markersize=style.points(22), color=look.ink,
                                  markerfacecolor=look.hair if heard == "both" else "none", linestyle=""))  # fmt: skip

@@ -25,7 +25,8 @@ median_km, p90_km       half, and nine in ten, of the spots came from within thi
 farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
                         best_snr_db, first_utc, trust (spots.TRUST); null where there are no spots
 km_per_watt             the most kilometres by watt of any path; null where a power is not known
-median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known
+median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known. Where the
+                        station heard others: over the reports whose own power is known, null below half of them
 snr_db                  lowest, lower_quartile, median, upper_quartile, highest
 by_hour                 24 counts, UTC hour of the day
 hours                   the hours with spots: hour_utc, reports, receivers, median_km, median_km_interval
@@ -237,17 +238,24 @@ class Reach:
 # --- worked out -------------------------------------------------------------------------------------------------------
 
 
-def reach(tally: Tally, *, power: Mapping[tuple[str, str], Power] | None = None) -> Reach:
+def reach(
+    tally: Tally,
+    *,
+    power: Mapping[tuple[str, str], Power] | None = None,
+    far_power_w: pd.Series | None = None,
+) -> Reach:
     """How far, where to, when.
 
     tally : of placed spots with `trust`; without it no locator is corroborated
     power : by (setup, band), setup "" for spots without one; figures per watt are NaN where it is left out
+    far_power_w : of those who were heard, where the station only listened: by (rx_call, band, hour_utc), as
+        `radio.power.of_far_ends` gives it; it takes the place of `power`
     Returns Reach.
     """
     known = dict(power or {})
     cells = tally.cells
     trust = cells["trust"].astype(object).to_numpy() if "trust" in cells else np.full(len(cells), "", object)
-    rows = _Rows.of(cells, known)
+    rows = _Rows.of(cells, known, far_power_w)
     return Reach(
         first_utc=cells["first_utc"].min(),
         last_utc=cells["last_utc"].max(),
@@ -306,6 +314,7 @@ class _Rows:
     added up by place first and sorted never.
 
     Of each cell: place, band, setup, hour of the day, day since 1970, reports, SNR [dB], power [W].
+    least_known : share of the reports whose power must be known before anything is said per watt
     places : one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
     """
 
@@ -318,10 +327,13 @@ class _Rows:
     reports: Ints
     snr_db: Floats
     power_w: Floats
+    least_known: float
     places: pd.DataFrame
 
     @classmethod
-    def of(cls, cells: pd.DataFrame, power: Mapping[tuple[str, str], Power]) -> _Rows:
+    def of(
+        cls, cells: pd.DataFrame, power: Mapping[tuple[str, str], Power], far_power_w: pd.Series | None = None
+    ) -> _Rows:
         parts = [keys.codes(cells[name]) for name in ("tx_locator", "rx_call", "rx_locator")]
         values, place = keys.distinct(*keys.combine(parts))
         some_row = np.empty(len(values), dtype=np.int64)
@@ -335,6 +347,9 @@ class _Rows:
         for (its_setup, its_band), known in power.items():
             if known.power_w is not None:
                 watts[(setup == its_setup) & (band == its_band)] = known.power_w
+        if far_power_w is not None:
+            at = pd.MultiIndex.from_frame(cells[["rx_call", "band", "hour_utc"]].astype({"rx_call": str, "band": str}))
+            watts = far_power_w.reindex(at).to_numpy(dtype=float)
         return cls(
             cells=cells,
             place=place,
@@ -345,6 +360,7 @@ class _Rows:
             reports=cells["reports"].to_numpy(),
             snr_db=cells["snr_db"].to_numpy().astype(float),
             power_w=watts,
+            least_known=1.0 if far_power_w is None else _LEAST_KNOWN,
             places=places.assign(
                 square=places["rx_locator"].astype(str).str[:4].to_numpy(),
                 sector=sector_of(places["bearing_deg"]),
@@ -355,6 +371,14 @@ class _Rows:
     def by_place(self, chosen: Flags) -> Ints:
         """Reports of each place among some cells."""
         return np.bincount(self.place[chosen], self.reports[chosen], len(self.places)).astype(np.int64)
+
+
+_LEAST_KNOWN: Final = 0.5  # of the reports, where each power is another's
+
+
+def _at_1_w_db(snr_db: Floats, power_w: Floats, reports: Ints) -> float:
+    """The median SNR if all had been sent with 1 W."""
+    return float(quantile.weighted(snr_db - 10 * np.log10(power_w), reports, [0.5])[0])
 
 
 def _block(rows: _Rows, chosen: Flags) -> Block:
@@ -377,8 +401,9 @@ def _figures(rows: _Rows, chosen: Flags) -> Figures:
     places, count = rows.places.iloc[there], count[there]
     snr, reports, watts = rows.snr_db[chosen], rows.reports[chosen], rows.power_w[chosen]
     levels = quantile.weighted(snr, reports, [0, 0.25, 0.5, 0.75, 1])
-    # Per watt means nothing where some of the power is not known.
-    sure = bool(len(watts)) and bool(np.isfinite(watts).all())
+    # Per watt means nothing where some of the station's own power is not known. Of others many a one never tells theirs.
+    known = np.isfinite(watts)
+    sure = bool(known.any()) and bool(reports[known].sum() >= rows.least_known * reports.sum())
     km = rows.places["distance_km"].to_numpy()[rows.place[chosen]]
     return Figures(
         reports=int(count.sum()),
@@ -390,8 +415,8 @@ def _figures(rows: _Rows, chosen: Flags) -> Figures:
         median_km=quantile_estimate(places["distance_km"], count, 0.5),
         p90_km=quantile_estimate(places["distance_km"], count, 0.9),
         farthest=_farthest(rows, chosen, places),
-        km_per_watt=float((km / watts).max()) if sure else NAN,
-        median_snr_at_1_w_db=float(quantile.weighted(snr - 10 * np.log10(watts), reports, [0.5])[0]) if sure else NAN,
+        km_per_watt=float(np.nanmax(km / watts)) if sure else NAN,
+        median_snr_at_1_w_db=_at_1_w_db(snr[known], watts[known], reports[known]) if sure else NAN,
         snr_db=tuple(float(level) for level in levels),  # type: ignore[arg-type]
         hours=_hours(rows, chosen),
         sectors=_sectors(places, count),

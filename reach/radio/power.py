@@ -340,6 +340,23 @@ def powers(
     return found
 
 
+def of_far_ends(spots: pd.DataFrame) -> pd.Series:
+    """Power of those whom the station heard, from their own rows: by (rx_call, band, hour_utc) [W].
+
+    spots : spot table of the direction `heard`, in which rx_call is who transmitted; needs power_w
+    One that changed its power within an hour has the mean of its dBm there; rows without a power tell nothing.
+    """
+    known = spots[spots["power_w"].notna().to_numpy()]
+    by = [
+        known["rx_call"].astype(str).rename("rx_call"),
+        known["band"].astype(str).rename("band"),
+        known["time_utc"].dt.floor("h").astype("datetime64[s, UTC]").rename("hour_utc"),
+    ]
+    # Logarithms, for it is decibels that are taken off.
+    mean = known["power_w"].astype(float).map(math.log10).groupby(by).mean()
+    return mean.rpow(10.0)
+
+
 def stated(study: Study, spots: pd.DataFrame, budgets: Mapping[tuple[str, str], Budget]) -> Stated:
     """The powers behind the spots, for everything that says with how many watts a report was made.
 

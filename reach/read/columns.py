@@ -376,16 +376,19 @@ def power_unit(values: Sequence[float], header: str | None, station_w: float | N
         return station_w is not None and any(w > 0 and abs(10 * np.log10(w / station_w)) <= 0.7 for w in watts)
 
     as_dbm = [10 ** (value / 10 - 3) for value in values if value < 100]
+    as_mw = [value / 1000 for value in values]
     if header == "w" and not (steps and listed and is_station(as_dbm) and not is_station(values)):
         return "w", "header"
     if header in ("mw", "dbm"):
         return header, "header"
     if min(values) < 0:
         return "dbm", "negative"
+    # Before fractions, because 36.99 is 5 W to the hundredth of a dB.
+    own = [unit for unit, watts in (("w", values), ("dbm", as_dbm), ("mw", as_mw)) if is_station(watts)]
+    if len(own) == 1:
+        return own[0], "station"
     if any(value != round(value) for value in values):
         return "w", "fractions"
-    if is_station(values) != is_station(as_dbm):
-        return ("w" if is_station(values) else "dbm"), "station"
     if steps and listed:
         return "dbm", "steps"
     if not steps and all(value in _USUAL_W for value in values):

@@ -25,10 +25,10 @@ from reach.errors import OutputError
 from reach.findings import Findings
 from reach.tell import files, geodata, pictures, tables
 from reach.tell.sentences import comparison as sentences
-from reach.tell.sentences import problems, suspects
+from reach.tell.sentences import direction, problems, suspects
 
 MANIFEST = "manifest.json"
-MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv", "receivers.csv", "receivers.geojson")  # always
+MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv")  # always
 MOST_AS_CSV = 100_000  # spots: what a spreadsheet still opens without complaint
 _SHAPES_THE_NUMBERS = ("numpy", "pandas", "pyarrow", "pyproj", "shapely", "scipy", "maidenhead", "cartopy")
 _SHAPES_THE_PICTURES = ("matplotlib", "pillow")
@@ -43,6 +43,7 @@ def write(
     csv: bool = False,
     replace: bool = False,
     drawers: pictures.Drawers | None = None,
+    other: str = "",
     progress: Step = lambda step: None,
 ) -> Path:
     """Write the whole folder.
@@ -53,6 +54,7 @@ def write(
     csv : spots as CSV even where they are so many that Parquet serves better
     replace : whether files that were changed after an earlier run may be written over
     drawers : who draws the pictures, where they were started before; started and ended here where left out
+    other : address, from this folder, of the page about the other direction; the page then links to it
     progress : told the name of each step
     Returns the folder. OutputError where it cannot be written, or holds something that `reach` did not write.
     """
@@ -66,7 +68,7 @@ def write(
             progress("writing the page")
             from reach.tell import page
 
-            _text(folder / "report.html", page.html(findings))
+            _text(folder / "report.html", page.html(findings, other=other))
             drawing.finish(progress)
         write_manifest(findings, folder)
     return out
@@ -75,20 +77,24 @@ def write(
 def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:
     """Write summary.json, comparison.json, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
 
+    Where the station heard others the last two are transmitters.csv and .geojson, and columns say rx_ of the station.
     csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead
     """
     progress("writing tables")
+    way = direction.ends(findings)
+    spots, receivers = (direction.as_written(table, way) for table in (findings.spots, findings.receivers))
     _text(folder / "summary.json", to_json(summary_file(findings)))
     if findings.comparison is not None:
         _text(folder / "comparison.json", to_json(sentences.document(findings.comparison)))
     if csv or len(findings.spots) <= MOST_AS_CSV:
-        tables.write_csv(findings.spots, folder / "spots.csv")
+        tables.write_csv(spots, folder / "spots.csv")
     else:
-        tables.write_parquet(findings.spots, folder / "spots.parquet")
-    tables.write_csv(problems.written(findings.problems, say=TERMINAL), folder / "problems.csv")
-    tables.write_csv(suspects.written(findings.suspects, say=TERMINAL), folder / "suspects.csv")
-    tables.write_csv(findings.receivers, folder / "receivers.csv")
-    _text(folder / "receivers.geojson", geodata.receivers_geojson(findings.receivers))
+        tables.write_parquet(spots, folder / "spots.parquet")
+    tables.write_csv(problems.written(findings.problems, say=TERMINAL, way=way), folder / "problems.csv")
+    doubted = direction.as_written(suspects.written(findings.suspects, say=TERMINAL), way)
+    tables.write_csv(doubted, folder / "suspects.csv")
+    tables.write_csv(receivers, folder / f"{way.far}s.csv")
+    _text(folder / f"{way.far}s.geojson", geodata.receivers_geojson(receivers))
 
 
 def summary_file(findings: Findings) -> dict[str, Any]:
@@ -97,11 +103,9 @@ def summary_file(findings: Findings) -> dict[str, Any]:
     return {
         "title": findings.study.title,
         "made_up": findings.study.made_up,
+        "direction": findings.direction,
         "counts": {
-            "read": counts.read,
-            "accepted": counts.accepted,
-            "rejected": counts.rejected,
-            "duplicates": counts.duplicates,
+            **counts.numbers,
             "fixed": findings.fixed_rows,
             "suspect_receivers": len(findings.suspects),
         },
@@ -120,6 +124,7 @@ def manifest(findings: Findings, folder: Path) -> dict[str, Any]:
             for file in findings.inputs
         ],
         "study": findings.study.model_dump(mode="json", exclude_none=True),
+        "counts": findings.counts.numbers,
         "rows_fixed_on_request": findings.fixed_rows,
         "outputs": hashes(folder),
     }

@@ -22,6 +22,9 @@ title = ""
 about = ""
 files = []
 # schedule = "times.csv"
+# schedule_zone = "+01:00"     # of its times; UTC where left out
+# schedule_shift_min = -10     # to be added to its times, where a clock was wrong
+# schedule_confirmed = true    # it is right, whatever the reports say
 
 [station]
 callsign = ""
@@ -57,6 +60,9 @@ four_character_locators = false
 """
 _OPTIONAL: Final = {
     "schedule": lambda study: study.schedule,
+    "schedule_zone": lambda study: study.schedule_zone,
+    "schedule_shift_min": lambda study: study.schedule_shift_min or None,
+    "schedule_confirmed": lambda study: study.schedule_confirmed or None,
     "power_w": lambda study: study.station.power_w,
     "day_first": lambda study: study.options.day_first,
     "decoding_limit_db": lambda study: study.options.decoding_limit_db,
@@ -94,7 +100,7 @@ def _moved(study: Study, beside: Path) -> dict[str, Any]:
     for part in own:
         part["files"] = [_relative(name, study.folder, beside) for name in part["files"]]
     for part, key in ((given, "schedule"), (given["compare"] or {}, "control")):
-        if part.get(key):
+        if part.get(key) and (key == "schedule" or (study.folder / part[key]).exists()):  # else a callsign, no path
             part[key] = _relative(part[key], study.folder, beside)
     return given
 

@@ -1,7 +1,7 @@
 """Every fixed label and sentence of slides and handout, in one place, by language.
 
-To add a language, copy ENGLISH, translate its values (what stands in braces is put in and keeps its name), and enter it
-in LANGUAGES. Sentences with findings and cautions come from `sentences`.
+To add a language, copy ENGLISH and ENGLISH_HEARD, translate their values (what stands in braces is put in and keeps its
+name), and enter them in LANGUAGES. Sentences with findings and cautions come from `sentences`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "station.title.call": "The station: {call}",
     "station.title.unknown": "The station",
     "station.columns": "Setup|Antenna|Feedline|At the radio|At the antenna",
-    "station.rows": "{read} read: {accepted} accepted, {rejected} rejected, {duplicates} duplicates.",
+    "station.rows": "{law}.",
     "station.replaced": "The operator replaced the locator of {rows}.",
     "station.facts": "|As reported",
     "station.period": "Period",
@@ -138,16 +138,88 @@ ENGLISH: Final[Mapping[str, str]] = {
     "handout.claimed": "Where receivers claim to be",
     "handout.limits": "What these data cannot tell",
     "handout.replaced": "{rows} with a replaced locator.",
-    "handout.data": "{read} = {accepted} accepted + {rejected} rejected + {duplicates} duplicates.",
+    "handout.data": "{law}.",
 }
 
-LANGUAGES: Final[Mapping[str, Mapping[str, str]]] = {"en": ENGLISH}
+# What differs where the station heard others: the same names, every other text as above.
+ENGLISH_HEARD: Final[Mapping[str, str]] = {
+    "question.title": "How far away was what we heard?",
+    "question.title.unknown": "How far away was what we heard?",
+    "question.ask": "How far, where from and when did {call} hear others?",
+    "question.ask.unknown": "How far, where from and when did {call} hear others?",
+    "question.shows": "This slide asks the question and says whose reception it is about, and when.",
+    "station.columns": "Setup|Antenna|Feedline",
+    "station.shows": "This slide shows what received: antennas and feedlines.",
+    "station.hides": (
+        "It does not show how much noise each antenna picks up, and it takes what the operator wrote down as true."
+    ),
+    "station.alt": "Table of the setups: antenna and feedline.",
+    "station.alt.facts": "Table: period and bands of the station.",
+    "where.title": "It heard {countries} and {squares}",
+    "where.alt": "Map centred on the station with a great circle to each transmitter, coloured by median SNR; {behind}.",
+    "where.shows": "This map shows every transmitter that was heard, at its true distance and bearing from the station.",
+    "where.hides": "It does not show where nobody was transmitting, so an empty direction proves nothing.",
+    "claimed.alt": "Map centred on the station with a hollow mark where each transmitter claims to be; nothing confirms these.",
+    "claimed.shows": "This map shows where transmitters claim to be, and none of these places is confirmed by anything else.",
+    "claimed.hides": "It does not show how far the station hears: that would rest on locators that nobody can vouch for.",
+    "far.shows": "This chart shows how many signals were heard from how far, in equal steps of distance.",
+    "far.hides": (
+        "It does not show how far the station could have heard: transmitters are where people live, and the sea has none."
+    ),
+    "when.shows": "This chart shows in which hours the signals were heard, one colour for each band.",
+    "when.hides": "It does not tell a closed band from an hour in which the station did not listen.",
+    "verdict.stronger": "{better} received with {db} dB more SNR than {worse}",
+    "verdict.columns": "Part|{a} − {b}|95 % interval|Transmitters",
+    "verdict.stretches": "Stretches in use",
+    "verdict.only": "Transmitters heard only with this",
+    "verdict.alt.design": "Table: reports and stretches in use of each setup.",
+    "verdict.shows": (
+        "This slide shows the difference in SNR between the setups where the same transmitter was heard with both close "
+        "together in time, with how sure it is."
+    ),
+    "verdict.hides": (
+        "It does not say whether the signal was stronger or the noise weaker, nor which antenna is better elsewhere, at "
+        "another height, or on another day."
+    ),
+    "receivers.title": "Of {receivers}, {a} heard {stronger} better",
+    "receivers.key": "Blue and +: {a} better. Orange and −: {b} better.",
+    "receivers.heard": (
+        "Circles were heard with both ({both}), triangles with {a} only ({a_only}), squares with {b} only ({b_only}); "
+        "hollow: no pair close enough in time. Being heard with one only is no evidence."
+    ),
+    "receivers.alt": "Map centred on the station: transmitters coloured by {a} minus {b}; {stronger} of {receivers} in favour of {a}.",
+    "receivers.shows": (
+        "The map shows which transmitters which setup heard better, and the chart how the difference held in time."
+    ),
+    "receivers.hides": (
+        "They do not show how sure each transmitter or stretch is: one alone may be off by several decibels."
+    ),
+    "blocks.x": "stretches in use by their start, UTC",
+    "limits.snr": (
+        "Field strength: an SNR is measured against the station's own noise, which differs from antenna to antenna."
+    ),
+    "limits.decoded": (
+        "How strong the weakest signals were: what is not decoded is not reported, so averages read too high."
+    ),
+    "nothing.hides": "It does not say that nothing could be heard.",
+    "nothing.limit": "That no report was accepted does not mean that nothing could be heard.",
+    "handout.where": "What it heard, and where",
+    "handout.claimed": "Where transmitters claim to be",
+}
+
+# By language and direction.
+LANGUAGES: Final[Mapping[str, Mapping[str, Mapping[str, str]]]] = {
+    "en": {"sent": ENGLISH, "heard": {**ENGLISH, **ENGLISH_HEARD}}
+}
 Say = Callable[..., str]
 
 
-def speaker(language: str = "en") -> Say:
-    """A function that says the text of a name with its values put in: say("next.hours", hours="3.0")."""
-    texts = LANGUAGES[language]
+def speaker(language: str = "en", direction: str = "sent") -> Say:
+    """A function that says the text of a name with its values put in: say("next.hours", hours="3.0").
+
+    direction : "sent" or "heard", as the findings have it
+    """
+    texts = LANGUAGES[language][direction]
 
     def say(name: str, **values: Any) -> str:
         return texts[name].format(**values)

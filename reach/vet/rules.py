@@ -7,7 +7,7 @@ case and surrounding blanks are form, everything else is accepted as it is or li
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Final
 
@@ -38,11 +38,15 @@ class Vetted:
     spots     spots.SPOT, accepted rows in file order
     problems  spots.PROBLEMS, in file order
     counts    read = accepted + rejected + duplicates
+    rows        positions in the raw table of the accepted rows
+    newest_utc  the latest time of all rows, those in the future included; None without any
     """
 
     spots: pd.DataFrame
     problems: pd.DataFrame
     counts: Counts
+    rows: npt.NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
+    newest_utc: pd.Timestamp | None = None
 
 
 def vet(
@@ -73,9 +77,15 @@ def vet(
     # Duplicates come last, among what is sound: a rejected row is no reception, so none is a duplicate of it.
     rejected = ledger.rejected.copy()
     repeated = duplicates.find(table, ~rejected, ledger)
-    spots = _take(table, np.flatnonzero(~(rejected | repeated)))
+    rows = np.flatnonzero(~(rejected | repeated))
+    spots = _take(table, rows)
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
-    return Vetted(spots, ledger.problems(raw), counts)
+    return Vetted(spots, ledger.problems(raw), counts, rows, _newest(table["time_utc"]))
+
+
+def _newest(times: pd.Series) -> pd.Timestamp | None:
+    newest = times.max()
+    return None if pd.isna(newest) else newest
 
 
 def _columns(raw: pd.DataFrame, moments: Moments, ledger: Ledger, station: Station, options: Options) -> pd.DataFrame:

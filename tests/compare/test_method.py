@@ -163,10 +163,10 @@ def test_both_setups_are_cut_at_one_level_of_the_signal():
     """A 5 dB stronger: its reports count down to 5 dB above the threshold, B's down to it."""
     reports = _reports(np.arange(40.0), np.arange(40) % 2 == 0, snr_db=np.repeat(np.arange(-30, -10, 1.0), 2))
     limit = limits.Limits(np.full(40, -25.0), np.inf)
-    kept = limits.kept(reports, limit, np.full(40, 5.0), 0.0)
+    kept = limits.kept(reports, limit, np.full(40, 5.0))
     assert reports.snr_db[kept & reports.is_a].min() == -20.0
     assert reports.snr_db[kept & ~reports.is_a].min() == -25.0
-    weaker = limits.kept(reports, limit, np.full(40, -5.0), 0.0)
+    weaker = limits.kept(reports, limit, np.full(40, -5.0))
     assert reports.snr_db[weaker & reports.is_a].min() == -25.0
     assert reports.snr_db[weaker & ~reports.is_a].min() == -20.0
 

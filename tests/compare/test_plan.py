@@ -256,3 +256,29 @@ def test_plan_needs_a_start_to_write(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(OutputError, match="cannot be written"):
         _run(plan_command, "--start", "2026-05-16 18:00", "--out", str(tmp_path / "file"))
+
+
+# -- an order that the clock can be checked by
+
+
+@given(st.integers(3, 100), st.integers(0, 300))
+def test_no_dealt_order_repeats(pairs, seed):
+    """Shifted by any number of blocks, at least a few blocks are neither all the same nor all exchanged."""
+    dealt = plan.deal("a", "b", start=BEGIN, blocks=2 * pairs, seed=seed)
+    label = np.where(dealt["setup"].astype(str) == "a", 1, -1)
+    for lag in range(1, len(label) // 3 + 1):
+        products = label[lag:] * label[:-lag]
+        assert -1 < products.mean() < 1, lag
+
+
+def test_an_order_that_repeats_is_drawn_again():
+    """Of a hundred seeds some first draws of three pairs are A-B-A-B-A-B; none is dealt."""
+    first = [np.random.default_rng([seed]).integers(0, 2, 3) for seed in range(100)]
+    assert any(len(set(coin)) == 1 for coin in first)
+    for seed in range(100):
+        names = "".join(plan.deal("a", "b", start=BEGIN, blocks=6, seed=seed)["setup"].astype(str))
+        assert names not in ("ababab", "bababa")
+
+
+def test_the_plan_says_why_the_order_is_drawn():
+    assert any("A-B-A-B" in advice and "clock" in advice for advice in sentences.ADVICE)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as some
 from matplotlib.collections import LineCollection, PathCollection
 
 from reach import study
@@ -21,26 +23,30 @@ from reach.measure.receivers import receivers
 from reach.measure.tally import tally
 from reach.place.geometry import place
 from reach.spots import CORROBORATED, SUSPECT, TRUST, UNCONFIRMED
-from reach.walk import Walk
 from tests.factory import all_text
 
-SAMPLES = Path(__file__).parents[2] / "sample_spots"
 MILLIMETRE = 1e-3
 
 
+@pytest.fixture(scope="module")
+def fresh(tmp_path_factory):
+    """A cache that no run before has filled."""
+    return tmp_path_factory.mktemp("cache")
+
+
 @pytest.fixture(autouse=True)
-def no_cache(monkeypatch, tmp_path):
-    monkeypatch.setenv("REACH_CACHE", str(tmp_path / "cache"))
+def no_cache(monkeypatch, fresh):
+    monkeypatch.setenv("REACH_CACHE", str(fresh))
 
 
 @pytest.fixture(scope="module")
-def evening() -> Findings:
-    return Walk(study.load(SAMPLES / "evening.toml")).findings
+def evening(walks) -> Findings:
+    return walks["evening"].findings
 
 
 @pytest.fixture(scope="module")
-def messy() -> Findings:
-    return Walk(study.load(SAMPLES / "messy.toml")).findings
+def messy(walks) -> Findings:
+    return walks["messy"].findings
 
 
 def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
@@ -82,11 +88,11 @@ def judged(result: Findings, trust: list[str]) -> Findings:
 
 
 @pytest.mark.parametrize("name", ["light", "dark"])
-def test_every_picture_is_drawn_at_full_size(evening, name):
+def test_every_picture_is_drawn_at_full_size(evening, drawn, name):
     found = gallery.pictures(evening, style=name)
     assert len({picture.name for picture in found}) == len(found) >= 11
     for picture in found:
-        figure = picture.build()
+        figure = drawn("evening", picture.name) if name == "light" else picture.build()
         assert style.size_px(figure) == pytest.approx((1920, 1080))
         text = all_text(figure)
         assert "Made-up demonstration data" in text
@@ -238,10 +244,18 @@ def test_cache_that_cannot_be_written_is_no_error(monkeypatch, tmp_path):
 
 
 def test_fifty_thousand_reports_draw_receivers_not_rows(evening):
-    cells = pd.concat([evening.tally.cells.assign(reports=60)])
-    many = replace(evening, tally=replace(evening.tally, cells=cells))
+    assert len(evening.tally.cells) > 3 * len(evening.sure)  # many hours, bands and levels of each
+    counted = tally(evening.spots.loc[evening.spots.index.repeat(32)])
+    many = replace(evening, tally=counted, receivers=receivers(counted), reach=reach(counted))
+    assert many.reach.headline.reports == 32 * 1580 > 50_000
     figure = maps.station(many, style.theme("light"))
-    assert max(len(lines.get_segments()) for lines in figure.axes[0].findobj(LineCollection)) < 1000
+    straight = [len(s) for s in map(_straight, figure.axes[0].findobj(LineCollection)) if s]
+    assert len(evening.sure) in straight and max(straight) <= len(evening.sure)
+
+
+def _straight(lines: LineCollection) -> list[np.ndarray]:
+    """The segments of a collection that have two ends and nothing between: paths and ticks of the rim."""
+    return [segment for segment in lines.get_segments() if len(segment) == 2]
 
 
 DEUTERANOPE = np.array(
@@ -364,3 +378,95 @@ def test_a_third_setup_is_no_doubtful_locator(evening):
     assert captions.compared(result)["reports"].sum() < third["reports"].sum()
     text = all_text(versus.receivers_map(result, style.theme("light")))
     assert "not counted." not in text.replace("never counted", "")
+
+
+# --- layout and speed ---------------------------------------------------------------------------------------------------
+
+WORDS = "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there.".split()
+
+
+@given(
+    some.lists(
+        some.sampled_from([*WORDS, "", "EI4QTB/P", "1\u202f580", "Ünïcøde", "incomprehensibilities" * 3]), max_size=40
+    ),
+    some.sampled_from([(style.NOTE, style.REGULAR), (style.TITLE, style.BOLD)]),
+    some.integers(150, 1800),
+)
+def test_lines_fit_and_are_as_long_as_they_can_be(said, font, room):
+    """Against the width that the drawing library itself says a text has, and a word more on no line."""
+    px, weight = font
+    figure = style.sheet(style.LIGHT)
+
+    def width(words: str) -> float:
+        artist = style.text(figure, 0, 0, words, px=px, color="k", weight=weight)
+        extent = artist.get_window_extent(figure.canvas.get_renderer())
+        artist.remove()
+        return extent.width
+
+    text = " ".join(said)
+    lines = style.wrapped(text, px, room, weight)
+    assert all(width(line) <= room or len(line) <= 2 for line in lines)
+    cut = [line for line in lines if line.endswith("…")]
+    if not cut:
+        assert " ".join(lines) == text
+    for line, following in zip(lines, lines[1:], strict=False):
+        if line not in cut:
+            assert width(f"{line} {following.split(' ')[0]}") > room or following in cut
+    assert style.width_px(text, px, weight) == pytest.approx(width(text), abs=0.01)
+
+
+def crowd(count: int) -> Findings:
+    """So many receivers all over Europe, each heard once."""
+    cells = [
+        f"J{f}{a}{b}{c}{d}"
+        for f in "NO"
+        for a in range(10)
+        for b in range(10)
+        for c in "abcdefghijklmnop"
+        for d in "am"
+    ]
+    return heard("IO51es", cells[:count])
+
+
+def test_thousands_of_marks_are_one_image_in_an_svg_and_the_rest_stays_lines():
+    few, many = (maps.station(crowd(count), style.LIGHT) for count in (400, 3000))
+    one, other = style.svg(few).decode(), style.svg(many).decode()
+    bars = one.count("<image")  # the scale of colours
+    assert other.count("<image") == bars + 1
+    assert len(other) < 4 * len(one)
+    assert re.search(r'<g id="text_1">\s*<!--', other)  # letters are outlines as before
+    marks = [each for each in many.axes[0].collections if each.get_rasterized()]
+    assert sorted(type(each).__name__ for each in marks) == ["LineCollection", "PathCollection"]
+    assert not any(each.get_rasterized() for each in few.axes[0].collections)
+
+
+def test_a_png_is_the_same_whether_marks_would_be_an_image_or_not(monkeypatch):
+    findings = crowd(60)
+    plain = style.png(maps.station(findings, style.LIGHT))
+    monkeypatch.setattr(style, "MANY_MARKS", 10)
+    assert style.png(maps.station(findings, style.LIGHT)) == plain
+
+
+def test_a_png_has_the_pixels_of_the_canvas_and_no_alpha():
+    from PIL import Image
+
+    figure = maps.station(crowd(5), style.DARK)
+    for scale in (1, 2):
+        with Image.open(io.BytesIO(style.png(figure, scale))) as picture:
+            assert picture.mode == "RGB" and picture.size == (1920 * scale, 1080 * scale)
+            assert round(picture.info["dpi"][0]) == style.DPI * scale
+    figure.canvas.draw()
+    with Image.open(io.BytesIO(style.png(figure))) as picture:
+        assert (np.asarray(picture) == np.asarray(figure.canvas.buffer_rgba())[..., :3]).all()
+
+
+@pytest.mark.parametrize("home", [(179.9, 64), (-78.5, 0.2), (166.7, -77.8)])
+def test_polygons_that_touch_are_united_as_if_all_were(home):
+    """Uniting only those that touch gives the area that uniting everything gives, and no two parts that meet."""
+    import shapely
+
+    land = basemap._cut_open(basemap.world(home[0]), basemap._on_the_globe("110m")[0], 20_000.0)
+    parts = basemap._united(land)
+    assert shapely.area(parts).sum() == pytest.approx(shapely.area(shapely.union_all(land)), rel=1e-12)
+    one, other = shapely.STRtree(parts).query(parts, predicate="intersects")
+    assert (one == other).all()

@@ -411,5 +411,5 @@ def test_suspects_change_no_chart():
 def shapes(figure: Figure) -> list[Any]:
     """Bars and lines of the first axes in the axes' own numbers."""
     axes = figure.axes[0]
-    bars = [(bar.get_x(), bar.get_y(), bar.get_width(), bar.get_height()) for bar in axes.patches]
+    bars = [bar.get_patch_transform().transform_path(bar.get_path()).vertices.tolist() for bar in axes.patches]
     return [*bars, *(line.get_xydata().tolist() for line in axes.lines)]

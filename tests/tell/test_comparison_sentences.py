@@ -107,10 +107,10 @@ def test_every_sentence_stands_in_what_is_told_and_in_json(say):
 @pytest.mark.parametrize("method", list(Method))
 def test_every_method_and_reason_for_leaving_out_has_words(method, say):
     each = Estimate(method, -0.04, -1.0, 0.92, VALUES.get(method, {}))
-    _flawless(sentences.method(each, say=say), say)
-    assert (sentences.caveat(each) == "") == (method == Method.WITHOUT)
+    _flawless(sentences.method(each, FOUND, say=say), say)
+    assert (sentences.caveat(each, FOUND) == "") == (method == Method.WITHOUT)
     for why in LeftOut:
-        _flawless(sentences.left_out(why), say)
+        _flawless(sentences.left_out(why, FOUND), say)
 
 
 def test_codes_of_different_kinds_never_share_a_text():

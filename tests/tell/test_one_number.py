@@ -174,7 +174,7 @@ def _compared_file(path: Path) -> tuple[float, float] | str | None:
 
 def terminal(findings: Findings) -> str:
     with contextlib.redirect_stdout(io.StringIO()) as out:
-        run.tell(findings, Path("out"))
+        run.tell(findings)
     return said(out.getvalue())
 
 

@@ -15,7 +15,8 @@ from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
 from reach.tell.sentences import cautions
 from reach.tell.sentences import reach as answers
-from reach.tell.sentences.plan import ADVICE
+from reach.tell.sentences.direction import ends
+from reach.tell.sentences.plan import advice
 
 Paper = Literal["a4", "letter"]
 SIZES_PT: Final[dict[str, tuple[float, float]]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
@@ -39,9 +40,10 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
     deck : the slides of the same findings, whose answers, limits and next steps it repeats; where there is room it gives more advice
     club : whose evening it was; may be empty
     """
-    say = texts.speaker(deck.language)
+    say = texts.speaker(deck.language, findings.direction)
     made_up = say("made_up") if findings.study.made_up else ""
-    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club) if each]
+    left_out = " ".join(answers.left_out(findings, words.PRINT))
+    about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club, left_out) if each]
     watts = answers.powers(findings)
     cannot, following = deck.slide("limits"), deck.slides[-1]
     sheet = _Sheet(
@@ -56,7 +58,10 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
                 say("handout.limits"),
                 [one.text for one in cannot.texts[0][:_LIMITS]] if cannot else [say("nothing.limit")],
             ),
-            (following.title, list(dict.fromkeys([one.text for one in following.texts[0]] + list(ADVICE)))[:_NEXT]),
+            (
+                following.title,
+                list(dict.fromkeys([one.text for one in following.texts[0]] + list(advice(ends(findings)))))[:_NEXT],
+            ),
         ),
         cautions=cautions.lines(max(watts)) if watts else cautions.lines(),
         foot=_foot(findings, say, made_up),
@@ -68,11 +73,7 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
 
 def _foot(findings: Findings, say: texts.Say, made_up: str) -> str:
     """How many rows are behind it all."""
-    counts = findings.counts
-    data = say(
-        "handout.data", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
-        rejected=words.count(counts.rejected), duplicates=words.count(counts.duplicates),
-    )  # fmt: skip
+    data = say("handout.data", law=answers.law(findings.counts, words.PRINT))
     if findings.fixed_rows:
         data += " " + say("handout.replaced", rows=words.things(findings.fixed_rows, "row"))
     return " · ".join(each for each in (made_up, data, say("about")) if each)

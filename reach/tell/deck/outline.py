@@ -19,7 +19,7 @@ from reach.tell import texts
 from reach.tell.deck import limits, versus
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
-from reach.tell.sentences import cautions
+from reach.tell.sentences import cautions, direction
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
@@ -38,7 +38,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     club : shown on the first slide and at the foot of each; may be empty
     look : light or dark
     """
-    say, theme = texts.speaker(language), style.theme(look)
+    say, theme = texts.speaker(language, findings.direction), style.theme(look)
     whose = " in ".join(part for part in map(name, findings.station) if part)
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
@@ -82,21 +82,16 @@ def station(findings: Findings, say: texts.Say) -> Slide:
         title = say("station.title", call=call, locator=locator)
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
-    counts = findings.counts
     lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
-    lines.append(
-        Paragraph(
-            say(
-                "station.rows", read=words.things(counts.read, "row"), accepted=words.count(counts.accepted),
-                rejected=words.count(counts.rejected), duplicates=words.count(counts.duplicates),
-            ), MUTED, muted=True,
-        )
-    )  # fmt: skip
+    law = answers.law(findings.counts, words.PRINT)
+    lines.append(Paragraph(say("station.rows", law=law), MUTED, muted=True))
+    lines += [Paragraph(clean(one), MUTED, muted=True) for one in answers.left_out(findings, words.PRINT)]
     if findings.fixed_rows:
         lines.append(
             Paragraph(say("station.replaced", rows=words.things(findings.fixed_rows, "row")), MUTED, muted=True)
         )
-    if any(one.power_at_antenna_w is not None for one in findings.budgets.values()):
+    heard = direction.ends(findings) is direction.HEARD
+    if not heard and any(one.power_at_antenna_w is not None for one in findings.budgets.values()):
         lines.append(Paragraph(say("station.budget"), MUTED, muted=True))
     table = _setups(findings, say) if _setup_names(findings) else _plain_facts(findings, say)
     return Slide("station", "over", title, (tuple(lines),), say("station.shows"), say("station.hides"), table)
@@ -123,7 +118,9 @@ def _setups(findings: Findings, say: texts.Say) -> Table:
             )
         )
     columns = tuple(say("station.columns").split("|"))
-    return Table("setups", say("station.alt"), columns, tuple(rows), (1.5, 3.4, 2.0, 1.4, 1.7), (0, 1, 2))
+    many, widths = len(columns), (1.5, 3.4, 2.0, 1.4, 1.7)  # of what only received no power is told
+    shown = tuple(row[:many] for row in rows)
+    return Table("setups", say("station.alt"), columns, shown, widths[:many], (0, 1, 2))
 
 
 def _feedline(findings: Findings, named: str) -> str:
@@ -148,9 +145,10 @@ def _plain_facts(findings: Findings, say: texts.Say) -> Table:
     """What is known of the station where no setup is named."""
     unknown = say("station.unknown")
     watts = answers.powers(findings)
+    power = (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown)
     rows = (
         (say("station.period"), answers.period(findings, words.PRINT)),
-        (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown),
+        *(() if direction.ends(findings) is direction.HEARD else (power,)),
         (say("station.bands"), words.listed(findings.bands) if findings.bands else unknown),
     )
     columns = tuple(say("station.facts").split("|"))
@@ -190,10 +188,12 @@ def where(findings: Findings, say: texts.Say, found: Figures, sentence: Sentence
     text = (
         Paragraph(clean(sentence.text)),
         Paragraph(clean(sentence.evidence), MUTED, muted=True),
-        Paragraph(captions.NO_LISTENER, MUTED, muted=True),
+        Paragraph(captions.no_far_end(findings), MUTED, muted=True),
     )
     picture = Picture(
-        "map", say("where.alt", behind=answers.behind(found, words.PRINT)), partial(bare.heard, findings=findings)
+        "map",
+        say("where.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))),
+        partial(bare.heard, findings=findings),
     )
     return Slide("where", "beside", title, (text,), say("where.shows"), say("where.hides"), picture)
 
@@ -242,7 +242,7 @@ def distances(findings: Findings, say: texts.Say, look: style.Theme, found: Figu
         for name in names
     ] or [Series(say("far.all"), _count(rows, edges), look.plain)]
     return Chart(
-        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT)),
+        "distance", say("far.alt", steps=len(edges) - 1, step=words.km(step), behind=answers.behind(found, words.PRINT, direction.ends(findings))),
         tuple(f"{low / 1000:g}" if unit == 1000 else words.count(low) for low in edges[:-1]), tuple(series),
         say(f"far.x.{unit}", step=words.km(step)), say("far.y"),
     )  # fmt: skip
@@ -279,7 +279,7 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
         for k, (shown, held) in enumerate(bands.items())
     )
     chart = Chart(
-        "hours", say("when.alt", behind=answers.behind(found, words.PRINT)), tuple(f"{each:02d}" for each in hours), series,
+        "hours", say("when.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
     title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")

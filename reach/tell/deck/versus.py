@@ -14,6 +14,7 @@ from reach.tell.deck.fit import clean, name
 from reach.tell.deck.model import Chart, Paragraph, Picture, Series, Slide, Table
 from reach.tell.sentences import comparison as sentences
 from reach.tell.sentences import pictures
+from reach.tell.sentences.direction import ends
 
 MOST_PARTS: Final = 9
 MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
@@ -115,7 +116,7 @@ def _unknown(found: Comparison, say: texts.Say) -> Slide:
 def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: style.Theme) -> Slide:
     a, b, heard = name(found.a), name(found.b), found.heard
     stronger, known = pictures.stronger(found)
-    receivers = words.things(known, "receiver")
+    receivers = ends(found).fars(known, words.PRINT)
     lines = (
         Paragraph(say("receivers.key", a=a, b=b)),
         Paragraph(

@@ -26,6 +26,7 @@ from reach.findings import Findings
 from reach.spots import SECTOR_DEG
 from reach.tell.page import columns, land, looks, sections, versus
 from reach.tell.sentences import reach as sentences
+from reach.tell.sentences.direction import HEARD, ends
 
 # In this order: each may use what stands before it.
 SCRIPTS: Final = (
@@ -47,22 +48,29 @@ class Embedded:
         return "data:image/png;base64," + base64.b64encode(self.png).decode("ascii")
 
 
-def html(findings: Findings, *, pictures: Sequence[Embedded] | None = None) -> str:
+def html(findings: Findings, *, pictures: Sequence[Embedded] | None = None, other: str = "") -> str:
     """The page about a walk, self-contained.
 
     findings : Findings
+    other : address of the page about the other direction, where there is one
     pictures : further pictures to carry; the page draws its own map and charts and needs none
     Returns the text of an HTML file, the same for the same findings.
     """
     css = looks.css() + "\n" + _part("page.css")
     script = _script()
-    call, locator = captions.station(findings)
+    way = ends(findings)
     return _frame().render(
         policy=policy(script, css),
         css=css,
         script=script,
         payload=embed(_payload(findings)),
-        title=findings.study.title or f"Reach of {call or locator or 'a station'}",
+        title=sentences.title(findings, words.PRINT),
+        way=way,
+        heard=way is HEARD,
+        left_out=sentences.left_out(findings, words.PRINT),
+        law=sentences.law(findings.counts, words.PRINT),
+        made_up=sentences.made_up(findings),
+        other=other,
         eyebrow=findings.study.title or "Reception reports",
         headline=sentences.headline(findings, words.PRINT),
         circumstances=sentences.circumstances(findings, words.PRINT),
@@ -110,7 +118,14 @@ def _payload(findings: Findings) -> dict[str, Any]:
         "tables": sections.tables(findings),
         "suspects": sections.suspect_places(findings),
         "versus": versus.drawn(findings),
+        "words": _words(findings),
     }
+
+
+def _words(findings: Findings) -> dict[str, str]:
+    """What the script calls things: the far end, what an empty sector may mean, the better setup."""
+    way = ends(findings)
+    return {"far": way.far, "nobody": way.nobody, "better": way.better}
 
 
 def _position(locator: str) -> dict[str, Any]:

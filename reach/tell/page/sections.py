@@ -22,6 +22,7 @@ from reach.tell.sentences import power as power_words
 from reach.tell.sentences import problems as about_rows
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences import suspects as about_suspects
+from reach.tell.sentences.direction import HEARD, HOUR_CAUTION_HEARD, SKIP_CAUTION_HEARD, column_name, ends
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -34,11 +35,11 @@ def quality(findings: Findings) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
     counts = findings.counts
     rules = findings.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
-    names = ("read", "accepted", "rejected", "duplicates")
-    read, accepted, rejected, duplicates = (words.count(getattr(counts, name)) for name in names)
+    read, fates = words.count(counts.read), answers.fates(counts, PRINT)
     return {
-        **dict(zip(names, (read, accepted, rejected, duplicates), strict=True)),
-        "sum_in_words": f"{read} rows read are {accepted} accepted, {rejected} rejected and {duplicates} duplicates",
+        "read": read,
+        "fates": fates,
+        "sum_in_words": f"{read} rows read are {words.listed([f'{count} {name}' for name, count in fates])}",
         "notes": [
             *(notes.note(each, words.PRINT) for each in findings.notes),
             *filter(None, [captions.replaced(findings)]),
@@ -98,16 +99,21 @@ def tables(findings: Findings) -> list[dict[str, Any]]:
     solar = by_condition.by_solar_hour(sound)
     solar = solar[(solar["reports"] > 0).to_numpy()]
     # Words are made for the rows that are shown, not for all: a large export has a hundred thousand problems.
-    rows = about_rows.written(findings.problems.head(MOST_ROWS), say=PRINT)
+    way = ends(findings)
+    rows = about_rows.written(findings.problems.head(MOST_ROWS), say=PRINT, way=way)
     doubted = about_suspects.written(findings.suspects.head(MOST_ROWS), say=PRINT)
     name = "Rows rejected, suspected or noted"
-    return [
+    made = [
         _table(name, "problems", rows, list(about_rows.WRITTEN), of=len(findings.problems)),
         _table("Suspects", "suspects", doubted, _SUSPECT_COLUMNS, of=len(findings.suspects)),
         _table("Nearest reports by band and hour", "nearest", by_condition.skip(sound), list(by_condition.SKIP)),
         _table("Reach by local solar hour at the station", "solar-hours", solar, list(by_condition.BY_SOLAR_HOUR)),
         _table("Reach by day and night at both ends", "ends", by_condition.by_ends(sound), list(by_condition.BY_ENDS)),
     ]
+    for table in made:
+        for column in table["columns"]:
+            column["name"] = column_name(column["name"], way)
+    return made
 
 
 def conditions(findings: Findings) -> dict[str, Any]:
@@ -130,8 +136,8 @@ def conditions(findings: Findings) -> dict[str, Any]:
             for row in dark[(dark["reports"] > 0).to_numpy()].to_dict("records")
         ],
         "geometry": _geometry(findings),
-        "hour_caution": by_condition.HOUR_CAUTION,
-        "skip_caution": by_condition.SKIP_CAUTION,
+        "hour_caution": HOUR_CAUTION_HEARD if ends(findings) is HEARD else by_condition.HOUR_CAUTION,
+        "skip_caution": SKIP_CAUTION_HEARD if ends(findings) is HEARD else by_condition.SKIP_CAUTION,
     }
 
 

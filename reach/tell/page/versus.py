@@ -11,6 +11,7 @@ from reach.base import words
 from reach.compare.comparison import BREAKDOWNS, Cell, Comparison, Estimate, Remark
 from reach.findings import Findings
 from reach.tell.sentences import comparison as sentences
+from reach.tell.sentences.direction import HEARD, ends
 
 TITLES: Final = {
     "zone": "By distance zone",
@@ -34,7 +35,7 @@ def section(findings: Findings) -> dict[str, Any] | None:
         "a": found.a,
         "b": found.b,
         "finding": sentences.headline(found, say=words.PRINT),
-        "parts": sentences.parts(found, say=words.PRINT),
+        "parts": [*sentences.noise(found), *sentences.parts(found, say=words.PRINT)],
         "sentences": sentences.everything(found, say=words.PRINT),
         "numbers": _numbers(found),
         "limit": limit,
@@ -43,8 +44,13 @@ def section(findings: Findings) -> dict[str, Any] | None:
             for by in BREAKDOWNS
             if any(cell.by == by for cell in found.cells)
         ],
-        "checks": [_check(each) for each in (*found.sensitivity, found.without, found.control) if each is not None],
+        "checks": [
+            _check(each, found) for each in (*found.sensitivity, found.without, found.control) if each is not None
+        ],
         "heard": _heard(found),
+        "who_heard": sentences.who_heard(found),
+        "no_evidence": "transmits" if ends(found) is HEARD else "listens",
+        "better": ends(found).better,
         "lists": _lists(found),
     }
 
@@ -55,7 +61,9 @@ def _lists(found: Comparison) -> list[tuple[str, list[str]]]:
     def said(remarks: tuple[Remark, ...]) -> list[str]:
         return [sentences.remark(one, found, say=words.PRINT) for one in remarks]
 
-    left_out = [f"{sentences.left_out(why)}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()]
+    left_out = [
+        f"{sentences.left_out(why, found)}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()
+    ]
     lists = [
         ("Why it cannot be told", said(found.reasons)),
         ("What to do next", said(found.next_steps)),
@@ -108,9 +116,10 @@ def _numbers(found: Comparison) -> list[tuple[str, str, str]]:
     rows = [
         (f"{found.a} less {found.b}", _difference(found.difference_db, found.low_db, found.high_db),
          sentences.interval_for(found)),
-        ("For these receivers only", _range(found.these_low_db, found.these_high_db), ""),
+        (f"For these {ends(found).far}s only", _range(found.these_low_db, found.these_high_db), ""),
         ("Evidence", words.things(found.pairs, "pair") if found.pairs else "", _evidence(found)),
-        ("Power taken off", _signed(found.power_difference_db) or "not known", _power(found)),
+        ("Power taken off", _signed(found.power_difference_db) or "not known", _power(found))
+        if ends(found) is not HEARD else ("", "", ""),
         ("Means of all reports", _signed(found.naive_difference_db), "not corrected for anything; shown as a warning"),
         ("Near the decoding limit", _percent(found.near_limit), "of the reports"),
         ("A single look at the band", _range(found.pair_low_db, found.pair_high_db), "where 95 % of single pairs lie"),
@@ -119,11 +128,12 @@ def _numbers(found: Comparison) -> list[tuple[str, str, str]]:
 
 
 def _evidence(found: Comparison) -> str:
-    where = f"at {words.things(found.receivers, 'receiver')} in {words.things(found.blocks, 'block')}"
+    far = ends(found).far
+    where = f"{'of' if ends(found) is HEARD else 'at'} {words.things(found.receivers, far)} in {words.things(found.blocks, 'block')}"
     if found.effective_receivers is None or found.effective_times is None:
         return where
     return (
-        f"{where}; worth {words.number(found.effective_receivers)} receivers and {words.number(found.effective_times)} "
+        f"{where}; worth {words.number(found.effective_receivers)} {far}s and {words.number(found.effective_times)} "
         "stretches of time of equal weight"
     )
 
@@ -131,7 +141,8 @@ def _evidence(found: Comparison) -> str:
 def _power(found: Comparison) -> str:
     if found.power_difference_db is None:
         return "so the difference is that of antenna and power together"
-    return f"power at the antenna of {found.a} less that of {found.b}"
+    at = "antenna" if found.power is None else found.power.values.get("at", "antenna")
+    return f"power at the {at} of {found.a} less that of {found.b}"
 
 
 def _row(cell: Cell, limit_db: float) -> dict[str, Any]:
@@ -165,11 +176,11 @@ def percent_across(value_db: float, limit_db: float) -> str:
     return f"{share:.2f}%"
 
 
-def _check(each: Estimate) -> dict[str, str]:
+def _check(each: Estimate, found: Comparison) -> dict[str, str]:
     return {
-        "method": sentences.method(each, say=words.PRINT),
+        "method": sentences.method(each, found, say=words.PRINT),
         "value": _difference(each.difference_db, each.low_db, each.high_db),
-        "note": sentences.caveat(each),
+        "note": sentences.caveat(each, found),
     }
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, Final
 
+from reach.assign.clock import Clock
+from reach.assign.powers import REFUSED, Told
 from reach.base.words import TERMINAL, Typography
 from reach.compare.comparison import (
     Caution,
@@ -23,6 +26,9 @@ from reach.compare.comparison import (
     Verdict,
 )
 from reach.spots import RING_EDGES_KM
+from reach.tell.sentences import clock as clock_words
+from reach.tell.sentences import power as power_words
+from reach.tell.sentences.direction import HEARD, SIGNAL_AND_NOISE, ends
 
 AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
 SMALL_DB: Final = 0.1  # a smaller difference is written with two digits, so that it does not read as none
@@ -36,8 +42,9 @@ def everything(c: Comparison, *, say: Typography) -> tuple[str, ...]:
     if c.verdict == Verdict.CANNOT_TELL:
         said = [headline(c, say=say), *steps]
     else:
-        said = [headline(c, say=say), *parts(c, say=say), *_scope(c, say), *_equal(c, say), *steps]
-    said += [*_design(c, say), *_power(c, say), *_evidence(c, say), *_checks(c, say), *_heard(c, say)]
+        said = [headline(c, say=say), *power(c, say=say), *noise(c), *parts(c, say=say)]
+        said += [*_scope(c, say), *_equal(c, say), *steps]
+    said += [*_design(c, say), *clock(c, say=say), *_evidence(c, say), *_checks(c, say), *_heard(c, say)]
     said += [remark(one, c, say=say) for one in (*c.warnings, *c.notes)]
     return (*said, *_left_out(c, say))
 
@@ -56,7 +63,10 @@ def document(c: Comparison) -> dict[str, Any]:
     estimates = [*zip(plain["sensitivity"], c.sensitivity, strict=True), (plain["without"], c.without)]
     for entry, each in [*estimates, (plain["control"], c.control)]:
         if each is not None:
-            entry["text"], entry["note"] = method(each, say=TERMINAL), caveat(each)
+            entry["text"], entry["note"] = method(each, c, say=TERMINAL), caveat(each, c)
+    for name, told in (("power", c.power), ("clock", c.clock)):
+        if told is not None:
+            plain[name]["text"] = remark(told, c, say=TERMINAL)
     return {**plain, "sentences": list(everything(c, say=TERMINAL))}
 
 
@@ -90,7 +100,14 @@ def short(c: Comparison, *, say: Typography) -> str:
         span = f"{_favour(c, c.low_db, say)} to {_favour(c, c.high_db, say)}"
         return f"No clear difference between {c.a} and {c.b}: {span}"
     better, worse = (c.a, c.b) if c.verdict == Verdict.A_BETTER else (c.b, c.a)
+    if ends(c) is HEARD:
+        return f"{better} received with {size(c.difference_db, say=say)}{say.gap}dB more SNR than {worse}"
     return f"{better} was {size(c.difference_db, say=say)}{say.gap}dB stronger than {worse}"
+
+
+def noise(c: Comparison) -> tuple[str, ...]:
+    """What stands beside the finding of receiving antennas: that more SNR is not the stronger signal; none otherwise."""
+    return (SIGNAL_AND_NOISE,) if ends(c) is HEARD and c.difference_db is not None else ()
 
 
 def size(value_db: float, *, say: Typography) -> str:
@@ -108,11 +125,16 @@ def _favour(c: Comparison, value_db: float, say: Typography) -> str:
 
 
 def _found(c: Comparison, say: Typography) -> str:
-    at = f"at {say.things(c.receivers, 'receiver')}"
+    at = f"{_at(c)} {ends(c).fars(c.receivers, say)}"
     if c.interval_for == IntervalFor.DAYS:
         return f"{say.things(c.spots, 'report')} {at} on {say.things(c.blocks, 'day')}"
     together = c.design is not None and c.design.kind == DesignKind.SIMULTANEOUS
     return f"{say.things(c.pairs, 'pair')} {at} in {say.things(c.blocks, 'slot' if together else 'block')}"
+
+
+def _at(c: Comparison) -> str:
+    """Pairs at a receiver, of a transmitter."""
+    return "of" if ends(c) is HEARD else "at"
 
 
 # -- its parts
@@ -145,8 +167,8 @@ def parts(c: Comparison, *, say: Typography) -> tuple[str, ...]:
     if any(cell.by == "zone" for cell in differ):
         differ = [cell for cell in differ if cell.by != "ring"]  # rings would say the same again, more finely
     if not differ:
-        looked = say.count(len(shown))
-        return (f"No distance, direction, band or time of day differs beyond chance ({looked} parts looked at).",)
+        looked = say.things(len(shown), "part")
+        return (f"No distance, direction, band or time of day differs beyond chance ({looked} looked at).",)
     groups = [[cell for cell in differ if cell.by == by] for by in dict.fromkeys(cell.by for cell in differ)]
     return tuple(_list(c, group, say) for group in groups)
 
@@ -170,19 +192,19 @@ def _by(c: Comparison, value_db: float, say: Typography) -> str:
 
 def interval_for(c: Comparison) -> str:
     """What the headline's interval speaks of: 'receivers like these'; '' where there is none."""
-    return "" if c.interval_for is None else str(c.interval_for)
+    return "" if c.interval_for is None else str(c.interval_for).replace("receivers", f"{ends(c).far}s")
 
 
 def _scope(c: Comparison, say: Typography) -> tuple[str, ...]:
     receivers = say.count(c.receivers)
     if c.interval_for == IntervalFor.LIKE and c.these_low_db is not None and c.these_high_db is not None:
         return (
-            f"The interval speaks of receivers like these; for just these {receivers} it is "
-            f"{say.db_signed(c.these_low_db)} to {say.db_signed(c.these_high_db)} ({c.a} minus {c.b}), receivers that are "
-            "surer of theirs counting for more.",
+            f"The interval speaks of {ends(c).far}s like these; for just these {receivers} it is "
+            f"{say.db_signed(c.these_low_db)} to {say.db_signed(c.these_high_db)} ({c.a} minus {c.b}), {ends(c).far}s that "
+            "are surer of theirs counting for more.",
         )
     if c.interval_for == IntervalFor.THESE:
-        return (f"The interval speaks of just these {receivers} receivers, not of others.",)
+        return (f"The interval speaks of just these {receivers} {ends(c).far}s, not of others.",)
     return ()
 
 
@@ -195,15 +217,16 @@ def _design(c: Comparison, say: Typography) -> tuple[str, ...]:
     d = c.design
     if d is None:
         return ()
-    on_air = f"{say.number(d.hours)} hours on the air on {say.things(d.days, 'day')}"
+    on_air = f"{say.number(d.hours)} hours {ends(c).on_the_air} on {say.things(d.days, 'day')}"
+    same = "at the same receiver" if ends(c) is not HEARD else "of the same transmitter"
     if d.kind == DesignKind.SIMULTANEOUS:
         partner = f"{say.share(d.overlap)} of the reports have a partner."
         return (f"Design as understood: both at once, {on_air}; {partner}",)
     every = f", a change every {_span(d.period_min, say)}" if d.period_min is not None else ""
     return (
         f"Design as understood: {_stretches(d.stretches_a, say)} of {c.a} and {say.count(d.stretches_b)} of {c.b}{every}, "
-        f"{on_air}; {say.share(d.overlap)} of the reports have one of the other setup within {_span(d.within_min, say)} at "
-        "the same receiver.",
+        f"{on_air}; {say.share(d.overlap)} of the reports have one of the other setup within "
+        f"{_span(d.within_min, say)} {same}.",
     )
 
 
@@ -220,9 +243,21 @@ def about_hours(hours: float, *, say: Typography) -> str:
     return f"about {say.number(hours, 1 if hours < 9.95 else 0)} hours"
 
 
-def _power(c: Comparison, say: Typography) -> tuple[str, ...]:
+def clock(c: Comparison, *, say: Typography) -> tuple[str, ...]:
+    """Whether the schedule fits the reports; nothing where there is none, or where that is the reason of a refusal."""
+    if c.clock is None or any(reason.code == Refused.CLOCK for reason in c.reasons):
+        return ()
+    return (remark(c.clock, c, say=say),)
+
+
+def power(c: Comparison, *, say: Typography) -> tuple[str, ...]:
+    """Which part of the difference is power; nothing where there is no difference."""
     if c.verdict == Verdict.CANNOT_TELL:
         return ()
+    if ends(c) is HEARD:
+        return ("Each pair is of one transmitter, whose power is taken to be the same for both.",)
+    if c.power is not None and c.power.code != Told.GIVEN:
+        return tuple(filter(None, (remark(c.power, c, say=say),)))
     p = c.power_difference_db
     if p is None:
         return ("Powers at the antennas are not known: the difference is antenna plus power.",)
@@ -235,8 +270,8 @@ def _evidence(c: Comparison, say: Typography) -> tuple[str, ...]:
     said = []
     if c.effective_receivers is not None and c.effective_times is not None and c.kept is not None:
         said.append(
-            f"As good as {say.count(c.effective_receivers)} equally weighted receivers and {say.count(c.effective_times)} "
-            f"independent stretches of time; {say.share(c.kept)} of the reports lie above the decoding limit common to both."
+            f"As good as {say.count(c.effective_receivers)} equally weighted {ends(c).far}s and "
+            f"{say.count(c.effective_times)} independent stretches of time; {say.share(c.kept)} of the reports lie above the decoding limit common to both."
         )
     if c.naive_difference_db is not None:
         mean = say.db_signed(c.naive_difference_db)
@@ -244,25 +279,25 @@ def _evidence(c: Comparison, say: Typography) -> tuple[str, ...]:
     return tuple(said)
 
 
-def method(each: Estimate, *, say: Typography) -> str:
-    """What was done, in a few words."""
-    return _METHODS[each.method](each.values, say)
+def method(each: Estimate, c: Comparison, *, say: Typography) -> str:
+    """What was done, in a few words. c : the comparison that it belongs to"""
+    return _METHODS[each.method](each.values, c, say)
 
 
-def caveat(each: Estimate) -> str:
+def caveat(each: Estimate, c: Comparison) -> str:
     """What such an estimate is not; '' where there is nothing to say."""
-    return _CAVEATS.get(each.method, "")
+    return _CAVEATS.get(each.method, "").format(far=ends(c).far)
 
 
 def _checks(c: Comparison, say: Typography) -> tuple[str, ...]:
     said = []
     if c.sensitivity:
-        each = "; ".join(f"{method(one, say=say)} {_estimate(one, say)}" for one in c.sensitivity)
+        each = "; ".join(f"{method(one, c, say=say)} {_estimate(one, say)}" for one in c.sensitivity)
         said.append(f"Cross-checks ({c.a} minus {c.b}): {each}.")
     if c.without is not None:
-        said.append(f"{method(c.without, say=say)}: {_estimate(c.without, say)} ({c.a} minus {c.b}).")
+        said.append(f"{method(c.without, c, say=say)}: {_estimate(c.without, say)} ({c.a} minus {c.b}).")
     if c.control is not None:
-        said.append(f"{method(c.control, say=say)}: {_estimate(c.control, say)}. {caveat(c.control)}")
+        said.append(f"{method(c.control, c, say=say)}: {_estimate(c.control, say)}. {caveat(c.control, c)}")
     return tuple(said)
 
 
@@ -278,20 +313,29 @@ def _heard(c: Comparison, say: Typography) -> tuple[str, ...]:
     if not any(alone):
         return ()
     return (
-        f"Receivers that heard {c.a} only: {say.count(alone[0])}; {c.b} only: {say.count(alone[1])}; both: "
-        f"{say.count(len(c.heard.both))}. Shown, but no evidence: who listens when is no accident.",
+        f"{who_heard(c)} {c.a} only: {say.count(alone[0])}; {c.b} only: {say.count(alone[1])}; both: "
+        f"{say.count(len(c.heard.both))}. {NO_EVIDENCE_HEARD if ends(c) is HEARD else NO_EVIDENCE_SENT}",
     )
 
 
-def left_out(why: LeftOut) -> str:
+NO_EVIDENCE_SENT: Final = "Shown, but no evidence: who listens when is no accident."
+NO_EVIDENCE_HEARD: Final = "Shown, but no evidence: who transmits when is no accident."
+
+
+def who_heard(c: Comparison) -> str:
+    """What stands before the name of a setup and 'only': 'Receivers that heard', 'Transmitters heard with'."""
+    return "Transmitters heard with" if ends(c) is HEARD else "Receivers that heard"
+
+
+def left_out(why: LeftOut, c: Comparison) -> str:
     """Why rows were not looked at: 'outside the schedule'."""
-    return _LEFT_OUT[why]
+    return _LEFT_OUT[why].format(far=ends(c).far)
 
 
 def _left_out(c: Comparison, say: Typography) -> tuple[str, ...]:
     if not c.left_out:
         return ()
-    return (f"Rows not looked at: {'; '.join(f'{left_out(why)} {say.count(n)}' for why, n in c.left_out.items())}.",)
+    return (f"Rows not looked at: {'; '.join(f'{left_out(why, c)} {say.count(n)}' for why, n in c.left_out.items())}.",)
 
 
 # -- codes
@@ -308,13 +352,30 @@ def remark(one: Remark, c: Comparison, *, say: Typography) -> str:
 Values = Mapping[str, Any]
 
 
+def _one_unheard(v: Values, c: Comparison, say: Typography) -> str:
+    silent, known = (c.a, c.b) if v["silent"] == "a" else (c.b, c.a)
+    if ends(c) is HEARD:
+        return f"something was heard only with {known}, with {silent} never."
+    return f"only {known} was reported, {silent} never."
+
+
+def _heard_alone(v: Values, c: Comparison, say: Typography) -> str:
+    more = c.a if v["more"] == "a" else c.b
+    if ends(c) is HEARD:
+        return (
+            f"More transmitters were heard only with {more}, against the verdict: look at who they are and when they "
+            "transmitted."
+        )
+    return f"More receivers heard only {more}, against the verdict: look at who they are and when they listened."
+
+
 def _nothing(v: Values, c: Comparison, say: Typography) -> str:
     return f"the {say.db(abs(v['naive_db']), 1)} between their mean reports say nothing about the antennas."
 
 
 def _too_few_stretches(v: Values, c: Comparison, say: Typography) -> str:
     return (
-        f"{c.a} was on the air in {_stretches(v['stretches_a'], say)} and {c.b} in {_stretches(v['stretches_b'], say)}, and "
+        f"{c.a} was {ends(c).on_the_air} in {_stretches(v['stretches_a'], say)} and {c.b} in {_stretches(v['stretches_b'], say)}, and "
         f"at least {say.count(v['needed'])} of each are needed; a band changes by several dB from hour to hour and day to "
         f"day, so {_nothing(v, c, say)}"
     )
@@ -332,7 +393,7 @@ def _too_little(v: Values, c: Comparison, say: Typography) -> str:
     lacks = [
         (
             receivers < v["receivers_needed"],
-            f"pairs at {say.count(v['receivers_needed'])} receivers are needed and there are {say.count(receivers)}",
+            f"pairs {_at(c)} {say.count(v['receivers_needed'])} {ends(c).far}s are needed and there are {say.count(receivers)}",
         ),
         (
             pairs < v["pairs_needed"],
@@ -364,14 +425,14 @@ def _who(v: Values) -> str:
 
 def _one_receiver(v: Values, c: Comparison, say: Typography) -> str:
     with_it, without = v["verdict"], v["without"]
-    return f"one receiver carries the result: with {_who(v)} it reads {with_it!r}, without it {without!r}."
+    return f"one {ends(c).far} carries the result: with {_who(v)} it reads {with_it!r}, without it {without!r}."
 
 
 def _go_on(v: Values, c: Comparison, say: Typography) -> str:
     quicker = ", or less with blocks of 2 to 10 minutes" if v["shorter_blocks"] else ""
     return (
         f"Go on alternating: {about_hours(v['hours'], say=say)} in all should tell {say.db(v['wanted_db'])} apart with this "
-        f"many receivers{quicker}."
+        f"many {ends(c).far}s{quicker}."
     )
 
 
@@ -398,8 +459,18 @@ def _days_count(v: Values, c: Comparison, say: Typography) -> str:
     wide, quick = (f"{say.plus_minus}{say.db(v[name], 1)}" for name in ("half_width_db", "quick_db"))
     return (
         f"Days are what counts here: {wide} from {say.things(v['days'], 'day')}, where one day of 10-minute blocks with as "
-        f"many receivers gives about {quick}."
+        f"many {ends(c).far}s gives about {quick}."
     )
+
+
+def _power_told(told: Told, v: Values, c: Comparison, say: Typography) -> str:
+    if told in REFUSED:
+        return power_words.in_doubt(told, v, c.a, c.b, say=say)
+    return power_words.taken_off(told, v, c.a, c.b, say=say)
+
+
+def _clock_told(code: Clock, v: Values, c: Comparison, say: Typography) -> str:
+    return clock_words.sentence(code, v, say=say)
 
 
 def _no_place(v: Values, c: Comparison, say: Typography) -> str:
@@ -411,46 +482,52 @@ def _no_place(v: Values, c: Comparison, say: Typography) -> str:
 
 
 _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] = {
-    Refused.NOBODY_HEARD: lambda v, c, say: f"nobody reported {c.a} or {c.b}.",
-    Refused.ONE_UNHEARD: lambda v, c, say: (
-        f"only {c.b if v['silent'] == 'a' else c.a} was reported, {c.a if v['silent'] == 'a' else c.b} never."
+    Refused.NOBODY_HEARD: lambda v, c, say: (
+        f"nothing was heard with {c.a} or {c.b}." if ends(c) is HEARD else f"nobody reported {c.a} or {c.b}."
     ),
+    Refused.ONE_UNHEARD: _one_unheard,
     Refused.NO_COMMON_BAND: lambda v, c, say: (
-        f"{c.a} and {c.b} were never on the air on the same band, so {_nothing(v, c, say)}"
+        f"{c.a} and {c.b} were never {ends(c).on_the_air} on the same band, so {_nothing(v, c, say)}"
     ),
     Refused.TOO_FEW_STRETCHES: _too_few_stretches,
     Refused.CHANGED_TOO_SLOWLY: _changed_too_slowly,
     Refused.TOO_LITTLE: _too_little,
     Refused.AT_DECODING_LIMIT: _at_decoding_limit,
     Refused.ONE_RECEIVER: _one_receiver,
+    Refused.CLOCK: lambda v, c, say: clock_words.reason(v, say=say),
+    Refused.POWER: lambda v, c, say: power_words.in_doubt(Told(v["told"]), v, c.a, c.b, say=say),
     NextStep.ALTERNATE: lambda v, c, say: (
         f"Alternate the setups every 2 to 10 minutes for 3 hours or more; {say.command('reach plan')} writes a schedule to "
         "follow."
     ),
     NextStep.GO_ON: _go_on,
     NextStep.WAIT_FOR_STRONGER: lambda v, c, say: (
-        f"Compare when the band is more open or with more power for both setups, so that most reports lie {say.db(6)} or "
-        "more above the weakest."
+        f"Compare when the band is more open{'' if ends(c) is HEARD else ' or with more power for both setups'}, so that "
+        f"most reports lie {say.db(6)} or more above the weakest."
     ),
     NextStep.MORE_RECEIVERS: lambda v, c, say: (
-        "Go on alternating until more receivers have heard both setups; leave out a receiver next door."
+        "Go on alternating until more transmitters were heard with both setups; leave out a transmitter next door."
+        if ends(c) is HEARD
+        else "Go on alternating until more receivers have heard both setups; leave out a receiver next door."
     ),
     NextStep.HOURS: lambda v, c, say: (
         f"To tell {say.db(v['wanted_db'])} apart, alternate for {about_hours(v['hours'], say=say)} in all."
+    ),
+    NextStep.SETTLE_CLOCK: lambda v, c, say: clock_words.settle(v, say=say),
+    NextStep.SETTLE_POWER: lambda v, c, say: (
+        f"Name the power of each setup in the study ({say.command('power_w')}), or give the difference with "
+        f"{say.command('--power-difference-db')}."
     ),
     Caution.NEAR_LIMIT: lambda v, c, say: (
         f"Near {_limits(v, 'or')}: {say.share(v['kept'])} of the reports could be used; the interval allows for it."
     ),
     Caution.FADING_DIFFERS: _fading_differs,
     Caution.FEW_RECEIVERS: lambda v, c, say: (
-        f"The weight lies on {say.number(v['receivers'])} receivers: the interval speaks of these receivers only, not of "
-        "others."
+        f"The weight lies on {say.number(v['receivers'])} {ends(c).far}s: the interval speaks of these {ends(c).far}s only, "
+        "not of others."
     ),
     Caution.HEAVY_RECEIVER: _heavy_receiver,
-    Caution.HEARD_ALONE: lambda v, c, say: (
-        f"More receivers heard only {c.a if v['more'] == 'a' else c.b}, against the verdict: look at who they are and when "
-        "they listened."
-    ),
+    Caution.HEARD_ALONE: _heard_alone,
     Caution.CONTROL_UNHEARD: lambda v, c, say: (
         "The control station was not heard alongside both setups and says nothing."
     ),
@@ -459,7 +536,7 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     Caution.DAYS_COUNT: _days_count,
     Note.SATURATED: lambda v, c, say: f"Reports above {say.db(v['ceiling_db'])} are saturated and were not used.",
     Note.REPEATED: lambda v, c, say: (
-        f"{say.share(v['share'])} of the rows repeated a receiver's report of one transmission; the strongest stayed."
+        f"{say.share(v['share'])} of the rows repeated a {ends(c).far}'s report of one transmission; the strongest stayed."
     ),
     Note.NO_PLACE: _no_place,
     Note.CONTROL_ASSUMED: lambda v, c, say: (
@@ -470,25 +547,27 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     ),
     Gap.NO_STATION_LIGHT: lambda v, c, say: "no station locator (tx_locator), so no breakdown by day and night",
     Gap.WRONG_LOCATOR: lambda v, c, say: f"no breakdown by distance, direction or day and night: {v['error']}",
+    **{told: partial(_power_told, told) for told in Told},
+    **{code: partial(_clock_told, code) for code in Clock},
 }
 
-_METHODS: Final[Mapping[str, Callable[[Values, Typography], str]]] = {
-    Method.SIGNED_RANKS: lambda v, say: "every receiver counted once, by signed ranks",
-    Method.TIME_BINS: lambda v, say: (
+_METHODS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] = {
+    Method.SIGNED_RANKS: lambda v, c, say: f"every {ends(c).far} counted once, by signed ranks",
+    Method.TIME_BINS: lambda v, c, say: (
         f"every stretch of {say.count(v['step_min'])} minutes counted once, by Student's t"
     ),
-    Method.WITHOUT: lambda v, say: f"Without {_who(v)}",
-    Method.CONTROL: lambda v, say: "Control station, as if it had changed too",
+    Method.WITHOUT: lambda v, c, say: f"Without {_who(v)}",
+    Method.CONTROL: lambda v, c, say: "Control station, as if it had changed too",
 }
 _CAVEATS: Final[Mapping[str, str]] = {
-    Method.SIGNED_RANKS: "its interval ignores the fading that receivers share and is too narrow",
-    Method.TIME_BINS: "its interval speaks of these receivers only",
+    Method.SIGNED_RANKS: "its interval ignores the fading that {far}s share and is too narrow",
+    Method.TIME_BINS: "its interval speaks of these {far}s only",
     Method.CONTROL: "It should be 0, as its setup did not change.",
 }
 _LEFT_OUT: Final[Mapping[str, str]] = {
     LeftOut.OUTSIDE_SCHEDULE: "outside the schedule",
     LeftOut.NO_SETUP: "no setup known",
     LeftOut.OTHER_SETUP: "another setup",
-    LeftOut.INCOMPLETE: "time, receiver, report or band missing",
+    LeftOut.INCOMPLETE: "time, {far}, report or band missing",
     LeftOut.DUPLICATE: "duplicates",
 }

@@ -8,8 +8,18 @@ from typing import Any, Final, assert_never
 from reach.base import words
 from reach.base.words import Typography
 from reach.findings import Note, NoteCode
+from reach.tell.sentences import clock
 
 MOST_CALLS: Final = 3  # of other stations, named in one note
+# What a reader must know before the first number: whose rows these are, and which were left out.
+FIRST: Final = (
+    NoteCode.ENDS_TURNED,
+    NoteCode.STATION_TAKEN,
+    NoteCode.OTHERS_SET_ASIDE,
+    NoteCode.OPPOSITE_SET_ASIDE,
+    NoteCode.ONE_PATH,
+    NoteCode.STATION_MOVED,
+)
 
 
 def note(told: Note, say: Typography) -> str:
@@ -29,9 +39,25 @@ def note(told: Note, say: Typography) -> str:
             if values["direction"] == "sent":
                 return f"{rows} of what the station itself heard: set aside; {say.command('--heard')} studies them."
             return f"{rows} of what others heard of the station: set aside; without {say.command('--heard')} they are studied."
+        case NoteCode.ENDS_TURNED:
+            apart, near = (f"{say.number(values[name], 0)}{say.gap}Hz" for name in ("tx_hz", "rx_hz"))
+            return (
+                f"{values['file']}: no header says who transmitted. The station's rows of one slot lie {near} apart one way "
+                f"round and {apart} the other, so both ends were exchanged."
+            )
+        case NoteCode.ONE_PATH:
+            if values["direction"] == "sent":
+                return f"{values['call']} is the only receiver: this is one path."
+            return f"{values['call']} is the only transmitter: this is one path."
         case NoteCode.STATION_MOVED:
             places = words.listed([f"{name} ({say.things(rows, 'row')})" for name, rows in values["locators"].items()])
             return f"The station's own locator changes: {places}; each place is a session of its own."
+        case NoteCode.SCHEDULE:
+            return clock.sentence(values["code"], values["values"], say=say)
+        case NoteCode.FUTURE:
+            return clock.future(values["ahead_min"], values["by_min"], say=say)
+        case NoteCode.WRONG_LIGHT:
+            return clock.wrong_light(values["wrong"], values["after_h"], values["after"], say=say)
         case NoteCode.FIX_WITHOUT_ROW:
             call, locator = values["call"] or "a blank callsign", values["locator"] or "left blank"
             return f"{values['where']}: no row of {call} has the locator {locator} any more."
@@ -44,8 +70,8 @@ def _others(values: Mapping[str, Any], say: Typography) -> str:
     calls = [f"{call} {say.count(rows)}" for call, rows in values["calls"].items()]
     named = ", ".join(calls[:MOST_CALLS]) + (" and others" if len(calls) > MOST_CALLS else "")
     rows = say.things(values["rows"], "row is", "rows are")
-    if values["direction"] == "heard":
-        return f"{rows} of other receivers ({named}): set aside."
     first = next(iter(values["calls"]), "")
     as_control = f" One can serve as a control in a comparison: {say.command(f'--control {first}')}." if first else ""
+    if values["direction"] == "heard":
+        return f"{rows} of other receivers ({named}): set aside.{as_control}"
     return f"{rows} reports of other transmitters ({named}): set aside.{as_control}"

@@ -16,32 +16,77 @@ from reach.base.words import Typography
 from reach.measure.reach import FEW_REPORTS, Farthest, Figures
 from reach.tell.sentences import comparison
 from reach.tell.sentences import reach as answers
+from reach.tell.sentences.direction import HEARD, Ends, ends
 
 if TYPE_CHECKING:
     from reach.compare.comparison import Cell, Comparison
     from reach.findings import Findings
 
-NOT_ON_THE_AIR = "An empty hour may be an hour without transmissions."
-NO_TRANSMISSIONS = "An hour without transmissions has no reports."
-COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had its own times on the air."
-DECODING_LIMIT = (
-    "Reports near the left end pile up or vanish at the receivers' decoding limit: averages there read too high."
-)
+COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had times of its own."
 EVERYTHING = "All accepted reports, those with doubtful locators too."
 CLAIMS = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
-CLAIMED_MARKS = "Marks lie where receivers claim to be."
-DOTS = ("A dot is a receiver: the larger, the more reports.", "Paths are great circles, here straight lines.")
-OPEN_SECTORS = (f"A direction of 30° with fewer than {FEW_REPORTS} reports is left open.", "Small dots are receivers.")
 FIELDS = "Letters and lines are locator fields. Shown: nine reports in ten."
 NEIGHBOURS = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
-GREY_PARTS = "Grey: too few receivers or pairs to tell. Numbers: difference and 95 % interval of the part alone."
 FOREST = (
     "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
     "Bold: differs from the rest beyond chance, allowing for the number of parts."
 )
-PAIRED_DOTS = "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has."
 UNCHANGED = "None of these counts in any finding. Nothing is corrected unless you say so."
 _MOST_BANDS = 4  # named in a title
+
+
+# --- notes that depend on who heard whom -------------------------------------------------------------------------------
+
+
+def empty_hour(findings: Findings) -> str:
+    """What an hour without reports may be."""
+    return f"An empty hour may be {ends(findings).silent}."
+
+
+def silent_hour(findings: Findings) -> str:
+    """What has no reports for sure."""
+    silent = ends(findings).silent
+    return f"{silent[0].upper()}{silent[1:]} has no reports."
+
+
+def decoding_limit(findings: Findings) -> str:
+    """Why averages of weak reports read too high."""
+    whose = "the decoding limit" if ends(findings) is HEARD else "the receivers' decoding limit"
+    return f"Reports near the left end pile up or vanish at {whose}: averages there read too high."
+
+
+def claimed_marks(findings: Findings) -> str:
+    """What the marks of unconfirmed places are."""
+    return f"Marks lie where {ends(findings).far}s claim to be."
+
+
+def dots(findings: Findings) -> tuple[str, str]:
+    """What the dots and lines of a map are."""
+    return (
+        f"A dot is a {ends(findings).far}: the larger, the more reports.",
+        "Paths are great circles, here straight lines.",
+    )
+
+
+def open_sectors(findings: Findings) -> tuple[str, str]:
+    """What is left open on the map of how far each way, and what its dots are."""
+    return (
+        f"A direction of 30° with fewer than {FEW_REPORTS} reports is left open.",
+        f"Small dots are {ends(findings).far}s.",
+    )
+
+
+def grey_parts(found: Comparison) -> str:
+    """What is grey on the small maps."""
+    return (
+        f"Grey: too few {ends(found).far}s or pairs to tell. Numbers: difference and 95 % interval of the part alone."
+    )
+
+
+def paired_dots(found: Comparison) -> str:
+    """What the dots of a comparison are."""
+    who = "transmitter that was heard with both setups" if ends(found) is HEARD else "receiver that heard both setups"
+    return f"A dot is a {who} close together in time; the larger, the more weight it has."
 
 
 # --- the circumstances ------------------------------------------------------------------------------------------------
@@ -58,14 +103,16 @@ class Behind:
     setups: tuple[str, ...]
 
 
-def behind(found: Behind, say: Typography) -> str:
+def behind(found: Behind, say: Typography, way: Ends) -> str:
     """'1 580 reports of 70 receivers'."""
-    return f"{say.things(found.reports, 'report')} of {say.things(found.receivers, 'receiver')}"
+    return f"{say.things(found.reports, 'report')} of {way.fars(found.receivers, say)}"
 
 
 def circumstances(findings: Findings, found: Behind, say: Typography) -> str:
-    """What stands below a title: reports, receivers, period, power, setups."""
-    parts = [say.things(found.reports, "report"), say.things(found.receivers, "receiver")]
+    """What stands below a title: reports, receivers, period, power, setups; or the transmitters that were heard."""
+    way = ends(findings)
+    far = way.fars(found.receivers, say) + (" heard" if way is HEARD else "")
+    parts = [say.things(found.reports, "report"), far]
     if found.first_utc is not None and found.last_utc is not None:
         parts.append(say.period(found.first_utc, found.last_utc))
     parts += [answers.stated_power(findings, say), words.listed(found.setups)]
@@ -77,7 +124,8 @@ def left_out(findings: Findings, say: Typography) -> str:
     if findings.unsure.empty:
         return ""
     more = say.things(findings.reach.between, "report")
-    return f"Receivers with corroborated locators only; {more} with other locators are not counted."
+    who = ends(findings).far.capitalize()
+    return f"{who}s with corroborated locators only; {more} with other locators are not counted."
 
 
 def hollow(suspect: int, unconfirmed: int, say: Typography) -> list[str]:
@@ -101,7 +149,8 @@ def nothing(findings: Findings, say: Typography) -> tuple[str, str]:
 
 def close(findings: Findings, say: Typography) -> str:
     """Of the close-up."""
-    return f"Nine reports in ten came from within {say.km(findings.reach.headline.p90_km.value)}"
+    nine = "Nine tenths of what was heard" if ends(findings) is HEARD else "Nine reports in ten"
+    return f"{nine} came from within {say.km(findings.reach.headline.p90_km.value)}"
 
 
 def distance(findings: Findings, say: Typography) -> str:
@@ -114,7 +163,8 @@ def curve(findings: Findings, say: Typography) -> str:
     """Of the curve of shares."""
     found = findings.reach.headline
     return (
-        f"Half of all reports came from beyond {say.km(found.median_km.value)}, "
+        f"Half of {'what was heard' if ends(findings) is HEARD else 'all reports'} came from beyond "
+        f"{say.km(found.median_km.value)}, "
         f"one in ten from beyond {say.km(found.p90_km.value)}"
     )
 
@@ -122,13 +172,13 @@ def curve(findings: Findings, say: Typography) -> str:
 def beyond(findings: Findings, reports: float, far_km: float, say: Typography) -> str:
     """Of the bars in doubling steps. reports : so many came from beyond far_km"""
     share = say.share(reports, findings.reach.headline.reports)
-    return f"{share} of the reports came from beyond {say.km(far_km)}"
+    return f"{share} of {ends(findings).reports_came} came from beyond {say.km(far_km)}"
 
 
 def bands(findings: Findings, say: Typography) -> str:
     """Of the small charts by band."""
     by_band = list(findings.reach.corroborated.by_band.items())[:_MOST_BANDS]
-    return "Half of the reports came from beyond " + words.listed(
+    return f"Half of {ends(findings).reports_came} came from beyond " + words.listed(
         [f"{say.km(found.median_km.value)} on {band}" for band, found in by_band]
     )
 
@@ -187,13 +237,17 @@ def weakest(findings: Findings, say: Typography) -> str:
 def world(findings: Findings, say: Typography) -> str:
     """Of the world map."""
     found = findings.reach.headline
-    return f"Heard in {say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
+    places = f"{say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
+    return f"{ends(findings).where_heard} {places}"
 
 
 def squares(findings: Findings, fullest: str, reports: int, say: Typography) -> str:
     """Of the map of squares. fullest : the square with most reports"""
     count = say.things(findings.reach.headline.squares, "square")
-    return f"{count} heard the signal; {fullest} sent {say.things(reports, 'report')}, the most"
+    many = say.things(reports, "report")
+    if ends(findings) is HEARD:
+        return f"{count} {'was' if findings.reach.headline.squares == 1 else 'were'} heard; {fullest} the most, with {many}"
+    return f"{count} heard the signal; {fullest} sent {many}, the most"
 
 
 def directions(findings: Findings, say: Typography) -> str:
@@ -201,7 +255,7 @@ def directions(findings: Findings, say: Typography) -> str:
     top = findings.reach.headline.fullest_sector
     assert top is not None
     return (
-        f"{say.share(top.share.value)} of the reports came from {words.compass(top.centre_deg)}, "
+        f"{say.share(top.share.value)} of {ends(findings).reports_came} came from {words.compass(top.centre_deg)}, "
         f"half of those from beyond {say.km(top.median_km)}"
     )
 
@@ -213,7 +267,8 @@ def farthest_way(findings: Findings, say: Typography) -> str:
         return f"No direction has the {FEW_REPORTS} reports that its reach is worked out from"
     top = max(enough, key=lambda each: each.median_km)
     where = words.compass(top.centre_deg)
-    return f"Farthest towards {where}: half of those reports came from beyond {say.km(top.median_km)}"
+    those = "what was heard there" if ends(findings) is HEARD else "those reports"
+    return f"Farthest towards {where}: half of {those} came from beyond {say.km(top.median_km)}"
 
 
 # --- when -------------------------------------------------------------------------------------------------------------
@@ -221,7 +276,7 @@ def farthest_way(findings: Findings, say: Typography) -> str:
 
 def hours(findings: Findings, say: Typography) -> str:
     """Of the bars by hour of the day."""
-    return f"Most reports came between {words.hour(findings.reach.headline.busiest.hour_utc)} UTC"
+    return f"{ends(findings).most_came} between {words.hour(findings.reach.headline.busiest.hour_utc)} UTC"
 
 
 def hour_of_the_far(findings: Findings, hour_utc: int, say: Typography) -> str:
@@ -230,8 +285,9 @@ def hour_of_the_far(findings: Findings, hour_utc: int, say: Typography) -> str:
     ring = next(each for each in reversed(found.rings) if each.reports)
     if ring.reports < FEW_REPORTS:
         busy = found.busiest
-        return f"Most reports came around {busy.hour_utc:02d} UTC: {say.count(busy.reports)}"
-    return f"Reports from beyond {say.km(ring.from_km)} came mostly around {hour_utc:02d} UTC"
+        return f"{ends(findings).most_came} around {busy.hour_utc:02d} UTC: {say.count(busy.reports)}"
+    what = "What was heard" if ends(findings) is HEARD else "Reports"
+    return f"{what} from beyond {say.km(ring.from_km)} came mostly around {hour_utc:02d} UTC"
 
 
 def fullest_hour_and_way(hour_utc: int, bearing_deg: float, reports: float, say: Typography) -> str:
@@ -240,10 +296,10 @@ def fullest_hour_and_way(hour_utc: int, bearing_deg: float, reports: float, say:
     return f"The fullest hour and direction: {hour_utc:02d} UTC from {where}, {many}"
 
 
-def busiest_hour(start: datetime, reports: int, receivers: int, say: Typography) -> str:
+def busiest_hour(start: datetime, reports: int, receivers: int, say: Typography, way: Ends) -> str:
     """Of the map of one hour, not of the day but of the calendar."""
-    calls = say.things(receivers, "receiver")
-    return f"The busiest hour, from {start:%H:%M} UTC on {say.day(start)}: {say.things(reports, 'report')} from {calls}"
+    calls = f"{'of' if way is HEARD else 'from'} {way.fars(receivers, say)}"
+    return f"The busiest hour, from {start:%H:%M} UTC on {say.day(start)}: {say.things(reports, 'report')} {calls}"
 
 
 def night(when: datetime, of: str) -> str:
@@ -296,6 +352,9 @@ def stronger(found: Comparison) -> tuple[int, int]:
 def receivers_of_each(found: Comparison, say: Typography) -> str:
     """Of the dots by distance."""
     ahead, known = stronger(found)
+    if ends(found) is HEARD:
+        each = f"{found.a} heard {say.count(ahead)} better and {found.b} {say.count(known - ahead)}"
+        return f"Of {say.things(known, 'transmitter')}, {each}"
     return (
         f"Of {say.things(known, 'receiver')}, {found.a} was stronger at {say.count(ahead)} and {found.b} at "
         f"{say.count(known - ahead)}"
@@ -305,6 +364,8 @@ def receivers_of_each(found: Comparison, say: Typography) -> str:
 def receivers_on_the_map(found: Comparison, say: Typography) -> str:
     """Of the map of differences."""
     ahead, known = stronger(found)
+    if ends(found) is HEARD:
+        return f"Of {say.things(known, 'transmitter')} that can tell, {found.a} heard {say.count(ahead)} better"
     return f"At {say.count(ahead)} of {say.things(known, 'receiver')} that can tell, {found.a} was the stronger"
 
 
@@ -313,23 +374,39 @@ def heard(found: Comparison, say: Typography) -> str:
     alone_a, alone_b, both = (
         say.count(len(names)) for names in (found.heard.a_only, found.heard.b_only, found.heard.both)
     )
-    said = f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
+    if ends(found) is HEARD:
+        said = f"{alone_a} with {found.a} only, {alone_b} with {found.b} only, {both} with both"
+    else:
+        said = f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
     return f"Heard on one setup only is shown, never counted: {said}."
+
+
+def shapes(found: Comparison) -> dict[str, str]:
+    """What its shapes mean, by who was heard with what: both, a, b."""
+    by = "heard with" if ends(found) is HEARD else "heard"
+    return {"both": f"{by} both", "a": f"{by} {found.a} only", "b": f"{by} {found.b} only"}
 
 
 def marks(found: Comparison, say: Typography) -> tuple[str, ...]:
     """What its marks mean."""
     return (
-        f"+ in a mark: {found.a} stronger there by half a decibel or more; {say.minus}: {found.b}.",
+        f"+ in a mark: {found.a} {ends(found).better} there by half a decibel or more; {say.minus}: {found.b}.",
         "Hollow: no pair close enough in time.", "The larger, the more reports.",
     )  # fmt: skip
+
+
+def few(found: Comparison) -> str:
+    """The far ends of a part, where room is short."""
+    return "tx" if ends(found) is HEARD else "rx"
 
 
 def stretches(found: Comparison, say: Typography) -> str:
     """Of the differences in time order."""
     known = [float(block.difference_db) for block in found.by_block if block.difference_db is not None]
     above = say.count(sum(value > 0 for value in known))
-    return f"In {above} of {say.things(len(known), 'stretch', 'stretches')} on the air {found.a} was the stronger"
+    way = ends(found)
+    of = say.things(len(known), "stretch", "stretches")
+    return f"In {above} of {of} {way.on_the_air} {found.a} was the {way.better}"
 
 
 def parts(found: Comparison, shown: Sequence[Cell], say: Typography) -> str:
@@ -340,10 +417,10 @@ def parts(found: Comparison, shown: Sequence[Cell], say: Typography) -> str:
     return f"Over all {say.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
 
 
-def part(cell: Cell, say: Typography) -> str:
+def part(cell: Cell, found: Comparison, say: Typography) -> str:
     """What stands below a small map: the difference with its interval."""
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
-        return f"too few ({say.count(cell.receivers)} rx)"
+        return f"too few ({say.count(cell.receivers)} {few(found)})"
     return f"{say.db_signed(cell.difference_db)} ({say.signed(cell.low_db)} to {say.signed(cell.high_db)})"
 
 
@@ -358,20 +435,23 @@ def shown_suspects(shown: int) -> str:
 # --- the film ---------------------------------------------------------------------------------------------------------
 
 
-def film(whose: str, start: datetime, last: datetime, say: Typography) -> str:
-    """The title of a film: whose signal, when. last : the last moment shown"""
+def film(whose: str, start: datetime, last: datetime, say: Typography, way: Ends) -> str:
+    """The title of a film: whose signal, or what who heard, when. last : the last moment shown"""
     when = say.day(start) if start.date() == last.date() else say.period(start, last)
+    if way is HEARD:
+        return f"What {whose or 'the station'} heard, {when}"
     return f"{whose or 'The station'}, {when}"
 
 
-def fading(minutes: float) -> str:
+def fading(minutes: float, way: Ends) -> str:
     """What its lines and dots are."""
-    return f"Lines are great circles and fade within {minutes:.0f} minutes; small dots heard it earlier."
+    earlier = "were heard earlier" if way is HEARD else "heard it earlier"
+    return f"Lines are great circles and fade within {minutes:.0f} minutes; small dots {earlier}."
 
 
-def visible(reports: int, receivers: int, minutes: float, say: Typography) -> str:
+def visible(reports: int, receivers: int, minutes: float, say: Typography, way: Ends) -> str:
     """How much a frame shows."""
-    return f"{say.things(reports, 'report')}, {say.things(receivers, 'receiver')} in {minutes:.0f} min"
+    return f"{say.things(reports, 'report')}, {way.fars(receivers, say)} in {minutes:.0f} min"
 
 
 def film_leaves_out(findings: Findings, say: Typography) -> str:

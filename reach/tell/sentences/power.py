@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
+from collections.abc import Mapping
+from typing import Any, Final
 
+from reach.assign.powers import Told
 from reach.base import words
 from reach.base.words import Typography
 from reach.radio import feedline, hops
@@ -16,6 +18,7 @@ GEOMETRY: Final = "Geometry, not proof of hops: it says what a reflection at tha
 _ESTIMATE: Final = "What the SWR adds is an estimate: it takes the mean over all places of the standing wave."
 _TUNER: Final = "The radio is taken to give its full power into that, by way of a tuner whose own loss is not counted."
 _TUNER_FROM_SWR: Final = 2.0  # where many radios without a tuner begin to lower their power (common practice)
+SAME_POWER_DB: Final = 0.05  # a difference that one decimal does not show
 _SHOWN_SWING_DB: Final = 0.05  # a possible miss below this is not worth a sentence
 
 _MISSING: Final = {
@@ -46,6 +49,59 @@ def _span(texts: list[str], say: Typography) -> str:
     low, high = texts[0], texts[-1]
     unit = high.rpartition(say.gap)[2]
     return high if low == high else f"{low.removesuffix(f'{say.gap}{unit}')} to {high}"
+
+
+# --- the powers of two setups -----------------------------------------------------------------------------------------
+
+
+def taken_off(told: Told, v: Mapping[str, Any], a: str, b: str, *, say: Typography) -> str:
+    """Which part of a difference is power, or what was taken for granted. v : as a Comparison's `power` has it"""
+    if told == Told.NOTHING:
+        lost = f" {say.db_signed(v['line_db'])} that cables and matches make was taken off." if v["line_db"] else ""
+        return f"No power is known; the comparison holds if it was the same with both setups.{lost}"
+    if "a_w" not in v:
+        return ""
+    difference = v["difference_db"]
+    radio = say.watt(v["radio_a_w"]), say.watt(v["radio_b_w"])
+    if told == Told.BY_ROW:
+        where = " at the antenna" if v["at"] == "antenna" else ""
+        return (
+            f"The power varied within a setup: each report was brought to the same power{where} by its own row (in the middle "
+            f"{say.db_signed(difference)}, {a} less {b})."
+        )
+    if v["at"] == "antenna":
+        watts = f"{say.watt(v['a_w'])} with {a}, {say.watt(v['b_w'])} with {b}, after cable and match"
+        from_ = f"{radio[0]} each" if radio[0] == radio[1] else f"{radio[0]} and {radio[1]}"
+        return (
+            f"{say.db_signed(difference)} of the difference is power at the antenna ({watts}; {from_} at the radio); it was "
+            "taken off, and the rest is the antenna."
+        )
+    if abs(difference) < SAME_POWER_DB:
+        return f"The {'study gives' if told == Told.STUDY else 'rows give'} both setups the same power ({radio[0]})."
+    return (
+        f"{say.db_signed(difference)} of the difference is power: {radio[0]} with {a}, {radio[1]} with {b}; it was taken off, "
+        "and the rest is the antenna with its feedline."
+    )
+
+
+def in_doubt(told: Told, v: Mapping[str, Any], a: str, b: str, *, say: Typography) -> str:
+    """Why no difference can be called an antenna's, as what follows 'Cannot tell: '."""
+    if told == Told.ONE_ONLY:
+        if not v["known"]:
+            return (
+                f"{say.share(v['blank'])} of the rows of a setup name no power, and powers differ or may differ: until they are "
+                "known no difference is the antenna's."
+            )
+        other = b if v["known"] == a else a
+        return f"a power is known for {v['known']} only; until that of {other} is, no difference is the antenna's."
+    named, rows = (_two_powers(v, who, a, b, say) for who in ("study", "rows"))
+    return f"you named {named}; the rows say {rows}. Which is right? Until then no difference is the antenna's."
+
+
+def _two_powers(v: Mapping[str, Any], who: str, a: str, b: str, say: Typography) -> str:
+    watts = [f"{say.watt(v[f'{who}_{k}_w'])} for {name}" for k, name in (("a", a), ("b", b)) if f"{who}_{k}_w" in v]
+    difference = f", a difference of {say.db_signed(v[f'{who}_db'])}" if f"{who}_db" in v else ""
+    return f"{words.listed(watts)}{difference}"
 
 
 # --- where the power goes ---------------------------------------------------------------------------------------------

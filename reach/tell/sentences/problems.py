@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -19,6 +20,7 @@ from reach.base.words import Typography, quoted
 from reach.spots import PROBLEMS
 from reach.suspects import find
 from reach.tell.sentences import suspects
+from reach.tell.sentences.direction import HEARD, SENT, Ends
 from reach.vet import cells, duplicates, rules
 from reach.vet.ledger import LOCATOR_RULES, REJECTED, RULES
 
@@ -50,16 +52,17 @@ class _Said(NamedTuple):
     suggestion: str
 
 
-def written(problems: pd.DataFrame, *, say: Typography) -> pd.DataFrame:
+def written(problems: pd.DataFrame, *, say: Typography, way: Ends = SENT) -> pd.DataFrame:
     """Problems as a table for people.
 
     problems : spots.PROBLEMS, n rows
+    way : who heard whom: what the rows call a transmitter's is the station's own where it heard
     Returns WRITTEN, n rows in the same order.
     """
-    return problems.assign(explanation=explanations(problems, say=say))[list(WRITTEN)]
+    return problems.assign(explanation=explanations(problems, say=say, way=way))[list(WRITTEN)]
 
 
-def explanations(problems: pd.DataFrame, *, say: Typography) -> pd.Series:
+def explanations(problems: pd.DataFrame, *, say: Typography, way: Ends = SENT) -> pd.Series:
     """One sentence for each problem: what came, what was wanted.
 
     problems : spots.PROBLEMS, n rows; ValueError where a rule is not in vet.ledger.RULES
@@ -75,7 +78,7 @@ def explanations(problems: pd.DataFrame, *, say: Typography) -> pd.Series:
     for rows, sentences in (
         (np.flatnonzero(repeated), _of_duplicates),
         (np.flatnonzero(doubted & ~repeated), _of_suspects),
-        (np.flatnonzero(~doubted & ~repeated), _of_cells),
+        (np.flatnonzero(~doubted & ~repeated), partial(_of_cells, way=way)),
     ):
         if len(rows):
             said.append(sentences(problems.take(rows), say))
@@ -93,11 +96,11 @@ def explanation(problem: Mapping[Any, Any], *, say: Typography) -> str:
     return str(explanations(pd.DataFrame([dict(problem)])[list(PROBLEMS)], say=say).iloc[0])
 
 
-def _of_cells(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray:
+def _of_cells(problems: pd.DataFrame, say: Typography, way: Ends) -> pa.LargeStringArray:
     """Sentences of rules about cells, from their distinct values."""
     which = problems.groupby(list(_SAME), sort=False).ngroup().to_numpy()
     distinct = problems[list(_SAME)].drop_duplicates()
-    texts = [_sentence(_Said(*row), say) for row in distinct.itertuples(index=False)]
+    texts = [_sentence(_Said(*row), say, way) for row in distinct.itertuples(index=False)]
     return pa.array(texts, pa.large_string()).take(pa.array(which))
 
 
@@ -148,13 +151,14 @@ def _joined(*parts: str | pa.Array) -> pa.LargeStringArray:
     return pc.binary_join_element_wise(*typed, pa.scalar("", whole))
 
 
-def _sentence(said: _Said, say: Typography) -> str:
+def _sentence(said: _Said, say: Typography, way: Ends) -> str:
     """The sentence of a rule about cells; of the transmitter's the same with a word in front."""
     bare = said.rule.removeprefix(_TRANSMITTER)
     if said.rule not in RULES or not (bare in _SENTENCES or bare in LOCATOR_RULES):
         raise ValueError(f"{said.rule!r} is no rule about cells; vet.ledger.RULES has those that there are")
     sentence = _SENTENCES[bare](said, say) if bare in _SENTENCES else _locator(said)
-    return f"Transmitter: {sentence}" if said.rule != bare else sentence
+    own = "Station" if way is HEARD else "Transmitter"
+    return f"{own}: {sentence}" if said.rule != bare else sentence
 
 
 # ---------------------------------------------------------------------------------------------------- one rule each
@@ -256,12 +260,12 @@ def _other_region(said: _Said, say: Typography) -> str:
 
 
 def _blank_inside(said: _Said, say: Typography) -> str:
-    kept = "it is kept as it is and counts as another receiver than"
+    kept = "it is kept as it is and counts as another station than"
     return f"{quoted(said.value)} has a blank inside; {kept} {said.suggestion}."
 
 
 def _not_ascii(said: _Said, say: Typography) -> str:
-    kept = "it is kept as it is, a receiver apart from"
+    kept = "it is kept as it is, a station apart from"
     return f"{quoted(said.value)} is not in plain letters and digits; {kept} {said.suggestion}."
 
 

@@ -10,18 +10,15 @@ from reach.base.words import Typography
 from reach.compare.comparison import Verdict
 from reach.radio import power
 from reach.spots import SECTOR_DEG
-from reach.tell.sentences import comparison
+from reach.tell.sentences import comparison, notes
 from reach.tell.sentences import power as power_words
+from reach.tell.sentences.direction import HEARD, SENT, Ends, ends
 
 if TYPE_CHECKING:
-    from reach.findings import Findings
+    from reach.findings import Counts, Findings
     from reach.measure.reach import Estimate, Figures, Reach, Sector
 
 NOTHING_CLAIMED = "No locator is corroborated, so no reach is claimed"
-NO_LISTENER = (
-    "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there."
-)
-MADE_UP = "Made-up demonstration data: the station, the listeners and every report are invented."
 
 
 @dataclass(frozen=True)
@@ -43,7 +40,8 @@ class Sentence:
 def title(findings: Findings, say: Typography) -> str:
     """What the study is called, or whose reach it is."""
     call, locator = findings.station
-    return findings.study.title or f"Reach of {call or locator or 'a station'}"
+    whose = call or locator or "a station"
+    return findings.study.title or (f"What {whose} heard" if ends(findings) is HEARD else f"Reach of {whose}")
 
 
 def signature(findings: Findings) -> str:
@@ -59,29 +57,60 @@ def period(findings: Findings, say: Typography) -> str:
 
 
 def circumstances(findings: Findings, say: Typography) -> str:
-    """Who, where, when, with how much, on what: one line."""
-    parts = [signature(findings), period(findings, say), stated_power(findings, say)]
+    """Who, where, in which direction, when, with how much, on what: one line."""
+    named = ends(findings).named
+    whose = signature(findings)
+    parts = [f"{whose}, {named}" if whose else named.capitalize(), period(findings, say), stated_power(findings, say)]
     parts += [words.listed(names) for names in (findings.bands, findings.setups) if names]
     return " · ".join(part for part in parts if part)
 
 
 def powers(findings: Findings) -> list[float]:
     """The distinct powers at the radio behind the spots [W], rising: what the cautions are about."""
-    return list(power.at_radio_w(findings.study, findings.spots)[0])
+    return [] if ends(findings) is HEARD else list(power.at_radio_w(findings.study, findings.spots)[0])
 
 
 def stated_power(findings: Findings, say: Typography) -> str:
     """With how many watts, and where they were known: '4.3 W at the antenna'."""
-    return power_words.stated(findings.powers, say)
+    return "" if ends(findings) is HEARD else power_words.stated(findings.powers, say)
 
 
 def counts(findings: Findings, say: Typography) -> str:
     """Where every row went: '1 580 rows read = ...'."""
-    c = findings.counts
-    return (
-        f"{say.things(c.read, 'row')} read = {say.count(c.accepted)} accepted + {say.count(c.rejected)} rejected + "
-        f"{say.count(c.duplicates)} duplicates; {say.things(len(findings.suspects), 'suspect locator')}."
-    )
+    return f"{law(findings.counts, say)}; {say.things(len(findings.suspects), 'suspect locator')}."
+
+
+def law(c: Counts, say: Typography) -> str:
+    """The law of conservation with its numbers, without a full stop; what was set aside is named where there is any."""
+    return f"{say.things(c.read, 'row')} read = {' + '.join(f'{count} {name}' for name, count in fates(c, say))}"
+
+
+def fates(c: Counts, say: Typography) -> list[tuple[str, str]]:
+    """What became of the rows, with how many of each: they add up to the rows read."""
+    found = [
+        ("accepted", c.accepted),
+        ("rejected", c.rejected),
+        ("duplicates", c.duplicates),
+        ("set aside", c.set_aside),
+    ]
+    return [(name, say.count(count)) for name, count in found if count or name != "set aside"]
+
+
+def left_out(findings: Findings, say: Typography) -> list[str]:
+    """What was left out or assumed before anything was counted, a sentence each: it stands above the first headline."""
+    return [notes.note(each, say) for each in findings.notes if each.code in notes.FIRST]
+
+
+def made_up(findings: Findings) -> str:
+    """That demonstration data are invented; empty where the study is real."""
+    if not findings.study.made_up:
+        return ""
+    return f"Made-up demonstration data: the station, the {ends(findings).far_people} and every report are invented."
+
+
+def no_far_end(findings: Findings) -> str:
+    """What an empty direction does not prove."""
+    return ends(findings).no_far_end
 
 
 def replaced(findings: Findings, say: Typography) -> str:
@@ -90,9 +119,9 @@ def replaced(findings: Findings, say: Typography) -> str:
     return f"{say.things(rows, 'row carries', 'rows carry')} a locator that the operator replaced." if rows else ""
 
 
-def behind(figures: Figures, say: Typography) -> str:
+def behind(figures: Figures, say: Typography, far: Ends = SENT) -> str:
     """'1 580 reports of 70 receivers': what a finding rests on."""
-    return f"{say.things(figures.reports, 'report')} of {say.things(figures.receivers, 'receiver')}"
+    return f"{say.things(figures.reports, 'report')} of {far.fars(figures.receivers, say)}"
 
 
 # --- the answer -------------------------------------------------------------------------------------------------------
@@ -105,7 +134,7 @@ def headline(findings: Findings, say: Typography) -> str:
     found = findings.reach.headline
     if not found.reports:
         return NOTHING_CLAIMED
-    return f"Half of the reports came from beyond {say.km(found.median_km.value)}"
+    return f"Half of {ends(findings).reports_came} came from beyond {say.km(found.median_km.value)}"
 
 
 def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
@@ -116,13 +145,13 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
     if not findings.tally.reports:
         read = say.things(findings.counts.read, "row was", "rows were")
         return (Sentence("How far", "No report was accepted, so nothing can be said.", f"{read} read."),)
-    found = findings.reach
+    found, way = findings.reach, ends(findings)
     if not found.headline.reports:
-        return (_nothing_claimed(found, say), _when(found.all.overall, say, far=False), better(findings, say))
+        return (_nothing_claimed(found, say, way), _when(found.all.overall, say, way, far=False), better(findings, say))
     return (
-        _how_far(found, say),
-        _where_to(found.headline, say),
-        _when(found.headline, say),
+        _how_far(found, say, way),
+        _where_to(found.headline, say, way),
+        _when(found.headline, say, way),
         better(findings, say),
     )
 
@@ -141,35 +170,33 @@ def better(findings: Findings, say: Typography) -> Sentence:
     if found.verdict == Verdict.CANNOT_TELL:
         behind = [comparison.remark(step, found, say=say) for step in found.next_steps]
     else:
-        behind = [*comparison.parts(found, say=say)]
+        behind = [*comparison.power(found, say=say), *comparison.noise(found), *comparison.parts(found, say=say)]
     return Sentence("Which setup", comparison.headline(found, say=say), " ".join(behind), needs_evidence=True)
 
 
-def _nothing_claimed(found: Reach, say: Typography) -> Sentence:
+def _nothing_claimed(found: Reach, say: Typography, way: Ends) -> Sentence:
     everything = found.all.overall
     doubt = f"; {say.count(found.suspect)} of these are suspect" if found.suspect else ""
     return Sentence(
         "How far",
-        f"{NOTHING_CLAIMED}: nothing confirms where any of the {say.things(everything.receivers, 'receiver')} was.",
-        f"{say.things(everything.reports, 'report')} accepted{doubt}. A locator is corroborated where the callsign's "
-        "country agrees with it, or where a listener without a callsign reported in two different hours, as strongly as "
-        "others did from that far.",
+        f"{NOTHING_CLAIMED}: nothing confirms where any of the {way.fars(everything.receivers, say)} was.",
+        f"{say.things(everything.reports, 'report')} accepted{doubt}. {way.corroborated}",
         needs_evidence=True,
     )
 
 
-def _how_far(reach: Reach, say: Typography) -> Sentence:
+def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
     found, far = reach.headline, reach.headline.farthest
     text = (
-        f"Half of {say.things(found.reports, 'report')} came from beyond {say.km(found.median_km.value)}, "
+        f"Half of {way.reports(found.reports, say)} came from beyond {say.km(found.median_km.value)}, "
         f"one in ten from beyond {say.km(found.p90_km.value)}"
     )
     if far is not None:
         where = f" in {far.country}" if far.country else ""
-        text += f"; the farthest from {far.call}{where}, {say.distance(far.distance_km, far.uncertainty_km)} away"
+        text += f"; {way.farthest_heard} {far.call}{where}, {say.distance(far.distance_km, far.uncertainty_km)} away"
     evidence = (
-        f"{say.things(found.receivers, 'receiver')}, {say.things(found.squares, 'square')}; 95 % intervals: "
-        f"half-way distance {interval_km(found.median_km, say)}, one in ten {interval_km(found.p90_km, say)}. "
+        f"{way.fars(found.receivers, say)}, {say.things(found.squares, 'square')}; 95 % intervals: "
+        f"half-way distance {interval_km(found.median_km, say, way)}, one in ten {interval_km(found.p90_km, say, way)}. "
     )
     return Sentence("How far", text + ".", evidence + _what_was_left_out(reach, say))
 
@@ -190,51 +217,49 @@ def _what_was_left_out(reach: Reach, say: Typography) -> str:
     )
 
 
-def _where_to(found: Figures, say: Typography) -> Sentence:
-    text = f"It was heard in {say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
+def _where_to(found: Figures, say: Typography, way: Ends) -> Sentence:
+    text = f"{way.it_heard} {say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
     top = found.fullest_sector
     if top is None:
         return Sentence("Where to", text + ".", f"{say.things(found.reports, 'report')}.")
-    text += f"; the largest share of reports, {say.share(top.share.value)}, came from {towards(top)}."
+    text += f"; the largest share of {way.share_of}, {say.share(top.share.value)}, came from {towards(top)}."
     spread = (
         f", 95 % interval {say.share(top.share.low)} to {say.share(top.share.high)}" if top.share.has_interval else ""
     )
-    evidence = f"{say.things(top.reports, 'report')} of {say.things(top.receivers, 'receiver')} in that sector{spread}."
+    evidence = f"{say.things(top.reports, 'report')} of {way.fars(top.receivers, say)} in that sector{spread}."
     silent = sum(not sector.reports for sector in found.sectors)
     if silent:
-        evidence += f" Nothing from {say.things(silent, 'sector')}: that may also mean that nobody listens there."
+        evidence += f" Nothing from {say.things(silent, 'sector')}: that may also mean that {way.nobody}."
     return Sentence("Where to", text, evidence)
 
 
-def _when(found: Figures, say: Typography, *, far: bool = True) -> Sentence:
-    """When most reports came and, where their locators carry it, when the signal reached farthest."""
+def _when(found: Figures, say: Typography, way: Ends, *, far: bool = True) -> Sentence:
+    """When most reports came and, where their locators carry it, when the distance was largest."""
     busy = found.busiest
-    text = f"Most reports came between {words.hour(busy.hour_utc)} UTC"
+    text = f"{way.most_came} between {words.hour(busy.hour_utc)} UTC"
     evidence = (
         f"{say.count(busy.reports)} of {say.things(found.reports, 'report')}, "
-        f"{say.things(busy.receivers, 'receiver')} in that hour"
+        f"{way.fars(busy.receivers, say)} in that hour"
     )
     best = found.farthest_hour if far else None
     if best is not None:
         reach_then = f"half beyond {say.km(best.median_km.value)}"
         if best == busy:
-            text += f", when the signal also reached farthest: {reach_then}"
+            text += f", when {way.reached_also}: {reach_then}"
         else:
-            text += f"; the signal reached farthest between {words.hour(best.hour_utc)}: {reach_then}"
+            text += f"; {way.reached} between {words.hour(best.hour_utc)}: {reach_then}"
             evidence += f"; {say.things(best.reports, 'report')} between {words.hour(best.hour_utc)}"
-        evidence += f"; 95 % interval of that distance {interval_km(best.median_km, say)}"
-    evidence += (
-        f". Hours of the day over {say.things(found.days, 'day')}; an hour without transmissions has no reports."
-    )
+        evidence += f"; 95 % interval of that distance {interval_km(best.median_km, say, way)}"
+    evidence += f". Hours of the day over {say.things(found.days, 'day')}; {way.silent} has no reports."
     return Sentence("When", text + ".", evidence)
 
 
 # --- small words ------------------------------------------------------------------------------------------------------
 
 
-def interval_km(estimate: Estimate, say: Typography) -> str:
+def interval_km(estimate: Estimate, say: Typography, way: Ends = SENT) -> str:
     """'1 390 to 1 610 km', or why there is none."""
-    return say.km_span(estimate.low, estimate.high) if estimate.has_interval else "not given (too few receivers)"
+    return say.km_span(estimate.low, estimate.high) if estimate.has_interval else f"not given (too few {way.far}s)"
 
 
 def towards(sector: Sector) -> str:

@@ -182,7 +182,7 @@ def _clause(piece: Piece, say: Typography) -> str:
         case Kind.FAR_SOUTH, _:
             return "it lies in the Antarctic, one transcription error from the callsign's own country"
         case Kind.BORROWED, _:
-            return "it is the transmitter's own locator to the last letter"
+            return "it is the station's own locator to the last letter"
         case Kind.SEVERAL, Elsewhere() as other:
             return _several(other, say)
         case Kind.ERROR, str(code):
@@ -210,7 +210,7 @@ def _moved(pieces: tuple[Piece, ...], say: Typography) -> str:
     other = next(piece.facts for piece in pieces if isinstance(piece.facts, Elsewhere))
     until = pd.Timestamp(other.until_us, unit="us")
     return (
-        f"it reported from {other.locator}, {_away(other, say)}, until {until:%Y-%m-%d %H:%M} UTC and only from here since; "
+        f"it was at {other.locator}, {_away(other, say)}, until {until:%Y-%m-%d %H:%M} UTC and only from here since; "
         "it seems to have moved"
     )
 

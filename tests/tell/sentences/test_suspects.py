@@ -31,7 +31,7 @@ MENDED = {**SUSPECT, "suggestion": "JN80dj", "suggestion_reason": "neighbouring-
         (Kind.COUNTRY, "", "the callsign belongs elsewhere"),
         (Kind.SEA, None, "there is no land within 10 km"),
         (Kind.FAR_SOUTH, None, "it lies in the Antarctic, one transcription error from the callsign's own country"),
-        (Kind.BORROWED, None, "it is the transmitter's own locator to the last letter"),
+        (Kind.BORROWED, None, "it is the station's own locator to the last letter"),
         (Kind.SEVERAL, THERE, "1,200 of its 1,205 reports come from JO62qm, 1,234 km away"),
         (Kind.SEVERAL, THERE._replace(there=1), "1 of its 6 reports comes from JO62qm, 1,234 km away"),
         (Kind.SEVERAL, THERE._replace(moved=True), "its later reports all come from JO62qm, 1,234 km away"),

@@ -2,8 +2,10 @@
 (() => {
   document.documentElement.classList.add("live");
   const raw = JSON.parse(Dom.byId("data").textContent);
+  Say.speak(raw.words);
+  const { far } = Say.words;
   const data = Data.read(raw), RECEIVER_COLUMNS = [
-    { name: "receiver" }, { name: "locator" }, { name: "country" }, { name: "distance km", number: true },
+    { name: far }, { name: "locator" }, { name: "country" }, { name: "distance km", number: true },
     { name: "uncertainty km", number: true }, { name: "bearing deg", number: true }, { name: "reports", number: true },
     { name: "median SNR dB", number: true }, { name: "best SNR dB", number: true }, { name: "trust" },
   ];
@@ -53,7 +55,7 @@
     rose.update(found.bearing, state.bearing);
     atlas.update(found);
     const all = numbers.update(found);
-    const text = `${Say.count(found.total)} of ${Say.things(data.n, "report")} in view, ${Say.things(all.receivers, "receiver")}`;
+    const text = `${Say.count(found.total)} of ${Say.things(data.n, "report")} in view, ${Say.fars(all.receivers)}`;
     Dom.write(Dom.byId("count-text"), text);
     Dom.write(Dom.byId("asked"), Selection.words(state, data));
     announce(`${text}.`);
@@ -121,7 +123,7 @@
       found.reports[p] ? `, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "",
       `; locator ${places.trust_kinds[places.trust[p]]}.`,
     ].join("");
-    Dom.write(Dom.byId("receiver"), text || "Point at a receiver, or step through them with n and p.");
+    Dom.write(Dom.byId("receiver"), text || `Point at a ${far}, or step through them with n and p.`);
     Dom.byId("receiver").classList.toggle("idle", p === null);
   }
 
@@ -168,9 +170,9 @@
   Dom.byId("filters").append(filters.node);
   const numbers = Numbers.make(data, Dom.byId("key-numbers"));
   const play = Play.make({ state: () => state, change });
-  const receiverTable = Tables.details("Numbers: receivers in view", "receivers", RECEIVER_COLUMNS, receiverRows);
+  const receiverTable = Tables.details(`Numbers: ${far}s in view`, `${far}s`, RECEIVER_COLUMNS, receiverRows);
   Dom.byId("receivers").append(receiverTable.node);
-  const viewer = Viewer.make(raw.tables, { name: "Receivers in view", file: "receivers", columns: RECEIVER_COLUMNS, rows: receiverRows });
+  const viewer = Viewer.make(raw.tables, { name: `${far[0].toUpperCase()}${far.slice(1)}s in view`, file: `${far}s`, columns: RECEIVER_COLUMNS, rows: receiverRows });
 
   const pairs = Versus.figures(raw.versus), shownPairs = new Set();
   if (pairs.length) Dom.byId("pairs").append(...pairs.map((view) => view.figure));

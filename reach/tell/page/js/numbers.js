@@ -40,7 +40,7 @@ const Numbers = (() => {
       const all = Count.reach(data, found, () => true), sure = Count.reach(data, found, (p) => data.places.trust[p] === 0);
       const between = all.reports - sure.reports;
       show("reports", Say.count(all.reports),
-        `${Say.things(all.receivers, "receiver")}, ${Say.things(all.squares, "square")}, ${Say.things(all.countries, "country", "countries")}` +
+        `${Say.fars(all.receivers)}, ${Say.things(all.squares, "square")}, ${Say.things(all.countries, "country", "countries")}` +
         (between ? `; ${Say.count(between)} without a corroborated locator` : ""));
       quantile("median", sure, all);
       quantile("p90", sure, all);

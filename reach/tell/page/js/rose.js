@@ -6,7 +6,7 @@ const Rose = (() => {
     let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, labels = null, arc = null;
     const chart = Chart.make({
       id: "bearing", title: "Where to: bearing", clear: () => change(null),
-      note: "Area is reports. An empty sector can also mean that nobody listens there.",
+      note: `Area is reports. An empty sector can also mean that ${Say.words.nobody}.`,
       table: {
         columns: [{ name: "bearing" }, { name: "reports", number: true }],
         rows: () => Array.from(counts, (count, i) => [Say.sector(i, step), count]),

@@ -6,6 +6,9 @@ const Say = (() => {
   const count = (value) => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, THIN);
   const km = (value) => count(Math.abs(value) >= 1000 ? Math.round(value / 10) * 10 : value) + THIN + "km";
   const db = (value) => (Number.isInteger(value) ? String(value) : value.toFixed(1)).replace("-", MINUS) + THIN + "dB";
+  const words = { far: "receiver", nobody: "nobody listens there", better: "stronger" }; // as `speak` was told
+  const speak = (given) => Object.assign(words, given);
+  const fars = (value) => things(value, words.far);
   const things = (value, one, many) => `${count(value)} ${value === 1 ? one : many || one + "s"}`;
   const compass = (bearing) => COMPASS[Math.floor((((bearing % 360) + 360) % 360 + 11.25) / 22.5) % 16];
   const two = (value) => String(value).padStart(2, "0");
@@ -14,7 +17,7 @@ const Say = (() => {
 
   /** "1 390 to 1 610 km", or why there is no interval. */
   function interval(estimate) {
-    if (!isFinite(estimate.low)) return "too few receivers for an interval";
+    if (!isFinite(estimate.low)) return `too few ${words.far}s for an interval`;
     return `95${THIN}% interval ${km(estimate.low).replace(THIN + "km", "")} to ${km(estimate.high)}`;
   }
 
@@ -32,5 +35,5 @@ const Say = (() => {
     return day ? `${Number(day)} ${MONTHS[month - 1]}` : `${MONTHS[month - 1]} ${year}`;
   }
 
-  return { THIN, DASH, count, km, db, things, compass, clock, distance, interval, sector, period, two };
+  return { THIN, DASH, words, speak, fars, count, km, db, things, compass, clock, distance, interval, sector, period, two };
 })();

@@ -6,7 +6,7 @@ const Versus = (() => {
     blocks: ["from UTC", "to UTC", "setup", "reports", "pairs", "difference dB", "low dB", "high dB"],
   };
   const TEXT = new Set(["receiver", "locator", "from UTC", "to UTC", "setup"]);
-  const columns = (key) => NAMES[key].map((name) => ({ name, number: !TEXT.has(name) }));
+  const columns = (key) => NAMES[key].map((name) => ({ name: name === "receiver" ? Say.words.far : name, number: !TEXT.has(name) }));
   const moment = (ms) => new Date(ms).toISOString().slice(0, 16).replace("T", " ");
 
   /**
@@ -30,9 +30,9 @@ const Versus = (() => {
       const y = d3.scaleLinear([-most, most], [box.base, box.top]).nice(5);
       Chart.clear(drawing, width, rem * 19);
       const label = (name, at, text) => Dom.svg("text", { class: name, x: box.left + rem * 0.3, y: at }, text);
-      drawing.append(...scale(found, y, box, rem), label("strong", box.top - rem * 0.5, `${found.a} stronger, dB`),
+      drawing.append(...scale(found, y, box, rem), label("strong", box.top - rem * 0.5, `${found.a} ${Say.words.better}, dB`),
         Chart.bottomAxis(ticks(x), box.base, rem, width), ...points.map((point) => mark(point, x, y, points.length)),
-        label("strong halo", box.base - rem * 0.4, `${found.b} stronger`));
+        label("strong halo", box.base - rem * 0.4, `${found.b} ${Say.words.better}`));
     }
 
     return { figure, resize };
@@ -64,10 +64,10 @@ const Versus = (() => {
     const placed = found.receivers.filter((row) => row[2] !== null), most = Math.max(...placed.map((row) => row[4]), 1e-9);
     const some = found.receivers.length, all = found.receivers_in_all, nowhere = some - placed.length;
     return make({
-      id: "by-receiver", title: "Difference by receiver", key: "receivers", rows: () => found.receivers, found,
-      note: "Each dot is a receiver, its size the weight in the result; the band is the result with its interval." +
+      id: "by-receiver", title: `Difference by ${Say.words.far}`, key: "receivers", rows: () => found.receivers, found,
+      note: `Each dot is a ${Say.words.far}, its size the weight in the result; the band is the result with its interval.` +
         (some < all ? ` These are the ${some} with most weight of ${Say.count(all)}.` : "") +
-        (nowhere ? ` Not drawn: ${Say.things(nowhere, "receiver")} whose place nothing confirms.` : ""),
+        (nowhere ? ` Not drawn: ${Say.fars(nowhere)} whose place nothing confirms.` : ""),
       points: placed.map(([call, locator, km, pairs, weight, value, low, high]) => ({
         x: km, value, low, high, size: 2.5 + 5 * Math.sqrt(weight / most), title: `${call} ${locator}: ${value} dB, ${pairs} pairs`,
       })),

@@ -1,0 +1,155 @@
+"""The words that depend on the direction: whether others heard this station, or this station heard others.
+
+Inside, the columns rx_ speak of the far end in either direction. At the edge the far end has a name, and what happened to
+the signal has another verb; all of these stand here, so that no sentence chooses them for itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+import pandas as pd
+
+from reach.base.words import Typography
+
+
+class Directed(Protocol):
+    """Whatever knows its direction, "sent" or "heard": findings, a comparison, a study."""
+
+    @property
+    def direction(self) -> str: ...
+
+
+@dataclass(frozen=True)
+class Ends:
+    """How one direction is spoken of.
+
+    named          the direction itself, behind the station's name
+    far            who stands at the far end; `far_way` how far-end stations are named in a list of people
+    where_heard    "Heard in 3 countries", as a title; what stands before the numbers
+    reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"
+    farthest_heard what stands before the farthest callsign
+    it_heard       the subject and verb before "37 countries"
+    reached        when the distance was largest: "the signal reached farthest"
+    nobody         what an empty sector may mean; `silent` what an empty hour may mean
+    in_use         what a setup does while it is studied
+    better         how the better setup is called; `was_better` with its verb
+    """
+
+    direction: str
+    named: str
+    far: str
+    far_people: str
+    where_heard: str
+    reports_came: str
+    most_came: str
+    farthest_heard: str
+    it_heard: str
+    reached: str
+    reached_also: str
+    nobody: str
+    silent: str
+    no_far_end: str
+    on_the_air: str
+    better: str
+    share_of: str
+    stayed: str
+    corroborated: str
+
+    def fars(self, count: float, say: Typography) -> str:
+        """'1 receiver', '35 transmitters'."""
+        return say.things(count, self.far)
+
+    def reports(self, count: float, say: Typography) -> str:
+        """What came from beyond some distance, with its number: '1 480 reports', '1 480 signals heard'."""
+        return say.things(count, "report") if self is SENT else say.things(count, "signal heard", "signals heard")
+
+
+SENT: Final = Ends(
+    direction="sent",
+    named="as others heard it",
+    far="receiver",
+    far_people="listeners",
+    where_heard="Heard in",
+    reports_came="the reports",
+    most_came="Most reports came",
+    farthest_heard="the farthest from",
+    it_heard="It was heard in",
+    reached="the signal reached farthest",
+    reached_also="the signal also reached farthest",
+    nobody="nobody listens there",
+    silent="an hour without transmissions",
+    no_far_end=(
+        "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there."
+    ),
+    on_the_air="on the air",
+    better="stronger",
+    share_of="reports",
+    stayed="stayed",
+    corroborated=(
+        "A locator is corroborated where the callsign's country agrees with it, or where a listener without a callsign "
+        "reported in two different hours, as strongly as others did from that far."
+    ),
+)
+HEARD: Final = Ends(
+    direction="heard",
+    named="what it heard of others",
+    far="transmitter",
+    far_people="transmitters",
+    where_heard="It heard",
+    reports_came="what was heard",
+    most_came="Most was heard",
+    farthest_heard="the farthest heard was",
+    it_heard="It heard",
+    reached="it heard farthest",
+    reached_also="it also heard farthest",
+    nobody="nobody transmits there",
+    silent="an hour without listening",
+    no_far_end=(
+        "Where nobody transmits nothing is heard: an empty direction is no proof that the antenna is deaf that way."
+    ),
+    on_the_air="in use",
+    better="better",
+    share_of="what it heard",
+    stayed="came from",
+    corroborated="A locator is corroborated where the callsign's country agrees with it.",
+)
+
+# What a comparison of receiving antennas must say beside its finding: SNR is a ratio of two things.
+SIGNAL_AND_NOISE: Final = (
+    "A difference in SNR received is signal and noise together: an antenna that picks up less noise comes out ahead "
+    "though no signal is stronger with it."
+)
+
+
+# Where hours and nearest reports are shown: what they do not say.
+HOUR_CAUTION_HEARD: Final = "Hours in which nobody was heard are not counted, because reports do not tell whether the station was listening then."
+SKIP_CAUTION_HEARD: Final = (
+    "Observed, not proved: where nobody transmits nobody is heard, so an empty zone may be a zone without transmitters, "
+    "and a signal from close by may have come by ground wave."
+)
+
+
+def ends(of: Directed) -> Ends:
+    """The words for findings, a comparison or a study."""
+    return HEARD if of.direction == "heard" else SENT
+
+
+def column_name(name: str, words: Ends) -> str:
+    """What a column is called in files and tables for people: 'tx_call' for the 'rx_call' of a station that heard."""
+    if words is SENT:
+        return name
+    swap = {"rx_": "tx_", "tx_": "rx_"}
+    return swap[name[:3]] + name[3:] if name[:3] in swap else name.replace("receivers", "transmitters")
+
+
+def as_written(table: pd.DataFrame, words: Ends) -> pd.DataFrame:
+    """A table with its columns named for what they hold, for files: where the station heard, the far end transmitted.
+
+    table : columns of the far end begin with rx_, of the station with tx_
+    Returns the very table where the station sent; else one with both prefixes exchanged, in the same order.
+    """
+    if words is SENT:
+        return table
+    return table.rename(columns={name: column_name(name, words) for name in table.columns})

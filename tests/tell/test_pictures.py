@@ -1,0 +1,135 @@
+"""Pictures as files: the same bytes whoever draws them, nothing left behind, and a bug is told where it happened."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from reach.draw import gallery
+from reach.tell import pictures
+from tests import factory
+
+
+@pytest.fixture(scope="module")
+def findings():
+    return factory.result(300, 24)
+
+
+@pytest.fixture
+def few(monkeypatch):
+    """Only the first pictures are asked for here; helpers know them all."""
+    every = gallery.pictures
+    monkeypatch.setattr(gallery, "pictures", lambda *given, **how: every(*given, **how)[3:7])
+
+
+def drawn(findings, folder: Path, helpers: int, **how) -> dict[str, bytes]:
+    with pictures.Drawers(helpers) as drawers, drawers.start(findings, folder, **how) as drawing:
+        assert drawers.helpers == helpers
+        files = drawing.finish()
+    assert sorted(files) == sorted(folder.iterdir())
+    return {path.name: path.read_bytes() for path in files}
+
+
+def test_the_same_bytes_however_many_draw(findings, tmp_path):
+    alone, three = drawn(findings, tmp_path / "1", 0), drawn(findings, tmp_path / "3", 2)
+    assert list(alone) == [f"{p.name}.{kind}" for p in gallery.pictures(findings) for kind in ("png", "svg")]
+    assert alone == three
+
+
+def test_helpers_draw_and_are_gone_at_the_end(findings, tmp_path, few):
+    with pictures.Drawers(1) as drawers, drawers.start(findings, tmp_path / "out", style="dark") as drawing:
+        for thread in drawing._threads:  # nothing is drawn here
+            thread.join()
+        assert len(list((tmp_path / "out").iterdir())) == 2 * 4
+        assert len(drawing.finish()) == 2 * 4
+        # The same helper draws the next walk too.
+        with drawers.start(findings, tmp_path / "again") as more:
+            more.finish()
+        process = drawers._helpers[0]._process
+        assert process.poll() is None
+    assert process.poll() is not None
+
+
+def test_where_no_helper_can_be_had_this_process_draws(findings, tmp_path, few, monkeypatch):
+    monkeypatch.setattr(pictures.sys, "executable", "")
+    with pictures.Drawers(2) as drawers, drawers.start(findings, tmp_path / "out") as drawing:
+        assert drawers.helpers == 0
+        assert len(drawing.finish()) == 2 * 4
+
+
+@pytest.mark.parametrize("moment", ["at once", "later"])
+def test_what_a_dying_helper_had_in_hand_is_drawn_here(findings, tmp_path, few, monkeypatch, moment):
+    with pictures.Drawers(1) as drawers:
+        (helper,) = drawers._helpers
+        if moment == "at once":
+            helper._process.kill()
+            helper._process.wait()
+        else:
+            asked = helper.ask
+
+            def dies(what):
+                helper._process.kill()
+                return asked(what)
+
+            monkeypatch.setattr(helper, "ask", dies)
+        with drawers.start(findings, tmp_path / "out") as drawing:
+            for thread in drawing._threads:
+                thread.join()
+            assert len(drawing.finish()) == 2 * 4
+    assert len(list((tmp_path / "out").iterdir())) == 2 * 4
+
+
+@pytest.mark.parametrize("where", ["helper", "here"])
+def test_a_bug_is_told_as_one(findings, tmp_path, where):
+    """Receivers without their reports: every map of them fails."""
+    broken = replace(findings, receivers=findings.receivers.drop(columns="reports"))
+    helpers = pictures.Drawers(int(where == "helper"))
+    with pytest.raises(KeyError, match="reports") as told, helpers, helpers.start(broken, tmp_path / "out") as drawing:
+        for thread in drawing._threads:
+            thread.join()
+        drawing.finish()
+    notes = getattr(told.value, "__notes__", [])
+    if where == "helper":
+        assert "by a helper" in notes[0] and "layers.py" in notes[0]  # which picture, and the line of our code
+    else:
+        assert not notes
+
+
+def test_an_interrupted_drawing_stops(findings, tmp_path):
+    with (
+        pytest.raises(KeyboardInterrupt),
+        pictures.Drawers(1) as drawers,
+        drawers.start(findings, tmp_path / "out") as drawing,
+    ):
+        raise KeyboardInterrupt
+    assert not any(thread.is_alive() for thread in drawing._threads)
+    assert len(list((tmp_path / "out").iterdir())) < 2 * len(gallery.pictures(findings))
+
+
+def test_rows_are_not_sent(findings):
+    """Millions of them would be copied to every helper; the powers behind the spots stay the same."""
+    sent = pictures._without_rows(findings)
+    assert len(sent.spots) < 12 < len(findings.spots) and sent.problems.empty
+    assert sent.powers == findings.powers
+
+
+def test_a_script_of_the_user_runs_once(tmp_path):
+    """Helpers are no copies of the user's own program, which needs no guard round its main part."""
+    (tmp_path / "tiny.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 18:02,G4QRA,IO91wm,-12,20m\n")
+    (tmp_path / "mine.py").write_text(
+        "print('once')\n"
+        "from reach.tell import pictures\n"
+        "from reach.walk import walk\n"
+        "found = walk('tiny.csv', locator='IO51es').findings\n"
+        "with pictures.Drawers(1) as drawers, drawers.start(found, __import__('pathlib').Path('out')) as drawing:\n"
+        "    for thread in drawing._threads: thread.join()\n"
+        "    print(len(drawing.finish()))\n"
+    )
+    ran = subprocess.run([sys.executable, "mine.py"], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert ran.returncode == 0, ran.stderr
+    once, files = ran.stdout.split()
+    assert once == "once" and int(files) >= 2
