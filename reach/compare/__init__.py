@@ -6,7 +6,7 @@ and codes (`comparison.py`); `reach.tell.sentences.comparison` says them.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -65,10 +65,9 @@ def compare(
     power_db, taken_db = labels.power(labelled, powers, power_difference_db)
     power_said, clock_said = labels.told(powers, clock)
     silent = checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
+    about: dict[str, Any] = {"power_difference_db": taken_db, "power": power_said, "clock": clock_said}
     if silent is not None:
-        base = evidence.nothing(labelled, a, b)
-        base = replace(base, power_difference_db=taken_db, power=power_said, clock=clock_said)
-        return verdict.refused(base, doubt or silent)
+        return verdict.refused(replace(evidence.nothing(labelled, a, b), **about), doubt or silent)
     data = evidence.gather(labelled, a, b, power_db, decoding_limit_db)
-    base = replace(evidence.known(data), power_difference_db=taken_db, power=power_said, clock=clock_said)
+    base = replace(evidence.known(data), **about)
     return verdict.judge(data, base, control) if doubt is None else verdict.refused(base, doubt)

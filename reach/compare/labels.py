@@ -81,7 +81,7 @@ def label(
 def power(labelled: Labelled, powers: Powers | None, power_difference_db: float | None) -> tuple[Floats, float | None]:
     """What to take off each labelled row [dB above the usual power of B], and the difference of A and B by it."""
     if powers is None or powers.told == Told.GIVEN:
-        return np.where(labelled.is_a, power_difference_db or 0.0, 0.0), power_difference_db
+        return labelled.is_a.astype(float) * (power_difference_db or 0.0), power_difference_db
     if powers.level_dbm is None:
         return np.zeros(len(labelled.is_a)), powers.difference_db
     level = powers.level_dbm[labelled.row]

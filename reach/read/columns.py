@@ -456,8 +456,9 @@ def _questions(
         questions.append(_missing(role, profiles, found, place, own, source, names))
     if "band" in place and "freq" not in place and "band" not in fixed:
         questions += _other_band(profiles, place, source)
+    asked = {question.values.get("role") for question in questions}
     for role in ("datetime", "date", "clock", *_NEEDED, "band", "freq"):
-        if role in place and role not in fixed and role in found.margin:
+        if role in place and role not in fixed and role in found.margin and role not in asked:
             if role == "band" and "freq" in place or role == "freq" and "band" in place and found.margin[role] >= 0:
                 continue  # either will do, and the other is there
             question = _close(role, profiles, found, source)
