@@ -72,6 +72,7 @@ class NoteCode(StrEnum):
     STATION_TAKEN = "station-taken"  # direction, call, rows: the only one there is was taken for the station
     OTHERS_SET_ASIDE = "others-set-aside"  # direction, rows, calls (callsign -> rows)
     OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
+    ENDS_TURNED = "ends-turned"  # file, tx_hz, rx_hz: spread of own rows in a slot as transmitter, as receiver
     ONE_PATH = "one-path"  # direction, call, rows: the far end is one station alone
     STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
     SCHEDULE = "schedule"  # code, values: of assign.clock.ClockFit, whose schedule does not fit the reports

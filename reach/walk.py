@@ -147,15 +147,19 @@ class Walk:
     @cached_property
     def owned(self) -> Owned:
         """The rows that are this station's in the direction that is studied; the others are set aside."""
+        from dataclasses import replace
+
         from reach.assign import owners
 
         asked = self.study.compare
-        return owners.own(
-            self._mended[0],
+        raw, told = owners.ends_told(self._mended[0], self.inputs, self.study.station.callsign)
+        owned = owners.own(
+            raw,
             self.study.station,
             direction=owners.Direction(self.study.direction),
             setups=(asked.a, asked.b) if asked else (),
         )
+        return replace(owned, notes=(*told, *owned.notes)) if told else owned
 
     @cached_property
     def _moments(self) -> Moments:

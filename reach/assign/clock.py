@@ -337,32 +337,49 @@ class _Steps:
         return self.z - self.z0 < (WORSE if self.repeat_slots is None else WORSE_REPEATING)
 
 
+@dataclass(frozen=True)
+class _Search:
+    """Where to look: first, last : slots of the schedule; farthest : shift; reach : half of the window of a moving mean;
+    repeat : as `repeat_slots` gives it."""
+
+    first: int
+    last: int
+    farthest: int
+    reach: float
+    repeat: tuple[int, bool] | None
+
+    @classmethod
+    def of(cls, grid: _Grid, plan: _Plan, block: float) -> _Search | None:
+        """For blocks of so many slots; None where the setups hardly changed."""
+        first, last = (int(at - grid.zero_us) // grid.slot_us for at in (plan.start.min(), plan.end.max()))
+        label = plan.label(grid.moment(np.arange(first, last + 1)))
+        if np.count_nonzero(np.diff(label[label != 0])) < FEWEST_CHANGES:
+            return None
+        repeat = repeat_slots(label)
+        farthest = round(max(FARTHEST_MIN, 2 * min(block * grid.slot_min, FARTHEST_BLOCK_MIN)) / grid.slot_min)
+        if repeat is not None:  # beyond, all that was found comes again, exchanged or not
+            farthest = min(farthest, repeat[0] // (4 if repeat[1] else 2))
+        return cls(first, last, farthest, max(repeat[0] if repeat else 0, 2 * block, WINDOW_SLOTS), repeat)
+
+
 def _steps(unit: Ints, snr_db: Floats, grid: _Grid, plan: _Plan) -> _Steps | None:
     """The shift under which strength and number of the reports step most clearly at the changes of setup."""
-    if not ((plan.sign > 0).any() and (plan.sign < 0).any()):
-        return None
     block_us = float(np.median(plan.end - plan.start))
     grid = grid.coarser(block_us)
-    block = block_us / grid.slot_us
-    first, last = ((at - grid.zero_us) // grid.slot_us for at in (plan.start.min(), plan.end.max()))
-    label = plan.label(grid.moment(np.arange(first, last + 1)))
-    repeat = repeat_slots(label)
-    if np.count_nonzero(np.diff(label[label != 0])) < FEWEST_CHANGES:
+    search = _Search.of(grid, plan, block_us / grid.slot_us)
+    if search is None:
         return None
-    farthest = round(max(FARTHEST_MIN, 2 * min(block * grid.slot_min, FARTHEST_BLOCK_MIN)) / grid.slot_min)
-    if repeat is not None:
-        farthest = min(farthest, repeat[0] // (4 if repeat[1] else 2))
-    reach = max(repeat[0] if repeat else 0, 2 * block, WINDOW_SLOTS)
+    farthest, reach = search.farthest, search.reach
     slots, level, count = _series(unit, snr_db, grid.slot, reach)
     # Reports far outside the schedule meet no step of it: they would only blur the noise.
-    near = (slots >= first - farthest) & (slots <= last + farthest)
-    slots, level, count = (each[near] for each in (slots, level, count))
+    near = (slots >= search.first - farthest) & (slots <= search.last + farthest)
+    slots, level, count = slots[near], level[near], count[near]
     if len(slots) < FEWEST_SLOTS:
         return None
     shift = np.arange(-farthest, farthest + 1)
     over = np.arange(slots[0] - farthest, slots[-1] + farthest + 1)
-    named = plan.label(grid.moment(over))
-    x = named[(slots[:, None] - shift[None, :]) - over[0]].astype(float)
+    x = plan.label(grid.moment(over))[(slots[:, None] - shift[None, :]) - over[0]].astype(float)
+    # A shift that leaves a handful of reports at the schedule's rim fits those by chance.
     inside = (np.abs(x) * count[:, None]).sum(axis=0) / count.sum()
     looked = (inside >= INSIDE) & (inside >= INSIDE_OF_BEST * inside.max())
     if not looked.any():
@@ -371,27 +388,31 @@ def _steps(unit: Ints, snr_db: Floats, grid: _Grid, plan: _Plan) -> _Steps | Non
     log_count = np.log1p(count)
     y = np.column_stack([level, log_count - _moving(log_count[:, None], slots, reach)[:, 0]])
     z, z_level = _z(y, x - _moving(x, slots, reach), slots, count / (count + HALF_WEIGHT), looked)
-    z2 = np.where(looked, z**2, -1.0)
-    best = int(np.argmax(z2))
-    low = high = best
+    return _best(np.where(looked, z, 0.0), z_level, shift, grid, search)
+
+
+def _best(z: Floats, z_level: Floats, shift: Ints, grid: _Grid, search: _Search) -> _Steps:
+    """The best of the shifts, and those beside it that fit as well."""
+    z2 = z**2
+    best = low = high = int(np.argmax(z2))
     while low > 0 and z2[low - 1] >= z2[best] - WITHIN:
         low -= 1
     while high < len(z2) - 1 and z2[high + 1] >= z2[best] - WITHIN:
         high += 1
-    half = repeat[0] // 2 if repeat is not None and repeat[1] else None
+    repeat = search.repeat
+    clear = z2[best] >= (SEEN if repeat is None else SEEN_REPEATING)
+    # Numbers alone are no witness: receivers that look in on other bands in step with the plan would pass for one.
+    stronger = z_level[best] * np.sign(z[best]) >= LEVEL_Z
     return _Steps(
         slot_min=grid.slot_min,
         best=int(shift[best]),
         z=float(z2[best]),
-        z0=float(max(z2[farthest], 0.0)),
+        z0=float(z2[search.farthest]),
         low=int(shift[low]),
         high=int(shift[high]),
         repeat_slots=None if repeat is None else repeat[0],
-        half_slots=half,
-        # Numbers alone are no witness: receivers that look in on other bands in step with the plan would pass for one.
-        seen=bool(
-            z2[best] >= (SEEN if repeat is None else SEEN_REPEATING) and z_level[best] * np.sign(z[best]) >= LEVEL_Z
-        ),
+        half_slots=repeat[0] // 2 if repeat is not None and repeat[1] else None,
+        seen=bool(clear and stronger),
     )
 
 
@@ -413,8 +434,8 @@ def _series(unit: Ints, snr_db: Floats, slot: Ints, reach: float) -> tuple[Ints,
     if len(slots) > MOST_SLOTS:  # the stretch with most reports tells a shift as well as all of them
         sums = np.concatenate([[0], np.cumsum(count)])
         first = int(np.argmax(sums[MOST_SLOTS:] - sums[:-MOST_SLOTS]))
-        part = slice(first, first + MOST_SLOTS)
-        slots, level, count = slots[part], level[part], count[part]
+        kept = slice(first, first + MOST_SLOTS)
+        slots, level, count = slots[kept], level[kept], count[kept]
     return slots, level, count.astype(float)
 
 

@@ -7,8 +7,9 @@ where two readings are open, the user is asked with the counts.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -19,12 +20,16 @@ import pandas as pd
 
 from reach.base.vocabulary import Words, words
 from reach.errors import InputError
-from reach.findings import Note, NoteCode
+from reach.findings import InputFile, Note, NoteCode
 from reach.study import Station
 
 Flags = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
+_ENDS: Final = (("rx_call", "tx_call"), ("rx_locator", "tx_locator"))
+# Rows of one slot: of one transmitter, of several [Hz].
+_TOGETHER_HZ: Final = 25.0
+_APART_HZ: Final = 45.0
 NAMED: Final = 6  # transmitters that a question or a note names, those with most rows first
 
 
@@ -109,6 +114,43 @@ def own(
         aside=raw[aside].reset_index(drop=True),
         notes=notes,
     )
+
+
+def ends_told(raw: pd.DataFrame, files: Sequence[InputFile], callsign: str) -> tuple[pd.DataFrame, tuple[Note, ...]]:
+    """The rows with both ends the right way round where no header says who transmitted.
+
+    raw : raw table; files : as read, with what the reading found out of the frequencies of own rows
+    callsign : of the station; without it nothing can be told and the very table comes back
+    Returns the table, in which the ends of such files have changed places where the frequencies say so, and notes.
+    InputError where they say that the station did not transmit and do not say that it received.
+    Source: one transmitter has one frequency, so its rows of one slot lie within some ten hertz wherever they were
+    received; transmitters that one station hears in a slot lie a hundred hertz apart.
+    """
+    notes, turned = [], []
+    for file in files:
+        found = file.understood.direction if file.understood is not None else None
+        if found is None or found.said or not callsign.strip():
+            continue
+        if math.isnan(found.s_tx_hz) or found.s_tx_hz <= _APART_HZ:
+            continue  # as the columns were taken; `tell.sentences.understood` says what that rests on
+        if not found.s_rx_hz < _TOGETHER_HZ:
+            raise InputError(
+                f"{file.name}: no header says who transmitted, and the rows of {callsign} in one slot lie "
+                f"{found.s_tx_hz:.0f} Hz apart, which is more than one transmitter; say which column is whose with --column, "
+                "such as --column tx_call=HEADER."
+            )
+        turned.append(file.understood.source if file.understood is not None else file.name)
+        notes.append(Note(NoteCode.ENDS_TURNED, {"file": file.name, "tx_hz": found.s_tx_hz, "rx_hz": found.s_rx_hz}))
+    if not turned:
+        return raw, ()
+    here = raw["source"].isin(turned).to_numpy()
+    new = {}
+    for one, two in _ENDS:
+        a, b = (
+            raw[name].astype(object) if name in raw else pd.Series("", raw.index, dtype=object) for name in (one, two)
+        )
+        new[one], new[two] = a.where(~here, b), b.where(~here, a)
+    return raw.assign(**{name: column.astype("category") for name, column in new.items()}), tuple(notes)
 
 
 def rows_of(owned: Owned, callsign: str) -> pd.DataFrame:
@@ -207,7 +249,7 @@ def _turned(raw: pd.DataFrame, direction: Direction) -> pd.DataFrame:
     """Both ends exchanged where the station heard: every later step then asks about the far end, whoever sent."""
     if direction is Direction.SENT:
         return raw
-    swap = {"rx_call": "tx_call", "tx_call": "rx_call", "rx_locator": "tx_locator", "tx_locator": "rx_locator"}
+    swap = {**dict(_ENDS), **{two: one for one, two in _ENDS}}
     return raw.rename(columns={name: swap[name] for name in swap if name in raw})
 
 

@@ -58,13 +58,22 @@ def command(
 def _print(found: Comparison, study: Study) -> None:
     from reach.base.words import TERMINAL
     from reach.tell.sentences import comparison as sentences
+    from reach.tell.sentences import direction
 
     for sentence in sentences.everything(found, say=TERMINAL):
         click.echo(sentence)
     shown = [cell for cell in found.cells if cell.shown]
     if shown:
         click.echo()
-        columns = ["part", "receivers", "pairs", f"{found.a} - {found.b}", "95 % alone", "95 % all parts", "differs"]
+        columns = [
+            "part",
+            f"{direction.ends(found).far}s",
+            "pairs",
+            f"{found.a} - {found.b}",
+            "95 % alone",
+            "95 % all parts",
+            "differs",
+        ]
         console.table("Part by part, in dB", columns, [_row(cell) for cell in shown])
     if study.made_up:
         click.echo("\nMade-up demonstration data.")

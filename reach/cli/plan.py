@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from reach.compare.plan import Plan, Row
     from reach.study import Study
+    from reach.tell.sentences.direction import Ends
 
 _NAMES = ("schedule.csv", "schedule.ics")
 
@@ -87,12 +88,17 @@ def command(
         if out and schedule is not None
         else []
     )
+    from reach.tell.sentences import direction
+
+    way = direction.ends(study) if study is not None else direction.SENT
     if as_json:
         from reach.tell.sentences import plan as sentences
 
-        console.as_json({**sentences.document(made), "seed": seed, "schedule": _rows(schedule), "written": written})
+        console.as_json(
+            {**sentences.document(made, way), "seed": seed, "schedule": _rows(schedule), "written": written}
+        )
         return
-    _print(made)
+    _print(made, way)
     if schedule is not None and not written:
         from reach.assign import schedule as schedules
 
@@ -149,11 +155,11 @@ def _rows(schedule: pd.DataFrame | None) -> list[dict[str, str]] | None:
     ]
 
 
-def _print(made: Plan) -> None:
+def _print(made: Plan, way: Ends) -> None:
     from reach.base.words import TERMINAL
     from reach.tell.sentences import plan as sentences
 
-    for sentence in sentences.everything(made, say=TERMINAL):
+    for sentence in sentences.everything(made, say=TERMINAL, way=way):
         click.echo(sentence)
     click.echo()
     after = [f"{hours:g} h" for hours in made.table_hours]
@@ -163,7 +169,7 @@ def _print(made: Plan) -> None:
         [_row(row) for row in made.table],
     )
     click.echo()
-    for sentence in sentences.ADVICE:
+    for sentence in sentences.advice(way):
         click.echo(f"- {sentence}")
 
 

@@ -63,10 +63,11 @@ def compare(
     rows = schedules.read(schedule) if isinstance(schedule, (str, Path)) else schedule
     labelled = labels.label(spots, a, b, rows, unheard=clock is not None and clock.doubtful)
     power_db, taken_db = labels.power(labelled, powers, power_difference_db)
-    said: dict[str, Any] = {"power_difference_db": taken_db, **labels.told(powers, clock)}
+    power_said, clock_said = labels.told(powers, clock)
     silent = checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
+    about: dict[str, Any] = {"power_difference_db": taken_db, "power": power_said, "clock": clock_said}
     if silent is not None:
-        return verdict.refused(replace(evidence.nothing(labelled, a, b), **said), doubt or silent)
+        return verdict.refused(replace(evidence.nothing(labelled, a, b), **about), doubt or silent)
     data = evidence.gather(labelled, a, b, power_db, decoding_limit_db)
-    base = replace(evidence.known(data), **said)
+    base = replace(evidence.known(data), **about)
     return verdict.judge(data, base, control) if doubt is None else verdict.refused(base, doubt)

@@ -89,7 +89,7 @@ def power(labelled: Labelled, powers: Powers | None, power_difference_db: float 
     return level - (float(np.median(usual_of_b)) if len(usual_of_b) else 0.0), powers.difference_db
 
 
-def told(powers: Powers | None, clock: ClockFit | None) -> dict[str, Remark | None]:
+def told(powers: Powers | None, clock: ClockFit | None) -> tuple[Remark | None, Remark | None]:
     """What a Comparison says of powers and clock."""
     power = None
     if powers is not None:
@@ -97,7 +97,7 @@ def told(powers: Powers | None, clock: ClockFit | None) -> dict[str, Remark | No
         if powers.difference_db is not None:
             known["difference_db"] = powers.difference_db
         power = Remark(powers.told, known)
-    return {"power": power, "clock": None if clock is None else Remark(clock.code, clock.values)}
+    return power, None if clock is None else Remark(clock.code, clock.values)
 
 
 def needed(spots: pd.DataFrame, who: str) -> None:

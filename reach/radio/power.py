@@ -352,10 +352,9 @@ def of_far_ends(spots: pd.DataFrame) -> pd.Series:
         known["band"].astype(str).rename("band"),
         known["time_utc"].dt.floor("h").astype("datetime64[s, UTC]").rename("hour_utc"),
     ]
-    import numpy as np
-
-    level = pd.Series(np.log10(known["power_w"].to_numpy(float)), index=known.index)
-    return 10.0 ** level.groupby(by).mean()
+    # Logarithms, for it is decibels that are taken off.
+    mean = known["power_w"].astype(float).map(math.log10).groupby(by).mean()
+    return mean.rpow(10.0)
 
 
 def stated(study: Study, spots: pd.DataFrame, budgets: Mapping[tuple[str, str], Budget]) -> Stated:

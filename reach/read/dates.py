@@ -104,6 +104,7 @@ _BEFORE: Final = [
 _COMPACT: Final = re.compile(
     r"(?P<y>20\d\d)(?P<b>\d\d)(?P<c>\d\d)[ t_-]?(?P<hh>\d\d)(?P<mm>\d\d)(?P<ss>\d\d)?(?P<zone>z)?", _I
 )
+_SIX_AND_SIX: Final = re.compile(r"(?P<a>\d\d)(?P<m>)(?P<b>\d\d)(?P<c>\d\d)[ t_-](?P<digits>\d{4}|\d{6})", _I)
 _WEEKDAY: Final = re.compile(rf"\(?(?:{_WORD})\)?[.,]? +(?=\d)", _I)
 _WEEKDAY_AFTER: Final = re.compile(r" ?\([^\W\d_]{1,4}\)(?= ?)")
 _OFFSET: Final = re.compile(r"(?:utc|gmt)? ?(?P<sign>[-+]) ?(?P<h>\d{1,2})(?::?(?P<m>\d\d))?", _I)
@@ -121,6 +122,9 @@ def _stamp(text: str) -> Stamp | None:
     if found := _COMPACT.fullmatch(text):
         said = _checked(int(found["hh"]), int(found["mm"]), int(found["ss"] or 0), 0, 0 if found["zone"] else None, "")
         return Stamp(Date(int(found["y"]), int(found["b"]), int(found["c"]), "ymd"), said) if said else None
+    if found := _SIX_AND_SIX.fullmatch(text):
+        day, said = _date("xyz", found), clock(found["digits"])
+        return Stamp(day, said) if day and said else None
     for plain in _without_weekday(text):
         for kind, shape in (*_BEHIND, ("ymd", _TIGHT), *_BEFORE):
             if found := shape.fullmatch(plain):

@@ -11,7 +11,7 @@ import io
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
@@ -26,6 +26,7 @@ BLANK: Final = " "  # any blanks
 _SEARCHED: Final = 20  # how many records may come before the header: a title, remarks, "sep=;"
 _RECORDS: Final = 400
 _ENOUGH: Final = 4  # known headers that make a line a header whatever comes below it
+_WHOLE: Final = re.compile(r'"(?:[^"]|"")*[,;\t|](?:[^"]|"")*[,;\t|](?:[^"]|"")*"')
 _SEP: Final = re.compile(r'\s*"?sep=(.|\\t)"?\s*[,;\t|]*\s*', re.IGNORECASE)
 
 
@@ -38,6 +39,7 @@ class Dialect:
     header_lines  how many physical lines come before the first row of data
     headed        whether there is a header
     titles        how many of those lines say something and are no header
+    wrapped       whether each line stands in quotes as a whole, see `unwrapped`
     """
 
     delimiter: str
@@ -45,6 +47,7 @@ class Dialect:
     header_lines: int
     headed: bool = True
     titles: int = 0
+    wrapped: bool = False
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,9 @@ def find(sample: str, columns: Mapping[str, str] | None = None, *, name: str = "
     name    : of the file, for errors
     Returns Dialect. InputError where the file is empty.
     """
+    plain = unwrapped(sample)
+    if plain != sample:
+        return replace(find(plain, columns, name=name), wrapped=True)
     wanted = {header.strip().casefold() for header in (columns or {}).values()}
     first = sample.split("\n", 1)[0]
     told = _SEP.fullmatch(first.strip("\r"))
@@ -77,6 +83,18 @@ def find(sample: str, columns: Mapping[str, str] | None = None, *, name: str = "
         }
     by_words = _by_words({mark: found for mark, found in tables.items() if mark not in (BLANKS, BLANK)}, wanted)
     return by_words or _by_values(tables) or _by_width(tables, wanted)
+
+
+def unwrapped(text: str) -> str:
+    """The text without the quotes that stand round whole lines: what a spreadsheet makes of a table that it took for one
+    column. Any other text comes back as it is.
+    """
+    lines = text.splitlines()
+    full = [line for line in lines if line.strip()]
+    whole = sum(_WHOLE.fullmatch(line) is not None for line in full)
+    if not full or whole < 0.9 * len(full):
+        return text
+    return "\n".join(line[1:-1].replace('""', '"') if _WHOLE.fullmatch(line) else line for line in lines) + "\n"
 
 
 def records(sample: str, delimiter: str) -> list[Record]:
@@ -204,7 +222,9 @@ def _cut(mark: str, found: list[Record]) -> _Cut | None:
         return None
     width, rows = max(widths.items(), key=lambda item: (item[1], item[0]))
     body = [record for record in found if len(record.cells) == width]
-    columns = [[kind_of(record.cells[k]) for record in body] for k in range(width)]
+    # A header is no data and tells nothing of how well its mark cuts.
+    headed = len(body) > 1 and all(kind_of(cell) in ("", "text", "call") for cell in body[0].cells)
+    columns = [[kind_of(record.cells[k]) for record in body[headed:]] for k in range(width)]
     kinds, purity = [], []
     for column in columns:
         filled = Counter(kind for kind in column if kind)

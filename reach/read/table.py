@@ -169,6 +169,8 @@ def _nothing() -> Rows:
 def _without_blanks(file: _File) -> tuple[pa.Buffer, str]:
     """The text, and what stands between its cells; columns set with blanks are set with tabs."""
     mark = file.written.delimiter
+    if file.written.wrapped:
+        return pa.py_buffer(dialect.unwrapped(file.source.text.to_pybytes().decode()).encode()), mark
     if mark not in (dialect.BLANKS, dialect.BLANK):
         return file.source.text, mark
     apart = rb" {2,}" if mark == dialect.BLANKS else rb"[ \t]+"

@@ -45,7 +45,7 @@ ASSUMPTIONS: Final = {
     "unit": "a header says one unit and the values are amateur frequencies in another; column, header, read",
     "frequency-unit": "the header names no unit of frequency; column, read",
     "power-unit": "the unit of the power came from its values; column, read, why (steps, station, watts)",
-    "order": "the order of day and month; read, why (dots, range, future, recent, schedule, gaps, rising)",
+    "order": "the order of day and month; read, why (option, dots, range, future, recent, schedule, gaps, rising)",
     "no-zone": "no zone is named: times are UTC",
     "zone": "times were moved to UTC; zone (minutes east), from (cell, header, option), name",
     "serial": "days are numbers of a spreadsheet",

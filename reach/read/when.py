@@ -218,7 +218,10 @@ class _Book:
     def _settle_order(self, part: Part, said: Sequence[Date | None], texts: Sequence[str]) -> None:
         """Decide how dates of three numbers are read, by the first rule that leaves one order."""
         open_dates = self._in_order(part.column, said)
-        if not open_dates or self.order is not None:
+        if not open_dates:
+            return
+        if self.order is not None:
+            self._once(Assumption("order", {"read": self.order, "why": "option"}))
             return
         self.order, why = self._order_of(open_dates)
         if self.order:

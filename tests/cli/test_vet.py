@@ -104,7 +104,7 @@ def test_all_open_questions_of_all_files_are_asked_at_once(spots, capsys):
     assert done.value.code == 2
     asked = capsys.readouterr().err.splitlines()
     assert [line.removeprefix("reach: ").partition(":")[0] for line in asked] == ["one.csv"] * 2 + ["two.csv"] * 2
-    assert "6 May 2026 or 5 June 2026" in asked[0] and "--zone" in asked[1] and "599" in asked[2]
+    assert "6 May 2026 or 5 June 2026" in asked[0] and "--zone" in asked[1] and "readability" in asked[2]
     done = run(first, "--day-first", "--zone", "UTC+2", "--json")
     assert json.loads(done.stdout)["counts"]["accepted"] == 8
     assert json.loads(done.stdout)["files"][0]["understood"]["settings"]["zone"] == "+02:00"
@@ -120,7 +120,7 @@ def test_a_file_without_a_header_takes_numbers_of_columns(spots):
 
 def test_json(spots):
     found = json.loads(run(spots(WRONG), "--json").stdout)
-    assert found["counts"] == {"read": 3, "accepted": 1, "rejected": 1, "duplicates": 1}
+    assert found["counts"] == {"read": 3, "accepted": 1, "rejected": 1, "duplicates": 1, "set_aside": 0}
     assert found["files"][0]["unused_headers"] == ["remarks"]
     assert [(p["line"], p["rule"]) for p in found["problems"]] == [
         (3, "locator-letter-for-digit"), (4, "duplicate-conflict"),

@@ -16,13 +16,16 @@ from functools import partial
 
 import numpy as np
 
+from reach.assign import powers
 from reach.compare import compare
+from reach.study import Study
 from tests.compare import scenarios
 from tests.compare.simulator import Made, Scenario, make
 
 GROUPS = {
     "Designs that can tell": scenarios.IDENTIFIABLE,
     "No difference": scenarios.NO_DIFFERENCE,
+    "Powers": scenarios.POWERS,
     "Day by day": scenarios.DAILY,
     "Confounded": scenarios.CONFOUNDED,
     "Hard": scenarios.HARD,
@@ -51,8 +54,12 @@ def run(scenario: Scenario, seed: int) -> Run:
     """Simulate and compare once."""
     made = make(scenario, seed)
     power_db = scenario.power_difference_db
+    known = None
+    if "power_w" in made.spots:
+        own_w = made.spots["power_w"].to_numpy()
+        known = powers.between(made.spots, "vertical", "wire", own_w=own_w, study=Study())
     spots = made.spots.drop(columns=["distance_km", "bearing_deg"])  # no breakdown: it takes most of the time
-    found = compare(spots, "vertical", "wire", power_difference_db=power_db, control=made.control)
+    found = compare(spots, "vertical", "wire", power_difference_db=power_db, powers=known, control=made.control)
     nan = float("nan")
     truth = scenario.truth_db
     naive = nan if found.naive_difference_db is None else found.naive_difference_db - power_db - truth

@@ -66,6 +66,20 @@ CONFOUNDED = (
     Scenario("2-hour blocks", block_min=120, truth_db=0),
     Scenario("A on one band, B on another", design="split", bands=2, truth_db=0),
 )
+# One power against another: known, and so no antenna's merit. 5 W against 1 W is 7 dB.
+_W5_1_DB = 6.9897
+POWERS = (
+    Scenario("same antenna, 5 W and 1 W", power_difference_db=_W5_1_DB, truth_db=0),
+    Scenario("same antenna, 5 W and 1 W, strong", power_difference_db=_W5_1_DB, truth_db=0, level_db=-8),
+    Scenario("same antenna, 5 W and 1 W, weak", power_difference_db=_W5_1_DB, truth_db=0, level_db=-25),
+    Scenario(
+        "same antenna, 1 W and 5 W, few receivers", power_difference_db=-_W5_1_DB, truth_db=0, receivers=30, hours=6
+    ),
+    Scenario("2 dB better with a fifth of the power", power_difference_db=-_W5_1_DB),
+    Scenario("same antenna, 5 W or 1 W by block", power_varies_db=_W5_1_DB, truth_db=0),
+    Scenario("same antenna, 5 W or 1 W by block, weak", power_varies_db=_W5_1_DB, truth_db=0, level_db=-25),
+    Scenario("2 dB better, 5 W or 1 W by block, random order", power_varies_db=_W5_1_DB, design="random"),
+)
 # What weakens a comparison: shown, not aimed at.
 HARD = (
     Scenario("B fades 12 % more deeply", fast_b_factor=1.12),

@@ -30,6 +30,7 @@ class Scenario:
     truth_db    A minus B, the mean over receivers
     truth_sd_db how much receivers differ in it
     take_off_db per factor 4 in distance around 2000 km
+    power_varies_db  every block at full power or so much below it, by coin, whatever the setup
     pattern_db  times cos(bearing)
     """
 
@@ -61,6 +62,7 @@ class Scenario:
     top_db: float = np.inf
     duplicates: float = 0.0
     power_difference_db: float = 0.0
+    power_varies_db: float = 0.0
     local_share: bool = False
     control: bool = False
     bands: int = 1
@@ -69,7 +71,10 @@ class Scenario:
 
 @dataclass(frozen=True)
 class Made:
-    """Spots of the station, of the control station (or None), and each receiver's true A minus B."""
+    """Spots of the station, of the control station (or None), and each receiver's true A minus B.
+
+    spots : with power_w, the power that each was sent with, where that differed
+    """
 
     spots: pd.DataFrame
     control: pd.DataFrame | None
@@ -99,6 +104,11 @@ def make(scenario: Scenario, seed: int) -> Made:
     decoder = np.broadcast_to(limit, (n,))
     gain = truth[:, None] + sc.power_difference_db
     power = is_a * gain
+    full = np.zeros(m)
+    if sc.power_varies_db:
+        block = np.unique(np.floor(time_min / sc.block_min), return_inverse=True)[1]
+        full = -sc.power_varies_db * rng.integers(0, 2, block.max() + 1)[block]
+        power = power + full
     factor = np.where(is_a, 1.0, sc.fast_b_factor)
     table = _heard(sc, rng, path + power, factor, listening, decoder, time_min, is_a, band)
     if sc.local_share:
@@ -116,6 +126,10 @@ def make(scenario: Scenario, seed: int) -> Made:
     start = FIRST + pd.to_timedelta(time_min, unit="min")
     schedule = pd.DataFrame({"start": start, "end": start + slot, "setup": np.where(is_a, "vertical", "wire")})
     names = _names(n)
+    if sc.power_difference_db or sc.power_varies_db:
+        sent_db = pd.Series(full, index=start).groupby(level=0).first()
+        at_db = sent_db.reindex(table["time_utc"]).to_numpy() + sc.power_difference_db * (table["setup"] == "vertical")
+        table = table.assign(power_w=10 ** (at_db / 10))
     where = pd.Series(truth, index=pd.Index(names, name="rx_call"))
     geometry = pd.DataFrame({"distance_km": distance_km, "bearing_deg": bearing_deg}, index=where.index)
     at = geometry.take(table["rx_call"].cat.codes.to_numpy())

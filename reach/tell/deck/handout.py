@@ -15,7 +15,8 @@ from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
 from reach.tell.sentences import cautions
 from reach.tell.sentences import reach as answers
-from reach.tell.sentences.plan import ADVICE
+from reach.tell.sentences.direction import ends
+from reach.tell.sentences.plan import advice
 
 Paper = Literal["a4", "letter"]
 SIZES_PT: Final[dict[str, tuple[float, float]]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
@@ -57,7 +58,10 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
                 say("handout.limits"),
                 [one.text for one in cannot.texts[0][:_LIMITS]] if cannot else [say("nothing.limit")],
             ),
-            (following.title, list(dict.fromkeys([one.text for one in following.texts[0]] + list(ADVICE)))[:_NEXT]),
+            (
+                following.title,
+                list(dict.fromkeys([one.text for one in following.texts[0]] + list(advice(ends(findings)))))[:_NEXT],
+            ),
         ),
         cautions=cautions.lines(max(watts)) if watts else cautions.lines(),
         foot=_foot(findings, say, made_up),

@@ -16,6 +16,7 @@ from reach.tell.sentences import comparison as sentences_of
 from reach.tell.sentences import notes
 from reach.tell.sentences import plan as plan_sentences
 from reach.tell.sentences import reach as answers
+from reach.tell.sentences.direction import ends
 
 MOST: Final = 8
 _MUTED: Final = 0.8
@@ -59,10 +60,13 @@ def next_step(findings: Findings, say: texts.Say) -> Slide:
     found = findings.comparison
     steps = found.next_steps if found is not None else ()
     first = [sentences_of.remark(one, found, say=words.PRINT) for one in steps if found is not None]
-    answer, known, _ = plan_sentences.everything(planned, say=words.PRINT)
+    answer, known, _ = plan_sentences.everything(planned, say=words.PRINT, way=ends(findings))
     lines = [Paragraph(clean(one)) for one in (*first, answer)]
     lines.append(Paragraph(clean(known), _MUTED, muted=True))
-    lines += [Paragraph(clean(one), _MUTED, item=True) for one in plan_sentences.ADVICE[: _ADVICE - bool(first)]]
+    lines += [
+        Paragraph(clean(one), _MUTED, item=True)
+        for one in plan_sentences.advice(ends(findings))[: _ADVICE - bool(first)]
+    ]
     rows = [
         (
             say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),

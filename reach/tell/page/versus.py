@@ -141,7 +141,8 @@ def _evidence(found: Comparison) -> str:
 def _power(found: Comparison) -> str:
     if found.power_difference_db is None:
         return "so the difference is that of antenna and power together"
-    return f"power at the antenna of {found.a} less that of {found.b}"
+    at = "antenna" if found.power is None else found.power.values.get("at", "antenna")
+    return f"power at the {at} of {found.a} less that of {found.b}"
 
 
 def _row(cell: Cell, limit_db: float) -> dict[str, Any]:

@@ -94,7 +94,7 @@ def _ends(v: Values, say: Typography) -> str:
     return (
         f"The schedule may be shifted: {say.share(v['outside'])} of the reports lie outside it, and reports begin and end about "
         f"{shift(abs(v['shift_min']), say=say).lstrip('+')} {sooner} it does; shifted by {shift(v['shift_min'], say=say)} it "
-        f"fits.{_zone(v, say)} Or you transmitted outside the schedule as well: say which."
+        f"fits.{_zone(v, say)} Or the station was active outside the schedule as well: say which."
     )
 
 

@@ -13,6 +13,7 @@ from reach.tell.sentences import clock
 MOST_CALLS: Final = 3  # of other stations, named in one note
 # What a reader must know before the first number: whose rows these are, and which were left out.
 FIRST: Final = (
+    NoteCode.ENDS_TURNED,
     NoteCode.STATION_TAKEN,
     NoteCode.OTHERS_SET_ASIDE,
     NoteCode.OPPOSITE_SET_ASIDE,
@@ -38,6 +39,12 @@ def note(told: Note, say: Typography) -> str:
             if values["direction"] == "sent":
                 return f"{rows} of what the station itself heard: set aside; {say.command('--heard')} studies them."
             return f"{rows} of what others heard of the station: set aside; without {say.command('--heard')} they are studied."
+        case NoteCode.ENDS_TURNED:
+            apart, near = (f"{say.number(values[name], 0)}{say.gap}Hz" for name in ("tx_hz", "rx_hz"))
+            return (
+                f"{values['file']}: no header says who transmitted. The station's rows of one slot lie {near} apart one way "
+                f"round and {apart} the other, so both ends were exchanged."
+            )
         case NoteCode.ONE_PATH:
             if values["direction"] == "sent":
                 return f"{values['call']} is the only receiver: this is one path."
@@ -63,8 +70,8 @@ def _others(values: Mapping[str, Any], say: Typography) -> str:
     calls = [f"{call} {say.count(rows)}" for call, rows in values["calls"].items()]
     named = ", ".join(calls[:MOST_CALLS]) + (" and others" if len(calls) > MOST_CALLS else "")
     rows = say.things(values["rows"], "row is", "rows are")
-    if values["direction"] == "heard":
-        return f"{rows} of other receivers ({named}): set aside."
     first = next(iter(values["calls"]), "")
     as_control = f" One can serve as a control in a comparison: {say.command(f'--control {first}')}." if first else ""
+    if values["direction"] == "heard":
+        return f"{rows} of other receivers ({named}): set aside.{as_control}"
     return f"{rows} reports of other transmitters ({named}): set aside.{as_control}"

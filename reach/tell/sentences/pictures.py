@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from reach.findings import Findings
     from reach.measure.claims import Claim
 
-COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had its own times on the air."
+COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had times of its own."
 EVERYTHING = "All accepted reports, those with doubtful locators too."
 CLAIMS = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
 FIELDS = "Letters and lines are locator fields. Shown: nine reports in ten."

@@ -7,6 +7,7 @@ from typing import Any, Final
 from reach.base.words import TERMINAL, Typography
 from reach.compare.plan import FITTED_HOURS, Earlier, Plan, Source
 from reach.tell.sentences.comparison import about_hours
+from reach.tell.sentences.direction import HEARD, SENT, Ends
 
 ADVICE: Final = (
     "Change as quickly as the equipment allows: a band changes by several dB within the hour.",
@@ -20,21 +21,40 @@ ADVICE: Final = (
 )
 
 
-def everything(p: Plan, *, say: Typography) -> tuple[str, ...]:
-    """The answer, what it rests on, and how far it may be off: three items."""
+def advice(way: Ends = SENT) -> tuple[str, ...]:
+    """What to do besides, most telling first."""
+    if way is SENT:
+        return ADVICE
+    listening = {
+        ADVICE[2]: "Keep frequency, mode, radio and its settings the same for both.",
+        ADVICE[3]: (
+            "Note every change, also the unwanted ones, with its time in UTC: a row of the schedule counts from its start "
+            "up to its end."
+        ),
+        ADVICE[4]: ADVICE[4].replace("receivers", "transmitters"),
+    }
+    return tuple(listening.get(one, one) for one in ADVICE)
+
+
+def everything(p: Plan, *, say: Typography, way: Ends = SENT) -> tuple[str, ...]:
+    """The answer, what it rests on, and how far it may be off: three items.
+
+    way : who hears whom
+    """
     off = f"Two sessions in three come out within a factor of {say.number(1.5)} of that; allow for a wider one."
-    return (answer(p, say=say), earlier(p.from_spots, say=say), off)
+    return (answer(p, say=say, way=way), earlier(p.from_spots, say=say, way=way), off)
 
 
-def answer(p: Plan, *, say: Typography) -> str:
+def answer(p: Plan, *, say: Typography, way: Ends = SENT) -> str:
     """How long to alternate, in how many blocks."""
     beyond = (
         f" That is beyond the {say.count(FITTED_HOURS)} hours that the law was fitted to: take it as an order of magnitude."
         if p.hours > FITTED_HOURS
         else ""
     )
+    hear = "are heard with" if way is HEARD else "hear"
     return (
-        f"For {half_width(p, say=say)} ({say.share(0.95)}) with {say.things(p.receivers, 'receiver')} that hear both setups: "
+        f"For {half_width(p, say=say)} ({say.share(0.95)}) with {way.fars(p.receivers, say)} that {hear} both setups: "
         f"alternate for {about_hours(p.hours, say=say)}, {say.count(p.blocks)} blocks of {_short(p.block_min, say)} minutes."
         f"{beyond}"
     )
@@ -45,27 +65,28 @@ def half_width(p: Plan, *, say: Typography) -> str:
     return f"{say.plus_minus}{_short(p.half_width_db, say)}{say.gap}dB"
 
 
-def earlier(e: Earlier, *, say: Typography) -> str:
+def earlier(e: Earlier, *, say: Typography, way: Ends = SENT) -> str:
     """What earlier spots told, or that there were none."""
-    receivers, wider = say.things(e.receivers or 0, "receiver"), f"{say.number(e.factor)} times"
+    receivers, wider = way.fars(e.receivers or 0, say), f"{say.number(e.factor)} times"
     usual = f"{wider} the usual one, and the figures allow for it."
     if e.source == Source.ALTERNATED:
         return f"In the earlier spots {e.a} and {e.b} alternated: {receivers} gave an interval {usual}"
     if e.source == Source.DEALT:
         return f"Setups dealt out to the earlier spots by coin: {receivers} would have been paired, with an interval {usual}"
     if e.source == Source.TOO_FEW:
+        reported = "reported" if way is SENT else "were heard"
         return (
-            f"The earlier spots are too few to show how much the band moves; {receivers} reported {e.regular_reports} times "
-            "or more."
+            f"The earlier spots are too few to show how much the band moves; {receivers} {reported} "
+            f"{e.regular_reports} times or more."
         )
-    return "The number of receivers is assumed; earlier spots would make this your own figure."
+    return f"The number of {way.far}s is assumed; earlier spots would make this your own figure."
 
 
-def document(p: Plan) -> dict[str, Any]:
+def document(p: Plan, way: Ends = SENT) -> dict[str, Any]:
     """The plan as `reach plan --json` prints it: its fields, `sentences`, `advice`, and a `text` in `from_spots`."""
     plain = p.to_dict()
-    plain["from_spots"]["text"] = earlier(p.from_spots, say=TERMINAL)
-    return {**plain, "sentences": list(everything(p, say=TERMINAL)), "advice": list(ADVICE)}
+    plain["from_spots"]["text"] = earlier(p.from_spots, say=TERMINAL, way=way)
+    return {**plain, "sentences": list(everything(p, say=TERMINAL, way=way)), "advice": list(advice(way))}
 
 
 def _short(value: float, say: Typography) -> str:

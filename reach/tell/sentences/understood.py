@@ -31,6 +31,7 @@ _UNITS: Final = {
 }  # fmt: skip
 _ORDERS: Final = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
 _WHY_ORDER: Final = {
+    "option": "you said so",
     "dots": "as dates with dots are",
     "range": "only so are all of them dates",
     "future": "the other way some would lie in the future",

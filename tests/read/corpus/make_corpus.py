@@ -118,24 +118,24 @@ def _two(n: int) -> str:
     return f"{n:02}"
 
 
-def _months(*names: str) -> Callable[[datetime], str]:
-    return lambda t: names[t.month - 1]
+def _months(names: str) -> Callable[[datetime], str]:
+    return lambda t: names.split()[t.month - 1]
 
 
 MONTHS = {
-    "de": _months("Januar", "Februar", "März", "April", "Mai", "Juni", "Juli", "August", "September", "Oktober", "November", "Dezember"),
-    "fr": _months("janv.", "févr.", "mars", "avr.", "mai", "juin", "juil.", "août", "sept.", "oct.", "nov.", "déc."),
-    "es": _months("enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"),
-    "it": _months("gen", "feb", "mar", "apr", "mag", "giu", "lug", "ago", "set", "ott", "nov", "dic"),
-    "pt": _months("janeiro", "fevereiro", "março", "abril", "maio", "junho", "julho", "agosto", "setembro", "outubro", "novembro", "dezembro"),
-    "nl": _months("januari", "februari", "maart", "april", "mei", "juni", "juli", "augustus", "september", "oktober", "november", "december"),
-    "pl": _months("stycznia", "lutego", "marca", "kwietnia", "maja", "czerwca", "lipca", "sierpnia", "września", "października", "listopada", "grudnia"),
-    "cs": _months("ledna", "února", "března", "dubna", "května", "června", "července", "srpna", "září", "října", "listopadu", "prosince"),
-    "fi": _months("tammikuuta", "helmikuuta", "maaliskuuta", "huhtikuuta", "toukokuuta", "kesäkuuta", "heinäkuuta", "elokuuta", "syyskuuta", "lokakuuta", "marraskuuta", "joulukuuta"),
-    "ru": _months("января", "февраля", "марта", "апреля", "мая", "июня", "июля", "августа", "сентября", "октября", "ноября", "декабря"),
-    "tr": _months("Ocak", "Şubat", "Mart", "Nisan", "Mayıs", "Haziran", "Temmuz", "Ağustos", "Eylül", "Ekim", "Kasım", "Aralık"),
-    "el": _months("Ιαν", "Φεβ", "Μαρ", "Απρ", "Μαΐ", "Ιουν", "Ιουλ", "Αυγ", "Σεπ", "Οκτ", "Νοε", "Δεκ"),
-    "en": _months("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
+    "de": _months("Januar Februar März April Mai Juni Juli August September Oktober November Dezember"),
+    "fr": _months("janv. févr. mars avr. mai juin juil. août sept. oct. nov. déc."),
+    "es": _months("enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre"),
+    "it": _months("gen feb mar apr mag giu lug ago set ott nov dic"),
+    "pt": _months("janeiro fevereiro março abril maio junho julho agosto setembro outubro novembro dezembro"),
+    "nl": _months("januari februari maart april mei juni juli augustus september oktober november december"),
+    "pl": _months("stycznia lutego marca kwietnia maja czerwca lipca sierpnia września października listopada grudnia"),
+    "cs": _months("ledna února března dubna května června července srpna září října listopadu prosince"),
+    "fi": _months("tammikuuta helmikuuta maaliskuuta huhtikuuta toukokuuta kesäkuuta heinäkuuta elokuuta syyskuuta lokakuuta marraskuuta joulukuuta"),
+    "ru": _months("января февраля марта апреля мая июня июля августа сентября октября ноября декабря"),
+    "tr": _months("Ocak Şubat Mart Nisan Mayıs Haziran Temmuz Ağustos Eylül Ekim Kasım Aralık"),
+    "el": _months("Ιαν Φεβ Μαρ Απρ Μαΐ Ιουν Ιουλ Αυγ Σεπ Οκτ Νοε Δεκ"),
+    "en": _months("Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec"),
 }  # fmt: skip
 
 
@@ -188,7 +188,7 @@ STYLES: dict[str, Callable[[datetime], tuple[str, ...]]] = {
     "cjk two": lambda t: (f"{t.year}年{t.month}月{t.day}日", f"{t:%H:%M}"),
     "korean": lambda t: (f"{t.year}년 {t.month}월 {t.day}일 {'오후' if t.hour > 11 else '오전'} {(t.hour - 1) % 12 + 1}:{t:%M}",),
     "english name": lambda t: (f"{t:%d}-{MONTHS['en'](t)}-{t:%Y}", f"{t:%H:%M}"),
-    "english weekday": lambda t: (f"{('Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun')[t.weekday()]}, {t:%d} {MONTHS['en'](t)} {t:%Y} {t:%H:%M:%S}",),
+    "english weekday": lambda t: (f"{'MTWTFSS'[t.weekday()]}{'ouehrau'[t.weekday()]}{'neduitn'[t.weekday()]}, {t:%d} {MONTHS['en'](t)} {t:%Y} {t:%H:%M}",),
     "english long": lambda t: (f"{MONTHS['en'](t)} {t.day}, {t.year}", _ampm(t)),
     "clock first": lambda t: (f"{t:%H:%M}", f"{t:%Y-%m-%d}"),
 }  # fmt: skip
@@ -211,31 +211,106 @@ def _tongue(names: str, *more: object, **options: object) -> Tongue:
 
 
 TONGUES = {
-    "English": _tongue("Date|Time (UTC)|Heard by|Grid|SNR (dB)|Frequency (MHz)|Transmitter|TX grid|Power (W)|Distance (km)", ",", False, style="dashes"),
-    "German": _tongue("Datum|Uhrzeit|Empfänger|Planquadrat Empfänger|Signal/Rausch (dB)|Frequenz (MHz)|Sender|Planquadrat Sender|Leistung (W)|Entfernung km", encoding="cp1252"),
-    "French": _tongue("Date|Heure TU|Reçu par|Locator récepteur|Rapport S/B (dB)|Fréquence (MHz)|Émetteur|Locator émetteur|Puissance (W)|Distance (km)", style="slashes h"),
-    "Spanish": _tongue("Fecha|Hora UTC|Recibido por|Localizador receptor|Señal/ruido dB|Frecuencia MHz|Emisor|Localizador emisor|Potencia W|Distancia km", encoding="cp1252", style="slashes h"),
-    "Italian": _tongue("Data|Ora|Ricevente|Locatore ricevente|Rapporto S/N|Frequenza|Trasmittente|Locatore trasmittente|Potenza W|Distanza", style="dots bare"),
-    "Portuguese": _tongue("Data|Hora|Recebido por|Quadrícula receptor|Sinal (dB)|Frequência|Emissor|Quadrícula emissor|Potência (W)|Distância", style="dashes"),
-    "Dutch": _tongue("Datum|Tijd|Ontvanger|Locator ontvanger|Signaal/ruis|Frequentie|Zender|Locator zender|Vermogen (W)|Afstand", style="dashes"),
-    "Polish": _tongue("Data|Godzina|Odbierający|Lokator odbierającego|Sygnał dB|Częstotliwość|Nadawca|Lokator nadawcy|Moc W|Odległość", encoding="cp1250"),
-    "Czech": _tongue("Datum|Čas|Přijímač|Lokátor přijímače|Odstup dB|Kmitočet|Vysílač|Lokátor vysílače|Výkon W|Vzdálenost", encoding="cp1250", style="dots bare"),
-    "Slovak": _tongue("Dátum|Čas|Prijímač|Lokátor prijímača|SNR|Frekvencia|Vysielač|Lokátor vysielača|Výkon W|Vzdialenosť", encoding="cp1250"),
-    "Swedish": _tongue("Datum|Tid|Mottagare|Ruta mottagare|Signal/brus|Frekvens|Sändare|Ruta sändare|Effekt W|Avstånd", style="iso minutes"),
-    "Danish": _tongue("Dato|Klokken|Modtager|Lokator modtager|Signalstyrke dB|Frekvens|Afsender|Lokator afsender|Effekt W|Afstand", encoding="cp1252", style="dashes"),
-    "Norwegian": _tongue("Dato|Klokkeslett|Mottaker|Lokator mottaker|Signal dB|Frekvens|Sender|Lokator sender|Effekt W|Avstand"),
-    "Finnish": _tongue("Päivämäärä|Kello|Vastaanottaja|Ruutu vastaanottaja|Signaali/kohina|Taajuus|Lähettäjä|Ruutu lähettäjä|Teho W|Etäisyys", style="dots dotted clock"),
-    "Russian": _tongue("Дата|Время|Принял|Локатор приёмника|Сигнал/шум дБ|Частота МГц|Передатчик|Локатор передатчика|Мощность Вт|Расстояние", encoding="cp1251"),
-    "Russian KOI8": _tongue("Дата|Время|Приемник|Локатор приемника|Сигнал дБ|Частота|Передатчик|Локатор передатчика|Мощность Вт|Расстояние", encoding="koi8_r"),
-    "Ukrainian": _tongue("Дата|Час|Приймач|Локатор приймача|Сигнал|Частота|Передавач|Локатор передавача|Потужність Вт|Відстань"),
-    "Turkish": _tongue("Tarih|Saat|Alıcı|Alıcı konumu|Sinyal|Frekans|Gönderen|Gönderen konumu|Güç W|Mesafe", encoding="cp1254"),
-    "Hungarian": _tongue("Dátum|Idő|Vevő|Vevő lokátora|Jel/zaj|Frekvencia|Adó|Adó lokátora|Teljesítmény W|Távolság", encoding="cp1250", style="dots bare"),
-    "Greek": _tongue("Ημερομηνία|Ώρα|Δέκτης|Εντοπιστής δέκτη|Σήμα dB|Συχνότητα|Πομπός|Εντοπιστής πομπού|Ισχύς W|Απόσταση", encoding="cp1253", style="slashes h"),
-    "Romanian": _tongue("Data|Ora|Recepționat de|Locator receptor|Semnal|Frecvența|Emițător|Locator emițător|Putere W|Distanța"),
-    "Japanese": _tongue("日付|時刻|受信局|受信局グリッド|信号 (dB)|周波数|送信局|送信局グリッド|出力W|距離", ",", False, "cp932", "cjk two"),
-    "Japanese EUC": _tongue("日付|時刻|受信局|グリッド|強度|周波数|自局|自局グリッド|電力W|距離km", ",", False, "euc_jp", "iso minutes"),
-    "Chinese": _tongue("日期|时间|接收台|接收台网格|信噪比|频率|发射台|发射台网格|功率W|距离", ",", False, "gb18030", "cjk two"),
-    "Korean": _tongue("날짜|시각|수신국|수신국 그리드|신호|주파수|송신국|송신국 그리드|출력 W|거리", ",", False, "cp949", "korean"),
+    "English": _tongue(
+        "Date|Time (UTC)|Heard by|Grid|SNR (dB)|"
+        "Frequency (MHz)|Transmitter|TX grid|Power (W)|Distance (km)", ",", False, style="dashes",
+    ),
+    "German": _tongue(
+        "Datum|Uhrzeit|Empfänger|Planquadrat Empfänger|Signal/Rausch (dB)|"
+        "Frequenz (MHz)|Sender|Planquadrat Sender|Leistung (W)|Entfernung km", encoding="cp1252",
+    ),
+    "French": _tongue(
+        "Date|Heure TU|Reçu par|Locator récepteur|Rapport S/B (dB)|"
+        "Fréquence (MHz)|Émetteur|Locator émetteur|Puissance (W)|Distance (km)", style="slashes h",
+    ),
+    "Spanish": _tongue(
+        "Fecha|Hora UTC|Recibido por|Localizador receptor|Señal/ruido dB|"
+        "Frecuencia MHz|Emisor|Localizador emisor|Potencia W|Distancia km", encoding="cp1252", style="slashes h",
+    ),
+    "Italian": _tongue(
+        "Data|Ora|Ricevente|Locatore ricevente|Rapporto S/N|"
+        "Frequenza|Trasmittente|Locatore trasmittente|Potenza W|Distanza", style="dots bare",
+    ),
+    "Portuguese": _tongue(
+        "Data|Hora|Recebido por|Quadrícula receptor|Sinal (dB)|"
+        "Frequência|Emissor|Quadrícula emissor|Potência (W)|Distância", style="dashes",
+    ),
+    "Dutch": _tongue(
+        "Datum|Tijd|Ontvanger|Locator ontvanger|Signaal/ruis|"
+        "Frequentie|Zender|Locator zender|Vermogen (W)|Afstand", style="dashes",
+    ),
+    "Polish": _tongue(
+        "Data|Godzina|Odbierający|Lokator odbierającego|Sygnał dB|"
+        "Częstotliwość|Nadawca|Lokator nadawcy|Moc W|Odległość", encoding="cp1250",
+    ),
+    "Czech": _tongue(
+        "Datum|Čas|Přijímač|Lokátor přijímače|Odstup dB|"
+        "Kmitočet|Vysílač|Lokátor vysílače|Výkon W|Vzdálenost", encoding="cp1250", style="dots bare",
+    ),
+    "Slovak": _tongue(
+        "Dátum|Čas|Prijímač|Lokátor prijímača|SNR|"
+        "Frekvencia|Vysielač|Lokátor vysielača|Výkon W|Vzdialenosť", encoding="cp1250",
+    ),
+    "Swedish": _tongue(
+        "Datum|Tid|Mottagare|Ruta mottagare|Signal/brus|"
+        "Frekvens|Sändare|Ruta sändare|Effekt W|Avstånd", style="iso minutes",
+    ),
+    "Danish": _tongue(
+        "Dato|Klokken|Modtager|Lokator modtager|Signalstyrke dB|"
+        "Frekvens|Afsender|Lokator afsender|Effekt W|Afstand", encoding="cp1252", style="dashes",
+    ),
+    "Norwegian": _tongue(
+        "Dato|Klokkeslett|Mottaker|Lokator mottaker|Signal dB|"
+        "Frekvens|Sender|Lokator sender|Effekt W|Avstand",
+    ),
+    "Finnish": _tongue(
+        "Päivämäärä|Kello|Vastaanottaja|Ruutu vastaanottaja|Signaali/kohina|"
+        "Taajuus|Lähettäjä|Ruutu lähettäjä|Teho W|Etäisyys", style="dots dotted clock",
+    ),
+    "Russian": _tongue(
+        "Дата|Время|Принял|Локатор приёмника|Сигнал/шум дБ|"
+        "Частота МГц|Передатчик|Локатор передатчика|Мощность Вт|Расстояние", encoding="cp1251",
+    ),
+    "Russian KOI8": _tongue(
+        "Дата|Время|Приемник|Локатор приемника|Сигнал дБ|"
+        "Частота|Передатчик|Локатор передатчика|Мощность Вт|Расстояние", encoding="koi8_r",
+    ),
+    "Ukrainian": _tongue(
+        "Дата|Час|Приймач|Локатор приймача|Сигнал|"
+        "Частота|Передавач|Локатор передавача|Потужність Вт|Відстань",
+    ),
+    "Turkish": _tongue(
+        "Tarih|Saat|Alıcı|Alıcı konumu|Sinyal|"
+        "Frekans|Gönderen|Gönderen konumu|Güç W|Mesafe", encoding="cp1254",
+    ),
+    "Hungarian": _tongue(
+        "Dátum|Idő|Vevő|Vevő lokátora|Jel/zaj|"
+        "Frekvencia|Adó|Adó lokátora|Teljesítmény W|Távolság", encoding="cp1250", style="dots bare",
+    ),
+    "Greek": _tongue(
+        "Ημερομηνία|Ώρα|Δέκτης|Εντοπιστής δέκτη|Σήμα dB|"
+        "Συχνότητα|Πομπός|Εντοπιστής πομπού|Ισχύς W|Απόσταση", encoding="cp1253", style="slashes h",
+    ),
+    "Romanian": _tongue(
+        "Data|Ora|Recepționat de|Locator receptor|Semnal|"
+        "Frecvența|Emițător|Locator emițător|Putere W|Distanța",
+    ),
+    "Japanese": _tongue(
+        "日付|時刻|受信局|受信局グリッド|信号 (dB)|"
+        "周波数|送信局|送信局グリッド|出力W|距離", ",", False, "cp932", "cjk two",
+    ),
+    "Japanese EUC": _tongue(
+        "日付|時刻|受信局|グリッド|強度|"
+        "周波数|自局|自局グリッド|電力W|距離km", ",", False, "euc_jp", "iso minutes",
+    ),
+    "Chinese": _tongue(
+        "日期|时间|接收台|接收台网格|信噪比|"
+        "频率|发射台|发射台网格|功率W|距离", ",", False, "gb18030", "cjk two",
+    ),
+    "Korean": _tongue(
+        "날짜|시각|수신국|수신국 그리드|신호|"
+        "주파수|송신국|송신국 그리드|출력 W|거리", ",", False, "cp949", "korean",
+    ),
 }  # fmt: skip
 
 
