@@ -205,6 +205,13 @@ def farthest(found: Farthest, say: Typography) -> str:
     return f"{found.call} in {found.locator}{where}: {away}"
 
 
+def near_the_antipode(findings: Findings, say: Typography) -> str:
+    """That the line to the farthest might as well go the other way round; empty where it is not near the antipode."""
+    far = findings.reach.headline.farthest
+    way = answers.antipode(far, say) if far is not None else ""
+    return f"{far.call} lies near the antipode{way}." if far is not None and way else ""
+
+
 def median_km(name: str, found: Figures, say: Typography) -> str:
     """A mark at a median distance: 'wire: median 1 480 km'."""
     return f"{_of(name)}median {say.km(found.median_km.value)}"

@@ -215,13 +215,13 @@ def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
     evidence = f"{way.fars(found.receivers, say)}, {say.things(found.squares, 'square')}"
     if not found.is_few:
         evidence += f"; 95 % interval of one in ten: {interval_km(found.p90_km, say, way)}"
-    return Sentence("How far", text + ".", f"{evidence}. {_what_was_left_out(reach, say)}")
+    return Sentence("How far", text + ".", f"{evidence}. {_what_was_left_out(reach, say, way)}")
 
 
-def _what_was_left_out(reach: Reach, say: Typography) -> str:
+def _what_was_left_out(reach: Reach, say: Typography, way: Ends) -> str:
     """Which rows stand behind the difference between the headline and all accepted rows, and what they would say."""
     if not reach.between:
-        return "Every locator is corroborated."
+        return f"Every locator is corroborated ({way.corroborated_by})."
     everything = reach.all.overall
     with_all = f"half beyond {say.km(everything.median_km.value)}"
     if everything.farthest is not None:
@@ -229,7 +229,7 @@ def _what_was_left_out(reach: Reach, say: Typography) -> str:
         with_all += f", the farthest {say.km(far.distance_km)} ({far.call}, {far.trust})"
     doubt = "all suspect" if reach.suspect == reach.between else f"{say.count(reach.suspect)} of them suspect"
     return (
-        f"Corroborated locators only; {say.things(reach.between, 'report')} with other locators, {doubt}, would make it "
+        f"Corroborated locators only ({way.corroborated_by}); {say.things(reach.between, 'report')} with other locators, {doubt}, would make it "
         f"{with_all}."
     )
 
