@@ -28,7 +28,8 @@ spots, receivers (distinct callsigns), places (distinct callsign and locator), s
 median_km, p90_km       half, and nine in ten, of the spots came from within this distance; each with its _interval
 farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bearing_uncertainty_deg, bands, reports,
                         best_snr_db, first_utc, trust (spots.TRUST); null where there are no spots
-km_per_watt             the most kilometres by watt of any path; null where a power is not known
+km_per_watt             the most kilometres by watt of any path: a curiosity of one report, no measure of a setup, since watts
+                        add decibels and kilometres hang on where somebody listens; null where a power is not known
 median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known. Where the
                         station heard others: over the reports whose own power is known, null below half of them
 snr_db                  lowest, lower_quartile, median, upper_quartile, highest
