@@ -182,7 +182,7 @@ def test_what_cannot_be_drawn_is_a_sentence(walks):
     given = axes_of()
     nothing, unsure, own = heard("IO51es", []), heard("IO51es", ["JN58td"], UNCONFIRMED), heard("IO51es", ["IO51es"])
     for found, names, why in (
-        (nothing, METHODS, "No report was accepted|No two setups|No setup's power"),
+        (nothing, METHODS, "No report was accepted|No two setups"),
         (unsure, ("distance", "world", "hours", "directions"), "no reach is claimed"),
         (own, ("directions", "ways", "hours_by_direction"), "has no direction"),
         (own, ("comparison", "receivers", "receivers_map", "stretches"), "No two setups were compared"),
@@ -193,7 +193,7 @@ def test_what_cannot_be_drawn_is_a_sentence(walks):
                 getattr(Plot(found), name)(given)
     assert given.figure.axes == [given] and not given.texts
     assert "no reach is claimed" in title(Plot(unsure).map(axes_of()))
-    assert "brought 1 report" in title(Plot(unsure).timeline(axes_of()))
+    assert "1 report in time order" in title(Plot(unsure).timeline(axes_of()))
 
 
 def test_a_station_with_one_report_can_be_drawn():
