@@ -37,7 +37,7 @@ def schedule(command: F) -> F:
         click.option("--schedule-confirmed", is_flag=True, help="The schedule is right, whatever the reports say."),
         click.option("--schedule-shift", "schedule_shift_min", type=click.FloatRange(-1440, 1440), metavar="MIN",
                      help="Minutes to add to the schedule's times."),
-        click.option("--schedule-zone", "--zone", metavar="ZONE", help="Of the schedule's times, such as +01:00.  [default: UTC]"),
+        click.option("--schedule-zone", metavar="ZONE", help="Of the schedule's times, such as +01:00.  [default: UTC]"),
         click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when."),
     ):  # fmt: skip
         command = option(command)

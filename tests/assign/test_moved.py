@@ -28,7 +28,9 @@ def test_each_place_is_a_session():
 
 
 def test_what_a_row_or_the_study_says_wins():
-    told = Study(sessions=[Session(name="first", setup="wire", start="2026-05-16T18:00:00Z", end="2026-05-16T18:01:00Z")])
+    told = Study(
+        sessions=[Session(name="first", setup="wire", start="2026-05-16T18:00:00Z", end="2026-05-16T18:01:00Z")]
+    )
     table = raw("IO51es", "IO51es", "JN58td", session=["", "mine", ""])
     assert names(sessions.assign(table, told)) == ["first", "mine", "JN58td"]
 

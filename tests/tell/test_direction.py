@@ -90,7 +90,9 @@ def test_the_page(studied):
     found, words = studied
     html = page.html(found.findings)
     body = re.sub(r"<(script|style)\b.*?</\1>", " ", html, flags=re.DOTALL)
-    text = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", body) + " ".join(re.findall(r'(?:aria-label|alt)="([^"]*)"', body)))
+    text = re.sub(
+        r"\s+", " ", re.sub(r"<[^>]+>", " ", body) + " ".join(re.findall(r'(?:aria-label|alt)="([^"]*)"', body))
+    )
     assert not wrong(text, words)
     payload = json.loads(re.search(r'id="data">(.*?)</script>', html, re.DOTALL)[1])
     for table in payload["tables"]:
@@ -207,7 +209,7 @@ def test_notes_name_the_end_that_they_speak_of(way):
 
 
 def test_what_is_wrong_with_the_station_s_own_cells():
-    problem = {name: "" for name in about_rows.PROBLEMS} | {
+    problem = dict.fromkeys(about_rows.PROBLEMS, "") | {
         "source": "a.csv", "line": 2, "rule": "tx-callsign-unreadable", "severity": "rejected", "value": "?",
         "kept_line": 0, "evidence": None,
     }  # fmt: skip
@@ -226,7 +228,9 @@ def test_columns_are_named_for_what_they_hold(heard, sent, tmp_path):
     assert set(spots["rx_call"]) == {"EI4QTB/P"} and spots["tx_call"].nunique() == 42
     assert (spots["rx_locator"] == "IO51es").all()
     made = {path.name for path in tmp_path.iterdir()}
-    assert {"transmitters.csv", "transmitters.geojson"} <= made and not any(name.startswith("receivers") for name in made)
+    assert {"transmitters.csv", "transmitters.geojson"} <= made and not any(
+        name.startswith("receivers") for name in made
+    )
     far = pd.read_csv(tmp_path / "transmitters.csv")
     assert far["reports"].sum() == len(spots) and "tx_lon_deg" in far and "rx_call" not in far
     points = json.loads((tmp_path / "transmitters.geojson").read_text(encoding="utf-8"))["features"]
