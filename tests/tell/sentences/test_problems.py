@@ -159,7 +159,7 @@ CELLS: list[tuple[str, dict[str, str], str]] = [
     (
         "frequency-unreadable",
         {"band": "", "freq": "x"},
-        "'x' is no frequency; a number such as 14.0971 is wanted.",
+        "'x' is no frequency; a number such as 14.0437 is wanted.",
     ),
     (
         "frequency-unreadable",
@@ -169,13 +169,13 @@ CELLS: list[tuple[str, dict[str, str], str]] = [
     ("frequency-outside-bands", {"band": "", "freq_mhz": "12.3"}, "'12.3' MHz is in no amateur band."),
     (
         "frequency-outside-bands",
-        {"band": "", "freq_mhz": "14097"},
-        "'14097' MHz is in no amateur band; in kHz it would be on 20m.",
+        {"band": "", "freq_mhz": "14043"},
+        "'14043' MHz is in no amateur band; in kHz it would be on 20m.",
     ),
     (
         "frequency-outside-bands",
-        {"band": "", "freq_khz": "7040000"},
-        "'7040000' kHz is in no amateur band; in Hz it would be on 40m.",
+        {"band": "", "freq_khz": "7028000"},
+        "'7028000' kHz is in no amateur band; in Hz it would be on 40m.",
     ),
     (
         "frequency-other-region",
