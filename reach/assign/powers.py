@@ -1,4 +1,4 @@
-"""Powers: in which unit a column gives them, and which power lay behind the reports of two setups.
+"""Powers: which power lay behind the reports of two setups, as rows and study tell it.
 
 A known difference in power is never an antenna's merit: it is found here, row by row where rows tell it, and taken off before
 anything is said of an antenna. Codes and values only; `reach.tell.sentences.power` says them.
@@ -24,14 +24,6 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Value = str | int | float | bool
 
-# Powers in dBm go by threes, as 10 lg 2 is nearly 3: 0 3 7 10 13 17 20 ... (common practice).
-DBM_STEPS: Final = frozenset({0, 3, 7, *(tens + ones for tens in range(10, 60, 10) for ones in (0, 3, 7)), 60})
-# Those of them that nobody sets a radio to in watts.
-DBM_ONLY: Final = frozenset({7, 13, 17, 23, 27, 33, 37, 43, 47, 53, 57})
-USUAL_W: Final = frozenset({1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 75, 80, 90, 100, 120, 150,
-                            200, 250, 300, 400, 500, 600, 700, 750, 800, 1000, 1200, 1500, 2000})  # fmt: skip
-SAME_DB: Final = 0.7  # two powers this near each other are one power, announced and rounded
-MIXED_DB: Final = 0.1
 AGREE_DB: Final = 1.6  # a difference of two announced powers, each rounded to whole steps of 3 dB
 EQUAL_DB: Final = 0.05
 VARIES_DB: Final = 0.5
@@ -47,134 +39,6 @@ def dbm(power_w: Floats | float) -> Floats:
 def watt(power_dbm: float) -> float:
     """A power in dBm in watts."""
     return float(10 ** (power_dbm / 10 - 3))
-
-
-# --- in which unit ----------------------------------------------------------------------------------------------------
-
-
-class UnitBy(StrEnum):
-    """What tells the unit of a column of powers; behind each the values it comes with.
-
-    CELLS     every cell names its own
-    HEADER    the header does; unit
-    STATION   as watts, or as dBm, the values are the station's own power; station_w
-    BESIDE    another column gives the same powers in the other unit
-    NEGATIVE  no power is below 0 W
-    FRACTIONS watts have decimals
-    STEPS     only dBm go in such steps; example
-    USUAL     usual numbers of watts, and not dBm
-    MIXED     asked: first and second are one power in two units
-    OPEN      asked: example may be watts or dBm
-    NOTHING   no cell is a number
-    """
-
-    CELLS = "cells"
-    HEADER = "header"
-    STATION = "station"
-    BESIDE = "beside"
-    NEGATIVE = "negative"
-    FRACTIONS = "fractions"
-    STEPS = "steps"
-    USUAL = "usual"
-    MIXED = "mixed"
-    OPEN = "open"
-    NOTHING = "nothing"
-
-
-@dataclass(frozen=True)
-class Unit:
-    """The unit of a column of powers.
-
-    unit  w | mw | dbm, for the cells that name none; None where it must be asked for
-    """
-
-    unit: str | None
-    by: UnitBy
-    values: Mapping[str, Value] = field(default_factory=dict)
-
-
-def unit(
-    cells: Sequence[tuple[float, str]],
-    *,
-    header: str | None = None,
-    station_w: float | None = None,
-    beside: Sequence[float] | None = None,
-) -> Unit:
-    """In which unit a column gives powers. Values decide; a header that says watts is believed but for one case.
-
-    cells : of each distinct cell the number and the unit behind it ("" where there is none)
-    header : the unit that the header names: w, mw, dbm; None where it names none
-    station_w : the station's power at the radio [W], where it is known
-    beside : the numbers of another column of powers, aligned with `cells`
-    Returns Unit: the first rule that tells.
-    """
-    bare = np.array([number for number, named in cells if not named and np.isfinite(number)], dtype=float)
-    if not len(cells):
-        return Unit(None, UnitBy.NOTHING)
-    if not len(bare):
-        return Unit("w", UnitBy.CELLS)
-    if header in ("dbm", "mw"):
-        return Unit(header, UnitBy.HEADER, {"unit": header})
-    if header == "w":
-        # The one mistake that many make: a column of dBm under the word watts, and the station's own power gives it away.
-        own = station_w is not None and np.abs(bare - dbm(station_w)).min() <= SAME_DB
-        if own and _all_steps(bare) and _has_dbm_only(bare):
-            return Unit("dbm", UnitBy.STATION, {"station_w": float(station_w or 0)})
-        return Unit("w", UnitBy.HEADER, {"unit": "w"})
-    if beside is not None and (told := _beside(np.array([number for number, _ in cells]), np.asarray(beside, float))):
-        return told
-    return _by_values(bare, station_w)
-
-
-def _beside(these: Floats, others: Floats) -> Unit | None:
-    """The same powers in the other column: those that are the logarithm of the others are dBm."""
-    both = np.isfinite(these) & np.isfinite(others)
-    if not both.any():
-        return None
-    for here, there, found in ((these, others, "dbm"), (others, these, "w")):
-        positive = both & (there > 0)
-        if positive.any() and (np.abs(here[positive] - dbm(there[positive])) <= SAME_DB).all():
-            return Unit(found, UnitBy.BESIDE)
-    return None
-
-
-def _by_values(bare: Floats, station_w: float | None) -> Unit:
-    example = float(bare.max())
-    if (bare < 0).any():
-        return Unit("dbm", UnitBy.NEGATIVE)
-    if (mixed := _mixed(bare)) is not None:
-        return Unit(None, UnitBy.MIXED, {"first": mixed[0], "second": mixed[1], "watts": watt(mixed[1])})
-    if station_w is not None:
-        # Before fractions, because 36.99 is 5 W to the hundredth of a dB.
-        near = {"w": dbm(np.maximum(bare, 1e-9)), "mw": dbm(np.maximum(bare, 1e-9)) - 30, "dbm": bare}
-        hits = [name for name, level in near.items() if np.abs(level - dbm(station_w)).min() <= SAME_DB]
-        if len(hits) == 1:
-            return Unit(hits[0], UnitBy.STATION, {"station_w": station_w})
-    if (bare != np.round(bare)).any():
-        return Unit("w", UnitBy.FRACTIONS)
-    if _all_steps(bare) and _has_dbm_only(bare):
-        return Unit("dbm", UnitBy.STEPS, {"example": next(float(v) for v in bare if v in DBM_ONLY)})
-    if not _all_steps(bare) and all(value in USUAL_W for value in bare):
-        return Unit("w", UnitBy.USUAL)
-    return Unit(None, UnitBy.OPEN, {"example": example, "watts": watt(example)})
-
-
-def _all_steps(bare: Floats) -> bool:
-    return all(value in DBM_STEPS for value in bare)
-
-
-def _has_dbm_only(bare: Floats) -> bool:
-    return any(value in DBM_ONLY for value in bare)
-
-
-def _mixed(bare: Floats) -> tuple[float, float] | None:
-    """Two values of one column that are the same power, one in watts and one in dBm: 5 and 37."""
-    for level in bare:
-        if level in DBM_ONLY:
-            same = bare[(bare > 0) & (np.abs(dbm(np.maximum(bare, 1e-9)) - level) <= MIXED_DB)]
-            if len(same) and same[0] != level:
-                return float(same[0]), float(level)
-    return None
 
 
 # --- the powers of two setups -----------------------------------------------------------------------------------------

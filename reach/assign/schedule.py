@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import io
 import re
-import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
@@ -22,6 +21,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.errors import StudyError
+from reach.read import cells as cells_of
+from reach.read import dates, lexicon
 from reach.study import Study, read_text
 
 COLUMNS: Final = ("start", "end", "setup")
@@ -33,7 +34,7 @@ SCHEDULE: Final = {
 EXAMPLE: Final = "2026-05-09 18:00,2026-05-09 18:10,vertical"
 
 
-# Words of a header, folded as `_fold` does it. A cell that is one goes before a cell that holds one; of words of two letters,
+# Words of a header, folded as `lexicon.folded` does it. A cell that is one goes before a cell that holds one; of words of two letters,
 # which stand in many a heading, only `on` counts within a longer one.
 WORDS: Final = {
     "start": "start begin beginning from on beginn anfang von ab inicio comienzo desde debut inizio da de poczatek od 開始",
@@ -41,21 +42,7 @@ WORDS: Final = {
     "setup": "setup antenna antenne antena aerial ant aufbau zestaw configuracion configuration configurazione アンテナ 空中線 設定",
     "date": "date day datum tag fecha data jour 日付 日",
 }  # fmt: skip
-_DATES: Final = (
-    re.compile(r"(?P<year>\d{4})(?P<mark>[-/.])(?P<month>\d{1,2})(?P=mark)(?P<day>\d{1,2})"),
-    re.compile(r"(?P<year>\d{4})年(?P<month>\d{1,2})月(?P<day>\d{1,2})日"),
-    re.compile(r"(?P<year>(?:19|20)\d\d)(?P<month>\d\d)(?P<day>\d\d)"),
-    re.compile(r"(?P<day>\d{1,2})(?P<mark>\.)(?P<month>\d{1,2})\.(?P<year>\d{4})"),
-    re.compile(r"(?P<first>\d{1,2})(?P<mark>[-/])(?P<second>\d{1,2})(?P=mark)(?P<year>\d{4})"),
-)
-_CLOCK: Final = re.compile(
-    r"(?P<hour>\d{1,2})(?:[:hH時.](?P<minute>\d\d)分?(?::(?P<second>\d\d))?|(?<=\d\d)(?P<digits>\d\d))"
-    r"(?: ?(?P<half>[apAP])\.?[mM]\.?| ?Uhr)?"
-)
-_OFFSET: Final = re.compile(
-    r"(?:UTC|GMT)? ?(?P<sign>[-+\u2212])(?P<hours>\d{1,2})(?::?(?P<minutes>\d\d))?", re.IGNORECASE
-)
-_UTC: Final = re.compile(r"(?:UTC|GMT|Z)", re.IGNORECASE)
+_OFFSET: Final = re.compile(r"(?:UTC|GMT) ?[-+\u2212] ?\d{1,2}(?::?\d\d)?", re.IGNORECASE)
 
 
 def read(
@@ -245,7 +232,7 @@ def _layout(lines: list[tuple[int, list[str]]], name: str) -> tuple[_Layout, lis
     place: dict[str, int] = {}
     for word in WORDS:
         for how in (_is_named, _is_word, _holds):
-            hits = [at for at, cell in enumerate(cells) if how(_fold(cell), word) and at not in place.values()]
+            hits = [at for at, cell in enumerate(cells) if how(lexicon.folded(cell), word) and at not in place.values()]
             if hits:
                 place[word] = hits[0]
                 break
@@ -254,20 +241,15 @@ def _layout(lines: list[tuple[int, list[str]]], name: str) -> tuple[_Layout, lis
         raise StudyError(
             f"{name}, line {line}: the header needs start,end,setup, but {', '.join(missing)} is not in {cells!r}."
         )
-    named = next(
-        (found for found in (_OFFSET.search(cells[place["start"]]), _OFFSET.search(cells[place["end"]])) if found), None
-    )
-    return _Layout(place, _offset(named) if named else UTC), lines[1:]
+    written = (_OFFSET.search(cells[place[each]]) for each in COLUMNS[:2])
+    named = next((found[0] for found in written if found), None)
+    return _Layout(place, _zone(named) if named else UTC), lines[1:]
 
 
 def _is_time(cell: str) -> bool:
-    return any(date.match(cell) for date in _DATES)
-
-
-def _fold(text: str) -> str:
-    """Lower case, without accents; Polish l with a stroke has none to lose."""
-    plain = unicodedata.normalize("NFKD", text.casefold()).replace("ł", "l")
-    return "".join(c for c in plain if not unicodedata.combining(c)).strip()
+    """Whether a cell says a date, with or without a clock."""
+    tidy = cells_of.tidy(cell)
+    return dates.stamp(tidy) is not None or dates.day(tidy) is not None
 
 
 def _is_named(cell: str, word: str) -> bool:
@@ -275,12 +257,14 @@ def _is_named(cell: str, word: str) -> bool:
 
 
 def _is_word(cell: str, word: str) -> bool:
-    return cell in map(_fold, WORDS[word].split())
+    return cell in map(lexicon.folded, WORDS[word].split())
 
 
 def _holds(cell: str, word: str) -> bool:
     parts = re.findall(r"[^\W\d_]+", cell)
-    known = [each for each in map(_fold, WORDS[word].split()) if len(each) > 2 or each == "on" or not each.isascii()]
+    known = [
+        each for each in map(lexicon.folded, WORDS[word].split()) if len(each) > 2 or each == "on" or not each.isascii()
+    ]
     return any(each in parts if each.isascii() else cell.startswith(each) for each in known)
 
 
@@ -289,11 +273,15 @@ def _order(body: list[tuple[int, list[str]]], layout: _Layout, day_first: bool |
     if day_first is not None:
         return day_first
     at = [layout.place[name] for name in ("date", "start", "end") if name in layout.place]
-    dates = [_DATES[-1].match(cells[k]) for _, cells in body for k in at if k < len(cells)]
-    firsts = {
-        int(found["first"]) > 12 for found in dates if found and (int(found["first"]) > 12 or int(found["second"]) > 12)
-    }
+    found = [_date(cells[k]) for _, cells in body for k in at if k < len(cells)]
+    firsts = {day.a > 12 for day in found if day is not None and day.order == "xyz" and max(day.a, day.b) > 12}
     return firsts.pop() if len(firsts) == 1 else None
+
+
+def _date(cell: str) -> dates.Date | None:
+    tidy = cells_of.tidy(cell)
+    found = dates.stamp(tidy)
+    return found.date if found is not None else dates.day(tidy)
 
 
 def _row(cells: Sequence[str], layout: _Layout, how: _How, where: str) -> tuple[datetime, datetime, str]:
@@ -323,61 +311,36 @@ def _moment(value: str, day: str, name: str, how: _How, where: str) -> datetime:
 
 
 def _reading(text: str, how: _How) -> datetime:
-    """A date and a clock, perhaps with an offset. ValueError where it is none; the one place that knows how times look."""
-    text = unicodedata.normalize("NFKC", " ".join(text.split()))
-    date = next((found for each in _DATES if (found := each.match(text))), None)
-    if date is None:
-        raise ValueError("no date")
-    parts = date.groupdict()
-    if "first" in parts:
-        if how.day_first is None:
+    """A date and a clock, perhaps with a zone, as exports have them. ValueError where it is none."""
+    found = dates.stamp(cells_of.tidy(text))
+    if found is None:
+        raise ValueError("no date with a clock")
+    a, b, c, order, mark, short = found.date
+    if order == "ymd":
+        year, month, day = a, b, c
+    else:
+        first = True if mark == "." else how.day_first  # with dots the day comes first everywhere
+        if first is None:
             raise ValueError("day or month may come first, and --day-first or --month-first says which")
-        parts |= dict(
-            zip(("day", "month") if how.day_first else ("month", "day"), (parts["first"], parts["second"]), strict=True)
-        )
-    rest = text[date.end() :].lstrip(" T,t")
-    if not (clock := _CLOCK.match(rest)):
-        raise ValueError("no clock")
-    zone, tail = how.zone, rest[clock.end() :].strip()
-    if tail and clock["second"] and (fraction := re.match(r"[.,]\d+", tail)):
-        tail = tail[fraction.end() :].strip()
-    if found := _OFFSET.fullmatch(tail):
-        zone = _offset(found)
-    elif _UTC.fullmatch(tail):
-        zone = UTC
-    elif tail:
-        raise ValueError("more than a time")
-    hour = int(clock["hour"])
-    if clock["half"]:
-        hour = hour % 12 + (12 if clock["half"] in "pP" else 0)
-    over = hour == 24  # 24:00 is the next day's 00:00
-    moment = datetime(int(parts["year"]), int(parts["month"]), int(parts["day"]), 0 if over else hour,
-                      int(clock["minute"] or clock["digits"] or 0), int(clock["second"] or 0), tzinfo=zone)  # fmt: skip
-    return moment + timedelta(days=over)
+        year, month, day = c + 2000 * short, b if first else a, a if first else b
+    zone = how.zone if found.clock.zone is None else timezone(timedelta(minutes=found.clock.zone))
+    return datetime(year, month, day, tzinfo=zone) + timedelta(
+        microseconds=found.clock.micros
+    )  # 24:00 is the next day's
 
 
 def _zone(text: str) -> tzinfo:
     """A zone as an offset from UTC or as a place. StudyError where it is neither."""
-    plain = text.strip()
-    if _UTC.fullmatch(plain):
-        return UTC
-    if found := _OFFSET.fullmatch(plain):
-        return _offset(found)
+    if (minutes := dates.zone_minutes(text)) is not None:
+        return timezone(timedelta(minutes=minutes))
     try:
         from zoneinfo import ZoneInfo
 
-        return ZoneInfo(plain)
-    except Exception:
+        return ZoneInfo(text.strip())
+    except (ValueError, OSError, KeyError):
         raise StudyError(
             f"{text!r} is no zone; wanted is an offset from UTC such as +01:00, or a place such as Europe/Berlin."
         ) from None
-
-
-def _offset(found: re.Match[str]) -> tzinfo:
-    minutes = int(found["hours"]) * 60 + int(found["minutes"] or 0)
-    if minutes > 14 * 60:
-        raise StudyError(f"{found[0]!r} is no offset from UTC: zones lie within 14 hours of it.")
-    return timezone(timedelta(minutes=minutes if found["sign"] == "+" else -minutes))
 
 
 def _text(moment: datetime) -> str:

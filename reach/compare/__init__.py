@@ -6,7 +6,7 @@ and codes (`comparison.py`); `reach.tell.sentences.comparison` says them.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -20,9 +20,9 @@ BY_DAY: Final = frozenset({"20m", "17m", "15m", "12m", "10m"})
 BY_NIGHT: Final = frozenset({"160m", "80m", "60m", "40m"})
 FAR_KM: Final = 1000.0
 LIT_SINE: Final = -0.05  # of the sun's elevation at the ground: the layer above still has light
-FEWEST_HOURS: Final = 8
+FEWEST_HOURS: Final = 12
 FEWEST_CELLS: Final = 30
-WRONG: Final = 0.4
+WRONG: Final = 0.33  # in summer two thirds of the far paths are lit at any hour, and half a day of error does no more
 MUCH_BETTER: Final = 0.5
 HOURS: Final = np.arange(-12, 13)
 
@@ -40,7 +40,7 @@ def wrong_light(spots: pd.DataFrame) -> WrongLight | None:
     """Whether the times of placed spots look half a day wrong by the sun.
 
     spots : needs time_utc, tx_locator, rx_call, band, distance_km, bearing_deg
-    Returns WrongLight; None where nothing speaks of it, or where there is too little: 8 hours of the day, 30 receivers' hours.
+    Returns WrongLight; None where nothing speaks of it, or where there is too little: 12 hours of the day, 30 receivers' hours.
     """
     shares = wrong_shares(spots)
     if shares is None:

@@ -108,7 +108,7 @@ def understand(
     questions = _questions(profiles, assignment, place, fixed, own, source, headed)
     if questions and headed and profiles[0].rows and len(profiles[0].rows) < _FEW_ROWS:
         by_header = _by_header(profiles, chosen, source)
-        if by_header is not None:
+        if by_header is not None and _fits(by_header, profiles, chosen):
             return _finish(by_header, profiles, None, chosen, source, power_w)
     found = _finish(_raw_place(place, profiles, chosen), profiles, assignment, chosen, source, power_w)
     notes = () if headed else (Assumption("no-header"),)
@@ -143,9 +143,12 @@ def _plain(profiles: Sequence[Profile], chosen: dict[str, int], source: str) -> 
     if place is None:
         return None
     if not profiles or len(profiles[0].rows) < _FEW_ROWS:
-        freq = next((raw for raw in place if raw.startswith("freq")), None)
-        sound = freq is None or freq in chosen or not profiles[0].rows or _sound(freq, profiles[place[freq]])
-        return place if sound else None
+        # So few may all be faulty, and then the header stands; but where each is of another kind it does not.
+        if not _fits(place, profiles, chosen):
+            return None
+        mine, others = profiles[place["snr_db"]], [p for p in profiles if p.at not in place.values()]
+        likelier = any(roles.snr_by_values(p) > roles.snr_by_values(mine) for p in others if p.filled)
+        return None if likelier and "snr_db" not in chosen else place
     if not _timed(place, profiles):
         return None
     others = [p for p in profiles if p.at not in place.values() and p.filled]
@@ -162,6 +165,17 @@ def _plain(profiles: Sequence[Profile], chosen: dict[str, int], source: str) -> 
     if "snr_db" not in chosen and not _best_snr(profiles[place["snr_db"]], others):
         return None
     return place if all(raw in chosen or _sound(raw, profiles[at]) for raw, at in place.items()) else None
+
+
+def _fits(place: Mapping[str, int], profiles: Sequence[Profile], chosen: Mapping[str, int]) -> bool:
+    """Whether no column that has cells holds another kind than its header says."""
+
+    def fits(raw: str, p: Profile) -> bool:
+        # Who it was may be called anything, as long as it is not plainly something else.
+        other = raw.endswith("_call") and max(map(p.share, ("locator", "number", "moment"))) < 0.6
+        return raw in chosen or not p.filled or other or _sound(raw, p)
+
+    return all(fits(raw, profiles[at]) for raw, at in place.items())
 
 
 def _timed(place: Mapping[str, int], profiles: Sequence[Profile]) -> bool:
@@ -183,7 +197,7 @@ def _agree(band: Profile, freq: Profile) -> bool:
         for text, value in zip(band.rows, freq.values, strict=True)
         if text and value > 0
     ]
-    return sum(int(a == b) for a, b in pairs) >= len(pairs) / 2
+    return sum(1 for a, b in pairs if a == b) >= len(pairs) / 2
 
 
 def _best_snr(mine: Profile, others: Sequence[Profile]) -> bool:
@@ -206,6 +220,11 @@ def _sound(raw: str, p: Profile) -> bool:
     if raw.startswith("freq"):
         units = ("mhz", "khz", "hz") if raw == "freq" else (raw[5:],)
         return any(p.share(f"in band {unit}") > 0.8 for unit in units)
+    if raw in ("time_utc", "date"):
+        return (
+            p.share("number") < 0.9
+            or max(map(p.share, ("epoch", "serial", "digits", "dotted", "fraction of a day"))) > 0.5
+        )
     if raw.startswith("power"):
         return len(p.numbers) > 0.7 * p.filled and p.unit in ("", "w", "mw", "dbm", "kw")
     if raw == "band":
@@ -357,16 +376,19 @@ def power_unit(values: Sequence[float], header: str | None, station_w: float | N
         return station_w is not None and any(w > 0 and abs(10 * np.log10(w / station_w)) <= 0.7 for w in watts)
 
     as_dbm = [10 ** (value / 10 - 3) for value in values if value < 100]
+    as_mw = [value / 1000 for value in values]
     if header == "w" and not (steps and listed and is_station(as_dbm) and not is_station(values)):
         return "w", "header"
     if header in ("mw", "dbm"):
         return header, "header"
     if min(values) < 0:
         return "dbm", "negative"
+    # Before fractions, because 36.99 is 5 W to the hundredth of a dB.
+    own = [unit for unit, watts in (("w", values), ("dbm", as_dbm), ("mw", as_mw)) if is_station(watts)]
+    if len(own) == 1:
+        return own[0], "station"
     if any(value != round(value) for value in values):
         return "w", "fractions"
-    if is_station(values) != is_station(as_dbm):
-        return ("w" if is_station(values) else "dbm"), "station"
     if steps and listed:
         return "dbm", "steps"
     if not steps and all(value in _USUAL_W for value in values):

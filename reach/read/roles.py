@@ -228,9 +228,10 @@ class Scores:
         score += 4 * lean - _bad(p, "snr") - (2 * p.lean("other") if not lean else p.lean("other"))
         far = self._far
         if far is not None:
-            near = ~np.isnan(p.values[: len(far)]) & ~np.isnan(far) & (far > 50)
-            if near.sum() >= 12 and p.values[: len(far)][near].std() > 0:
-                r = np.corrcoef(np.log(far[near]), p.values[: len(far)][near])[0, 1]
+            x = p.values
+            near = ~np.isnan(x) & ~np.isnan(far) & (far > 50)
+            if near.sum() >= 12 and x[near].std() > 0 and far[near].std() > 1:
+                r = np.corrcoef(np.log(far[near]), x[near])[0, 1]
                 score += 1.5 if r < -0.25 else 0
         return float(score)
 
@@ -315,7 +316,7 @@ class Scores:
                     for n, v in zip(named, q.values, strict=True)
                     if n and v > 0
                 ]
-                if len(pairs) >= 3:
+                if pairs:
                     agree = np.mean([there in n for n, there in pairs])
                     scores[p.at, k] += 6 if agree > 0.95 else -4 if agree < 0.5 else 0
                     break

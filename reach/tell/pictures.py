@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import io
 import json
 import os
 import pickle
@@ -21,7 +22,7 @@ import threading
 import traceback
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -65,7 +66,7 @@ class Drawers:
         Returns Drawing, which is to be finished. DrawError for an unknown style.
         """
         folder.mkdir(parents=True, exist_ok=True)
-        return Drawing(_without_rows(findings), folder, style, self._helpers)
+        return Drawing(findings, folder, style, self._helpers)
 
     def __enter__(self) -> Drawers:
         return self
@@ -84,7 +85,7 @@ class Drawing:
         from reach.draw import gallery
 
         # Packed first: what is worked out once and kept would make the record larger, or change it while it is packed.
-        job = pickle.dumps((findings, folder, style), protocol=5) if helpers else b""
+        job = _packed((_without_rows(findings), folder, style)) if helpers else []
         self._folder = folder
         self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
         self._left: queue.SimpleQueue[str] = queue.SimpleQueue()
@@ -135,10 +136,10 @@ class Drawing:
             return self._left.get_nowait()
         return None
 
-    def _hand_out(self, helper: _Helper, job: bytes) -> None:
+    def _hand_out(self, helper: _Helper, job: list[Any]) -> None:
         name = None
         try:
-            helper.tell(job)
+            helper.tell([len(part) for part in job], *job)
             while (name := self._next()) is not None:
                 error = helper.ask(name)
                 if error is not None:
@@ -164,16 +165,18 @@ class _Helper:
             creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # on Windows, no black box flashes up
         )
 
-    def tell(self, packed: bytes) -> None:
-        """Send something, packed."""
+    def tell(self, what: Any, *parts: Any) -> None:
+        """Send something small, and what belongs to it as it is."""
         assert self._process.stdin is not None
-        self._process.stdin.write(packed)
+        pickle.dump(what, self._process.stdin)
+        for part in parts:
+            self._process.stdin.write(part)
         self._process.stdin.flush()
 
     def ask(self, name: str) -> Any:
         """Have a picture drawn and wait for what comes back."""
         assert self._process.stdout is not None
-        self.tell(pickle.dumps(name))
+        self.tell(name)
         return pickle.load(self._process.stdout)
 
     def end(self) -> None:
@@ -187,7 +190,10 @@ class _Helper:
 
 
 def serve() -> None:
-    """What a helper does: read a job, then names of pictures, draw each and answer with None or with what went wrong."""
+    """What a helper does: read a job, then names of pictures, draw each and answer with None or with what went wrong.
+
+    A job comes as the sizes of its parts, then the parts; a name comes as it is.
+    """
     # A library that prints must not get into the answers, and Ctrl-C is for the process that the user started.
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
@@ -199,15 +205,38 @@ def serve() -> None:
     while True:
         try:
             asked = pickle.load(sys.stdin.buffer)
+            parts = [] if isinstance(asked, str) else [_read(size) for size in asked]
         except _GONE:
             return
-        if not isinstance(asked, str):
-            findings, folder, style = asked
+        if parts:
+            findings, folder, style = _unpacked(parts)
             pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
             continue
         error = _error_of(pictures[asked], folder)
         pickle.dump(error, answers)
         answers.flush()
+
+
+def _packed(what: Any) -> list[Any]:
+    """Something to be sent, in parts: large arrays stay where they are in memory and are never there twice."""
+    arrays: list[pickle.PickleBuffer] = []
+    head = pickle.dumps(what, protocol=5, buffer_callback=arrays.append)
+    return [head, *(array.raw() for array in arrays)]
+
+
+def _unpacked(parts: list[Any]) -> Any:
+    return pickle.loads(parts[0], buffers=parts[1:])
+
+
+def _read(size: int) -> bytearray:
+    part = bytearray(size)
+    left = memoryview(part)
+    while left:
+        got = cast(io.BufferedReader, sys.stdin.buffer).readinto(left)
+        if not got:
+            raise EOFError
+        left = left[got:]
+    return part
 
 
 def _load() -> None:

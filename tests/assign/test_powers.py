@@ -5,82 +5,48 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from reach import study as studies
 from reach.assign import powers
-from reach.assign.powers import Told, UnitBy
+from reach.assign.powers import Told
 from reach.base.words import TERMINAL
 from reach.radio import power as radio
+from reach.read import columns
 from reach.tell.sentences import power as sentences
 
 FIVE_TO_ONE_DB = 10 * np.log10(5)
 
 
-# -- the unit of a column
-
-
-def _bare(*values: float) -> list[tuple[float, str]]:
-    return [(value, "") for value in values]
+# -- the unit of a column that names none in its cells
 
 
 @pytest.mark.parametrize(
-    ("cells", "known", "unit", "by"),
+    ("values", "header", "station_w", "unit"),
     [
-        ([(5, "w"), (1, "w")], {}, "w", UnitBy.CELLS),
-        ([(37, "dbm"), (200, "mw")], {}, "w", UnitBy.CELLS),
-        (_bare(5, 100), {"header": "w"}, "w", UnitBy.HEADER),
-        (_bare(37), {"header": "dbm"}, "dbm", UnitBy.HEADER),
-        (_bare(200), {"header": "mw"}, "mw", UnitBy.HEADER),
-        (_bare(37, 30), {"header": "w", "station_w": 5.0}, "dbm", UnitBy.STATION),  # dBm under the word watts
-        (_bare(20), {"header": "w", "station_w": 0.1}, "w", UnitBy.HEADER),  # 20 dBm, but nobody's odd step: watts
-        (_bare(37, 30), {"header": "w"}, "w", UnitBy.HEADER),
-        (_bare(37, 30), {"beside": [5.0, 1.0]}, "dbm", UnitBy.BESIDE),
-        (_bare(5, 1), {"beside": [37.0, 30.0]}, "w", UnitBy.BESIDE),
-        (_bare(-10, 20), {}, "dbm", UnitBy.NEGATIVE),
-        (_bare(0.5, 2.5), {}, "w", UnitBy.FRACTIONS),
-        (_bare(36.99), {"station_w": 5.0}, "dbm", UnitBy.STATION),
-        (_bare(30), {"station_w": 1.0}, "dbm", UnitBy.STATION),
-        (_bare(30), {"station_w": 30.0}, "w", UnitBy.STATION),
-        (_bare(200), {"station_w": 0.2}, "mw", UnitBy.STATION),
-        (_bare(37), {}, "dbm", UnitBy.STEPS),
-        (_bare(23, 30, 37), {}, "dbm", UnitBy.STEPS),
-        (_bare(5), {}, "w", UnitBy.USUAL),
-        (_bare(5, 100), {}, "w", UnitBy.USUAL),
-        (_bare(30), {}, None, UnitBy.OPEN),
-        (_bare(10, 20), {}, None, UnitBy.OPEN),  # 3 dB apart, or 10
-        (_bare(38), {}, None, UnitBy.OPEN),
-        (_bare(5, 37), {}, None, UnitBy.MIXED),  # 37 dBm is 5.01 W
-        ([], {}, None, UnitBy.NOTHING),
+        ((5, 100), "w", None, "w"),
+        ((37,), "dbm", None, "dbm"),
+        ((200,), "mw", None, "mw"),
+        ((30, 37), "w", 5.0, "dbm"),  # dBm under the word watts
+        ((20,), "w", 0.1, "w"),  # 20 dBm, but in nobody's odd step: watts
+        ((30, 37), "w", None, "w"),
+        ((-10, 20), None, None, "dbm"),
+        ((0.5, 2.5), None, None, "w"),
+        ((36.99,), None, 5.0, "dbm"),
+        ((30,), None, 1.0, "dbm"),
+        ((30,), None, 30.0, "w"),
+        ((200,), None, 0.2, "mw"),
+        ((37,), None, None, "dbm"),
+        ((23, 30, 37), None, None, "dbm"),
+        ((5,), None, None, "w"),
+        ((5, 100), None, None, "w"),
+        ((30,), None, None, None),  # 30 W, or 1 W
+        ((10, 20), None, None, None),  # 3 dB apart, or 10
+        ((38,), None, None, None),
+        ((5, 37), None, None, None),  # 37 dBm is 5.01 W: both units in one column
     ],
-)  # fmt: skip
-def test_the_unit_of_a_column(cells, known, unit, by):
-    found = powers.unit(cells, **known)
-    assert (found.unit, found.by) == (unit, by)
-
-
-def test_the_unit_is_said_or_asked_for():
-    asked = sentences.unit(powers.unit(_bare(30)), "Pwr", say=TERMINAL)
-    assert asked.startswith("'Pwr': 30 may be 30 W or 1 W (30 dBm); say ") and "--column power_dbm=Pwr" in asked
-    mixed = sentences.unit(powers.unit(_bare(5, 37)), "Pwr", say=TERMINAL)
-    assert "holds 5 and 37, which in dBm is 5 W" in mixed
-    assert sentences.unit(powers.unit(_bare(37)), "Pwr", say=TERMINAL) == (
-        "'Pwr' was read in dBm: 37 and its like are steps of dBm."
-    )
-    assert sentences.unit(powers.unit(_bare(5), header="w"), "W", say=TERMINAL) == ""
-    for cells, known in ((_bare(37, 30), {"header": "w", "station_w": 5.0}), (_bare(-10), {}), (_bare(0.5), {}), (_bare(5), {}),
-                         (_bare(37, 30), {"beside": [5.0, 1.0]})):  # fmt: skip
-        assert "was read in" in sentences.unit(powers.unit(cells, **known), "P", say=TERMINAL)
-
-
-@given(st.lists(st.sampled_from([0.5, 1, 5, 10, 20, 30, 37, 100]), min_size=1, max_size=4, unique=True))
-def test_a_unit_is_only_ever_claimed_of_one_kind(values):
-    """Whatever the values: never a claim of dBm where a cell alone would say watts, and the order of cells does not matter."""
-    one, two = powers.unit(_bare(*values)), powers.unit(_bare(*reversed(values)))
-    assert one.unit == two.unit
-    if one.unit == "dbm":
-        assert all(value in powers.DBM_STEPS for value in values)
+)
+def test_the_unit_of_a_column(values, header, station_w, unit):
+    assert columns.power_unit(values, header, station_w)[0] == unit
 
 
 # -- the powers of two setups

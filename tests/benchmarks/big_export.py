@@ -36,15 +36,16 @@ files = ["{name}"]
 callsign = "EI4QTB/P"
 locator = "IO51es"
 power_w = 5
-
+"""
+COMPARED = """
 [compare]
 a = "vertical"
 b = "wire"
 """
 
 
-def write(path: Path, rows: int, *, days: int = 30) -> Path:
-    """Write the export, and beside it a study that compares the two setups. Returns the study file."""
+def write(path: Path, rows: int, *, days: int = 30, compared: bool = False) -> Path:
+    """Write the export, and beside it a study, which compares the two setups if asked. Returns the study file."""
     from pyarrow import Table, csv
 
     samples = _samples()
@@ -55,8 +56,13 @@ def write(path: Path, rows: int, *, days: int = 30) -> Path:
     table = _table(samples, listeners, slot, who, snr_db, rng)
     again = np.sort(np.concatenate([np.arange(len(table)), rng.integers(0, len(table), rows - len(table))]))
     csv.write_csv(Table.from_pandas(table.iloc[again], preserve_index=False), path)
+    return write_study(path, compared=compared)
+
+
+def write_study(path: Path, *, compared: bool) -> Path:
+    """The study beside an export."""
     study = path.with_suffix(".toml")
-    study.write_text(STUDY.format(name=path.name), encoding="utf-8")
+    study.write_text(STUDY.format(name=path.name) + (COMPARED if compared else ""), encoding="utf-8")
     return study
 
 

@@ -4,10 +4,11 @@
     python -m tests.benchmarks.run_speed --rows 200000       smaller
     python -m tests.benchmarks.run_speed --csv big.csv       keep the generated export, or use the one that is there
     python -m tests.benchmarks.run_speed --only run          or demo
+    python -m tests.benchmarks.run_speed --compare           the study compares the two setups too
 
 Every measurement is a process of its own. The ratio is to a bare pyarrow.csv.read_csv of the same file, timed in the same
-run, which checks nothing. Memory is the highest so far of the process itself; that of the largest helper process that drew
-pictures is added at the end. Aims on two cores: 25 s and 1,200 MB for two million rows; 20 s for the demo's first run
+run, which checks nothing. Seconds of CPU count every thread. Memory is the highest so far of the process itself; that of the
+largest helper process that drew pictures is added at the end. Aims on two cores: 25 s and 1,200 MB for two million rows; 20 s for the demo's first run
 and 10 s for its second.
 """
 
@@ -54,12 +55,12 @@ def megabytes(who: int = resource.RUSAGE_SELF) -> float:
 def stages(study: str, out: str) -> dict[str, Any]:
     """Seconds and memory of each stage of `reach run`, in this process, in the order of the walk."""
     start = time.perf_counter()
-    took: dict[str, tuple[float, float]] = {}
+    took: dict[str, tuple[float, float, float]] = {}
 
     def stage(name: str, work: Callable[[], Any]) -> Any:
-        began = time.perf_counter()
+        began, worked = time.perf_counter(), time.process_time()
         made = work()
-        took[name] = time.perf_counter() - began, megabytes()
+        took[name] = time.perf_counter() - began, time.process_time() - worked, megabytes()
         return made
 
     from reach import study as studies
@@ -82,9 +83,10 @@ def stages(study: str, out: str) -> dict[str, Any]:
         drawn = stage("pictures", lambda: list(drawing.finish()))
         stage("manifest", lambda: folder.write_manifest(findings, partial))
     return {
-        "stages": took, "total": time.perf_counter() - start, "rows": walk.counts.read, "cells": len(walk.tally.cells),
+        "stages": took, "total": time.perf_counter() - start, "cpu": time.process_time(), "rows": walk.counts.read, "cells": len(walk.tally.cells),
         "receivers": len(findings.receivers), "pictures": len(drawn), "here_mb": megabytes(),
         "helper_mb": megabytes(resource.RUSAGE_CHILDREN) if drawers.helpers else 0.0,
+        "helper_cpu": sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2]),
     }  # fmt: skip
 
 
@@ -94,7 +96,7 @@ def bare(csv: str, _: str) -> dict[str, Any]:
     from pyarrow import csv as arrow
 
     rows = arrow.read_csv(csv).num_rows
-    return {"total": time.perf_counter() - start, "rows": rows, "here_mb": megabytes()}
+    return {"total": time.perf_counter() - start, "cpu": time.process_time(), "rows": rows, "here_mb": megabytes()}
 
 
 MEASURED = {"stages": stages, "bare": bare}
@@ -115,18 +117,19 @@ def report_run(csv: Path, folder: Path) -> None:
     ours = measured("stages", str(csv.with_suffix(".toml")), str(folder / "report"))
     print(f"{ours['rows']:,} rows, {csv.stat().st_size / 1e6:.0f} MB, {ours['receivers']:,} receivers, "
           f"{ours['cells']:,} cells, {ours['pictures']} pictures, {os.cpu_count()} processors\n")  # fmt: skip
-    print(f"{'':12}{'seconds':>9}{'x bare':>9}{'MB so far':>11}")
-    rows = [("bare read", peer["total"], peer["here_mb"]), *((name, *ours["stages"][name]) for name in STAGES)]
-    rows.append(("all of it", ours["total"], ours["here_mb"] + ours["helper_mb"]))
-    for name, seconds, memory in rows:
-        print(f"{name:12}{seconds:9.2f}{seconds / peer['total']:9.1f}{memory:11.0f}")
-    print(f"{'':12}{ours['here_mb']:.0f} MB here, {ours['helper_mb']:.0f} MB in the largest helper")
+    print(f"{'':12}{'seconds':>9}{'x bare':>9}{'of CPU':>9}{'MB so far':>11}")
+    rows = [("bare read", peer["total"], peer["cpu"], peer["here_mb"]), *((n, *ours["stages"][n]) for n in STAGES)]
+    rows.append(("helpers", 0.0, ours["helper_cpu"], ours["helper_mb"]))
+    rows.append(("all of it", ours["total"], ours["cpu"] + ours["helper_cpu"], ours["here_mb"] + ours["helper_mb"]))
+    for name, seconds, cpu, memory in rows:
+        print(f"{name:12}{seconds:9.2f}{seconds / peer['total']:9.1f}{cpu:9.2f}{memory:11.0f}")
     size = sum(path.stat().st_size for path in (folder / "report").rglob("*") if path.is_file())
     print(f"{'':12}{size / 1e6:.0f} MB written; aims: {MOST_S:g} s, {MOST_MB:,.0f} MB\n")
 
 
-def demo(out: Path, cache: Path) -> tuple[float, float]:
-    """Seconds until the first answer stands there, and until all is written."""
+def demo(out: Path, cache: Path) -> tuple[float, float, float]:
+    """Seconds until the first answer stands there, and until all is written; seconds of CPU, helpers included."""
+    before = sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2])
     start = time.perf_counter()
     running = subprocess.Popen(
         [sys.executable, "-m", "reach", "demo", "--out", str(out)],
@@ -138,14 +141,15 @@ def demo(out: Path, cache: Path) -> tuple[float, float]:
     running.stdout.read()
     if running.wait():
         raise SystemExit("the demo failed")
-    return answered, time.perf_counter() - start
+    cpu = sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2]) - before
+    return answered, time.perf_counter() - start, cpu
 
 
 def report_demo(folder: Path) -> None:
-    print(f"{'demo':12}{'answer s':>9}{'all s':>9}")
+    print(f"{'demo':12}{'answer s':>9}{'all s':>9}{'of CPU':>9}")
     for name, aim in (("first", FIRST_S), ("second", AGAIN_S)):
-        answered, done = demo(folder / "demo", folder / "cache")
-        print(f"{name:12}{answered:9.1f}{done:9.1f}   aim: {aim:g} s")
+        answered, done, cpu = demo(folder / "demo", folder / "cache")
+        print(f"{name:12}{answered:9.1f}{done:9.1f}{cpu:9.1f}   aim: {aim:g} s")
 
 
 def main() -> None:
@@ -153,6 +157,7 @@ def main() -> None:
     parser.add_argument("--rows", type=int, default=ROWS)
     parser.add_argument("--days", type=int, default=30)
     parser.add_argument("--csv", type=Path, help="where to keep the export, or where it is already")
+    parser.add_argument("--compare", action="store_true", help="let the study compare its two setups")
     parser.add_argument("--only", choices=("run", "demo"))
     parser.add_argument("--measure", choices=MEASURED, help=argparse.SUPPRESS)
     parser.add_argument("paths", nargs="*", help=argparse.SUPPRESS)
@@ -166,6 +171,7 @@ def main() -> None:
             csv = given.csv or folder / "big.csv"
             if not csv.exists():
                 big_export.write(csv, given.rows, days=given.days)
+            big_export.write_study(csv, compared=given.compare)
             report_run(csv, folder)
         if given.only != "run":
             report_demo(folder)

@@ -10,6 +10,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from reach.assign.clock import Clock, ClockFit
+from reach.assign.powers import Powers, Told
 from reach.compare import compare
 from reach.compare.comparison import CODES, Caution, Comparison, Gap, LeftOut, Method, NextStep, Note, Refused
 from tests.compare import simulator
@@ -111,9 +113,32 @@ RAISES: dict[StrEnum, Callable[[], Comparison]] = {
 }
 
 
+def _clock(code: Clock) -> Callable[[], Comparison]:
+    """Clocks are told from the reports in `assign.clock` (tests/assign); a comparison says what it was given."""
+    fit = ClockFit(code, 2.0, 0.2, *["2026-05-16T18:00Z"] * 4, shift_min=-10.0, within_min=2.0, other_min=10.0)
+    return lambda: _ab(alternating(1), clock=fit)
+
+
+def _power(told: Told) -> Callable[[], Comparison]:
+    """Powers likewise, in `assign.powers`."""
+    spots = alternating(1)
+    given = Powers(told, "radio", (5.0, 1.0), 7.0, np.where(spots["setup"] == "a", 37.0, 30.0))
+    return lambda: _ab(spots, powers=given)
+
+
+RAISES |= {code: _clock(code) for code in Clock} | {code: _power(code) for code in Told}
+RAISES |= {
+    Refused.CLOCK: _clock(Clock.SHIFTED),
+    NextStep.SETTLE_CLOCK: _clock(Clock.AMBIGUOUS),
+    Refused.POWER: _power(Told.DISAGREE),
+    NextStep.SETTLE_POWER: _power(Told.ONE_ONLY),
+}
+
+
 def _codes(found: Comparison) -> list[StrEnum]:
     told = (*found.reasons, *found.next_steps, *found.warnings, *found.notes, *found.breakdown_left_out)
-    return [one.code for one in told]
+    about = [one for one in (found.power, found.clock) if one is not None]
+    return [one.code for one in (*told, *about)]
 
 
 @pytest.mark.parametrize("code", [code for codes in CODES for code in codes])

@@ -169,7 +169,7 @@ def test_limits_name_the_doubt_and_the_days():
     said = " ".join(p.text for p in outline.deck(PLAIN).slides[-2].texts[0])
     suspects = int((PLAIN.receivers["trust"] == "suspect").sum())
     assert suspects > 0
-    assert f"{suspects} locator" in said and "this was 1 day" in said and captions.NO_LISTENER in said
+    assert f"{suspects} locator" in said and "this was 1 day" in said and captions.no_far_end(PLAIN) in said
     assert f"31{words.THIN}% of the weight" in " ".join(p.text for p in outline.deck(COMPARED).slides[-2].texts[0])
 
 

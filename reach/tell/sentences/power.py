@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from reach.assign.powers import Told, Unit, UnitBy
+from reach.assign.powers import Told
 from reach.base import words
 from reach.base.words import Typography
 from reach.radio import feedline, hops
@@ -19,7 +19,6 @@ _ESTIMATE: Final = "What the SWR adds is an estimate: it takes the mean over all
 _TUNER: Final = "The radio is taken to give its full power into that, by way of a tuner whose own loss is not counted."
 _TUNER_FROM_SWR: Final = 2.0  # where many radios without a tuner begin to lower their power (common practice)
 SAME_POWER_DB: Final = 0.05  # a difference that one decimal does not show
-_UNITS: Final = {"w": "watts", "mw": "milliwatts", "dbm": "dBm"}
 _SHOWN_SWING_DB: Final = 0.05  # a possible miss below this is not worth a sentence
 
 _MISSING: Final = {
@@ -103,39 +102,6 @@ def _two_powers(v: Mapping[str, Any], who: str, a: str, b: str, say: Typography)
     watts = [f"{say.watt(v[f'{who}_{k}_w'])} for {name}" for k, name in (("a", a), ("b", b)) if f"{who}_{k}_w" in v]
     difference = f", a difference of {say.db_signed(v[f'{who}_db'])}" if f"{who}_db" in v else ""
     return f"{words.listed(watts)}{difference}"
-
-
-# --- the unit of a column ---------------------------------------------------------------------------------------------
-
-
-def unit(found: Unit, header: str, *, say: Typography) -> str:
-    """In which unit a column of powers was read, and why; or what must be asked. '' where nothing need be said.
-
-    header : as in the file
-    """
-    v: Mapping[str, Any] = found.values
-    name = repr(header)
-    if found.by == UnitBy.MIXED:
-        return (
-            f"{name} holds {say.plain(v['first'])} and {say.plain(v['second'])}, which in dBm is {say.watt(v['watts'])}: some "
-            f"cells seem to be watts and some dBm; write the unit into each cell, or say which the column holds with "
-            f"{say.command(f'--column power_w={header}')} or {say.command(f'--column power_dbm={header}')}."
-        )
-    if found.by == UnitBy.OPEN:
-        example = say.plain(v["example"])
-        return (
-            f"{name}: {example} may be {example} W or {say.watt(v['watts'])} ({example} dBm); say "
-            f"{say.command(f'--column power_w={header}')} or {say.command(f'--column power_dbm={header}')}."
-        )
-    because = {
-        UnitBy.STATION: lambda: f"so it holds the station's own {say.watt(v['station_w'])}",
-        UnitBy.BESIDE: lambda: "another column gives the same powers in the other unit",
-        UnitBy.NEGATIVE: lambda: "some are below 0",
-        UnitBy.FRACTIONS: lambda: "they have decimals",
-        UnitBy.STEPS: lambda: f"{say.plain(v['example'])} and its like are steps of dBm",
-        UnitBy.USUAL: lambda: "they are usual numbers of watts",
-    }.get(found.by)
-    return f"{name} was read in {_UNITS[found.unit or 'w']}: {because()}." if because else ""
 
 
 # --- where the power goes ---------------------------------------------------------------------------------------------
