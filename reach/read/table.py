@@ -49,6 +49,7 @@ class Asked:
     settings  what the user settled for all files; by_file: for single ones, by their names
     own       the station: callsign and locator; power_w: its power [W]
     now       no date is later than the day after
+    heard     whether what the station heard of others is asked for
     days      days since 1970 on which the station was on the air, where a schedule tells
     """
 
@@ -57,6 +58,7 @@ class Asked:
     own: Own = field(default_factory=Own)
     power_w: float | None = None
     now: datetime = field(default_factory=lambda: datetime.now(UTC))
+    heard: bool = False
     days: Sequence[int] = ()
 
     def of(self, name: str) -> Settings:
@@ -145,7 +147,13 @@ def _rows(file: _File, asked: Asked) -> _Part:
     chosen = headers.choose(names, file.settings.columns, name=name)
     sampled = profile.profiles(names, _sample(text, delimiter, len(names), file.written.header_lines))
     found = columns.understand(
-        sampled, source=name, headed=file.written.headed, chosen=chosen, own=asked.own, power_w=asked.power_w
+        sampled,
+        source=name,
+        headed=file.written.headed,
+        chosen=chosen,
+        own=asked.own,
+        power_w=asked.power_w,
+        heard=asked.heard,
     )
     # Where the user is asked, no row is read: what would be done with them?
     if found.questions and not {"datetime", "date", "clock"} & found.place.keys():
@@ -154,9 +162,9 @@ def _rows(file: _File, asked: Asked) -> _Part:
         text, delimiter=delimiter, place=found.place, width=len(names), header_lines=file.written.header_lines
     )
     when = _times(taken.columns, found, file, asked)
-    ready = Rows(
-        _joined_time(readable.columns(taken.columns, found)), taken.line, _no_reports(taken, found.place, names)
-    )
+    same = {ours: Column(np.zeros(len(taken.line), dtype=np.int8), [text]) for ours, text in found.constants.items()}
+    cells_ready = _joined_time(readable.columns(taken.columns, found)) | same
+    ready = Rows(cells_ready, taken.line, _no_reports(taken, found.place, names))
     micros = None if when is None else when.micros
     whose = direction(taken.columns, found, sampled, micros, asked.own)
     return _Part(ready, micros, replace(_told(file, found, when, ready), direction=whose))
@@ -236,6 +244,7 @@ def asked_by(study: Study, now: datetime | None = None) -> Asked:
         own=Own(station.callsign.strip(), station.locator.strip()),
         power_w=station.power_w,
         now=now or datetime.now(UTC),
+        heard=study.direction == "heard",
     )
 
 
