@@ -97,14 +97,15 @@ def understand(
     Returns Reading. Where it has questions its place is only a guess.
     """
     chosen, own = dict(chosen or {}), own or Own()
-    if not profiles[0].rows:  # words are all there is
+    if not profiles[0].raw:  # words are all there is
         names = [p.name for p in profiles]
         by_words = headers.match(names, chosen=chosen, name=source)
         headers.require(by_words, names, name=source)
         return _finish(by_words.place, profiles, None, chosen, source, power_w)
-    plain = _plain(profiles, chosen, source) if headed else None
+    thinned = [p.thinned for p in profiles]
+    plain = _plain(thinned, chosen, source) if headed else None
     if plain is not None:
-        return _finish(plain, profiles, None, chosen, source, power_w)
+        return _finish(plain, thinned, None, chosen, source, power_w)
     fixed = {_role_of(raw, chosen): at for raw, at in chosen.items()}
     assignment = roles.assign(profiles, own, fixed)
     place = dict(assignment.place)

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from reach.errors import InputError
 from reach.findings import InputFile
@@ -289,13 +290,10 @@ def _zone_of_plain(found: Reading, ready: Rows) -> tuple[Assumption, ...]:
 def _no_reports(taken: Rows, place: Mapping[str, int], names: Sequence[str]) -> dict[int, str]:
     """Faults of rows, with those of rows that are no report: the header once more, the total at the end."""
     faults = dict(taken.faults)
-    alike = {
-        ours: [k for k, word in enumerate(taken.columns[ours].words) if word.strip() == names[at].strip()]
-        for ours, at in place.items()
-        if names[at].strip()
-    }
-    if sum(map(bool, alike.values())) >= min(3, len(place)):
-        again = sum(np.isin(taken.columns[ours].codes, hits).astype(np.int8) for ours, hits in alike.items() if hits)
+    headed = [(taken.columns[ours], names[at]) for ours, at in place.items() if names[at].strip()]
+    alike = [(column.codes, column.words.index(header)) for column, header in headed if header in column.words]
+    if len(alike) >= min(3, len(place)):
+        again = sum((codes == word).astype(np.int8) for codes, word in alike)
         for row in np.flatnonzero(again >= min(3, len(place))):
             faults.setdefault(int(row), rows.HEADER)
     totals = np.zeros(len(taken.line), dtype=bool)
@@ -303,7 +301,8 @@ def _no_reports(taken: Rows, place: Mapping[str, int], names: Sequence[str]) -> 
         if name in taken.columns:
             column = taken.columns[name]
             # Words with a digit say a time or who; of the others there are few.
-            hits = [k for k, w in enumerate(column.words) if w and not any(map(str.isdigit, w)) and lexicon.is_total(w)]
+            wordy = pc.match_substring_regex(pa.array(column.words, pa.large_string()), r"^[^0-9]+$")
+            hits = [k for k in np.flatnonzero(wordy) if lexicon.is_total(column.words[k])]
             if hits:
                 totals |= np.isin(column.codes, hits)
     if totals.any() and "rx_locator" in taken.columns:
