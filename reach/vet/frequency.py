@@ -1,7 +1,7 @@
 """The band of each row: from the band column, from the frequency, or from both where they agree.
 
 A frequency whose header names no unit is read in MHz, kHz or Hz, whichever puts it into an amateur band; no number does
-so in two of them. A band is named by wavelength ("20m", "20 m", "20"), or by megahertz ("14 MHz", "14.097", "14").
+so in two of them. A band is named by wavelength ("20m", "20 m", "20"), or by megahertz ("14 MHz", "14.043", "14").
 A whole number without a unit is a wavelength where there is such a band, else megahertz.
 """
 

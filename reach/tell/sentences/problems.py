@@ -226,7 +226,7 @@ def _with_unit(text: str, said: _Said) -> str:
 def _no_frequency(said: _Said, say: Typography) -> str:
     came = _with_unit(said.value, said)
     if said.severity == REJECTED:
-        return f"{came} is no frequency; a number such as 14.0971 is wanted."
+        return f"{came} is no frequency; a number such as 14.0437 is wanted."
     return f"{came} is no frequency; the row is kept for its band {quoted(said.other)}."
 
 
