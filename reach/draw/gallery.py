@@ -161,7 +161,12 @@ def _directed(entry: Entry, way: direction.Ends) -> Entry:
     if way is not direction.HEARD:
         return entry
     name, caption, build, alt = entry
-    exchanged = {"receiver": "transmitter", "Receiver": "Transmitter", "that heard it": "that were heard"}
+    exchanged = {
+        "receiver": "transmitter",
+        "Receiver": "Transmitter",
+        "that heard it": "that were heard",
+        "on the air": "in use",
+    }
     for ours, theirs in exchanged.items():
         caption, alt = caption.replace(ours, theirs), alt.replace(ours, theirs)
     return name, caption, build, alt

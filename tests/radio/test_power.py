@@ -243,18 +243,6 @@ def test_power_for_figures_per_watt():
     }  # fmt: skip
 
 
-def test_mean_difference_over_the_bands_that_both_were_heard_on():
-    """By hand: 5 W against 2.5 W without loss is 3.0103 dB on each band; unknown on one band is unknown."""
-    asked = study(setups={"a": LOSSLESS, "b": {**LOSSLESS, "power_w": 2.5}, "c": {}})
-    table = spots(*BOTH, ("a", "40m", 7.1, NAN))
-    known = power.budgets(asked, power.frequencies_mhz(table))
-    assert power.mean_power_difference_db(table, "a", "b", known) == pytest.approx(3.0103, abs=0.0001)
-    assert power.mean_power_difference_db(table, "b", "a", known) == pytest.approx(-3.0103, abs=0.0001)
-    assert power.mean_power_difference_db(table, "a", "c", known) is None
-    known["b", "40m"] = power.budget(Setup(), 2.5, 7.1)
-    assert power.mean_power_difference_db(table, "a", "b", known) is None
-
-
 def test_voltage_at_a_wire_end():
     """5 W into 2450 ohm is 111 V rms, into 4 kohm 141 V: sqrt(P R)."""
     assert power.end_voltage_v(5, 2450) == pytest.approx(110.68, abs=0.01)

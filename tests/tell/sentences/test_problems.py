@@ -73,12 +73,12 @@ CELLS: list[tuple[str, dict[str, str], str]] = [
     (
         "callsign-blank-inside",
         {"rx_call": "DL2 QTC"},
-        "'DL2 QTC' has a blank inside; it is kept as it is and counts as another receiver than DL2QTC.",
+        "'DL2 QTC' has a blank inside; it is kept as it is and counts as another station than DL2QTC.",
     ),
     (
         "callsign-not-ascii",
         {"rx_call": "SMØQTC"},
-        "'SMØQTC' is not in plain letters and digits; it is kept as it is, a receiver apart from SM0QTC.",
+        "'SMØQTC' is not in plain letters and digits; it is kept as it is, a station apart from SM0QTC.",
     ),
     ("locator-blank", {"rx_locator": ""}, "The locator is blank."),
     (
@@ -268,7 +268,7 @@ def test_suspects_doubtful_places_and_moves():
         "between the two (a wrong character)."
     )
     assert by_rule["receiver-moved"] == (
-        "DL2QTC at JO62qm (Germany): it reported from JN58td, 502 km away, until 2026-05-16 14:40 UTC and only from here "
+        "DL2QTC at JO62qm (Germany): it was at JN58td, 502 km away, until 2026-05-16 14:40 UTC and only from here "
         "since; it seems to have moved."
     )
     spain = doubts.problems["locator"].eq("IN80dj")
