@@ -232,7 +232,7 @@ def budgets(study: Study, bands: Mapping[str, float | None] | Iterable[str]) -> 
     found = {}
     for name, setup in setups.items():
         for band, typical_mhz in wanted.items():
-            mhz = typical_mhz if typical_mhz is not None else middle_mhz(band, region=study.options.itu_region)
+            mhz = typical_mhz if typical_mhz is not None else middle_mhz(band, region=study.options.itu_region or 1)
             try:
                 found[name, band] = _on_band(setup, study.power_w(name), mhz)
             except LineError as error:
@@ -306,19 +306,6 @@ def frequencies_mhz(spots: pd.DataFrame) -> dict[str, float | None]:
     """
     medians = spots.groupby("band", observed=True)["freq_mhz"].median()
     return {str(band): None if pd.isna(mhz) else float(mhz) for band, mhz in medians.items()}
-
-
-def mean_power_difference_db(
-    spots: pd.DataFrame, a: str, b: str, budgets: Mapping[tuple[str, str], Budget]
-) -> float | None:
-    """Power of setup `a` minus power of `b` at the antenna [dB], as the mean over the bands that both have a budget for.
-
-    None where it is not known on every one of them: a mean over some bands would be taken off reports on the others.
-    """
-    both = [band for band in spots["band"].cat.categories if (a, band) in budgets and (b, band) in budgets]
-    known = [power_difference_db(budgets[a, band], budgets[b, band]) for band in both]
-    sure = [value for value in known if value is not None]
-    return sum(sure) / len(sure) if sure and len(sure) == len(known) else None
 
 
 def powers(

@@ -132,7 +132,9 @@ def test_listeners_that_nothing_confirms_make_no_record(tmp_path):
     found = reach("run", "short.csv", "--locator", "IO51es", cwd=tmp_path)
     assert found.returncode == 0, found.stderr
     counts, _, first, *_ = found.stdout.splitlines()
-    assert counts.startswith("3 rows read = 3 accepted") and first.startswith("No locator is corroborated, so no reach is")
+    assert counts.startswith("3 rows read = 3 accepted") and first.startswith(
+        "No locator is corroborated, so no reach is"
+    )
     assert "two different hours" in found.stdout and " km" not in found.stdout
     folder = tmp_path / "outputs" / "short"
     assert {path.stem for path in (folder / "pictures").iterdir()} == {"map-claimed", "timeline"}

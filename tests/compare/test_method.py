@@ -171,6 +171,40 @@ def test_both_setups_are_cut_at_one_level_of_the_signal():
     assert reports.snr_db[weaker & ~reports.is_a].min() == -20.0
 
 
+def _powered(power_db: np.ndarray, snr_db: np.ndarray) -> Reports:
+    """A and B in turn, sent with so much power above the reference."""
+    reports = _reports(np.arange(float(len(snr_db))), np.arange(len(snr_db)) % 2 == 0, snr_db=snr_db)
+    return replace(reports, power_db=power_db, level_db=reports.snr_db - power_db)
+
+
+def test_more_power_moves_the_threshold_of_its_own_reports():
+    """The same antenna, A with 7 dB more power: its reports count down to 7 dB above the threshold as they were received."""
+    snr_db = np.repeat(np.arange(-30, -10, 1.0), 2)
+    reports = _powered(np.where(np.arange(40) % 2 == 0, 7.0, 0.0), snr_db)
+    limit = limits.Limits(np.full(40, -25.0), np.inf)
+    kept = limits.kept(reports, limit, np.zeros(40))
+    assert reports.snr_db[kept & reports.is_a].min() == -18.0  # B's partner of it lies at -25
+    assert reports.snr_db[kept & ~reports.is_a].min() == -25.0
+    # Which power is called the reference is nobody's business.
+    other = replace(reports, power_db=reports.power_db - 30, level_db=reports.level_db + 30)
+    assert (limits.kept(other, limit, np.zeros(40)) == kept).all()
+
+
+def test_power_that_varies_cuts_at_the_least_usual_one():
+    """Both setups with full power and 7 dB less by turns: a signal counts where the weak transmissions of both would do."""
+    snr_db = np.repeat(np.arange(-30, -10, 1.0), 4)
+    power_db = np.tile([0.0, 0.0, -7.0, -7.0], 20)
+    reports = _powered(power_db, snr_db)
+    kept = limits.kept(reports, limits.Limits(np.full(80, -25.0), np.inf), np.zeros(80))
+    assert reports.snr_db[kept & (power_db == 0)].min() == -18.0
+    assert reports.snr_db[kept & (power_db < 0)].min() == -25.0
+    # One report with a hundredth of the power does not throw out all others, and goes itself where it was cut.
+    lone = power_db.copy()
+    lone[0] = -20.0
+    still = limits.kept(_powered(lone, snr_db), limits.Limits(np.full(80, -25.0), np.inf), np.zeros(80))
+    assert (still[1:] == kept[1:]).all() and not still[0]
+
+
 # -- contrasts
 
 
@@ -398,9 +432,9 @@ def test_two_callsigns_on_the_air_at_once():
 
 def test_two_frequencies_on_the_air_at_once():
     spots = _together()
-    mhz = np.where(spots["setup"] == "a", 14.09710, 14.09715) + np.tile([0.0, 1e-6], len(spots) // 2)
+    mhz = np.where(spots["setup"] == "a", 14.04370, 14.04375) + np.tile([0.0, 1e-6], len(spots) // 2)
     strayed = spots.drop(columns="setup").assign(freq_mhz=np.where(np.arange(len(spots)) == 5, 14.2, mhz))
-    found = compare(strayed, "14.09710", "14.09715")
+    found = compare(strayed, "14.04370", "14.04375")
     assert found.design.kind == "simultaneous" and found.design.told_by == "freq_mhz"
     assert found.verdict == "a better" and found.low_db < 3.0 < found.high_db
     assert found.left_out == {LeftOut.NO_SETUP: 1}

@@ -27,7 +27,7 @@ ROOT = Path(__file__).parents[2]
 METHODS = {
     "map": "map-station", "close": "map-close", "world": "map-world", "ways": "map-reach", "squares": "map-squares",
     "busiest_hour": "map-busiest-hour", "distance": "distance", "distance_steps": "distance-log", "curve": "reach-curve",
-    "strength": "snr", "strength_by_distance": "snr-by-distance", "per_watt": "per-watt", "hours": "hours",
+    "strength": "snr", "strength_by_distance": "snr-by-distance", "hours": "hours",
     "hours_by_distance": "hour-by-distance", "hours_by_direction": "hour-by-bearing", "timeline": "timeline",
     "directions": "bearing", "comparison": "comparison", "receivers": "comparison-receivers",
     "receivers_map": "comparison-map", "stretches": "comparison-blocks",
@@ -187,7 +187,6 @@ def test_what_cannot_be_drawn_is_a_sentence(walks):
         (own, ("directions", "ways", "hours_by_direction"), "has no direction"),
         (own, ("comparison", "receivers", "receivers_map", "stretches"), "No two setups were compared"),
         (walks["weekend"].findings, ("comparison", "stretches"), "Cannot tell vertical from wire"),
-        (own, ("per_watt",), "No setup's power is known"),
     ):
         for name in names:
             with pytest.raises(DrawError, match=why):

@@ -179,3 +179,29 @@ def test_a_power_that_may_be_either_is_asked_about():
     assert not understand(
         ["Time", "Callsign", "Locator", "SNR", "MHz", "Power"], rows, chosen={"power_dbm": 5}
     ).questions
+
+
+def test_stations_that_transmitted_and_nobody_who_received():
+    names, own = ["Time", "Sent by", "Its grid", "SNR", "MHz"], Own("EI4QRA", "IO51es")
+    (question,) = understand(names, table(), own=own).questions
+    assert question.code == "who-received"
+    assert "say --heard" in question.sentence() and "--column callsign='Sent by'" in question.sentence()
+    found = understand(names, table(), own=own, heard=True)
+    assert not found.questions and found.constants == {"rx_call": "EI4QRA", "rx_locator": "IO51es"}
+    assert (found.place["tx_call"], found.place["tx_locator"]) == (1, 2)
+
+
+def test_a_list_of_what_was_heard_names_the_place_of_the_others_only():
+    rows = [[*row, "EI4QRA"] for row in table()]
+    found = understand(["UTC", "Station", "Grid", "dB", "MHz", "Receiver"], rows, own=Own("EI4QRA", "IO51es"))
+    assert not found.questions and found.constants == {"rx_locator": "IO51es"}
+    assert (found.place["tx_call"], found.place["tx_locator"], found.place["rx_call"]) == (1, 2, 5)
+
+
+def test_mine_and_dx_do_not_say_who_transmitted():
+    rows = [[row[0], "EI4QRA", "IO51es", *row[1:]] for row in table()]
+    found = roles_of(understand(["Time", "My call", "My grid", "DX call", "DX grid", "SNR", "MHz"], rows))
+    assert (found["tx_call"], found["tx_locator"], found["rx_call"], found["rx_locator"]) == (1, 2, 3, 4)
+    turned = [[row[0], row[3], row[4], "DL9QRA", "JO62aa", *row[5:]] for row in rows]
+    found = roles_of(understand(["Time", "DX call", "DX grid", "Spotter", "Spotter grid", "SNR", "MHz"], turned))
+    assert (found["tx_call"], found["rx_call"]) == (1, 3)  # beside a reporter the DX is who was heard

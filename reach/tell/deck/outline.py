@@ -13,6 +13,7 @@ import numpy as np
 from reach.base import words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
+from reach.measure.claims import Kind
 from reach.measure.reach import Figures
 from reach.radio.feedline import Line
 from reach.tell import texts
@@ -282,7 +283,8 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
         "hours", say("when.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
-    title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")
+    claim = findings.reach.claims[Kind.FULLEST_HOUR]
+    title = clean(answers.most_reports(found, claim, words.PRINT, direction.ends(findings)))
     return Slide("when", "wide", title, (text,), say("when.shows"), say("when.hides"), chart)
 
 
