@@ -86,7 +86,12 @@ def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
         ({}, "band-blank", "rejected", "Neither"),
         ({"freq_mhz": "x"}, "frequency-unreadable", "rejected", "'x' MHz is no frequency"),
         ({"freq_mhz": "-7"}, "frequency-unreadable", "rejected", "'-7' MHz is no frequency"),
-        ({"freq_mhz": "12.3"}, "frequency-outside-bands", "rejected", "'12.3' MHz is in no amateur band."),
+        (
+            {"freq_mhz": "12.3"},
+            "frequency-outside-bands",
+            "rejected",
+            "'12.3' MHz is in no international amateur band.",
+        ),
         ({"freq_mhz": "14043"}, "frequency-outside-bands", "rejected", "in kHz it would be on 20m"),
         ({"freq_khz": "7028000"}, "frequency-outside-bands", "rejected", "in Hz it would be on 40m"),
         ({"band": "20m", "freq_mhz": "x"}, "frequency-unreadable", "note", "kept for its band '20m'"),
@@ -118,11 +123,11 @@ def test_band_and_frequency_that_agree():
         (
             "7.25",
             1,
-            "7.25 MHz is outside the 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
+            "7.25 MHz is outside the international 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
         ),
         ("7.25", 2, None),
-        ("5.2613", 1, "5.2613 MHz is outside the 60m band of ITU region 1 (5.3515 to 5.3665 MHz there)"),
-        ("70.2", 1, "70.2 MHz is outside the 4m band of ITU region 1;"),
+        ("5.2613", 1, "5.2613 MHz is outside the international 60m band of ITU region 1 (5.3515 to 5.3665 MHz there)"),
+        ("70.2", 1, "70.2 MHz is on 4m, which is no international band of ITU region 1;"),
     ],
 )
 def test_a_band_of_another_region_is_a_note(mhz, region, words):

@@ -85,8 +85,8 @@ def station(findings: Findings, say: texts.Say) -> Slide:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
     lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
     law = answers.law(findings.counts, words.PRINT)
-    lines.append(Paragraph(say("station.rows", law=law), MUTED, muted=True))
-    lines += [Paragraph(clean(one), MUTED, muted=True) for one in answers.left_out(findings, words.PRINT)]
+    rows = " ".join([say("station.rows", law=law), *map(clean, answers.left_out(findings, words.PRINT))])
+    lines.append(Paragraph(rows, MUTED, muted=True))
     if findings.fixed_rows:
         lines.append(
             Paragraph(say("station.replaced", rows=words.things(findings.fixed_rows, "row")), MUTED, muted=True)

@@ -166,26 +166,26 @@ CELLS: list[tuple[str, dict[str, str], str]] = [
         {"freq_khz": "x"},
         "'x' kHz is no frequency; the row is kept for its band '20m'.",
     ),
-    ("frequency-outside-bands", {"band": "", "freq_mhz": "12.3"}, "'12.3' MHz is in no amateur band."),
+    ("frequency-outside-bands", {"band": "", "freq_mhz": "12.3"}, "'12.3' MHz is in no international amateur band."),
     (
         "frequency-outside-bands",
         {"band": "", "freq_mhz": "14043"},
-        "'14043' MHz is in no amateur band; in kHz it would be on 20m.",
+        "'14043' MHz is in no international amateur band; in kHz it would be on 20m.",
     ),
     (
         "frequency-outside-bands",
         {"band": "", "freq_khz": "7028000"},
-        "'7028000' kHz is in no amateur band; in Hz it would be on 40m.",
+        "'7028000' kHz is in no international amateur band; in Hz it would be on 40m.",
     ),
     (
         "frequency-other-region",
         {"band": "", "freq_mhz": "7.25"},
-        "7.25 MHz is outside the 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
+        "7.25 MHz is outside the international 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
     ),
     (
         "frequency-other-region",
         {"band": "", "freq_mhz": "70.2"},
-        "70.2 MHz is outside the 4m band of ITU region 1; it counts as 4m all the same.",
+        "70.2 MHz is on 4m, which is no international band of ITU region 1; it counts as 4m all the same.",
     ),
     ("band-frequency", {"freq_mhz": "7.04"}, "The band '20m' and the frequency '7.04' MHz contradict each other."),
     (
