@@ -185,14 +185,17 @@ def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int,
     """(line the record starts on, from 1; its cells; what is wrong with its shape).
 
     Where a quote is left open, lines that are no part of the record would be swallowed. So a record over several lines
-    has to be well formed, and if it has not the right number of cells, its first line must not have it by itself.
+    has to be well formed, and if it has not the right number of cells, its lines must not have it by themselves.
     Otherwise that line is one faulty row, and reading goes on with the next.
     """
     lines = _Rewindable(io.TextIOWrapper(io.BytesIO(body.to_pybytes()), encoding="utf-8", newline=None))
     while (start := lines.number + 1) and lines.more():
         cells, closed = _record(lines, delimiter)
         if len(lines.taken) > 1:
-            alone = lines.taken[0].count(delimiter) == width - 1
+            # A quote that closes well may still be two stray ones: then the lines between are rows by themselves.
+            alone = all(
+                any(line.count(delimiter) == width - 1 for line in part) for part in (lines.taken[:1], lines.taken[1:])
+            )
             closed = closed and _well_formed(lines.taken, delimiter) and not (alone and len(cells) != width)
             if not closed:
                 lines.rewind(len(lines.taken) - 1)
