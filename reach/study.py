@@ -99,7 +99,9 @@ class Station(_Part):
 class Options(_Part):
     """How rows are read and judged."""
 
-    itu_region: Literal[1, 2, 3] = Field(default=1, description="for naming a band from a frequency")
+    itu_region: Literal[1, 2, 3] | None = Field(
+        default=None, description="whose band edges count; unset: that of the station's locator"
+    )
     four_character_locators: bool = Field(default=False, description="accept squares such as JN58")
     day_first: bool | None = Field(default=None, description="how to read 03/05/2026; unset: an error shows both")
     columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file, or its number")

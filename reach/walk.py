@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
     from reach.read.times import Moments
-    from reach.study import Study
+    from reach.study import Options, Study
     from reach.suspects.find import Doubts
     from reach.vet.fixes import Applied
     from reach.vet.rules import Vetted
@@ -185,10 +185,28 @@ class Walk:
         return rules.vet(
             assigned,
             station=self.study.station.model_copy(update={"power_w": None}),
-            options=self.study.options,
+            options=self._options,
             now=self._now,
             moments=self._moments,
         )
+
+    @cached_property
+    def _options(self) -> Options:
+        """The study's options, with the ITU region of the station's locator where none was given."""
+        from reach.base import grammar, locator
+        from reach.place import region
+
+        options = self.study.options
+        if options.itu_region is not None:
+            return options
+        raw = self.owned.raw
+        stated = raw["tx_locator"].dropna().astype(str).value_counts().index[:1] if "tx_locator" in raw else ()
+        names = [self.study.station.locator, *stated]
+        name = next((each for each in names if each), "")
+        if grammar.judge(name, four_characters=True).locator is None:
+            return options  # where the station is nobody knows; then no band edges of a region count
+        (lon,), (lat,) = locator.centre([locator.checked(name)])
+        return options.model_copy(update={"itu_region": region.region(float(lon), float(lat))})
 
     @cached_property
     def schedule(self) -> pd.DataFrame | None:
@@ -307,7 +325,8 @@ class Walk:
 
         if self.study.direction == "heard":
             return {}
-        return power.budgets(self.study, power.frequencies_mhz(self.spots))
+        study = self.study.model_copy(update={"options": self._options})
+        return power.budgets(study, power.frequencies_mhz(self.spots))
 
     @cached_property
     def reach(self) -> Reach:
@@ -381,7 +400,7 @@ class Walk:
             told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
             return Walk(self.study.model_copy(update=told), now=self._now, progress=self._progress).vetted.spots
         rows = owners.rows_of(self.owned, name)
-        return rules.vet(rows, options=self.study.options, now=self._now).spots
+        return rules.vet(rows, options=self._options, now=self._now).spots
 
     @cached_property
     def findings(self) -> Findings:

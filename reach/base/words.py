@@ -55,6 +55,13 @@ class Typography:
         within = max(1, math.ceil(uncertainty_km))
         return f"{self.count(value_km)} {self.plus_minus} {self.count(within)}{self.gap}km"
 
+    def bearing(self, bearing_deg: float, within_deg: float) -> str:
+        """'12° ± 3°, or the other way round at 192°': a bearing near the antipode, with its uncertainty and its opposite."""
+        if within_deg >= 90:
+            return "any bearing: it is as good as the antipode"
+        within = f"{self.plus_minus} {max(1, math.ceil(within_deg))}°"
+        return f"{bearing_deg % 360:.0f}° {within}, or the other way round at {(bearing_deg + 180) % 360:.0f}°"
+
     def number(self, value: float, digits: int = 1) -> str:
         """A number with so many digits; what rounds to nothing has no sign."""
         return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", self.minus)

@@ -102,7 +102,7 @@ def command(
       reach budget --power 5 --loss-db-per-100m 4.5 --loss-at-mhz 10 --length 12 --band 20m --swr 2
       reach budget --power 5 --cable rg213 --length 30 --frequency 7.1 --resistance 42 --reactance -11
       reach budget --cable rg58 --length 15 --frequency 14.1 --forward 5 --reflected 0.2
-      reach budget --resonant-mhz 14.170 --wanted-mhz 14.070 --element-length 5.05
+      reach budget --resonant-mhz 14.150 --wanted-mhz 14.050 --element-length 5.05
       reach budget my-study.toml --band 20m --band 40m
       reach budget --cables
     """

@@ -92,12 +92,15 @@ def _path(start: dict[str, Any], end: dict[str, Any]) -> dict[str, Any]:
 
     ends = start["longitude_deg"], start["latitude_deg"], end["longitude_deg"], end["latitude_deg"]
     (distance_km,), (bearing_deg,) = path.inverse(*ends)
+    uncertainty_km = start["uncertainty_km"] + end["uncertainty_km"]
+    within_deg = path.bearing_within_deg(distance_km, uncertainty_km)
     _, (back_deg,) = path.inverse(*ends[2:], *ends[:2])
     return {
         "geometry": sentences.fewest_hops(float(distance_km), TERMINAL) if distance_km > 0 else "",
         "distance_km": round(float(distance_km), 3),
-        "uncertainty_km": round(start["uncertainty_km"] + end["uncertainty_km"], 3),
+        "uncertainty_km": round(uncertainty_km, 3),
         "bearing_deg": None if math.isnan(bearing_deg) else round(float(bearing_deg), 2),
+        "bearing_uncertainty_deg": None if math.isnan(within_deg) else round(float(within_deg), 2),
         "bearing_back_deg": None if math.isnan(back_deg) else round(float(back_deg), 2),
     }
 
@@ -111,9 +114,14 @@ def _print(answer: dict[str, Any]) -> None:
         near = f"  (centre of its cell; the station is within {place['uncertainty_km']:.1f} km)"
         click.echo(line + (near if "cell_width_deg" in place else ""))
     if "path" in answer:
+        from reach.place.path import ANTIPODE_KM
+
         path = answer["path"]
         about = f" +/- {path['uncertainty_km']:.0f}" if path["uncertainty_km"] else ""
         click.echo(f"distance {path['distance_km']:.0f}{about} km on WGS 84")
         if path["bearing_deg"] is not None:
             click.echo(f"bearing  {path['bearing_deg']:.1f} degrees, back {path['bearing_back_deg']:.1f} degrees")
+            if path["distance_km"] > ANTIPODE_KM:
+                said = TERMINAL.bearing(path["bearing_deg"], path["bearing_uncertainty_deg"])
+                click.echo(f"near the antipode: {said.replace('°', ' degrees')}")
             click.echo(path["geometry"])

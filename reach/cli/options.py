@@ -55,7 +55,12 @@ fixes = click.option("--fixes", type=click.Path(), help="Corrections you approve
 def reading(command: F) -> F:
     """--column, --four-character, --day-first/--month-first, --zone, --region."""
     for option in (
-        click.option("--region", "itu_region", type=click.Choice(["1", "2", "3"]), help="ITU region, for band names."),
+        click.option(
+            "--region",
+            "itu_region",
+            type=click.Choice(["1", "2", "3"]),
+            help="ITU region whose band edges count; that of the locator where left out.",
+        ),
         click.option("--zone", metavar="+HH:MM", help="Zone of times that name none, such as +01:00; else UTC."),
         click.option("--day-first/--month-first", "day_first", default=None, help="How to read 03/05/2026."),
         click.option("--four-character", is_flag=True, help="Accept four-character locators such as JN58."),

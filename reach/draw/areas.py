@@ -17,7 +17,6 @@ from reach.base.words import PRINT
 from reach.draw import basemap, captions, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
-from reach.measure.reach import FEW_REPORTS
 from reach.tell.sentences import direction, pictures
 
 if TYPE_CHECKING:
@@ -46,7 +45,7 @@ def draw_reach(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]
     """Returns the dots of receivers, then wedges and lines of nine in ten, then the line of half; none of a direction
     with too few reports."""
     site, table = station_site(findings), findings.sure
-    enough = [sector if sector.reports >= FEW_REPORTS else None for sector in findings.reach.headline.sectors]
+    enough = [None if sector.is_few else sector for sector in findings.reach.headline.sectors]
     half, most = (
         np.array([getattr(sector, name) if sector is not None else np.nan for sector in enough])
         for name in ("median_km", "p90_km")
@@ -67,7 +66,9 @@ def draw_reach(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]
 
 def squares(findings: Findings, look: style.Theme) -> Figure:
     """Locator squares that heard the station, shaded by reports, where nine reports in ten lie."""
-    figure, top, foot = frame.around(findings, look, squares_title(findings), notes=(captions.no_far_end(findings),))
+    figure, top, foot = frame.around(
+        findings, look, pictures.squares(findings, PRINT), notes=(captions.no_far_end(findings),)
+    )
     site = station_site(findings)
     axes: Any = style.place(
         figure, style.MARGIN_PX, top + 8, style.WIDTH_PX - 2 * style.MARGIN_PX, foot - top - 110,
@@ -80,12 +81,6 @@ def squares(findings: Findings, look: style.Theme) -> Figure:
               length=420, ticks=ticks, names=[words.count(t) for t in ticks])  # fmt: skip
     style.write(figure, style.MARGIN_PX + 480, foot - 54, pictures.FIELDS, px=style.NOTE, color=look.muted)
     return figure
-
-
-def squares_title(findings: Findings) -> str:
-    """How many squares, and which brought most."""
-    count = _by_square(findings)
-    return pictures.squares(findings, str(count.index[-1]), int(count.iloc[-1]), PRINT)
 
 
 def draw_squares(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -129,7 +124,7 @@ def busiest_hour_title(findings: Findings) -> str:
     """Which hour of the calendar, with how many reports."""
     hour = _Busiest.of(findings)
     reports, calls = int(hour.rows["reports"].sum()), int(hour.rows["rx_call"].nunique())
-    return pictures.busiest_hour(hour.start.to_pydatetime(), reports, calls, PRINT, direction.ends(findings))
+    return pictures.one_hour(findings, hour.start.to_pydatetime(), reports, calls, PRINT)
 
 
 def draw_busiest_hour(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -151,8 +146,8 @@ def draw_busiest_hour(axes: Any, findings: Findings, look: style.Theme) -> list[
 
 @dataclass(frozen=True)
 class _Busiest:
-    """The hour of the calendar with most reports. Not `Figures.busiest`, which is an hour of the day over all days: the
-    night side belongs to one date."""
+    """The hour of the calendar with most reports. Not the hour of the day with most, over all days: the night side
+    belongs to one date."""
 
     start: pd.Timestamp
     rows: pd.DataFrame

@@ -20,6 +20,7 @@ from reach.draw import captions, frame, style
 from reach.draw.style import points
 from reach.findings import Findings
 from reach.measure import sectors
+from reach.measure.singled_out import STRENGTH_EDGES_KM
 from reach.spots import SECTOR_DEG
 from reach.tell.sentences import comparison as sentences
 from reach.tell.sentences import pictures
@@ -92,18 +93,10 @@ def draw_snr(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
 
 def snr_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Strength against distance: one dot a receiver and whole dB, and the median in steps of distance."""
-    title, note = snr_by_distance_title(findings), pictures.weakest(findings, PRINT)
+    title, note = pictures.strength_by_distance(findings, PRINT), pictures.weakest(findings, PRINT)
     figure, axes = frame.chart(findings, look, title, notes=(note,))
     draw_snr_by_distance(axes, findings, look)
     return figure
-
-
-def snr_by_distance_title(findings: Findings) -> str:
-    """By how much the signal is weaker in the farthest step than in the nearest."""
-    steps = _by_distance(findings)
-    if len(steps) < 2:
-        return pictures.strength_by_distance(None, 0.0, PRINT)
-    return pictures.strength_by_distance(steps[-1].from_km, steps[0].median_db - steps[-1].median_db, PRINT)
 
 
 def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -140,7 +133,7 @@ class _Step:
 def _by_distance(findings: Findings) -> list[_Step]:
     """Median SNR in steps of distance, of those that hold _FEW reports: the one thing that no other output says."""
     rows = captions.counted(findings)
-    edges = np.unique(np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)]))
+    edges = STRENGTH_EDGES_KM
     which = np.searchsorted(edges, rows["distance_km"], side="right") - 1
     found = []
     for k in range(len(edges) - 1):
@@ -187,12 +180,8 @@ def timeline(findings: Findings, look: style.Theme) -> Figure:
 
 
 def timeline_title(findings: Findings) -> str:
-    """Which stretch brought most reports."""
-    found = _Stretches.of(findings.tally.timeline)
-    best = found.total.index[int(found.total.to_numpy().argmax())]
-    several = found.total.index.min().date() != found.total.index.max().date()
-    when = pictures.moment(best.to_pydatetime(), step_min=found.step_min, several_days=several, say=PRINT)
-    return pictures.best_stretch(found.step, when, int(found.total.max()), PRINT)
+    """How many reports, and how long a bar is."""
+    return pictures.in_time_order(findings, _Stretches.of(findings.tally.timeline).step, PRINT)
 
 
 def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:

@@ -49,7 +49,7 @@ ALWAYS: list[Entry] = [
     ("map-squares", "Squares that heard it", areas.squares, "Map of locator squares shaded by their reports"),
     (
         "map-busiest-hour",
-        "The busiest hour",
+        "One hour, with the night side",
         areas.busiest_hour,
         "World map of the hour with most reports, with the night side",
     ),
@@ -100,12 +100,6 @@ UNSURE: list[Entry] = [
     ),
     *(entry for entry in ALWAYS if entry[0] == "timeline"),
 ]
-PER_WATT: Entry = (
-    "per-watt",
-    "For each watt",
-    patterns.per_watt,
-    "Bars of reports per hour and watt by band and setup",
-)
 SUSPECTS: Entry = (
     "suspects",
     "Locators in doubt",
@@ -113,7 +107,7 @@ SUSPECTS: Entry = (
     "Small maps of doubted locators: as claimed and as probable",
 )
 _OF_DIRECTIONS = ("map-reach", "bearing", "hour-by-bearing")  # they need a report with a direction
-_OF_ALL = ("map-claimed", "timeline", "per-watt", "suspects")  # they count every accepted row
+_OF_ALL = ("map-claimed", "timeline", "suspects")  # they count every accepted row
 COMPARED: list[Entry] = [
     ("comparison", "Part by part", charts.comparison_cells, "Differences of the setups with intervals"),
     ("comparison-receivers", "By receiver", charts.comparison_receivers, "Difference at each receiver by distance"),
@@ -144,10 +138,8 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
         return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, findings, look))]
     found = findings.reach.headline
     entries = list(ALWAYS) if found.reports else list(UNSURE)
-    if found.fullest_sector is None:  # all from the station's own cell, which has no direction
+    if not found.has_directions:  # all from the station's own cell, which has no direction
         entries = [entry for entry in entries if entry[0] not in _OF_DIRECTIONS]
-    if len(patterns.watts(findings)):
-        entries.append(PER_WATT)
     if len(findings.suspects):
         entries.append(SUSPECTS)
     compared = findings.comparison
@@ -169,7 +161,12 @@ def _directed(entry: Entry, way: direction.Ends) -> Entry:
     if way is not direction.HEARD:
         return entry
     name, caption, build, alt = entry
-    exchanged = {"receiver": "transmitter", "Receiver": "Transmitter", "that heard it": "that were heard"}
+    exchanged = {
+        "receiver": "transmitter",
+        "Receiver": "Transmitter",
+        "that heard it": "that were heard",
+        "on the air": "in use",
+    }
     for ours, theirs in exchanged.items():
         caption, alt = caption.replace(ours, theirs), alt.replace(ours, theirs)
     return name, caption, build, alt

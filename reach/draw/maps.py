@@ -32,7 +32,10 @@ SNR = "Median SNR in 2500 Hz [dB]"
 def station(findings: Findings, look: style.Theme) -> Figure:
     """Everything that was heard, round the station: bearings and distances are true."""
     figure, top = frame.beside(
-        findings, look, sentences.headline(findings, PRINT), notes=(captions.no_far_end(findings),)
+        findings,
+        look,
+        sentences.headline(findings, PRINT),
+        notes=tuple(filter(None, (pictures.near_the_antipode(findings, PRINT), captions.no_far_end(findings)))),
     )
     draw_station(_disc(figure, findings), findings, look)
     _legend(figure, look, findings, top)

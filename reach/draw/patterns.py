@@ -1,4 +1,4 @@
-"""Charts of when and where together: hour against distance, hour against direction; reach as a curve; per watt; by band.
+"""Charts of when and where together: hour against distance, hour against direction; reach as a curve; by band.
 
 `draw_...` draws onto the axes that it is given and returns what it drew; the function without that prefix makes the
 whole picture, with its words round it.
@@ -19,7 +19,7 @@ from reach.draw import captions, frame, style
 from reach.draw.style import points
 from reach.findings import Findings
 from reach.measure import sectors
-from reach.spots import RING_EDGES_KM, SECTOR_DEG
+from reach.spots import RING_EDGES_KM
 from reach.tell.sentences import pictures
 from reach.tell.sentences.reach import sector_name
 
@@ -40,16 +40,10 @@ _HEAT_PX = 18  # the numbers in the cells
 
 def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
-    title = hour_by_distance_title(findings)
+    title = pictures.hour_of_the_far(findings, PRINT)
     figure, axes = frame.chart(findings, look, title, notes=(pictures.empty_hour(findings),), left_px=110)
     draw_hour_by_distance(axes, findings, look)
     return figure
-
-
-def hour_by_distance_title(findings: Findings) -> str:
-    """Around which hour the farthest reports came."""
-    farthest = _by_ring(findings)[-1]
-    return pictures.hour_of_the_far(findings, int(farthest.argmax()), PRINT)
 
 
 def draw_hour_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -69,16 +63,9 @@ def _by_ring(findings: Findings) -> Floats:
 def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction. Needs a report with a direction."""
     notes = (captions.no_far_end(findings), pictures.empty_hour(findings))
-    figure, axes = frame.chart(findings, look, hour_by_bearing_title(findings), notes=notes, left_px=110)
+    figure, axes = frame.chart(findings, look, pictures.fullest_hour_and_way(findings, PRINT), notes=notes, left_px=110)
     draw_hour_by_bearing(axes, findings, look)
     return figure
-
-
-def hour_by_bearing_title(findings: Findings) -> str:
-    """Which hour and direction brought most reports."""
-    table = _by_sector(findings)
-    sector, hour = np.unravel_index(int(table.argmax()), table.shape)
-    return pictures.fullest_hour_and_way(int(hour), float(sector * SECTOR_DEG), table[sector, hour], PRINT)
 
 
 def draw_hour_by_bearing(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -251,62 +238,3 @@ def _beyond(rows: pd.DataFrame) -> tuple[Floats, Floats]:
 
 def _from_to(low_km: float, high_km: float) -> str:
     return f"{words.count(low_km)}{words.EN_DASH}{words.count(high_km)}"
-
-
-# --- for each watt ----------------------------------------------------------------------------------------------------
-
-
-def per_watt(findings: Findings, look: style.Theme) -> Figure:
-    """Reports per watt and hour on the air, by band and setup. Needs a setup and band whose power is known."""
-    note = pictures.watts_at(list(watts(findings)["at"]))
-    title = per_watt_title(findings)
-    figure, axes = frame.chart(findings, look, title, notes=(note,), left_px=200, right_px=160, rest="everything")
-    draw_per_watt(axes, findings, look)
-    return figure
-
-
-def per_watt_title(findings: Findings) -> str:
-    """Which band and setup brought most."""
-    best = watts(findings).sort_values("per_watt", kind="stable").iloc[-1]
-    return pictures.per_watt(str(best["band"]), str(best["setup"]), float(best["per_watt"]), PRINT)
-
-
-def draw_per_watt(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Returns the bars, setup by setup, then what stands at their ends."""
-    table = watts(findings)
-    y = np.arange(len(table))[::-1]
-    places = captions.setups(findings, table)
-    drawn: list[Artist] = []
-    for name in table["setup"].unique():
-        of, place = (table["setup"] == name).to_numpy(), places.get(name, 0)
-        color = captions.setup_color(findings, look, name) if name else look.plain
-        drawn += axes.barh(y[of], table["per_watt"][of], height=0.7, color=color, hatch=captions.HATCHES[place % 4],
-                           edgecolor=look.paper, linewidth=0)  # fmt: skip
-    for at_y, (_, row) in zip(y, table.iterrows(), strict=True):
-        label = f"  {pictures.watt_bar(row['per_watt'], row['reports'], row['power_w'], PRINT)}"
-        drawn.append(style.text(axes, row["per_watt"], at_y, label, px=style.TICK, color=look.ink, va="center"))
-    style.tidy(axes, look, grid="x")
-    axes.set_xlim(0, float(table["per_watt"].max()) * 1.16)
-    pairs = zip(table["band"].astype(str), table["setup"].astype(str), strict=True)
-    labels = [" · ".join(part for part in pair if part) for pair in pairs]
-    axes.set_yticks(y, [style.drawable(label) for label in labels])
-    style.name_axes(axes, look, x="reports per hour and watt")
-    return drawn
-
-
-def watts(findings: Findings) -> pd.DataFrame:
-    """Reports per hour and watt: band, setup ("" where unknown), reports, hours, power_w, at, per_watt; by band, setup.
-
-    Only groups whose power is known. Hours count ten-minute intervals with a report of the group.
-    """
-    timeline = findings.tally.timeline
-    setup = timeline["setup"].astype(object).where(timeline["setup"].notna(), "")
-    groups = timeline.groupby([timeline["band"].astype(str), setup], sort=True)
-    found = []
-    for (band, name), part in groups:
-        power = findings.reach.power.get((str(name), str(band)))
-        if power is not None and power.power_w is not None:
-            hours = part["start_utc"].nunique() / 6
-            reports = int(part["reports"].sum())
-            found.append((band, name, reports, hours, power.power_w, power.at, reports / hours / power.power_w))
-    return pd.DataFrame(found, columns=["band", "setup", "reports", "hours", "power_w", "at", "per_watt"])

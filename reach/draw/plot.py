@@ -93,7 +93,7 @@ class Plot:
     def squares(self, ax: Axes | None = None) -> Axes:
         """Locator squares, shaded by their reports."""
         self._need_reach()
-        return self._round(ax, areas.draw_squares, areas.squares_title(self._findings))
+        return self._round(ax, areas.draw_squares, pictures.squares(self._findings, PRINT))
 
     def busiest_hour(self, ax: Axes | None = None) -> Axes:
         """The hour with most reports on the world map, with the night side."""
@@ -126,13 +126,7 @@ class Plot:
     def strength_by_distance(self, ax: Axes | None = None) -> Axes:
         """SNR against distance: a dot a receiver and whole dB, and the median."""
         self._need_reach()
-        return self._drawn(ax, charts.draw_snr_by_distance, charts.snr_by_distance_title(self._findings))
-
-    def per_watt(self, ax: Axes | None = None) -> Axes:
-        """Reports per hour and watt, by band and setup."""
-        if patterns.watts(self._findings).empty:
-            raise DrawError("No setup's power is known; give power_w, and there are reports per watt to draw.")
-        return self._drawn(ax, patterns.draw_per_watt, patterns.per_watt_title(self._findings))
+        return self._drawn(ax, charts.draw_snr_by_distance, pictures.strength_by_distance(self._findings, PRINT))
 
     # --- when, where to -----------------------------------------------------------------------------------------------
 
@@ -144,13 +138,13 @@ class Plot:
     def hours_by_distance(self, ax: Axes | None = None) -> Axes:
         """Reports by hour and distance, as shaded cells."""
         self._need_reach()
-        title = patterns.hour_by_distance_title(self._findings)
+        title = pictures.hour_of_the_far(self._findings, PRINT)
         return _numbers_fit(self._drawn(ax, patterns.draw_hour_by_distance, title))
 
     def hours_by_direction(self, ax: Axes | None = None) -> Axes:
         """Reports by hour and direction, as shaded cells."""
         self._need_directions()
-        title = patterns.hour_by_bearing_title(self._findings)
+        title = pictures.fullest_hour_and_way(self._findings, PRINT)
         return _numbers_fit(self._drawn(ax, patterns.draw_hour_by_bearing, title))
 
     def timeline(self, ax: Axes | None = None) -> Axes:
@@ -200,7 +194,7 @@ class Plot:
 
     def _need_directions(self) -> None:
         self._need_reach()
-        if self._findings.reach.headline.fullest_sector is None:
+        if not self._findings.reach.headline.has_directions:
             raise DrawError("Every report came from the station's own cell, which has no direction.")
 
     def _need_comparison(self, *, receivers: bool = False) -> Any:

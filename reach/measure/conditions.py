@@ -17,6 +17,8 @@ import numpy as np
 import pandas as pd
 
 from reach.base import quantile
+from reach.measure import claims
+from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS
 from reach.measure.sectors import sector_of
 from reach.place.daylight import STATES, daylight
 from reach.spots import SECTOR_DEG
@@ -57,6 +59,7 @@ BEST_HOURS: Final = {
     "next_receivers_a_day": ("float64", "receivers_a_day of that hour; 0 where there is none"),
     "reports_all_hours": ("int64", "spots in that sector at any hour"),
     "enough": ("bool", "at least FEW_REPORTS from FEW_RECEIVERS, and more than one hour to choose from"),
+    "apart": ("bool", "enough, and the hour stands apart from every other by more than chance (measure.claims)"),
 }
 SKIP: Final = {
     "band": ("category", ""),
@@ -70,8 +73,6 @@ SKIP: Final = {
 }
 
 DARKNESS: Final = ("daylight all along", "less than half dark", "half or more dark", "dark all along")
-FEW_REPORTS: Final = 10
-FEW_RECEIVERS: Final = 3
 
 SKIP_CAUTION: Final = (
     "Observed, not proved: where nobody listens nobody reports, so an empty zone may be a zone without listeners, and "
@@ -164,7 +165,21 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
     table["hours_heard"] = np.array([hours_heard[band] for band in table["band"]], dtype=np.int64)
     table["receivers_a_day"] = table["visits"] / table["days"]
     table["reports_all_hours"] = table.groupby(["band", "sector"])["reports"].transform("sum")
-    return _best_of(table)
+    best = _best_of(table)
+    days = table.set_index(["band", "sector", "hour"])["days"]
+    return best.assign(
+        apart=np.array([_stands_apart(row, visits, days) for row in best.to_dict("records")], dtype=bool)
+    )
+
+
+def _stands_apart(best: Mapping[Any, Any], visits: pd.DataFrame, days: pd.Series) -> bool:
+    """Whether the best hour of a band and sector has more receivers a day than every other hour by more than chance."""
+    if not best["enough"]:
+        return False
+    band, sector = best["band"], best["sector_deg"] // SECTOR_DEG
+    some = visits[(visits["band"] == band).to_numpy() & (visits["sector"] == sector).to_numpy()]
+    a_day = 1 / days.loc[(band, sector)].reindex(some["hour"]).to_numpy()
+    return claims.closest(best["best_hour_utc"], some["hour"], some["rx_call"].cat.codes, a_day, 24) < claims.LEVEL
 
 
 def _best_of(table: pd.DataFrame) -> pd.DataFrame:
@@ -180,7 +195,7 @@ def _best_of(table: pd.DataFrame) -> pd.DataFrame:
         & (ranked["receivers"] >= FEW_RECEIVERS)
         & (ranked["hours_heard"] > 1),
     )
-    return _shaped(ranked.drop_duplicates(["band", "sector"]), BEST_HOURS)
+    return _shaped(ranked.drop_duplicates(["band", "sector"]).assign(apart=False), BEST_HOURS)
 
 
 def best_hour_sentence(row: Mapping[str, Any] | pd.Series) -> str:
@@ -192,7 +207,7 @@ def best_hour_sentence(row: Mapping[str, Any] | pd.Series) -> str:
     towards, at = f"{row['band']} towards {int(row['sector_deg'])} degrees", _clock(row["best_hour_utc"])
     if int(row["hours_heard"]) < 2:
         return f"{towards}: only {at} can be told ({behind}); no other hour brought reports on this band."
-    if not bool(row["enough"]):
+    if not bool(row["apart"]):
         return f"{towards}: perhaps {at} ({behind}), too little to tell."
     ahead = f"{float(row['receivers_a_day']):.1f} receivers a day"
     if int(row["next_hour_utc"]) >= 0:

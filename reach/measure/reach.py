@@ -14,6 +14,10 @@ power           the power that "per watt" is worked out with: entries setup ("" 
                 power_w (null where it is not known), at ("antenna", or "radio" where losses are not known)
 all             a block over all accepted spots
 corroborated    the same over spots of corroborated receivers only: the one that headlines use
+claims          what may be singled out of the corroborated spots, by measure.claims.Kind: winner, runner_up, reason (apart:
+                it may; alike, few, alone: it may not), alike (those it does not stand apart from), value and next_value
+                (of winner and runner-up: spots, or a median), spots and receivers behind it, candidates, p (of the
+                closest test), confounders (what the difference may come from instead)
 spots_between   how many spots stand behind the difference of the two
 suspect_spots   how many of these are of suspect receivers
 
@@ -22,9 +26,10 @@ Figures (an `..._interval` is [low, high], null with fewer than six effective re
 spots, receivers (distinct callsigns), places (distinct callsign and locator), squares (distinct first four
     characters), countries (distinct, of the receivers' cells), days (UTC)
 median_km, p90_km       half, and nine in ten, of the spots came from within this distance; each with its _interval
-farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bands, reports,
+farthest                rx_call, rx_locator, country, distance_km, uncertainty_km, bearing_deg, bearing_uncertainty_deg, bands, reports,
                         best_snr_db, first_utc, trust (spots.TRUST); null where there are no spots
-km_per_watt             the most kilometres by watt of any path; null where a power is not known
+km_per_watt             the most kilometres by watt of any path: a curiosity of one report, no measure of a setup, since watts
+                        add decibels and kilometres hang on where somebody listens; null where a power is not known
 median_snr_at_1_w_db    median SNR if every spot had been sent with 1 W; null where a power is not known. Where the
                         station heard others: over the reports whose own power is known, null below half of them
 snr_db                  lowest, lower_quartile, median, upper_quartile, highest
@@ -39,7 +44,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -47,8 +52,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import bands, keys, quantile
+from reach.measure import singled_out
+from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Claim, Kind
 from reach.measure.sectors import SECTORS, ring_of, sector_of
 from reach.measure.tally import Tally
+from reach.place import path
 from reach.spots import CORROBORATED, RING_EDGES_KM, SECTOR_DEG, SUSPECT
 
 if TYPE_CHECKING:
@@ -60,7 +68,6 @@ Flags = npt.NDArray[np.bool_]
 
 LEAST_RECEIVERS: Final = 6.0  # effective receivers below which no interval is given
 NORMAL_95: Final = 1.959963984540054  # the 97.5th percentile of the normal distribution
-FEW_REPORTS, FEW_RECEIVERS = 10, 3  # a sector or an hour with less than either is not singled out
 NAN: Final = float("nan")
 
 
@@ -83,7 +90,8 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Farthest:
-    """The farthest receiver of a set of reports; trust : spots.TRUST, how far its locator can be trusted."""
+    """The farthest receiver of a set of reports; bearing_within_deg : how far the bearing may be off for the size of the cells;
+    trust : spots.TRUST, how far its locator can be trusted."""
 
     call: str
     locator: str
@@ -91,6 +99,7 @@ class Farthest:
     distance_km: float
     uncertainty_km: float
     bearing_deg: float
+    bearing_within_deg: float
     reports: int
     bands: tuple[str, ...]
     best_snr_db: float
@@ -107,11 +116,6 @@ class Hour:
     receivers: int
     median_km: Estimate
 
-    @property
-    def is_few(self) -> bool:
-        """Too few reports or receivers to be singled out."""
-        return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
-
 
 @dataclass(frozen=True)
 class Sector:
@@ -123,6 +127,11 @@ class Sector:
     share: Estimate
     median_km: float
     p90_km: float
+
+    @property
+    def is_few(self) -> bool:
+        """Too few reports or receivers for its distances to be told."""
+        return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
 
 
 @dataclass(frozen=True)
@@ -162,31 +171,29 @@ class Figures:
     rings: tuple[Ring, ...]
 
     @property
-    def busiest(self) -> Hour:
-        """The hour of the day with most reports, the earlier of two. ValueError without reports."""
-        return max(self.hours, key=lambda hour: (hour.reports, -hour.hour_utc))
+    def is_few(self) -> bool:
+        """Too few reports or receivers for a share of them to say anything of others."""
+        return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
 
     @property
-    def farthest_hour(self) -> Hour | None:
-        """The hour whose reports came from farthest, of those that can be singled out; None with fewer than two."""
-        enough = [hour for hour in self.hours if not hour.is_few]
-        return max(enough, key=lambda hour: hour.median_km.value) if len(enough) > 1 else None
-
-    @property
-    def fullest_sector(self) -> Sector | None:
-        """The direction with most reports, the first of two; None where no report has a direction."""
-        top = max(self.sectors, key=lambda sector: sector.reports)
-        return top if top.reports else None
+    def has_directions(self) -> bool:
+        """Whether any report has a direction: none from the station's own cell has."""
+        return any(sector.reports for sector in self.sectors)
 
 
 @dataclass(frozen=True)
 class Block:
-    """Figures over all and over parts of a set of reports. Bands come longest wave first."""
+    """Figures over all and over parts of a set of reports. Bands come longest wave first.
+
+    claims : what may be singled out of `overall`. Of all reports that is the hour alone: whatever else is claimed hangs on
+        locators, so that only corroborated ones carry it
+    """
 
     overall: Figures
     by_band: dict[str, Figures]
     by_setup: dict[str, Figures]
     by_band_and_setup: dict[tuple[str, str], Figures]
+    claims: Mapping[Kind, Claim] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, repr=False)
@@ -212,6 +219,11 @@ class Reach:
         return self.corroborated.overall
 
     @property
+    def claims(self) -> Mapping[Kind, Claim]:
+        """What may be singled out of them."""
+        return self.corroborated.claims
+
+    @property
     def between(self) -> int:
         """Reports that were accepted and do not count in the headline."""
         return self.all.overall.reports - self.headline.reports
@@ -230,6 +242,7 @@ class Reach:
             ],
             "all": _block_dict(self.all),
             "corroborated": _block_dict(self.corroborated),
+            "claims": {kind.value: _claim_dict(claim) for kind, claim in self.claims.items()},
             "spots_between": self.between,
             "suspect_spots": self.suspect,
         }
@@ -259,8 +272,13 @@ def reach(
     return Reach(
         first_utc=cells["first_utc"].min(),
         last_utc=cells["last_utc"].max(),
-        all=_block(rows, np.ones(len(cells), dtype=bool)),
-        corroborated=_block(rows, trust == CORROBORATED),
+        all=replace(
+            _block(rows, np.ones(len(cells), dtype=bool)),
+            claims={Kind.FULLEST_HOUR: singled_out.fullest_hour(cells)},
+        ),
+        corroborated=replace(
+            _block(rows, trust == CORROBORATED), claims=singled_out.found(cells[trust == CORROBORATED])
+        ),
         suspect=int(cells["reports"].to_numpy()[trust == SUSPECT].sum()),
         power=known,
     )
@@ -438,6 +456,7 @@ def _farthest(rows: _Rows, chosen: Flags, places: pd.DataFrame) -> Farthest | No
         distance_km=float(top["distance_km"]),
         uncertainty_km=float(top["distance_uncertainty_km"]),
         bearing_deg=float(top["bearing_deg"]),
+        bearing_within_deg=float(path.bearing_within_deg(top["distance_km"], top["distance_uncertainty_km"])),
         reports=int(same["reports"].sum()),
         bands=tuple(bands.in_order(set(same["band"].dropna().astype(str)))),
         best_snr_db=float(same["snr_db"].max()),
@@ -536,6 +555,22 @@ def _figures_dict(found: Figures) -> dict[str, Any]:
     }
 
 
+def _claim_dict(claim: Claim) -> dict[str, Any]:
+    return {
+        "winner": claim.winner,
+        "runner_up": claim.runner_up,
+        "reason": claim.reason.value,
+        "alike": list(claim.alike),
+        "value": _plain(claim.value),
+        "next_value": _plain(claim.next_value),
+        "spots": claim.reports,
+        "receivers": claim.receivers,
+        "candidates": claim.candidates,
+        "p": _plain(claim.p),
+        "confounders": [each.value for each in claim.confounders],
+    }
+
+
 def _farthest_dict(far: Farthest) -> dict[str, Any]:
     return {
         "rx_call": far.call,
@@ -544,6 +579,7 @@ def _farthest_dict(far: Farthest) -> dict[str, Any]:
         "distance_km": _plain(far.distance_km),
         "uncertainty_km": _plain(far.uncertainty_km),
         "bearing_deg": _plain(far.bearing_deg),
+        "bearing_uncertainty_deg": _plain(far.bearing_within_deg),
         "bands": list(far.bands),
         "reports": far.reports,
         "best_snr_db": _plain(far.best_snr_db),

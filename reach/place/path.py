@@ -16,6 +16,9 @@ from pyproj import Geod
 from reach.base import locator
 
 Floats = npt.NDArray[np.float64]
+MEAN_RADIUS_KM: Final = 6371.0088  # of WGS 84, (2a + b) / 3
+# From here on the long way round is hardly longer than the short one, and the bearing hangs on a few kilometres.
+ANTIPODE_KM: Final = 19_000.0
 WGS84: Final = (6378137.0, 1 / 298.257223563)  # semi-major axis [m], flattening; by definition
 
 
@@ -68,6 +71,22 @@ def turn(azimuth_deg: Floats) -> Floats:
     """Any angle as a bearing, 0 <= b < 360 [deg]. np.mod alone turns -1e-15 into 360."""
     bearing = np.mod(azimuth_deg, 360.0)
     return np.where(bearing >= 360.0, 0.0, bearing)
+
+
+def bearing_within_deg(distance_km: npt.ArrayLike, uncertainty_km: npt.ArrayLike) -> Floats:
+    """How far a bearing may be off because nobody knows where in their cells the two ends are.
+
+    distance_km, uncertainty_km : shape (n,), of the path; of both its cells together
+    Returns deg, shape (n,), 0..180: little in between, much close by and near the antipode, where a few kilometres at the far
+    end turn the path about. 180 where every bearing may be right, and NaN where there is none (distance 0).
+    Source: the angle under which a circle is seen, sin b = sin r / sin d, on a sphere of the earth's mean radius (spherical law
+    of sines; Todhunter 1886, Spherical Trigonometry, 40).
+    """
+    far, near = np.asarray(distance_km, float) / MEAN_RADIUS_KM, np.asarray(uncertainty_km, float) / MEAN_RADIUS_KM
+    opened, seen = np.sin(np.minimum(near, np.pi / 2)), np.sin(np.clip(far, 0.0, np.pi))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        found = np.where(opened < seen, np.degrees(np.arcsin(np.minimum(opened / seen, 1.0))), 180.0)
+    return np.where(far > 0, found, np.nan)
 
 
 def cell_radius_km(locators: Iterable[str]) -> Floats:

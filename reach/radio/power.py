@@ -232,7 +232,7 @@ def budgets(study: Study, bands: Mapping[str, float | None] | Iterable[str]) -> 
     found = {}
     for name, setup in setups.items():
         for band, typical_mhz in wanted.items():
-            mhz = typical_mhz if typical_mhz is not None else middle_mhz(band, region=study.options.itu_region)
+            mhz = typical_mhz if typical_mhz is not None else middle_mhz(band, region=study.options.itu_region or 1)
             try:
                 found[name, band] = _on_band(setup, study.power_w(name), mhz)
             except LineError as error:

@@ -69,7 +69,7 @@ def trim(resonant_mhz: float, wanted_mhz: float, *, length_m: float | None = Non
     resonant_mhz, wanted_mhz : where it is resonant, and where it should be
     length_m : its present length, where known
     Returns Trim. LineError where a frequency or the length cannot be.
-    14.170 to 14.070 MHz is 0.7 % longer. Source: length is inversely proportional to frequency (common practice).
+    14.150 to 14.050 MHz is 0.7 % longer. Source: length is inversely proportional to frequency (common practice).
     """
     change = check_frequency_mhz(resonant_mhz) / check_frequency_mhz(wanted_mhz) - 1
     if length_m is not None and not (math.isfinite(length_m) and length_m > 0):

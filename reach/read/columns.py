@@ -7,7 +7,7 @@ only the user can tell.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -45,6 +45,7 @@ _TOLD_BELOW, _ASSUMED_BELOW, _ASKED_BELOW, _SNR_ASKED_BELOW = 6.0, 3.0, 1.0, 4.5
 _PLAIN_WORD: Final = 0.75
 _LIKE_SNR: Final = 3.0  # what values alone must score
 _LESS_LIKE_SNR: Final = 2.0  # by so much less than another column: header and values speak against each other
+_SAID: Final = 0.5  # leaning of a header from which it says who received
 _KHZ: Final = 0.003
 _POWER_UNITS: Final = ("w", "mw", "dbm")
 _LISTED_STEPS: Final = {7, 13, 17, 23, 27, 33, 37, 43, 47, 53, 57}  # dBm that hardly anybody has in watts
@@ -63,6 +64,7 @@ class Reading:
     assumptions, questions  see read.understood
     scale        raw column -> factor for its numbers, where the file has a unit that no raw column has
     band_by_mhz  whether bare numbers of the band column are megahertz
+    constants    raw column -> text of all its cells: this station's own end, where no column says it
     """
 
     place: dict[str, int]
@@ -71,6 +73,7 @@ class Reading:
     questions: tuple[Question, ...] = ()
     scale: dict[str, float] = field(default_factory=dict)
     band_by_mhz: bool = False
+    constants: dict[str, str] = field(default_factory=dict)
 
 
 def understand(
@@ -81,6 +84,7 @@ def understand(
     chosen: Mapping[str, int] | None = None,
     own: Own | None = None,
     power_w: float | None = None,
+    heard: bool = False,
 ) -> Reading:
     """What the columns of a file are.
 
@@ -89,38 +93,70 @@ def understand(
     headed   : whether it has a header
     chosen   : raw column -> position, as the user says
     own      : the station, where it is known; power_w : its power
+    heard    : whether the user asks for what the station heard of others
     Returns Reading. Where it has questions its place is only a guess.
     """
     chosen, own = dict(chosen or {}), own or Own()
-    if not profiles[0].rows:  # words are all there is
+    if not profiles[0].raw:  # words are all there is
         names = [p.name for p in profiles]
         by_words = headers.match(names, chosen=chosen, name=source)
         headers.require(by_words, names, name=source)
         return _finish(by_words.place, profiles, None, chosen, source, power_w)
-    plain = _plain(profiles, chosen, source) if headed else None
+    thinned = [p.thinned for p in profiles]
+    plain = _plain(thinned, chosen, source) if headed else None
     if plain is not None:
-        return _finish(plain, profiles, None, chosen, source, power_w)
+        return _finish(plain, thinned, None, chosen, source, power_w)
     fixed = {_role_of(raw, chosen): at for raw, at in chosen.items()}
     assignment = roles.assign(profiles, own, fixed)
     place = dict(assignment.place)
     if "datetime" in place and not {"date", "clock"} & fixed.keys():
         place = {role: at for role, at in place.items() if role not in ("date", "clock")}
-    questions = _questions(profiles, assignment, place, fixed, own, source, headed)
+    place, constants = _own_end(place, profiles, own, heard, fixed)
+    known = {role: -1 for role in constants if role in _NEEDED}
+    questions = _questions(profiles, assignment, {**place, **known}, fixed, own, source, headed)
     if questions and headed and profiles[0].rows and len(profiles[0].rows) < _FEW_ROWS:
         by_header = _by_header(profiles, chosen, source)
-        if by_header is not None:
+        if by_header is not None and _fits(by_header, profiles, chosen):
             return _finish(by_header, profiles, None, chosen, source, power_w)
     found = _finish(_raw_place(place, profiles, chosen), profiles, assignment, chosen, source, power_w)
     notes = () if headed else (Assumption("no-header"),)
     told = tuple(_told(column) for column in found.columns if column.sure in (TOLD, ASSUMED))
-    return Reading(
-        found.place,
-        found.columns,
-        (*notes, *told, *found.assumptions),
-        (*questions, *found.questions),
-        found.scale,
-        found.band_by_mhz,
+    if constants:
+        notes = (
+            *notes,
+            Assumption("own-end", {"call": constants.get("rx_call", ""), "locator": constants["rx_locator"]}),
+        )
+    return replace(
+        found,
+        assumptions=(*notes, *told, *found.assumptions),
+        questions=(*questions, *found.questions),
+        constants=constants,
     )
+
+
+def _own_end(
+    place: dict[str, int], profiles: Sequence[Profile], own: Own, heard: bool, fixed: Mapping[str, int]
+) -> tuple[dict[str, int], dict[str, str]]:
+    """Places, and what this station's own end is where it received and no column says so: raw column -> its text.
+
+    A list of what a station heard need not name the station in every row. That it is such a list the user has to say, or
+    the column of receivers, which then holds this station only.
+    """
+    if not own.call or not own.locator:
+        return place, {}
+    received = place.get("rx_call")
+    all_own = received is not None and all(own.is_call(text) for text in profiles[received].counts)
+    if all_own and "rx_locator" not in place and "tx_locator" in place:
+        return place, {"rx_locator": own.locator}
+    if not heard or all_own or {"rx_call", "tx_call"} <= place.keys() or "rx_call" in fixed:
+        return place, {}
+    if received is not None and profiles[received].lean("rx") > _SAID:
+        return place, {}
+    turned = {"rx_call": "tx_call", "rx_locator": "tx_locator"}
+    moved = {turned.get(role, role) if turned.get(role) not in place else role: at for role, at in place.items()}
+    if {"rx_call", "rx_locator"} & moved.keys():
+        return place, {}
+    return moved, {"rx_call": own.call, "rx_locator": own.locator}
 
 
 # ------------------------------------------------------------------------------------------------------- the plain way
@@ -143,9 +179,12 @@ def _plain(profiles: Sequence[Profile], chosen: dict[str, int], source: str) -> 
     if place is None:
         return None
     if not profiles or len(profiles[0].rows) < _FEW_ROWS:
-        freq = next((raw for raw in place if raw.startswith("freq")), None)
-        sound = freq is None or freq in chosen or not profiles[0].rows or _sound(freq, profiles[place[freq]])
-        return place if sound else None
+        # So few may all be faulty, and then the header stands; but where each is of another kind it does not.
+        if not _fits(place, profiles, chosen):
+            return None
+        mine, others = profiles[place["snr_db"]], [p for p in profiles if p.at not in place.values()]
+        likelier = any(roles.snr_by_values(p) > roles.snr_by_values(mine) for p in others if p.filled)
+        return None if likelier and "snr_db" not in chosen else place
     if not _timed(place, profiles):
         return None
     others = [p for p in profiles if p.at not in place.values() and p.filled]
@@ -162,6 +201,17 @@ def _plain(profiles: Sequence[Profile], chosen: dict[str, int], source: str) -> 
     if "snr_db" not in chosen and not _best_snr(profiles[place["snr_db"]], others):
         return None
     return place if all(raw in chosen or _sound(raw, profiles[at]) for raw, at in place.items()) else None
+
+
+def _fits(place: Mapping[str, int], profiles: Sequence[Profile], chosen: Mapping[str, int]) -> bool:
+    """Whether no column that has cells holds another kind than its header says."""
+
+    def fits(raw: str, p: Profile) -> bool:
+        # Who it was may be called anything, as long as it is not plainly something else.
+        other = raw.endswith("_call") and max(map(p.share, ("locator", "number", "moment"))) < 0.6
+        return raw in chosen or not p.filled or other or _sound(raw, p)
+
+    return all(fits(raw, profiles[at]) for raw, at in place.items())
 
 
 def _timed(place: Mapping[str, int], profiles: Sequence[Profile]) -> bool:
@@ -183,7 +233,7 @@ def _agree(band: Profile, freq: Profile) -> bool:
         for text, value in zip(band.rows, freq.values, strict=True)
         if text and value > 0
     ]
-    return sum(int(a == b) for a, b in pairs) >= len(pairs) / 2
+    return sum(1 for a, b in pairs if a == b) >= len(pairs) / 2
 
 
 def _best_snr(mine: Profile, others: Sequence[Profile]) -> bool:
@@ -206,6 +256,11 @@ def _sound(raw: str, p: Profile) -> bool:
     if raw.startswith("freq"):
         units = ("mhz", "khz", "hz") if raw == "freq" else (raw[5:],)
         return any(p.share(f"in band {unit}") > 0.8 for unit in units)
+    if raw in ("time_utc", "date"):
+        return (
+            p.share("number") < 0.9
+            or max(map(p.share, ("epoch", "serial", "digits", "dotted", "fraction of a day"))) > 0.5
+        )
     if raw.startswith("power"):
         return len(p.numbers) > 0.7 * p.filled and p.unit in ("", "w", "mw", "dbm", "kw")
     if raw == "band":
@@ -504,6 +559,13 @@ def _missing(
         rst = next((p for p in profiles if _is_rst(p)), None)
         if rst is not None:
             return Question("rst", source, {"name": _name(rst), "example": rst.example})
+    if role == "rx_call" and "tx_call" in place and own.call:
+        name = _name(profiles[place["tx_call"]])
+        options = (
+            Choice(name, f"stations that {own.call} heard", "--heard"),
+            Choice(name, f"stations that heard {own.call}", f"--column callsign={shell(name)}"),
+        )
+        return Question("who-received", source, {"role": role, "name": name}, options)
     if role == "rx_locator" and "tx_locator" in place:
         p = profiles[place["tx_locator"]]
         if len(p.counts) == 1:

@@ -71,12 +71,12 @@ _DATES: Final = (
 )  # fmt: skip
 _HALF: Final = r"(?P<{0}>[ap]\.? ?m\.?|午前|午後|上午|下午|오전|오후)"
 _COLON: Final = (
-    rf"(?:{_HALF.format('h1')} ?)?(?P<hh>\d{{1,2}}) ?(?:[:h時时시点]|uhr) ?(?P<mm>\d{{1,2}})"
+    rf"(?:{_HALF.format('h1')} ?)?(?P<hh>\d{{1,2}}) ?(?:[:hu時时시点]|uhr) ?(?P<mm>\d{{1,2}})"
     r"(?: ?(?:[:'分분]|m(?![a-z])|min\.?) ?(?:(?P<ss>\d{1,2})(?:[.,](?P<f>\d{1,9}))? ?(?:s|秒|초|\"|'')?)?)?"
-    rf"(?: ?{_HALF.format('h2')})?(?: ?(?:uhr|h|klo|ч)\b\.?)?"
+    rf"(?: ?{_HALF.format('h2')})?(?: ?(?:uhr|uur|h|klo|ч)\b\.?)?"
 )
-_HOUR: Final = rf"(?:{_HALF.format('h1')} ?)?(?P<hh>\d{{1,2}}) ?(?:(?:h|uhr|時|时|시)|{_HALF.format('h2')})"
-_DOTTED: Final = r"(?P<hh>\d{1,2})[.,](?P<mm>\d{1,2})(?:[.,](?P<ss>\d\d))?(?: ?uhr)?"
+_HOUR: Final = rf"(?:{_HALF.format('h1')} ?)?(?P<hh>\d{{1,2}}) ?(?:(?:h|uhr|uur|時|时|시)|{_HALF.format('h2')})"
+_DOTTED: Final = r"(?P<hh>\d{1,2})[.,](?P<mm>\d{1,2})(?:[.,](?P<ss>\d\d))?(?: ?(?:uhr|uur))?"
 _DIGITS: Final = r"(?P<digits>\d{3,4}|\d{6})"
 _ZONE: Final = r"(?: ?\(?(?P<zone>(?:utc|gmt)? ?[-+] ?\d{1,2}(?::?\d\d)?|[^\W\d_]{1,5}|日本時間|한국시간)\)?)?"
 _LEAD: Final = r"(?:(?:kl|klo|um|at|à|a las|alle|ore|о|в)\.? )?"
@@ -86,7 +86,7 @@ _CLOCKS: Final = {
     "colon": re.compile(f"{_LEAD}{_COLON}{_ZONE}", _I),
     "hour": re.compile(f"{_LEAD}{_HOUR}{_ZONE}", _I),
     "dotted": re.compile(f"{_LEAD}{_DOTTED}{_ZONE}", _I),
-    "digits": re.compile(rf"(?P<digits>\d{{1,6}})(?: ?(?:h|uhr))?{_ZONE}", _I),
+    "digits": re.compile(rf"(?P<digits>\d{{1,6}})(?: ?(?:h|uhr|uur))?{_ZONE}", _I),
 }
 _ONLY_DATE: Final = [(kind, re.compile(shape, _I)) for kind, shape in _DATES]
 _SIX: Final = _DATES[5][1]  # six digits: too little to find a date by where a clock may stand as well

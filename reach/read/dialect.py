@@ -222,7 +222,9 @@ def _cut(mark: str, found: list[Record]) -> _Cut | None:
         return None
     width, rows = max(widths.items(), key=lambda item: (item[1], item[0]))
     body = [record for record in found if len(record.cells) == width]
-    columns = [[kind_of(record.cells[k]) for record in body] for k in range(width)]
+    # A header is no data and tells nothing of how well its mark cuts.
+    headed = len(body) > 1 and all(kind_of(cell) in ("", "text", "call") for cell in body[0].cells)
+    columns = [[kind_of(record.cells[k]) for record in body[headed:]] for k in range(width)]
     kinds, purity = [], []
     for column in columns:
         filled = Counter(kind for kind in column if kind)

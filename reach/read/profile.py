@@ -19,6 +19,7 @@ from reach.base import bands
 from reach.read import cells, dates, lexicon
 
 MOST_ROWS: Final = 2000
+_FEW_ROWS: Final = 300
 _FIRST_LOOK: Final = 60
 _MANY: Final = 300  # distinct cells are looked at no further, at even steps: shares within two hundredths
 Floats = npt.NDArray[np.float64]
@@ -100,12 +101,23 @@ class Profile:
 
     name  its header as in the file; "" where it has none
     at    its position, from 0
-    rows  tidy cells of the rows that were looked at, blank ones included
+    raw   cells of the rows that are looked at, as in the file
     """
 
     name: str
     at: int
-    rows: tuple[str, ...]
+    raw: Sequence[str]
+
+    @cached_property
+    def rows(self) -> tuple[str, ...]:
+        """The cells, tidy, blank ones included."""
+        return tuple(map(cells.tidy, self.raw))
+
+    @cached_property
+    def thinned(self) -> Profile:
+        """The same on fewer rows, where only what is plain is looked for."""
+        step = -(-len(self.raw) // _FEW_ROWS) if self.raw else 1
+        return Profile(self.name, self.at, self.raw[::step])
 
     @cached_property
     def counts(self) -> Counter[str]:
@@ -203,4 +215,4 @@ def profiles(names: Sequence[str], rows: Sequence[Sequence[str]]) -> list[Profil
     """
     step = -(-len(rows) // MOST_ROWS) if rows else 1
     some = rows[::step]
-    return [Profile(name, at, tuple(cells.tidy(row[at]) for row in some)) for at, name in enumerate(names)]
+    return [Profile(name, at, [row[at] for row in some]) for at, name in enumerate(names)]

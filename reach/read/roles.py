@@ -177,10 +177,11 @@ class Scores:
         if not p.lean("call"):
             base -= 2 * p.lean("locator", "mode", "band", "snr")
         several = len(p.counts) > 1
-        rx = base + 3 * p.lean("rx") - 3 * p.lean("tx") + (0.6 if several else -1.0)
+        to_tx, to_rx = self._ends(p)
+        rx = base + 3 * to_rx - 3 * to_tx + (0.6 if several else -1.0)
         # A file whose header says that this station received is what it heard, and means it.
-        heard = p.lean("rx") > p.lean("tx")
-        tx = base + 3 * p.lean("tx") - 3 * p.lean("rx") - 0.5 + (0 if heard else 4 * q)
+        heard = p.lean("rx") > max(p.lean("tx"), p.lean("own"))
+        tx = base + 3 * to_tx - 3 * to_rx - 0.5 + (0 if heard else 4 * q)
         if q > 0.98 and not heard:
             tx += 3
             rx -= 7
@@ -195,9 +196,10 @@ class Scores:
         q = sum(count for text, count in p.counts.items() if self.own.is_locator(text)) / p.filled
         base = 10 * share + 1.5 * p.lean("locator")
         several = len(p.counts) > 1
-        rx = base + 3 * p.lean("rx") - 3 * p.lean("tx") + (0.6 if several else -1.0)
-        heard = p.lean("rx") > p.lean("tx")
-        tx = base + 3 * p.lean("tx") - 3 * p.lean("rx") - 0.5 + (0 if heard else 4 * q)
+        to_tx, to_rx = self._ends(p)
+        rx = base + 3 * to_rx - 3 * to_tx + (0.6 if several else -1.0)
+        heard = p.lean("rx") > max(p.lean("tx"), p.lean("own"))
+        tx = base + 3 * to_tx - 3 * to_rx - 0.5 + (0 if heard else 4 * q)
         if q > 0.98 and not heard:
             tx += 3
             rx -= 7
@@ -205,16 +207,29 @@ class Scores:
             rx += 2
         return {"rx_locator": rx, "tx_locator": tx}
 
+    def _ends(self, p: Profile) -> tuple[float, float]:
+        """How much a header leans to the transmitter and to the receiver.
+
+        "My" and "DX" say whose it is and not who transmitted. Most exports are of what others heard of this station, and
+        beside a reporter the DX is who was heard; the frequencies may say otherwise (read.direction).
+        """
+        mine = any(q.lean("own") > 0 for q in self.columns)
+        to_tx = max(p.lean("tx"), 0.8 * p.lean("own"), 0.0 if mine else 0.8 * p.lean("dx"))
+        return to_tx, max(p.lean("rx"), 0.6 * p.lean("dx") if mine else 0.0)
+
     def _partners(self, scores: Floats) -> None:
         """A locator goes with the callsign that it belongs to: of one station there is one place."""
-        if len(self.calls) != 2 or len(self.locators) != 2:
+        if len(self.calls) != 2 or len(self.locators) not in (1, 2):
             return
         rx, tx = ROLES.index("rx_call"), ROLES.index("tx_call")
         for place in self.locators:
             fits = [_depends(place, call) for call in self.calls]
             for k in (0, 1):
                 if fits[k] >= 0.9 and fits[1 - k] < 0.6:
-                    lean = float(np.clip(scores[self.calls[k].at, rx] - scores[self.calls[k].at, tx], -3, 3)) / 2
+                    # How much likelier this one is the receiver than the other one is.
+                    mine, other = (scores[self.calls[n].at, rx] - scores[self.calls[n].at, tx] for n in (k, 1 - k))
+                    lean = float(np.clip(mine - other, -3, 3)) / 2
+                    lean *= 2 if len(self.locators) == 1 else 1  # nothing else tells whose a lone locator is
                     scores[place.at, ROLES.index("rx_locator")] += lean
                     scores[place.at, ROLES.index("tx_locator")] -= lean
 
@@ -228,9 +243,10 @@ class Scores:
         score += 4 * lean - _bad(p, "snr") - (2 * p.lean("other") if not lean else p.lean("other"))
         far = self._far
         if far is not None:
-            near = ~np.isnan(p.values[: len(far)]) & ~np.isnan(far) & (far > 50)
-            if near.sum() >= 12 and p.values[: len(far)][near].std() > 0:
-                r = np.corrcoef(np.log(far[near]), p.values[: len(far)][near])[0, 1]
+            x = p.values
+            near = ~np.isnan(x) & ~np.isnan(far) & (far > 50)
+            if near.sum() >= 12 and x[near].std() > 0 and far[near].std() > 1:
+                r = np.corrcoef(np.log(far[near]), x[near])[0, 1]
                 score += 1.5 if r < -0.25 else 0
         return float(score)
 
@@ -315,7 +331,7 @@ class Scores:
                     for n, v in zip(named, q.values, strict=True)
                     if n and v > 0
                 ]
-                if len(pairs) >= 3:
+                if pairs:
                     agree = np.mean([there in n for n, there in pairs])
                     scores[p.at, k] += 6 if agree > 0.95 else -4 if agree < 0.5 else 0
                     break

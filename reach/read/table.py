@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from reach.errors import InputError
 from reach.findings import InputFile
@@ -49,6 +50,7 @@ class Asked:
     settings  what the user settled for all files; by_file: for single ones, by their names
     own       the station: callsign and locator; power_w: its power [W]
     now       no date is later than the day after
+    heard     whether what the station heard of others is asked for
     days      days since 1970 on which the station was on the air, where a schedule tells
     """
 
@@ -57,6 +59,7 @@ class Asked:
     own: Own = field(default_factory=Own)
     power_w: float | None = None
     now: datetime = field(default_factory=lambda: datetime.now(UTC))
+    heard: bool = False
     days: Sequence[int] = ()
 
     def of(self, name: str) -> Settings:
@@ -145,7 +148,13 @@ def _rows(file: _File, asked: Asked) -> _Part:
     chosen = headers.choose(names, file.settings.columns, name=name)
     sampled = profile.profiles(names, _sample(text, delimiter, len(names), file.written.header_lines))
     found = columns.understand(
-        sampled, source=name, headed=file.written.headed, chosen=chosen, own=asked.own, power_w=asked.power_w
+        sampled,
+        source=name,
+        headed=file.written.headed,
+        chosen=chosen,
+        own=asked.own,
+        power_w=asked.power_w,
+        heard=asked.heard,
     )
     # Where the user is asked, no row is read: what would be done with them?
     if found.questions and not {"datetime", "date", "clock"} & found.place.keys():
@@ -154,9 +163,9 @@ def _rows(file: _File, asked: Asked) -> _Part:
         text, delimiter=delimiter, place=found.place, width=len(names), header_lines=file.written.header_lines
     )
     when = _times(taken.columns, found, file, asked)
-    ready = Rows(
-        _joined_time(readable.columns(taken.columns, found)), taken.line, _no_reports(taken, found.place, names)
-    )
+    same = {ours: Column(np.zeros(len(taken.line), dtype=np.int8), [text]) for ours, text in found.constants.items()}
+    cells_ready = _joined_time(readable.columns(taken.columns, found)) | same
+    ready = Rows(cells_ready, taken.line, _no_reports(taken, found.place, names))
     micros = None if when is None else when.micros
     whose = direction(taken.columns, found, sampled, micros, asked.own)
     return _Part(ready, micros, replace(_told(file, found, when, ready), direction=whose))
@@ -236,6 +245,7 @@ def asked_by(study: Study, now: datetime | None = None) -> Asked:
         own=Own(station.callsign.strip(), station.locator.strip()),
         power_w=station.power_w,
         now=now or datetime.now(UTC),
+        heard=study.direction == "heard",
     )
 
 
@@ -280,13 +290,10 @@ def _zone_of_plain(found: Reading, ready: Rows) -> tuple[Assumption, ...]:
 def _no_reports(taken: Rows, place: Mapping[str, int], names: Sequence[str]) -> dict[int, str]:
     """Faults of rows, with those of rows that are no report: the header once more, the total at the end."""
     faults = dict(taken.faults)
-    alike = {
-        ours: [k for k, word in enumerate(taken.columns[ours].words) if word.strip() == names[at].strip()]
-        for ours, at in place.items()
-        if names[at].strip()
-    }
-    if sum(map(bool, alike.values())) >= min(3, len(place)):
-        again = sum(np.isin(taken.columns[ours].codes, hits).astype(np.int8) for ours, hits in alike.items() if hits)
+    headed = [(taken.columns[ours], names[at]) for ours, at in place.items() if names[at].strip()]
+    alike = [(column.codes, column.words.index(header)) for column, header in headed if header in column.words]
+    if len(alike) >= min(3, len(place)):
+        again = sum((codes == word).astype(np.int8) for codes, word in alike)
         for row in np.flatnonzero(again >= min(3, len(place))):
             faults.setdefault(int(row), rows.HEADER)
     totals = np.zeros(len(taken.line), dtype=bool)
@@ -294,7 +301,8 @@ def _no_reports(taken: Rows, place: Mapping[str, int], names: Sequence[str]) -> 
         if name in taken.columns:
             column = taken.columns[name]
             # Words with a digit say a time or who; of the others there are few.
-            hits = [k for k, w in enumerate(column.words) if w and not any(map(str.isdigit, w)) and lexicon.is_total(w)]
+            wordy = pc.match_substring_regex(pa.array(column.words, pa.large_string()), r"^[^0-9]+$")
+            hits = [k for k in np.flatnonzero(wordy) if lexicon.is_total(column.words[k])]
             if hits:
                 totals |= np.isin(column.codes, hits)
     if totals.any() and "rx_locator" in taken.columns:

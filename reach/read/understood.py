@@ -45,6 +45,7 @@ ASSUMPTIONS: Final = {
     "unit": "a header says one unit and the values are amateur frequencies in another; column, header, read",
     "frequency-unit": "the header names no unit of frequency; column, read",
     "power-unit": "the unit of the power came from its values; column, read, why (steps, station, watts)",
+    "own-end": "no column says where (and by whom) was received: by this station; call, locator",
     "order": "the order of day and month; read, why (option, dots, range, future, recent, schedule, gaps, rising)",
     "no-zone": "no zone is named: times are UTC",
     "zone": "times were moved to UTC; zone (minutes east), from (cell, header, option), name",
@@ -136,7 +137,7 @@ class Choice:
 class Question:
     """What only the user can tell.
 
-    code     missing, close, rst, own-places, order, order-mixed, zone, zone-summer, power-unit, no-table
+    code     missing, close, rst, own-places, who-received, order, order-mixed, zone, zone-summer, power-unit, no-table
     source   the file
     values   parameters by code
     choices  answers, likeliest first
@@ -324,6 +325,14 @@ def _own_places(q: Question) -> str:
     )
 
 
+def _who_received(q: Question) -> str:
+    (heard, hearing) = q.choices
+    return (
+        f"{quoted(q.values['name'])} seems to name who transmitted, and no column says who received: if they are "
+        f"{heard.holds}, say {heard.option}; if they are {hearing.holds}, say {hearing.option}."
+    )
+
+
 def _order(q: Question) -> str:
     a, b = q.values["readings"]
     return (
@@ -367,6 +376,7 @@ _ASKED: Final = {
     "close": _close,
     "rst": _rst,
     "own-places": _own_places,
+    "who-received": _who_received,
     "order": _order,
     "order-mixed": _order_mixed,
     "zone": _zone,

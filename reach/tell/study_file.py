@@ -32,7 +32,7 @@ locator = ""
 # power_w = 5.0
 
 [options]
-itu_region = 1
+# itu_region = 1               # that of the locator where left out
 four_character_locators = false
 # day_first = true
 # decoding_limit_db = -28.0

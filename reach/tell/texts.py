@@ -84,7 +84,6 @@ ENGLISH: Final[Mapping[str, str]] = {
     "verdict.hides": "It does not say which antenna is better elsewhere, at another height, or on another day.",
     "verdict.shows.unknown": "This slide shows why the way the setups were used cannot answer the question.",
     "verdict.hides.unknown": "It does not say that they are equal: a difference may be there and hidden in the band's own changes.",
-    "receivers.title": "At {stronger} of {receivers}, {a} was the stronger",
     "receivers.key": "Blue and +: {a} stronger. Orange and −: {b} stronger.",
     "receivers.heard": (
         "Circles heard both ({both}), triangles {a} only ({a_only}), squares {b} only ({b_only}); hollow: no pair close "
@@ -181,7 +180,6 @@ ENGLISH_HEARD: Final[Mapping[str, str]] = {
         "It does not say whether the signal was stronger or the noise weaker, nor which antenna is better elsewhere, at "
         "another height, or on another day."
     ),
-    "receivers.title": "Of {receivers}, {a} heard {stronger} better",
     "receivers.key": "Blue and +: {a} better. Orange and −: {b} better.",
     "receivers.heard": (
         "Circles were heard with both ({both}), triangles with {a} only ({a_only}), squares with {b} only ({b_only}); "

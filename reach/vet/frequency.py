@@ -1,7 +1,7 @@
 """The band of each row: from the band column, from the frequency, or from both where they agree.
 
 A frequency whose header names no unit is read in MHz, kHz or Hz, whichever puts it into an amateur band; no number does
-so in two of them. A band is named by wavelength ("20m", "20 m", "20"), or by megahertz ("14 MHz", "14.097", "14").
+so in two of them. A band is named by wavelength ("20m", "20 m", "20"), or by megahertz ("14 MHz", "14.043", "14").
 A whole number without a unit is a wavelength where there is such a band, else megahertz.
 """
 
@@ -45,7 +45,7 @@ class Bands:
     freq_mhz: Floats
 
 
-def judge(raw: pd.DataFrame, ledger: Ledger, *, region: int) -> Bands:
+def judge(raw: pd.DataFrame, ledger: Ledger, *, region: int | None) -> Bands:
     """Band and frequency of each row of the raw table, and into the ledger what is wrong with them."""
     stated = _stated(words(raw, "band"), ledger)
     mhz, code = _frequencies(raw, region, ledger)
@@ -97,7 +97,7 @@ def _by_megahertz(mhz: float) -> int:
 # ---------------------------------------------------------------------------------------------- the frequency column
 
 
-def _frequencies(raw: pd.DataFrame, region: int, ledger: Ledger) -> tuple[Floats, Codes]:
+def _frequencies(raw: pd.DataFrame, region: int | None, ledger: Ledger) -> tuple[Floats, Codes]:
     """Frequency [MHz] and band of each row, NaN and NONE where it has none, from the columns that there are."""
     columns = [_frequency(words(raw, name), name, region, ledger) for name in ("freq", *_UNITS) if name in raw]
     if not columns:
@@ -108,12 +108,12 @@ def _frequencies(raw: pd.DataFrame, region: int, ledger: Ledger) -> tuple[Floats
     return mhz, code
 
 
-def _frequency(column: Words, name: str, region: int, ledger: Ledger) -> tuple[Floats, Codes]:
+def _frequency(column: Words, name: str, region: int | None, ledger: Ledger) -> tuple[Floats, Codes]:
     """The same from one column; frequencies beside the region's bands are noted."""
     mhz = _megahertz(column, name)
     code = bands.codes(mhz)
     abroad = (code >= 0) & (bands.codes(mhz, region) < 0)
-    if abroad.any():
+    if region is not None and abroad.any():  # without a region nobody knows which edges count
         notes = [_abroad(mhz[k], int(code[k]), region) if abroad[k] else None for k in range(len(column))]
         ledger.add_words(column, notes)
     code[~column.blank & np.isnan(mhz)] = UNREADABLE

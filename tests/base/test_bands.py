@@ -16,7 +16,7 @@ from reach.base import bands
     ("mhz", "region", "name"),
     [
         (0.1365, 1, "2200m"),
-        (1.8366, 1, "160m"),
+        (1.8213, 1, "160m"),
         (1.9, 1, None),
         (1.9, 2, "160m"),
         (3.5, 1, "80m"),
@@ -25,17 +25,17 @@ from reach.base import bands
         (3.9, 2, "80m"),
         (3.9, 3, "80m"),
         (5.3572, 1, "60m"),
-        (7.0386, 1, "40m"),
+        (7.0283, 1, "40m"),
         (7.25, 1, None),
         (7.25, 2, "40m"),
-        (10.1387, 3, "30m"),
-        (14.0956, 1, "20m"),
+        (10.1223, 3, "30m"),
+        (14.0634, 1, "20m"),
         (14.35, 1, "20m"),
         (14.3500001, 1, None),
-        (28.1246, 2, "10m"),
-        (50.293, 1, "6m"),
+        (28.0613, 2, "10m"),
+        (50.1437, 1, "6m"),
         (53.0, 1, None),
-        (144.489, 1, "2m"),
+        (144.3217, 1, "2m"),
         (12.3, 1, None),
     ],
 )
@@ -44,7 +44,7 @@ def test_band_of_a_frequency(mhz, region, name):
 
 
 @pytest.mark.parametrize(
-    ("mhz", "name"), [(7.25, "40m"), (5.2872, "60m"), (12.3, None), (0.0, None), (float("nan"), None)]
+    ("mhz", "name"), [(7.25, "40m"), (5.2613, "60m"), (12.3, None), (0.0, None), (float("nan"), None)]
 )
 def test_band_somewhere_in_the_world(mhz, name):
     assert bands.band_anywhere(mhz) == name

@@ -32,7 +32,7 @@ from tests.suspects import error_simulator
 
 RECEIVERS = 4_000
 MOST_TIMES_READING = 2.0
-BAND_MHZ = {"40m": 7.0386, "30m": 10.1387, "20m": 14.0956}
+BAND_MHZ = {"40m": 7.0283, "30m": 10.1223, "20m": 14.0634}
 
 
 def write(path: Path, rows: int) -> None:

@@ -120,7 +120,7 @@ def test_a_file_without_a_header_takes_numbers_of_columns(spots):
 
 def test_json(spots):
     found = json.loads(run(spots(WRONG), "--json").stdout)
-    assert found["counts"] == {"read": 3, "accepted": 1, "rejected": 1, "duplicates": 1}
+    assert found["counts"] == {"read": 3, "accepted": 1, "rejected": 1, "duplicates": 1, "set_aside": 0}
     assert found["files"][0]["unused_headers"] == ["remarks"]
     assert [(p["line"], p["rule"]) for p in found["problems"]] == [
         (3, "locator-letter-for-digit"), (4, "duplicate-conflict"),

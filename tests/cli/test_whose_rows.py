@@ -17,7 +17,9 @@ from reach.cli.plan import command as plan_command
 from reach.cli.run import command as run_command
 from reach.cli.run import tell, walked
 from reach.cli.vet import command as vet_command
+from reach.draw import gallery
 from reach.errors import InputError
+from reach.tell import pictures
 from tests.conftest import SAMPLES
 
 ME, OTHER = "EI4QTB/P", "EI9QUC"
@@ -36,8 +38,7 @@ def evening() -> pd.DataFrame:
 def shared(evening, tmp_path_factory) -> str:
     """(a) 569 of 1,492 rows are of another station, 90 km away."""
     table = evening.head(OWN + OTHERS).copy()
-    others = table.index % 8 % 3 == 1
-    others = table.index[others][:OTHERS]
+    others = table.index[table.index % 5 % 2 == 1][:OTHERS]  # two of five, from the first on
     table.loc[others, ["transmitter", "transmitter_locator"]] = [OTHER, "IO51rv"]
     path = tmp_path_factory.mktemp("a") / "shared.csv"
     table.to_csv(path, index=False)
@@ -101,7 +102,8 @@ def test_rows_of_another_station_are_set_aside_and_told_first(shared):
     assert conserved(first) == (1492, OWN, 0, 0, OTHERS)
     assert f"{OTHERS} rows are reports of other transmitters ({OTHER} {OTHERS}): set aside" in first
     assert f"--control {OTHER}" in first
-    assert next(line for line in rest if line).startswith(f"Half of {OWN} reports came from beyond")
+    counted = re.match(r"Half of (\d+) reports came from beyond", next(line for line in rest if line))
+    assert OWN - 5 < int(counted[1]) <= OWN  # a few locators that nothing confirms do not count
 
 
 def test_no_distance_is_measured_from_the_other_s_place(shared):
@@ -174,9 +176,9 @@ def test_each_direction_leaves_the_other_out(both):
 
 
 def test_both_directions_are_two_reports_that_link_to_each_other(both, tmp_path, monkeypatch):
-    from reach.tell import pictures
-
-    monkeypatch.setattr(pictures, "gallery_pictures", lambda *_, **__: [], raising=False)
+    every = gallery.pictures  # two are enough here, and helpers know them all
+    monkeypatch.setattr(gallery, "pictures", lambda *given, **how: every(*given, **how)[10:12])
+    monkeypatch.setattr(pictures.sys, "executable", "")
     out = tmp_path / "report"
     said = screen(run_command, both, "--callsign", ME, "--both", "--out", str(out))
     for way, other, named in (("sent", "heard", "as others heard it"), ("heard", "sent", "what it heard of others")):

@@ -432,9 +432,9 @@ def test_two_callsigns_on_the_air_at_once():
 
 def test_two_frequencies_on_the_air_at_once():
     spots = _together()
-    mhz = np.where(spots["setup"] == "a", 14.09710, 14.09715) + np.tile([0.0, 1e-6], len(spots) // 2)
+    mhz = np.where(spots["setup"] == "a", 14.04370, 14.04375) + np.tile([0.0, 1e-6], len(spots) // 2)
     strayed = spots.drop(columns="setup").assign(freq_mhz=np.where(np.arange(len(spots)) == 5, 14.2, mhz))
-    found = compare(strayed, "14.09710", "14.09715")
+    found = compare(strayed, "14.04370", "14.04375")
     assert found.design.kind == "simultaneous" and found.design.told_by == "freq_mhz"
     assert found.verdict == "a better" and found.low_db < 3.0 < found.high_db
     assert found.left_out == {LeftOut.NO_SETUP: 1}

@@ -17,7 +17,7 @@ from matplotlib.text import Text
 from reach.base import words
 from reach.draw import charts, gallery, patterns, style, versus
 from reach.findings import Findings
-from reach.measure.reach import FEW_REPORTS
+from reach.measure.claims import Kind
 from reach.spots import CORROBORATED, SUSPECT
 from reach.tell.sentences import comparison as sentences
 from tests.conftest import STUDIES
@@ -29,25 +29,24 @@ TITLES: dict[str, Callable[[Findings], str]] = {
     "map-station": lambda f: f"beyond {words.km(f.reach.headline.median_km.value)}",
     "map-close": lambda f: f"within {words.km(f.reach.headline.p90_km.value)}",
     "map-world": lambda f: f"{f.reach.headline.countries} countries and {f.reach.headline.squares} squares",
-    "map-reach": lambda f: words.km(_farthest_way(f).median_km),
+    "map-reach": lambda f: f"in {sum(not each.is_few for each in f.reach.headline.sectors)} directions with enough",
     "map-squares": lambda f: f"{f.reach.headline.squares} squares",
     "map-busiest-hour": lambda f: f": {words.things(_busiest(f)['reports'].sum(), 'report')} from",
-    "distance": lambda f: f"beyond {words.km(f.reach.headline.median_km.value)}, a tenth from beyond {words.km(f.reach.headline.p90_km.value)}",
+    "distance": lambda f: f"{_half(f)}, a tenth from beyond {words.km(f.reach.headline.p90_km.value)}",
     "distance-log": lambda f: words.share(_spots(f)["distance_km"].ge(3200).mean()),
-    "reach-curve": lambda f: f"beyond {words.km(f.reach.headline.median_km.value)}, one in ten from beyond {words.km(f.reach.headline.p90_km.value)}",
-    "bands-distance": lambda f: words.listed([f"{words.km(one.median_km.value)} on {band}" for band, one in f.reach.corroborated.by_band.items()]),
+    "reach-curve": lambda f: f"{_half(f)}, one in ten from beyond {words.km(f.reach.headline.p90_km.value)}",
+    "bands-distance": lambda f: _by_band(f),
     "snr": lambda f: "median report was {2}, half lay between {1} and {3}".format(*map(words.db, f.reach.headline.snr_db)),
-    "snr-by-distance": lambda f: "than near by",
-    "bearing": lambda f: f"{words.share(f.reach.headline.fullest_sector.share.value)} of the reports came from",
-    "hours": lambda f: f"between {f.reach.headline.busiest.hour_utc:02d}:00",
-    "hour-by-distance": lambda f: f" {_farthest_ring_hour(f):02d} UTC",
-    "hour-by-bearing": lambda f: words.things(_hours_and_ways(f).max(), "report"),
-    "timeline": lambda f: words.things(f.tally.timeline.groupby(_stretch(f))["reports"].sum().max(), "report"),
-    "per-watt": lambda f: words.count(patterns.watts(f)["per_watt"].max()),
+    "snr-by-distance": lambda f: "weaker than within",
+    "bearing": lambda f: f"from {sum(each.reports > 0 for each in f.reach.headline.sectors)} of 12 directions",
+    "hours": lambda f: _hours_said(f),
+    "hour-by-distance": lambda f: f"{words.things(len(_spots(f)), 'report')} by hour",
+    "hour-by-bearing": lambda f: f"{words.things(len(_spots(f)), 'report')} by hour",
+    "timeline": lambda f: f"{words.things(len(f.spots), 'report')} in time order",
     "suspects": lambda f: f"{words.things(len(f.suspects), 'locator is', 'locators are')} in doubt",
     "comparison": lambda f: sentences.short(f.comparison, say=words.PRINT),
-    "comparison-receivers": lambda f: f"stronger at {(_differences(f) > 0).sum()} and wire at {(_differences(f) <= 0).sum()}",
-    "comparison-map": lambda f: f"At {(_differences(f) > 0).sum()} of {len(_differences(f))} receivers",
+    "comparison-receivers": lambda f: f"divided: {(_differences(f) > 0).sum()} for vertical, {(_differences(f) <= 0).sum()} for wire",
+    "comparison-map": lambda f: f"divided: {(_differences(f) > 0).sum()} for vertical",
     "comparison-blocks": lambda f: words.things(sum(b.difference_db is not None for b in f.comparison.by_block), "stretch", "stretches"),
     "comparison-parts": lambda f: f"Over all {words.db_signed(f.comparison.difference_db)}",
 }  # fmt: skip
@@ -57,34 +56,31 @@ def _spots(found: Findings) -> pd.DataFrame:
     return found.spots[(found.spots["trust"] == "corroborated").to_numpy()]
 
 
+def _half(found: Findings) -> str:
+    half = found.reach.headline.median_km
+    interval = f"(95{words.THIN}% interval {words.km_span(half.low, half.high)})"
+    return f"beyond {words.km(half.value)} {interval}"
+
+
+def _by_band(found: Findings) -> str:
+    """The farthest band and the next where it stands apart, else all of them."""
+    km = {band: words.km(one.median_km.value) for band, one in found.reach.corroborated.by_band.items()}
+    claim = found.reach.claims[Kind.FARTHEST_BAND]
+    if claim.apart:
+        return f"on {claim.winner} came from beyond {km[claim.winner]}, on {claim.runner_up} from beyond {km[claim.runner_up]}"
+    return words.listed([f"{each} on {band}" for band, each in km.items()])
+
+
+def _hours_said(found: Findings) -> str:
+    """The fullest hour where it stands apart, else how many there are."""
+    counts = _spots(found)["time_utc"].dt.hour.value_counts()
+    apart = found.reach.claims[Kind.FULLEST_HOUR].apart
+    return f"between {counts.idxmax():02d}:00" if apart else f"in {len(counts)} hours"
+
+
 def _busiest(found: Findings) -> pd.DataFrame:
     hour = _spots(found)["time_utc"].dt.floor("h")
     return _spots(found)[(hour == hour.value_counts().sort_index().idxmax()).to_numpy()].assign(reports=1)
-
-
-def _stretch(found: Findings) -> pd.Series:
-    """Ten minutes, or the half hour where ten minutes would be more than 400 bars."""
-    start = found.tally.timeline["start_utc"]
-    return start.dt.floor("10min" if (start.max() - start.min()).total_seconds() <= 240_000 else "30min")
-
-
-def _hours_and_ways(found: Findings) -> pd.Series:
-    spots = _spots(found).dropna(subset="bearing_deg")
-    return spots.groupby([spots["time_utc"].dt.hour, ((spots["bearing_deg"] + 15) // 30) % 12]).size()
-
-
-def _farthest_ring_hour(found: Findings) -> int:
-    """The hour that most reports of the last ring came in; over all rings where that one holds too few."""
-    ring = next(each for each in reversed(found.reach.headline.rings) if each.reports)
-    spots = _spots(found)
-    if ring.reports >= FEW_REPORTS:
-        spots = spots[spots["distance_km"] >= ring.from_km]
-    return int(spots["time_utc"].dt.hour.value_counts().sort_index().idxmax())
-
-
-def _farthest_way(found: Findings) -> Any:
-    enough = [each for each in found.reach.headline.sectors if each.reports >= FEW_REPORTS]
-    return max(enough, key=lambda each: each.median_km)
 
 
 def _differences(found: Findings) -> np.ndarray:
@@ -205,24 +201,13 @@ def test_marks_of_medians_stand_at_the_medians_of_reach(walks, drawn, picture):
 def test_a_wedge_reaches_as_far_as_nine_in_ten(walks, drawn):
     """The outermost point of each wedge, against the p90 of its sector; sectors with few reports have none."""
     found = walks["evening"].findings
-    enough = [each.p90_km for each in found.reach.headline.sectors if each.reports >= FEW_REPORTS]
+    enough = [each.p90_km for each in found.reach.headline.sectors if not each.is_few]
     (wedges,) = (
         each for each in drawn("evening", "map-reach").axes[0].findobj(PolyCollection)
         if each.get_alpha() and to_hex(each.get_facecolor()[0]) == LOOK.setups[0]
     )  # fmt: skip
     far = sorted(np.hypot(*path.vertices.T).max() / 1000 for path in wedges.get_paths())
     assert far == pytest.approx(sorted(enough), abs=0.01)
-
-
-def test_bars_for_each_watt_are_as_long_as_their_number(walks, drawn):
-    table = patterns.watts(walks["evening"].findings)
-    axes = drawn("evening", "per-watt").axes[0]
-    named = {tick.get_text(): y for y, tick in zip(axes.get_yticks(), axes.get_yticklabels(), strict=True)}
-    at = {bar.get_y() + bar.get_height() / 2: bar.get_width() for bars in axes.containers for bar in bars}
-    for _, row in table.iterrows():
-        assert min(at.items(), key=lambda one: abs(one[0] - named[f"{row['band']} · {row['setup']}"]))[
-            1
-        ] == pytest.approx(row["reports"] / row["hours"] / row["power_w"])
 
 
 def test_a_comparison_is_drawn_as_it_was_found(walks, drawn):
@@ -313,7 +298,7 @@ def _key(figure: Figure, names: tuple[str, ...]) -> dict[str, str]:
 
 COLOURS = {
     "distance": _labelled, "snr": _labelled, "reach-curve": _lines, "timeline": _stacked, "distance-log": _mirrored,
-    "per-watt": _lying_bars, "comparison": _by_sign, "comparison-receivers": _dots_by_sign, "comparison-blocks": _key,
+    "comparison": _by_sign, "comparison-receivers": _dots_by_sign, "comparison-blocks": _key,
 }  # fmt: skip
 
 
@@ -351,8 +336,8 @@ def test_every_picture_that_tells_setups_apart_is_among_them(walks, drawn):
 def test_a_share_of_directions_is_of_all_reports():
     """A report from the station's own cell has no direction, but it is a report: the picture counted the others only."""
     found = heard("IO51es", ["IO51es"] * 3 + ["JN58td"])
-    assert found.reach.headline.fullest_sector.share.value == 0.25
-    assert title_of(charts.bearing(found, LOOK)).startswith(f"25{words.THIN}% of the reports came from E,")
+    assert max(sector.share.value for sector in found.reach.headline.sectors) == 0.25
+    assert title_of(charts.bearing(found, LOOK)) == "Reports came from 1 of 12 directions"
 
 
 def test_without_a_direction_there_is_no_picture_of_directions():

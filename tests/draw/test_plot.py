@@ -27,7 +27,7 @@ ROOT = Path(__file__).parents[2]
 METHODS = {
     "map": "map-station", "close": "map-close", "world": "map-world", "ways": "map-reach", "squares": "map-squares",
     "busiest_hour": "map-busiest-hour", "distance": "distance", "distance_steps": "distance-log", "curve": "reach-curve",
-    "strength": "snr", "strength_by_distance": "snr-by-distance", "per_watt": "per-watt", "hours": "hours",
+    "strength": "snr", "strength_by_distance": "snr-by-distance", "hours": "hours",
     "hours_by_distance": "hour-by-distance", "hours_by_direction": "hour-by-bearing", "timeline": "timeline",
     "directions": "bearing", "comparison": "comparison", "receivers": "comparison-receivers",
     "receivers_map": "comparison-map", "stretches": "comparison-blocks",
@@ -182,19 +182,18 @@ def test_what_cannot_be_drawn_is_a_sentence(walks):
     given = axes_of()
     nothing, unsure, own = heard("IO51es", []), heard("IO51es", ["JN58td"], UNCONFIRMED), heard("IO51es", ["IO51es"])
     for found, names, why in (
-        (nothing, METHODS, "No report was accepted|No two setups|No setup's power"),
+        (nothing, METHODS, "No report was accepted|No two setups"),
         (unsure, ("distance", "world", "hours", "directions"), "no reach is claimed"),
         (own, ("directions", "ways", "hours_by_direction"), "has no direction"),
         (own, ("comparison", "receivers", "receivers_map", "stretches"), "No two setups were compared"),
         (walks["weekend"].findings, ("comparison", "stretches"), "Cannot tell vertical from wire"),
-        (own, ("per_watt",), "No setup's power is known"),
     ):
         for name in names:
             with pytest.raises(DrawError, match=why):
                 getattr(Plot(found), name)(given)
     assert given.figure.axes == [given] and not given.texts
     assert "no reach is claimed" in title(Plot(unsure).map(axes_of()))
-    assert "brought 1 report" in title(Plot(unsure).timeline(axes_of()))
+    assert "1 report in time order" in title(Plot(unsure).timeline(axes_of()))
 
 
 def test_a_station_with_one_report_can_be_drawn():

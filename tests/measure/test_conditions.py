@@ -128,7 +128,14 @@ def test_best_hour_in_words():
     assert conditions.best_hour_sentence(table.iloc[1]) == (
         "20m towards 90 degrees: perhaps 21 to 22 UTC (2 reports from 2 receivers on 1 day), too little to tell."
     )
-    many = {**table.iloc[1].to_dict(), "reports": 34, "receivers": 12, "enough": True, "receivers_a_day": 12.0}
+    many = {
+        **table.iloc[1].to_dict(),
+        "reports": 34,
+        "receivers": 12,
+        "enough": True,
+        "apart": True,
+        "receivers_a_day": 12.0,
+    }
     assert conditions.best_hour_sentence(many) == (
         "20m towards 90 degrees: best at 21 to 22 UTC (34 reports from 12 receivers on 1 day; 12.0 receivers a day, "
         "1.0 at 20 to 21 UTC)."

@@ -147,6 +147,15 @@ def test_the_hash_is_that_of_the_file_as_it_was(tmp_path):
         ("a.zip", zipped(**{"folder/": ""}), "without a file in it"),
         ("a.xlsx", zipped(**{"[Content_Types].xml": "", "xl/a.xml": ""}), "save the table as CSV first"),
     ],
+    ids=[
+        "gzip cut",
+        "gzip nonsense",
+        "xz cut",
+        "zstd cut",
+        "zip cut",
+        "zip of nothing",
+        "workbook",
+    ],  # bytes hold the time
 )
 def test_what_cannot_be_unpacked(tmp_path, name, content, message):
     (tmp_path / name).write_bytes(content)

@@ -45,7 +45,7 @@ def test_a_header_alone_gives_no_rows(write):
 
 def test_files_below_each_other_with_the_columns_of_all(write):
     one = write("one.csv", HEADER + ROWS)
-    two = write("two.csv", "utc;heard by;grid;report;qrg (kHz);mode\n2026-05-17 06:00;DL2QTC;JN58td;-3;7040,1;X\n")
+    two = write("two.csv", "utc;heard by;grid;report;qrg (kHz);mode\n2026-05-17 06:00;DL2QTC;JN58td;-3;7028,7;X\n")
     raw = read(one, two)
     assert [name for name in raw.columns if name in RAW] == [
         "time_utc", "rx_call", "rx_locator", "snr_db", "band", "freq_khz", "mode",
@@ -53,7 +53,7 @@ def test_files_below_each_other_with_the_columns_of_all(write):
     assert cells(raw, "source") == ["one.csv", "one.csv", "two.csv"]
     assert raw["line"].tolist() == [2, 3, 2]
     assert cells(raw, "band") == ["20m", "20m", None]
-    assert cells(raw, "freq_khz") == [None, None, "7040,1"]
+    assert cells(raw, "freq_khz") == [None, None, "7028,7"]
     assert cells(raw, "rx_call") == ["DL2QTC", " f5qsa ", "DL2QTC"]
     assert len(raw["rx_call"].cat.categories) == 2
 
@@ -100,10 +100,10 @@ def test_pairs_of_date_and_time_that_say_the_same_are_one_word(write):
 
 
 def test_columns_named_by_the_user(write):
-    text = "Quand;Reporter;Ou;Force;QRG kHz\n2026-05-16 20:00;DL2QTC;JN58td;-12,5;14097,1\n"
+    text = "Quand;Reporter;Ou;Force;QRG kHz\n2026-05-16 20:00;DL2QTC;JN58td;-12,5;14043,7\n"
     columns = {"time": "Quand", "callsign": "Reporter", "locator": "Ou", "snr": "force", "frequency": "QRG kHz"}
     raw = read(write("may.csv", text), columns=columns)
-    assert cells(raw, "freq_khz") == ["14097,1"]
+    assert cells(raw, "freq_khz") == ["14043,7"]
     assert cells(raw, "snr_db") == ["-12,5"]
 
 

@@ -120,7 +120,7 @@ def test_another_seed_makes_other_spots(script: ModuleType, monkeypatch: pytest.
 
 
 def test_everything_says_that_it_is_made_up(truth: dict[str, Any]) -> None:
-    for name in NAMES:
+    for name in (*NAMES, "listening", "shared"):
         loaded = study.load(SAMPLES / f"{name}.toml")
         assert loaded.made_up and "made-up" in loaded.about.lower(), name
         assert (loaded.station.callsign, loaded.station.locator, loaded.station.power_w) == ("EI4QTB/P", "IO51es", 5)
@@ -402,3 +402,44 @@ def test_the_tool_suspects_what_was_planted_and_nothing_else(name: str) -> None:
     lines = set(found.problems.query("severity == 'suspect'")["line"])
     planted = table("messy_truth.csv")
     assert lines == (set(planted.query("expect == 'suspect'")["line"]) if name == "messy" else set())
+
+
+# -------------------------------------------------------------------------------- what was heard, and whose rows
+
+
+def test_the_listening_demo_holds_what_its_truth_says(truth: dict[str, Any]) -> None:
+    """What the station heard, nobody twice in one slot, and nothing weaker than can be decoded."""
+    told, rows = truth["files"]["listening.csv"], table("listening.csv")
+    assert (len(rows), rows["transmitter"].nunique()) == (told["spots"], told["transmitters"])
+    assert 500 <= len(rows) <= 700 and set(rows["receiver"]) == {"EI4QTB/P"}
+    assert set(rows["power_w"]) == set(told["powers_w"]) and rows.groupby("transmitter")["power_w"].nunique().max() == 1
+    assert not rows.duplicated(["time_utc", "transmitter"]).any() and rows["snr_db"].min() >= -28
+    assert np.median(rows["snr_db"] - 10 * np.log10(rows["power_w"])) == told["median_snr_at_1_w_db"]
+    # A slot holds many signals, each with a frequency of its own: that is how the two directions can be told apart.
+    spread = rows.groupby("time_utc")["frequency_mhz"].agg(lambda mhz: 1e6 * (mhz.max() - mhz.min()))
+    assert spread.median() > 45
+
+
+def test_the_shared_demo_holds_what_its_truth_says(truth: dict[str, Any]) -> None:
+    told, rows = truth["files"]["shared.csv"], table("shared.csv")
+    heard = rows["callsign"] == "EI4QTB/P"
+    counted = {
+        "own": int((rows["transmitter"] == "EI4QTB/P").sum()),
+        "other_transmitter": int((rows["transmitter"] == told["other"]["callsign"]).sum()),
+        "heard_by_the_station": int(heard.sum()),
+    }
+    assert counted == told["rows"] and sum(counted.values()) == len(rows) <= 900
+    assert set(rows.loc[rows["transmitter"] == "EI9QUC", "transmitter_locator"]) == {told["other"]["locator"]}
+    found = reach.walk(SAMPLES / "shared.toml", now=LATER)
+    assert (len(found.owned.raw), found.owned.other, found.owned.opposite) == (
+        counted["own"], {"EI9QUC": counted["other_transmitter"]}, counted["heard_by_the_station"],
+    )  # fmt: skip
+    assert found.comparison.control is not None, "the other station changed nothing and serves as the control"
+    assert abs(found.comparison.control.difference_db) < 3
+
+
+def test_new_callsigns_are_fictional_too(truth: dict[str, Any]) -> None:
+    calls = {*table("listening.csv")["transmitter"], truth["files"]["shared.csv"]["other"]["callsign"]}
+    for call in calls:
+        assert re.fullmatch(r"[A-Z0-9]{1,3}[0-9]Q[RSTU][A-Z]", call) and call[-3:] not in Q_GROUPS, call
+    assert "EI9QUC" not in set(table("receivers.csv")["callsign"])

@@ -33,18 +33,30 @@ def test_the_answer_has_four_sentences_each_with_numbers_behind_it():
     found = given_without.reach.headline
     assert words.km(found.median_km.value) in answer[0].text
     assert words.things(found.reports, "report") in answer[0].text
-    assert sentences.interval_km(found.median_km, PRINT) in answer[0].evidence
+    assert f"interval {sentences.interval_km(found.median_km, PRINT)})" in answer[0].text
+    assert sentences.interval_km(found.p90_km, PRINT) in answer[0].evidence
     assert words.things(found.countries, "country", "countries") in answer[1].text
     assert words.km(found.median_km.value) in sentences.headline(given_without, PRINT)
 
 
-def test_the_busiest_hour_is_the_busiest():
-    spots = RESULT.spots
-    sure = spots[spots["trust"] == CORROBORATED]
-    by_hour = sure["time_utc"].dt.hour.value_counts().sort_index()
-    sentence = sentences.answer(factory.from_spots(RESULT.spots, _trust(), study=factory.study(compare=None)), PRINT)[2]
-    assert f"between {words.hour(int(by_hour.index[by_hour.argmax()]))} UTC" in sentence.text
-    assert sentence.evidence.startswith(f"{words.count(by_hour.max())} of {words.things(len(sure), 'report')}")
+def test_no_hour_is_singled_out_of_even_ones():
+    """The made-up reports are spread evenly over the hours by construction: "most reports came between 19 and 20" was said."""
+    given = factory.from_spots(RESULT.spots, _trust(), study=factory.study(compare=None))
+    sentence = sentences.answer(given, PRINT)[2]
+    assert sentence.text == "Reports came in 6 hours of the day."
+    assert "No hour stands apart from the others." in sentence.evidence
+
+
+def test_the_fullest_hour_is_named_where_it_stands_apart():
+    """Every receiver reports six times as often between 19 and 20 UTC."""
+    spots, trust = RESULT.spots, _trust().assign(trust=CORROBORATED)
+    then = spots[(spots["time_utc"].dt.hour == 19).to_numpy()]
+    planted = pd.concat([spots, *[then] * 5], ignore_index=True)
+    given = factory.from_spots(planted, trust, study=factory.study(compare=None))
+    found, sentence = given.reach.headline, sentences.answer(given, PRINT)[2]
+    (full,) = (hour for hour in found.hours if hour.hour_utc == 19)
+    assert sentence.text.startswith("Most reports came between 19:00 and 20:00 UTC")
+    assert sentence.evidence.startswith(f"{words.count(full.reports)} of {words.things(found.reports, 'report')}")
 
 
 def test_suspects_never_carry_the_headline():

@@ -35,7 +35,7 @@ from tests.tell import test_comparison_sentences as codes
 # What only the other direction says. "heard" alone is a word of both.
 NOT_WHEN_HEARD = re.compile(
     r"receivers?\b|receiver's|\blisteners?\b|nobody listens|who listens|(?<!Maps )\bheard in\b|heard the signal|signal reached|"
-    r"reached farthest|reached the|heard it\b|heard you\b|on the air(?! from)|nobody reported|reports came|came from [A-Z]{1,3},|"
+    r"reached farthest|reached the|heard it\b|heard you\b|on the air(?! from)|nobody reported|reports came|"
     r"stronger(?! than near by)|\brx\b|you were sending|without transmissions|power at the (radio|antenna)|\bat the antenna\b|they listened",
     re.IGNORECASE,
 )
@@ -47,8 +47,8 @@ NOT_WHEN_SENT = re.compile(
 # Sentences that are about single rows or about all of mankind, and so are true of either.
 OF_BOTH = re.compile(
     r"though no signal is stronger with it|whether the signal was stronger or the noise|\{\w+\}|An end-fed|"
-    r"SWR \S+ at the antenna|ohm at the antenna|receiving antennas|"
-    r"287 rows are reports of other transmitters \(EI9QUC 287\)|`?--heard`? studies them|of what the station itself heard"
+    r"SWR \S+ at the antenna|ohm at the antenna|receiving antennas|`?--heard`? studies them|"
+    r"287 rows are reports of other transmitters \(EI9QUC 287\)|of what the station itself heard"
 )
 
 

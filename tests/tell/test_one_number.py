@@ -41,7 +41,8 @@ PLACES = {
     "uncertainty_km": [r"\d+ \+/- (\d+) km"],
     "countries": [r"heard in (\d+) countries", r"Heard in (\d+) countries"],
     "squares": [r"countries and (\d+) squares", r"receivers, (\d+) squares", r"(\d+) squares heard"],
-    "busiest_utc": [r"Most reports came between (\d\d):00", r"Most reports came around (\d\d) UTC"],
+    "interval_km": [r"\(95 % interval (\d+ to \d+) km\)"],
+    "hours": [r"Most reports came between (\d\d):00", r"Reports came in (\d+) hours of the day"],
 }
 # The interval of the comparison: in words, on the slide with its parts, on the page.
 COMPARED = [
@@ -57,7 +58,8 @@ class Disagreement(AssertionError):
 
 @dataclass(frozen=True)
 class Told:
-    """What one medium says. Distances as far as they are shown; compared : (low, high) [dB], CANNOT_TELL or None."""
+    """What one medium says. Distances as far as they are shown; hours : the fullest one where it stands apart, else how many;
+    compared : (low, high) [dB], CANNOT_TELL or None."""
 
     reports: str
     median_km: str
@@ -67,7 +69,8 @@ class Told:
     uncertainty_km: str
     countries: str
     squares: str
-    busiest_utc: str
+    interval_km: str
+    hours: str
     compared: tuple[float, float] | str | None
 
 
@@ -142,7 +145,8 @@ def test_an_uncertainty_is_rounded_by_one_rule(walks, within_km, tmp_path):
 def from_files(findings: Findings, to: Path) -> Told:
     """What summary.json and comparison.json hold, rounded here as people are shown it."""
     folder.write_tables(findings, to)
-    found = json.loads((to / "summary.json").read_text(encoding="utf-8"))["corroborated"]["overall"]
+    summary = json.loads((to / "summary.json").read_text(encoding="utf-8"))
+    found, busiest = summary["corroborated"]["overall"], summary["claims"]["fullest-hour"]
     far, by_hour = found["farthest"], found["by_hour"]
     return Told(
         reports=str(found["spots"]),
@@ -153,7 +157,8 @@ def from_files(findings: Findings, to: Path) -> Told:
         uncertainty_km=f"{np.ceil(far['uncertainty_km']):.0f}",
         countries=str(found["countries"]),
         squares=str(found["squares"]),
-        busiest_utc=f"{by_hour.index(max(by_hour)):02d}",
+        interval_km=" to ".join(map(_km, found["median_km_interval"])),
+        hours=f"{busiest['winner']:02d}" if busiest["reason"] == "apart" else str(sum(count > 0 for count in by_hour)),
         compared=_compared_file(to / "comparison.json"),
     )
 
@@ -197,7 +202,7 @@ def slides(findings: Findings) -> str:
 
 def counted(picture: str) -> bool:
     """Pictures of all accepted rows, doubtful ones too, rightly say another number of reports."""
-    return picture not in ("timeline", "per-watt", "suspects")
+    return picture not in ("timeline", "suspects")
 
 
 def said(text: str) -> str:

@@ -34,8 +34,8 @@ def band_and_mhz(row, **more):
         ("10 MHz", "30m"),
         ("3.5", "80m"),
         ("1,8 MHz", "160m"),
-        ("14.0971", "20m"),
-        ("7040 kHz", "40m"),
+        ("14.0437", "20m"),
+        ("7028 kHz", "40m"),
         ("144", "2m"),
         ("28", "10m"),
         ("50", "6m"),
@@ -53,19 +53,19 @@ def test_no_such_band(text):
 @pytest.mark.parametrize(
     ("column", "text", "band", "mhz"),
     [
-        ("freq_mhz", "14.0971", "20m", 14.0971),
-        ("freq_mhz", "14,0971", "20m", 14.0971),
-        ("freq_khz", "14097.1", "20m", 14.0971),
-        ("freq_hz", "14097100", "20m", 14.0971),
-        ("freq_hz", "14.0971 MHz", "20m", 14.0971),
-        ("freq", "14.0971", "20m", 14.0971),
-        ("freq", "14097.1", "20m", 14.0971),
-        ("freq", "14097,1", "20m", 14.0971),
-        ("freq", "14097100", "20m", 14.0971),
+        ("freq_mhz", "14.0437", "20m", 14.0437),
+        ("freq_mhz", "14,0437", "20m", 14.0437),
+        ("freq_khz", "14043.7", "20m", 14.0437),
+        ("freq_hz", "14043700", "20m", 14.0437),
+        ("freq_hz", "14.0437 MHz", "20m", 14.0437),
+        ("freq", "14.0437", "20m", 14.0437),
+        ("freq", "14043.7", "20m", 14.0437),
+        ("freq", "14043,7", "20m", 14.0437),
+        ("freq", "14043700", "20m", 14.0437),
         ("freq", "137.5", "2200m", 0.1375),
         ("freq", "475", "630m", 0.475),
-        ("freq", "144.489", "2m", 144.489),
-        ("freq", "14097.1 kHz", "20m", 14.0971),
+        ("freq", "144.3217", "2m", 144.3217),
+        ("freq", "14043.7 kHz", "20m", 14.0437),
     ],
 )
 def test_frequencies(column, text, band, mhz):
@@ -86,9 +86,14 @@ def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
         ({}, "band-blank", "rejected", "Neither"),
         ({"freq_mhz": "x"}, "frequency-unreadable", "rejected", "'x' MHz is no frequency"),
         ({"freq_mhz": "-7"}, "frequency-unreadable", "rejected", "'-7' MHz is no frequency"),
-        ({"freq_mhz": "12.3"}, "frequency-outside-bands", "rejected", "'12.3' MHz is in no amateur band."),
-        ({"freq_mhz": "14097"}, "frequency-outside-bands", "rejected", "in kHz it would be on 20m"),
-        ({"freq_khz": "7040000"}, "frequency-outside-bands", "rejected", "in Hz it would be on 40m"),
+        (
+            {"freq_mhz": "12.3"},
+            "frequency-outside-bands",
+            "rejected",
+            "'12.3' MHz is in no international amateur band.",
+        ),
+        ({"freq_mhz": "14043"}, "frequency-outside-bands", "rejected", "in kHz it would be on 20m"),
+        ({"freq_khz": "7028000"}, "frequency-outside-bands", "rejected", "in Hz it would be on 40m"),
         ({"band": "20m", "freq_mhz": "x"}, "frequency-unreadable", "note", "kept for its band '20m'"),
         ({"band": "x", "freq_mhz": "14.1"}, "band-unreadable", "note", "kept for its frequency '14.1' MHz"),
         (
@@ -108,8 +113,8 @@ def test_what_is_said(row, rule, severity, words):
 
 
 def test_band_and_frequency_that_agree():
-    assert band_and_mhz({"band": "20m", "freq_mhz": "14.0971"}) == ("20m", 14.0971)
-    assert said(judged({"freq_mhz": "14.0971"})) == []
+    assert band_and_mhz({"band": "20m", "freq_mhz": "14.0437"}) == ("20m", 14.0437)
+    assert said(judged({"freq_mhz": "14.0437"})) == []
 
 
 @pytest.mark.parametrize(
@@ -118,11 +123,11 @@ def test_band_and_frequency_that_agree():
         (
             "7.25",
             1,
-            "7.25 MHz is outside the 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
+            "7.25 MHz is outside the international 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
         ),
         ("7.25", 2, None),
-        ("5.2872", 1, "5.2872 MHz is outside the 60m band of ITU region 1 (5.3515 to 5.3665 MHz there)"),
-        ("70.2", 1, "70.2 MHz is outside the 4m band of ITU region 1;"),
+        ("5.2613", 1, "5.2613 MHz is outside the international 60m band of ITU region 1 (5.3515 to 5.3665 MHz there)"),
+        ("70.2", 1, "70.2 MHz is on 4m, which is no international band of ITU region 1;"),
     ],
 )
 def test_a_band_of_another_region_is_a_note(mhz, region, words):
@@ -134,8 +139,8 @@ def test_a_band_of_another_region_is_a_note(mhz, region, words):
 
 
 def test_files_with_other_units_in_one_table():
-    rows = [{"freq_mhz": "14.0971"}, {"freq_khz": "7040.1"}, {"freq": "10138700"}, {"band": "80m"}, {"freq_mhz": "x"}]
+    rows = [{"freq_mhz": "14.0437"}, {"freq_khz": "7028.7"}, {"freq": "10122300"}, {"band": "80m"}, {"freq_mhz": "x"}]
     vetted = judged(*({"band": ""} | row for row in rows))
     assert vetted.spots["band"].tolist() == ["20m", "40m", "30m", "80m"]
-    np.testing.assert_array_equal(vetted.spots["freq_mhz"], [14.0971, 7.0401, 10.1387, np.nan])
+    np.testing.assert_array_equal(vetted.spots["freq_mhz"], [14.0437, 7.0287, 10.1223, np.nan])
     assert said(vetted) == [(6, "frequency-unreadable", "rejected")]

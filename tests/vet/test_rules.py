@@ -281,7 +281,7 @@ def test_a_file_of_both_orders_is_an_error_until_one_is_chosen():
 
 NASTY = st.one_of(
     st.sampled_from(
-        ["", " ", "x", "-12", "599", "20m", "14.1", "7040", "JN58td", "JN58", "JNO8td", "DL2QTC", "?", "0"]
+        ["", " ", "x", "-12", "599", "20m", "14.1", "7028", "JN58td", "JN58", "JNO8td", "DL2QTC", "?", "0"]
     ),
     st.sampled_from(["2026-05-16 20:04", "16/05/2026 20:04", "2026-05-16T20:04+02:00", "1778961600", "20:04", "Time"]),
     st.text(max_size=8),
@@ -333,7 +333,9 @@ def test_no_row_of_a_file_is_lost_from_text_to_table(tmp_path_factory, rows):
     with path.open("w", newline="", encoding="utf-8", errors="replace") as out:
         writer = csv.writer(out, quoting=csv.QUOTE_ALL)
         writer.writerows([["time", "callsign", "locator", "snr", "band", "remarks"], *rows])
-    vetted = reach.vet(reach.read(path), options=Options(day_first=True), now=NOW)
+    # Said by the user: what columns of rubbish hold cannot be told from them.
+    columns = {name: name for name in ("time", "callsign", "locator", "snr", "band")}
+    vetted = reach.vet(reach.read(path, columns=columns, day_first=True), options=Options(day_first=True), now=NOW)
     assert vetted.counts.read == len(rows)
 
 

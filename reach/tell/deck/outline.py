@@ -13,6 +13,7 @@ import numpy as np
 from reach.base import words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
+from reach.measure.claims import Kind
 from reach.measure.reach import Figures
 from reach.radio.feedline import Line
 from reach.tell import texts
@@ -84,8 +85,8 @@ def station(findings: Findings, say: texts.Say) -> Slide:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
     lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
     law = answers.law(findings.counts, words.PRINT)
-    lines.append(Paragraph(say("station.rows", law=law), MUTED, muted=True))
-    lines += [Paragraph(clean(one), MUTED, muted=True) for one in answers.left_out(findings, words.PRINT)]
+    rows = " ".join([say("station.rows", law=law), *map(clean, answers.left_out(findings, words.PRINT))])
+    lines.append(Paragraph(rows, MUTED, muted=True))
     if findings.fixed_rows:
         lines.append(
             Paragraph(say("station.replaced", rows=words.things(findings.fixed_rows, "row")), MUTED, muted=True)
@@ -282,7 +283,8 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
         "hours", say("when.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))), tuple(f"{each:02d}" for each in hours), series,
         say("when.x"), say("far.y"), stacked=True,
     )  # fmt: skip
-    title = clean(sentence.text).split(";")[0].split(", ")[0].rstrip(".")
+    claim = findings.reach.claims[Kind.FULLEST_HOUR]
+    title = clean(answers.most_reports(found, claim, words.PRINT, direction.ends(findings)))
     return Slide("when", "wide", title, (text,), say("when.shows"), say("when.hides"), chart)
 
 

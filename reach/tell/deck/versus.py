@@ -134,7 +134,7 @@ def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: styl
     in_time = _in_time_order(findings, found, say, look)
     return Slide(
         "receivers", "pair" if in_time else "beside",
-        say("receivers.title", a=a, stronger=stronger, receivers=receivers), (lines,),
+        clean(pictures.receivers_on_the_map(found, words.PRINT)), (lines,),
         say("receivers.shows"), say("receivers.hides"), picture, in_time,
     )  # fmt: skip
 

@@ -120,11 +120,11 @@ def conditions(findings: Findings) -> dict[str, Any]:
     """Best hours to each direction and reach by darkness of the path, from spots that are no suspects."""
     spots = _sound(findings)
     best = by_condition.best_hours(spots)
-    enough = best[best["enough"].to_numpy()]
+    apart = best[best["apart"].to_numpy()]
     dark = by_condition.by_darkness(spots)
     return {
-        "best": [_best_hour(row) for row in enough.to_dict("records")],
-        "others": len(best) - len(enough),
+        "best": [_best_hour(row) for row in apart.to_dict("records")],
+        "others": len(best) - len(apart),
         "darkness": [
             {
                 "band": row["band"],

@@ -34,6 +34,7 @@ class Ends:
     reached        when the distance was largest: "the signal reached farthest"
     nobody         what an empty sector may mean; `silent` what an empty hour may mean
     in_use         what a setup does while it is studied
+    corroborated   when a locator is, as a sentence; `corroborated_by` as a clause, for the first place where the word stands
     better         how the better setup is called; `was_better` with its verb
     """
 
@@ -56,6 +57,7 @@ class Ends:
     share_of: str
     stayed: str
     corroborated: str
+    corroborated_by: str
 
     def fars(self, count: float, say: Typography) -> str:
         """'1 receiver', '35 transmitters'."""
@@ -91,6 +93,7 @@ SENT: Final = Ends(
         "A locator is corroborated where the callsign's country agrees with it, or where a listener without a callsign "
         "reported in two different hours, as strongly as others did from that far."
     ),
+    corroborated_by="the callsign's country agrees, or steady reports do",
 )
 HEARD: Final = Ends(
     direction="heard",
@@ -114,6 +117,7 @@ HEARD: Final = Ends(
     share_of="what it heard",
     stayed="came from",
     corroborated="A locator is corroborated where the callsign's country agrees with it.",
+    corroborated_by="the callsign's country agrees",
 )
 
 # What a comparison of receiving antennas must say beside its finding: SNR is a ratio of two things.

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Final, assert_never
 
 from reach.base import words
-from reach.base.words import Typography
+from reach.base.words import TERMINAL, Typography
 from reach.findings import Note, NoteCode
 from reach.tell.sentences import clock
 
@@ -35,10 +35,7 @@ def note(told: Note, say: Typography) -> str:
         case NoteCode.OTHERS_SET_ASIDE:
             return _others(values, say)
         case NoteCode.OPPOSITE_SET_ASIDE:
-            rows = say.things(values["rows"], "row")
-            if values["direction"] == "sent":
-                return f"{rows} of what the station itself heard: set aside; {say.command('--heard')} studies them."
-            return f"{rows} of what others heard of the station: set aside; without {say.command('--heard')} they are studied."
+            return _opposite(values, say)
         case NoteCode.ENDS_TURNED:
             apart, near = (f"{say.number(values[name], 0)}{say.gap}Hz" for name in ("tx_hz", "rx_hz"))
             return (
@@ -65,13 +62,24 @@ def note(told: Note, say: Typography) -> str:
             assert_never(told.code)
 
 
+def _opposite(values: Mapping[str, Any], say: Typography) -> str:
+    """Rows of the other direction. How to study them is told where there is a command line to do it in."""
+    rows, heard = say.things(values["rows"], "row"), say.command("--heard")
+    if values["direction"] == "sent":
+        how = f"; {heard} studies them" if say is TERMINAL else ""
+        return f"{rows} of what the station itself heard: set aside{how}."
+    how = f"; without {heard} they are studied" if say is TERMINAL else ""
+    return f"{rows} of what others heard of the station: set aside{how}."
+
+
 def _others(values: Mapping[str, Any], say: Typography) -> str:
     """'569 rows are reports of other transmitters (DL9QXY 500, F5QRT 69): set aside; one can serve as a control.'"""
     calls = [f"{call} {say.count(rows)}" for call, rows in values["calls"].items()]
     named = ", ".join(calls[:MOST_CALLS]) + (" and others" if len(calls) > MOST_CALLS else "")
     rows = say.things(values["rows"], "row is", "rows are")
     first = next(iter(values["calls"]), "")
-    as_control = f" One can serve as a control in a comparison: {say.command(f'--control {first}')}." if first else ""
+    control = say.command(f"--control {first}")
+    as_control = f" One can serve as a control in a comparison: {control}." if first and say is TERMINAL else ""
     if values["direction"] == "heard":
         return f"{rows} of other receivers ({named}): set aside.{as_control}"
     return f"{rows} reports of other transmitters ({named}): set aside.{as_control}"

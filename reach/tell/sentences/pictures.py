@@ -13,7 +13,10 @@ from typing import TYPE_CHECKING
 
 from reach.base import words
 from reach.base.words import Typography
-from reach.measure.reach import FEW_REPORTS, Farthest, Figures
+from reach.compare.comparison import Verdict
+from reach.measure import claims
+from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Kind
+from reach.measure.reach import Farthest, Figures
 from reach.tell.sentences import comparison
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.direction import HEARD, Ends, ends
@@ -21,6 +24,7 @@ from reach.tell.sentences.direction import HEARD, Ends, ends
 if TYPE_CHECKING:
     from reach.compare.comparison import Cell, Comparison
     from reach.findings import Findings
+    from reach.measure.claims import Claim
 
 COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had times of its own."
 EVERYTHING = "All accepted reports, those with doubtful locators too."
@@ -71,7 +75,7 @@ def dots(findings: Findings) -> tuple[str, str]:
 def open_sectors(findings: Findings) -> tuple[str, str]:
     """What is left open on the map of how far each way, and what its dots are."""
     return (
-        f"A direction of 30° with fewer than {FEW_REPORTS} reports is left open.",
+        f"A direction of 30° with fewer than {FEW_REPORTS} reports or {FEW_RECEIVERS} {ends(findings).far}s is left open.",
         f"Small dots are {ends(findings).far}s.",
     )
 
@@ -149,24 +153,26 @@ def nothing(findings: Findings, say: Typography) -> tuple[str, str]:
 
 def close(findings: Findings, say: Typography) -> str:
     """Of the close-up."""
+    if findings.reach.headline.is_few:
+        return answers.how_far(findings.reach.headline, say, ends(findings))
     nine = "Nine tenths of what was heard" if ends(findings) is HEARD else "Nine reports in ten"
     return f"{nine} came from within {say.km(findings.reach.headline.p90_km.value)}"
 
 
 def distance(findings: Findings, say: Typography) -> str:
     """Of the histogram of distances."""
-    found = findings.reach.headline
-    return f"Half came from beyond {say.km(found.median_km.value)}, a tenth from beyond {say.km(found.p90_km.value)}"
+    return _half_and_tenth(findings, "a tenth", say)
 
 
 def curve(findings: Findings, say: Typography) -> str:
     """Of the curve of shares."""
+    return _half_and_tenth(findings, "one in ten", say)
+
+
+def _half_and_tenth(findings: Findings, tenth: str, say: Typography) -> str:
     found = findings.reach.headline
-    return (
-        f"Half of {'what was heard' if ends(findings) is HEARD else 'all reports'} came from beyond "
-        f"{say.km(found.median_km.value)}, "
-        f"one in ten from beyond {say.km(found.p90_km.value)}"
-    )
+    beyond = "" if found.is_few else f", {tenth} from beyond {say.km(found.p90_km.value)}"
+    return answers.how_far(found, say, ends(findings)) + beyond
 
 
 def beyond(findings: Findings, reports: float, far_km: float, say: Typography) -> str:
@@ -176,10 +182,19 @@ def beyond(findings: Findings, reports: float, far_km: float, say: Typography) -
 
 
 def bands(findings: Findings, say: Typography) -> str:
-    """Of the small charts by band."""
-    by_band = list(findings.reach.corroborated.by_band.items())[:_MOST_BANDS]
-    return f"Half of {ends(findings).reports_came} came from beyond " + words.listed(
-        [f"{say.km(found.median_km.value)} on {band}" for band, found in by_band]
+    """Of the small charts by band: the band that reached farthest where one stands apart, else the distances themselves."""
+    block = findings.reach.corroborated
+    claim, came = block.claims[Kind.FARTHEST_BAND], ends(findings).reports_came
+    if claim.apart:
+        return (
+            f"Half of {came} on {claim.winner} came from beyond {say.km(claim.value)}, on {claim.runner_up} from beyond "
+            f"{say.km(claim.next_value)}"
+        )
+    told = [(band, found) for band, found in block.by_band.items() if not found.is_few][:_MOST_BANDS]
+    if not told:
+        return f"Reports by distance and band; no band has {FEW_REPORTS} of {FEW_RECEIVERS} {ends(findings).far}s"
+    return f"Half of {came} came from beyond " + words.listed(
+        [f"{say.km(found.median_km.value)} on {band}" for band, found in told]
     )
 
 
@@ -188,6 +203,13 @@ def farthest(found: Farthest, say: Typography) -> str:
     where = f", {found.country}" if found.country else ""
     away = say.distance(found.distance_km, found.uncertainty_km).replace(" ", say.blank)
     return f"{found.call} in {found.locator}{where}: {away}"
+
+
+def near_the_antipode(findings: Findings, say: Typography) -> str:
+    """That the line to the farthest might as well go the other way round; empty where it is not near the antipode."""
+    far = findings.reach.headline.farthest
+    way = answers.antipode(far, say) if far is not None else ""
+    return f"{far.call} lies near the antipode{way}." if far is not None and way else ""
 
 
 def median_km(name: str, found: Figures, say: Typography) -> str:
@@ -213,16 +235,16 @@ def strength(findings: Findings, say: Typography) -> str:
     return f"The median report was {say.db(median)}, half lay between {say.db(low)} and {say.db(high)}"
 
 
-def strength_by_distance(from_km: float | None, fall_db: float, say: Typography) -> str:
-    """Of the SNR against distance.
-
-    from_km : where its last step of distance begins; None where there are fewer than two steps
-    fall_db : by how much the median report of the first step is stronger than that of the last
-    """
-    if from_km is None:
-        return "Strength against distance"
-    way = "weaker" if fall_db > 0 else "stronger"
-    return f"The median report beyond {say.km(from_km)} is {say.db(abs(fall_db))} {way} than near by"
+def strength_by_distance(findings: Findings, say: Typography) -> str:
+    """Of the SNR against distance: by how much far reports are weaker than near ones, where that stands apart."""
+    claim = findings.reach.claims[Kind.WEAKER]
+    if not claim.apart:
+        median = say.db(findings.reach.headline.snr_db[2])
+        return f"Strength against distance; the median report was {median}"
+    near_km, far_km = sorted((claim.winner, claim.runner_up))
+    way = "weaker" if claim.winner == far_km else "stronger"
+    fall = say.db(claim.value - claim.next_value)
+    return f"The median report beyond {say.km(far_km)} is {fall} {way} than within {say.km(near_km)}"
 
 
 def weakest(findings: Findings, say: Typography) -> str:
@@ -241,19 +263,24 @@ def world(findings: Findings, say: Typography) -> str:
     return f"{ends(findings).where_heard} {places}"
 
 
-def squares(findings: Findings, fullest: str, reports: int, say: Typography) -> str:
-    """Of the map of squares. fullest : the square with most reports"""
-    count = say.things(findings.reach.headline.squares, "square")
-    many = say.things(reports, "report")
+def squares(findings: Findings, say: Typography) -> str:
+    """Of the map of squares, with the one with most reports where it stands apart."""
+    number = findings.reach.headline.squares
+    count, claim = say.things(number, "square"), findings.reach.claims[Kind.FULLEST_SQUARE]
     if ends(findings) is HEARD:
-        return f"{count} {'was' if findings.reach.headline.squares == 1 else 'were'} heard; {fullest} the most, with {many}"
-    return f"{count} heard the signal; {fullest} sent {many}, the most"
+        most = f"; {claim.winner} the most, with {say.things(claim.value, 'report')}" if claim.apart else ""
+        return f"{count} {'was' if number == 1 else 'were'} heard{most}"
+    most = f"; {claim.winner} sent {say.things(claim.value, 'report')}, the most" if claim.apart else ""
+    return f"{count} heard the signal{most}"
 
 
 def directions(findings: Findings, say: Typography) -> str:
-    """Of the roses: the direction with most reports. Needs a report with a direction."""
-    top = findings.reach.headline.fullest_sector
-    assert top is not None
+    """Of the roses: the direction with most reports where one stands apart. Needs a report with a direction."""
+    found, claim = findings.reach.headline, findings.reach.claims[Kind.FULLEST_SECTOR]
+    if not claim.apart:
+        full = sum(bool(sector.reports) for sector in found.sectors)
+        return f"Reports came from {say.count(full)} of {say.count(len(found.sectors))} directions"
+    top = next(sector for sector in found.sectors if sector.centre_deg == claim.winner)
     return (
         f"{say.share(top.share.value)} of {ends(findings).reports_came} came from {words.compass(top.centre_deg)}, "
         f"half of those from beyond {say.km(top.median_km)}"
@@ -261,14 +288,16 @@ def directions(findings: Findings, say: Typography) -> str:
 
 
 def farthest_way(findings: Findings, say: Typography) -> str:
-    """Of the map of how far each way: the direction with the farthest median, of those with enough reports."""
-    enough = [each for each in findings.reach.headline.sectors if each.reports >= FEW_REPORTS]
-    if not enough:
-        return f"No direction has the {FEW_REPORTS} reports that its reach is worked out from"
-    top = max(enough, key=lambda each: each.median_km)
-    where = words.compass(top.centre_deg)
-    those = "what was heard there" if ends(findings) is HEARD else "those reports"
-    return f"Farthest towards {where}: half of {those} came from beyond {say.km(top.median_km)}"
+    """Of the map of how far each way: the direction with the farthest median where one stands apart."""
+    claim, way = findings.reach.claims[Kind.FARTHEST_SECTOR], ends(findings)
+    if claim.apart:
+        those = "what was heard there" if way is HEARD else "those reports"
+        return f"Farthest towards {words.compass(claim.winner)}: half of {those} came from beyond {say.km(claim.value)}"
+    told = sum(not sector.is_few for sector in findings.reach.headline.sectors)
+    if not told:
+        return f"No direction has the {FEW_REPORTS} reports of {FEW_RECEIVERS} {way.far}s that its reach is worked out from"
+    reached = "the station heard" if way is HEARD else "the signal reached"
+    return f"How far {reached}, in {say.things(told, 'direction')} with enough reports to tell"
 
 
 # --- when -------------------------------------------------------------------------------------------------------------
@@ -276,30 +305,36 @@ def farthest_way(findings: Findings, say: Typography) -> str:
 
 def hours(findings: Findings, say: Typography) -> str:
     """Of the bars by hour of the day."""
-    return f"{ends(findings).most_came} between {words.hour(findings.reach.headline.busiest.hour_utc)} UTC"
+    claim = findings.reach.claims[Kind.FULLEST_HOUR]
+    return answers.most_reports(findings.reach.headline, claim, say, ends(findings))
 
 
-def hour_of_the_far(findings: Findings, hour_utc: int, say: Typography) -> str:
-    """Of reports by hour and distance. hour_utc : with most reports of the farthest ring that has any"""
-    found = findings.reach.headline
-    ring = next(each for each in reversed(found.rings) if each.reports)
-    if ring.reports < FEW_REPORTS:
-        busy = found.busiest
-        return f"{ends(findings).most_came} around {busy.hour_utc:02d} UTC: {say.count(busy.reports)}"
+def hour_of_the_far(findings: Findings, say: Typography) -> str:
+    """Of reports by hour and distance: around which hour the farthest ring was heard, where one stands apart."""
+    claim = findings.reach.claims[Kind.HOUR_OF_THE_FAR]
+    if not claim.apart:
+        return f"{say.things(findings.reach.headline.reports, 'report')} by hour of the day and distance"
+    ring = next(each for each in reversed(findings.reach.headline.rings) if each.reports)
     what = "What was heard" if ends(findings) is HEARD else "Reports"
-    return f"{what} from beyond {say.km(ring.from_km)} came mostly around {hour_utc:02d} UTC"
+    return f"{what} from beyond {say.km(ring.from_km)} came mostly around {claim.winner:02d} UTC"
 
 
-def fullest_hour_and_way(hour_utc: int, bearing_deg: float, reports: float, say: Typography) -> str:
+def fullest_hour_and_way(findings: Findings, say: Typography) -> str:
     """Of reports by hour and direction."""
-    where, many = words.compass(bearing_deg), say.things(reports, "report")
-    return f"The fullest hour and direction: {hour_utc:02d} UTC from {where}, {many}"
+    claim = findings.reach.claims[Kind.HOUR_AND_SECTOR]
+    if not claim.apart:
+        return f"{say.things(findings.reach.headline.reports, 'report')} by hour of the day and direction"
+    hour, bearing_deg = claim.winner
+    where, many = words.compass(bearing_deg), say.things(claim.value, "report")
+    return f"The fullest hour and direction: {hour:02d} UTC from {where}, {many}"
 
 
-def busiest_hour(start: datetime, reports: int, receivers: int, say: Typography, way: Ends) -> str:
-    """Of the map of one hour, not of the day but of the calendar."""
+def one_hour(findings: Findings, start: datetime, reports: int, receivers: int, say: Typography) -> str:
+    """Of the map of one hour of the calendar, that with most reports; called the busiest where it stands apart."""
+    way = ends(findings)
     calls = f"{'of' if way is HEARD else 'from'} {way.fars(receivers, say)}"
-    return f"The busiest hour, from {start:%H:%M} UTC on {say.day(start)}: {say.things(reports, 'report')} {calls}"
+    named = "The busiest hour" if findings.reach.claims[Kind.CALENDAR_HOUR].apart else "One hour"
+    return f"{named}, from {start:%H:%M} UTC on {say.day(start)}: {say.things(reports, 'report')} {calls}"
 
 
 def night(when: datetime, of: str) -> str:
@@ -307,37 +342,13 @@ def night(when: datetime, of: str) -> str:
     return f"Night side at {when:%H:%M} UTC{of}"
 
 
-def best_stretch(stretch: str, when: str, reports: int, say: Typography) -> str:
-    """Of the timeline. stretch : 'ten minutes'; when : 'from 21:20 UTC'"""
-    return f"The best {stretch}, {when}, brought {say.things(reports, 'report')}"
+def in_time_order(findings: Findings, stretch: str, say: Typography) -> str:
+    """Of the timeline. stretch : 'ten minutes'
 
-
-def moment(start: datetime, *, step_min: int, several_days: bool, say: Typography) -> str:
-    """When a stretch began: the day where it is one, the time of day, and the day too where there are several."""
-    if step_min >= 1440:
-        return f"from {say.day(start)}" if step_min > 1440 else say.day(start)
-    day = f" on {say.day(start)}" if several_days else ""
-    return f"from {start:%H:%M} UTC{day}"
-
-
-# --- power ------------------------------------------------------------------------------------------------------------
-
-
-def per_watt(band: str, setup: str, an_hour: float, say: Typography) -> str:
-    """Of the reports for each watt: the best band and setup ("" where unknown)."""
-    what = " with ".join(part for part in (band, setup) if part)
-    return f"{what} brought {say.count(an_hour)} reports an hour for each watt, the most of all"
-
-
-def watts_at(places: Sequence[str]) -> str:
-    """Where the powers of that picture were known: all at the antenna, or not."""
-    at = "antenna" if set(places) == {"antenna"} else "radio"
-    return f"Power at the {at}. Hours are ten-minute stretches with at least one report of that band and setup."
-
-
-def watt_bar(an_hour: float, reports: int, power_w: float, say: Typography) -> str:
-    """What stands at the end of a bar of it."""
-    return f"{say.count(an_hour)}  ({say.count(reports)} at {say.watt(power_w)})"
+    No stretch is singled out: a tally does not hold who reported in which ten minutes, so nobody can say whether one stands
+    apart.
+    """
+    return f"{say.things(findings.tally.reports, 'report')} in time order, {stretch} a bar"
 
 
 # --- two setups -------------------------------------------------------------------------------------------------------
@@ -349,24 +360,47 @@ def stronger(found: Comparison) -> tuple[int, int]:
     return sum(value > 0 for value in known), len(known)
 
 
+def ahead(found: Comparison) -> Claim:
+    """Whether more receivers tell for the one setup than for the other: said only beside a verdict that says so too."""
+    first, known = stronger(found)
+    return claims.majority(Kind.RECEIVERS, first, known - first, settled=_settled(found, first > known - first))
+
+
+def _settled(found: Comparison, a_ahead: bool) -> bool:
+    return found.verdict == (Verdict.A_BETTER if a_ahead else Verdict.B_BETTER)
+
+
 def receivers_of_each(found: Comparison, say: Typography) -> str:
     """Of the dots by distance."""
-    ahead, known = stronger(found)
+    first, known = stronger(found)
+    if not ahead(found).apart:
+        return divided(found, say)
     if ends(found) is HEARD:
-        each = f"{found.a} heard {say.count(ahead)} better and {found.b} {say.count(known - ahead)}"
+        each = f"{found.a} heard {say.count(first)} better and {found.b} {say.count(known - first)}"
         return f"Of {say.things(known, 'transmitter')}, {each}"
     return (
-        f"Of {say.things(known, 'receiver')}, {found.a} was stronger at {say.count(ahead)} and {found.b} at "
-        f"{say.count(known - ahead)}"
+        f"Of {say.things(known, 'receiver')}, {found.a} was stronger at {say.count(first)} and {found.b} at "
+        f"{say.count(known - first)}"
     )
 
 
 def receivers_on_the_map(found: Comparison, say: Typography) -> str:
     """Of the map of differences."""
-    ahead, known = stronger(found)
+    claim = ahead(found)
+    if not claim.apart:
+        return divided(found, say)
+    better, many = (found.a if claim.winner else found.b), say.count(claim.value)
     if ends(found) is HEARD:
-        return f"Of {say.things(known, 'transmitter')} that can tell, {found.a} heard {say.count(ahead)} better"
-    return f"At {say.count(ahead)} of {say.things(known, 'receiver')} that can tell, {found.a} was the stronger"
+        return f"Of {say.things(claim.receivers, 'transmitter')} that can tell, {better} heard {many} better"
+    return f"At {many} of {say.things(claim.receivers, 'receiver')} that can tell, {better} was the stronger"
+
+
+def divided(found: Comparison, say: Typography) -> str:
+    """What is said where they do not tell for one setup: 'Receivers are divided: 30 for vertical, 22 for wire'."""
+    first, known = stronger(found)
+    said = f"{say.count(first)} for {found.a}, {say.count(known - first)} for {found.b}"
+    far = ends(found).far.capitalize()
+    return f"{far}s are divided: {said}" if known > 1 else f"One {far.lower()} alone can tell: {said}"
 
 
 def heard(found: Comparison, say: Typography) -> str:
@@ -403,10 +437,14 @@ def few(found: Comparison) -> str:
 def stretches(found: Comparison, say: Typography) -> str:
     """Of the differences in time order."""
     known = [float(block.difference_db) for block in found.by_block if block.difference_db is not None]
-    above = say.count(sum(value > 0 for value in known))
-    way = ends(found)
-    of = say.things(len(known), "stretch", "stretches")
-    return f"In {above} of {of} {way.on_the_air} {found.a} was the {way.better}"
+    above = sum(value > 0 for value in known)
+    below = len(known) - above
+    claim, way = claims.majority(Kind.STRETCHES, above, below, settled=_settled(found, above > below)), ends(found)
+    of = f"{say.things(len(known), 'stretch', 'stretches')} {way.on_the_air}"
+    if not claim.apart:
+        return f"{of}: {found.a} ahead in {say.count(above)}, {found.b} in {say.count(below)}"
+    better = found.a if claim.winner else found.b
+    return f"In {say.count(claim.value)} of {of} {better} was the {way.better}"
 
 
 def parts(found: Comparison, shown: Sequence[Cell], say: Typography) -> str:

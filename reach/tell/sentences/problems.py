@@ -226,7 +226,7 @@ def _with_unit(text: str, said: _Said) -> str:
 def _no_frequency(said: _Said, say: Typography) -> str:
     came = _with_unit(said.value, said)
     if said.severity == REJECTED:
-        return f"{came} is no frequency; a number such as 14.0971 is wanted."
+        return f"{came} is no frequency; a number such as 14.0437 is wanted."
     return f"{came} is no frequency; the row is kept for its band {quoted(said.other)}."
 
 
@@ -236,7 +236,7 @@ def _outside(said: _Said, say: Typography) -> str:
     mhz = cells.frequency_mhz(said.value, smaller.lower()) if smaller and _DIGITS.fullmatch(said.value) else None
     band = bands.band_anywhere(mhz) if mhz else None
     hint = f"; in {smaller} it would be on {band}" if band else ""
-    return f"{_with_unit(said.value, said)} is in no amateur band{hint}."
+    return f"{_with_unit(said.value, said)} is in no international amateur band{hint}."
 
 
 def _no_band(said: _Said, say: Typography) -> str:
@@ -255,7 +255,10 @@ def _other_region(said: _Said, say: Typography) -> str:
     edges = bands.edges_mhz(said.other, region)
     home = any(b.name == said.other and region in b.regions for b in bands.allocations())
     there = f" ({edges[0]:g} to {edges[1]:g} MHz there)" if edges and home else ""
-    outside = f"{said.value} MHz is outside the {said.other} band of ITU region {region}{there}"
+    if not home:  # 4m and the like: the ITU has no such band there, administrations may
+        outside = f"{said.value} MHz is on {said.other}, which is no international band of ITU region {region}"
+    else:
+        outside = f"{said.value} MHz is outside the international {said.other} band of ITU region {region}{there}"
     return f"{outside}; it counts as {said.other} all the same."
 
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from reach.base import words
 from reach.base.words import Typography
 from reach.compare.comparison import Verdict
+from reach.measure.claims import Confounder, Kind, Reason
+from reach.place.path import ANTIPODE_KM
 from reach.radio import power
 from reach.spots import SECTOR_DEG
 from reach.tell.sentences import comparison, notes
@@ -16,7 +18,8 @@ from reach.tell.sentences.direction import HEARD, SENT, Ends, ends
 
 if TYPE_CHECKING:
     from reach.findings import Counts, Findings
-    from reach.measure.reach import Estimate, Figures, Reach, Sector
+    from reach.measure.claims import Claim
+    from reach.measure.reach import Block, Estimate, Farthest, Figures, Reach, Sector
 
 NOTHING_CLAIMED = "No locator is corroborated, so no reach is claimed"
 
@@ -134,7 +137,23 @@ def headline(findings: Findings, say: Typography) -> str:
     found = findings.reach.headline
     if not found.reports:
         return NOTHING_CLAIMED
-    return f"Half of {ends(findings).reports_came} came from beyond {say.km(found.median_km.value)}"
+    way, more = ends(findings), findings.reach.between
+    # A headline that rests on the smaller part says so: the larger part may have said something else.
+    rest = f"; {say.count(more)} more are not counted" if more > found.reports else ""
+    return how_far(found, say, way) + rest
+
+
+def how_far(found: Figures, say: Typography, way: Ends) -> str:
+    """Half of the reports came from beyond so many kilometres, with the interval; or that too few came to say so."""
+    if found.is_few:
+        far = found.farthest
+        away = f", {'' if found.receivers == 1 else 'up to '}{_away(far, say)}" if far is not None else ""
+        return f"{behind(found, say, way)}{away}: too few to say how far"
+    half = found.median_km
+    if not half.has_interval:
+        return f"Half of {behind(found, say, way)} came from beyond {say.km(half.value)}"
+    said = f"Half of {way.reports(found.reports, say)} came from beyond {say.km(half.value)}"
+    return f"{said} (95{say.gap}% interval {interval_km(half, say, way)})"
 
 
 def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
@@ -147,11 +166,11 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
         return (Sentence("How far", "No report was accepted, so nothing can be said.", f"{read} read."),)
     found, way = findings.reach, ends(findings)
     if not found.headline.reports:
-        return (_nothing_claimed(found, say, way), _when(found.all.overall, say, way, far=False), better(findings, say))
+        return (_nothing_claimed(found, say, way), _when(found.all, say, way), better(findings, say))
     return (
         _how_far(found, say, way),
-        _where_to(found.headline, say, way),
-        _when(found.headline, say, way),
+        _where_to(found.corroborated, say, way),
+        _when(found.corroborated, say, way),
         better(findings, say),
     )
 
@@ -187,24 +206,22 @@ def _nothing_claimed(found: Reach, say: Typography, way: Ends) -> Sentence:
 
 def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
     found, far = reach.headline, reach.headline.farthest
-    text = (
-        f"Half of {way.reports(found.reports, say)} came from beyond {say.km(found.median_km.value)}, "
-        f"one in ten from beyond {say.km(found.p90_km.value)}"
-    )
-    if far is not None:
+    text = how_far(found, say, way)
+    if not found.is_few:
+        text += f", one in ten from beyond {say.km(found.p90_km.value)}"
+    if far is not None and not (found.is_few and found.receivers == 1):
         where = f" in {far.country}" if far.country else ""
-        text += f"; {way.farthest_heard} {far.call}{where}, {say.distance(far.distance_km, far.uncertainty_km)} away"
-    evidence = (
-        f"{way.fars(found.receivers, say)}, {say.things(found.squares, 'square')}; 95 % intervals: "
-        f"half-way distance {interval_km(found.median_km, say, way)}, one in ten {interval_km(found.p90_km, say, way)}. "
-    )
-    return Sentence("How far", text + ".", evidence + _what_was_left_out(reach, say))
+        text += f"; {way.farthest_heard} {far.call}{where}, {_away(far, say)}"
+    evidence = f"{way.fars(found.receivers, say)}, {say.things(found.squares, 'square')}"
+    if not found.is_few:
+        evidence += f"; 95 % interval of one in ten: {interval_km(found.p90_km, say, way)}"
+    return Sentence("How far", text + ".", f"{evidence}. {_what_was_left_out(reach, say, way)}")
 
 
-def _what_was_left_out(reach: Reach, say: Typography) -> str:
+def _what_was_left_out(reach: Reach, say: Typography, way: Ends) -> str:
     """Which rows stand behind the difference between the headline and all accepted rows, and what they would say."""
     if not reach.between:
-        return "Every locator is corroborated."
+        return f"Every locator is corroborated ({way.corroborated_by})."
     everything = reach.all.overall
     with_all = f"half beyond {say.km(everything.median_km.value)}"
     if everything.farthest is not None:
@@ -212,49 +229,113 @@ def _what_was_left_out(reach: Reach, say: Typography) -> str:
         with_all += f", the farthest {say.km(far.distance_km)} ({far.call}, {far.trust})"
     doubt = "all suspect" if reach.suspect == reach.between else f"{say.count(reach.suspect)} of them suspect"
     return (
-        f"Corroborated locators only; {say.things(reach.between, 'report')} with other locators, {doubt}, would make it "
+        f"Corroborated locators only ({way.corroborated_by}); {say.things(reach.between, 'report')} with other locators, {doubt}, would make it "
         f"{with_all}."
     )
 
 
-def _where_to(found: Figures, say: Typography, way: Ends) -> Sentence:
+def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
+    """In how many countries and squares, and the direction with most reports where one stands apart."""
+    found, claim = block.overall, block.claims[Kind.FULLEST_SECTOR]
     text = f"{way.it_heard} {say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
-    top = found.fullest_sector
-    if top is None:
+    if not found.has_directions:
         return Sentence("Where to", text + ".", f"{say.things(found.reports, 'report')}.")
-    text += f"; the largest share of {way.share_of}, {say.share(top.share.value)}, came from {towards(top)}."
-    spread = (
-        f", 95 % interval {say.share(top.share.low)} to {say.share(top.share.high)}" if top.share.has_interval else ""
-    )
-    evidence = f"{say.things(top.reports, 'report')} of {way.fars(top.receivers, say)} in that sector{spread}."
-    silent = sum(not sector.reports for sector in found.sectors)
+    by_centre = {sector.centre_deg: sector for sector in found.sectors}
+    full = sum(bool(sector.reports) for sector in found.sectors)
+    if claim.apart:
+        top = by_centre[claim.winner]
+        text += f"; the largest share of {way.share_of}, {say.share(top.share.value)}, came from {towards(top)}"
+        spread = (
+            f", 95 % interval {say.share(top.share.low)} to {say.share(top.share.high)}"
+            if top.share.has_interval
+            else ""
+        )
+        evidence = f"{say.things(top.reports, 'report')} of {way.fars(top.receivers, say)} in that sector{spread}."
+    elif claim.tie:
+        text += (
+            f"; most came from {words.listed([towards(by_centre[centre]) for centre in claim.tie])}, which are alike"
+        )
+        evidence = (
+            f"{say.count(claim.value)} reports from the first of them, {say.count(claim.next_value)} from the second."
+        )
+    else:
+        text += f", in {say.count(full)} of {say.count(len(found.sectors))} directions"
+        evidence = f"{behind(found, say, way)}. {none_apart(claim, 'direction')}"
+    silent = len(found.sectors) - full
     if silent:
         evidence += f" Nothing from {say.things(silent, 'sector')}: that may also mean that {way.nobody}."
-    return Sentence("Where to", text, evidence)
+    return Sentence("Where to", text + ".", evidence)
 
 
-def _when(found: Figures, say: Typography, way: Ends, *, far: bool = True) -> Sentence:
-    """When most reports came and, where their locators carry it, when the distance was largest."""
-    busy = found.busiest
-    text = f"{way.most_came} between {words.hour(busy.hour_utc)} UTC"
-    evidence = (
-        f"{say.count(busy.reports)} of {say.things(found.reports, 'report')}, "
-        f"{way.fars(busy.receivers, say)} in that hour"
-    )
-    best = found.farthest_hour if far else None
-    if best is not None:
-        reach_then = f"half beyond {say.km(best.median_km.value)}"
-        if best == busy:
-            text += f", when {way.reached_also}: {reach_then}"
-        else:
-            text += f"; {way.reached} between {words.hour(best.hour_utc)}: {reach_then}"
-            evidence += f"; {say.things(best.reports, 'report')} between {words.hour(best.hour_utc)}"
-        evidence += f"; 95 % interval of that distance {interval_km(best.median_km, say, way)}"
-    evidence += f". Hours of the day over {say.things(found.days, 'day')}; {way.silent} has no reports."
+def _when(block: Block, say: Typography, way: Ends) -> Sentence:
+    """When most reports came and, where their locators carry it, when the distance was largest; as far as an hour stands
+    apart."""
+    found, claim = block.overall, block.claims[Kind.FULLEST_HOUR]
+    text = most_reports(found, claim, say, way)
+    evidence = f"{behind(found, say, way)}. {none_apart(claim, 'hour')}"
+    if claim.apart:
+        evidence = (
+            f"{say.count(claim.value)} of {say.things(found.reports, 'report')}, {way.fars(claim.receivers, say)} in that "
+            f"hour; {say.count(claim.next_value)} between {words.hour(claim.runner_up)}.{_other_bands(claim)}"
+        )
+    elif claim.tie or claim.reason == Reason.ALONE:
+        evidence = (
+            f"{say.count(claim.value)} of {say.things(found.reports, 'report')} from {claim.winner:02d}:00 UTC on."
+        )
+    far = block.claims.get(Kind.FARTHEST_HOUR)
+    if far is not None and far.apart:
+        text += f"; {way.reached} between {words.hour(far.winner)}: half beyond {say.km(far.value)}"
+        median = next(hour.median_km for hour in found.hours if hour.hour_utc == far.winner)
+        evidence += (
+            f" {say.things(far.reports, 'report')} between {words.hour(far.winner)}; 95 % interval of that distance "
+            f"{interval_km(median, say, way)}, next {say.km(far.next_value)} between {words.hour(far.runner_up)}."
+            f"{_other_bands(far)}"
+        )
+    evidence += f" Hours of the day over {say.things(found.days, 'day')}; {way.silent} has no reports."
     return Sentence("When", text + ".", evidence)
 
 
+# --- what may be singled out ------------------------------------------------------------------------------------------
+
+
+def most_reports(found: Figures, claim: Claim, say: Typography, way: Ends) -> str:
+    """The hour of the day with most reports, those that are alike, or in how many hours reports came."""
+    if claim.apart:
+        return f"{way.most_came} between {words.hour(claim.winner)} UTC"
+    if claim.tie:
+        starts = words.listed([f"{hour:02d}:00" for hour in sorted(claim.tie)])
+        return f"{way.most_came} in the hours from {starts} UTC, which are alike"
+    if claim.reason == Reason.ALONE:
+        return f"All reports came between {words.hour(claim.winner)} UTC"
+    return f"Reports came in {say.things(len(found.hours), 'hour')} of the day"
+
+
+def none_apart(claim: Claim, what: str) -> str:
+    """Why nothing is singled out: 'No hour stands apart from the others.'"""
+    if claim.reason == Reason.FEW:
+        return f"Too few reports to say which {what} brought most."
+    return f"No {what} stands apart from the others."
+
+
+def _other_bands(claim: Claim) -> str:
+    """That an hour had other bands or setups than the rest, so that it may be these that it stands out for."""
+    names = {Confounder.BAND: "bands", Confounder.SETUP: "setups"}
+    other = [name for code, name in names.items() if code in claim.confounders]
+    return f" That hour had other {words.listed(other)} than the rest." if other else ""
+
+
 # --- small words ------------------------------------------------------------------------------------------------------
+
+
+def _away(far: Farthest, say: Typography) -> str:
+    return f"{say.distance(far.distance_km, far.uncertainty_km)} away{antipode(far, say)}"
+
+
+def antipode(far: Farthest, say: Typography) -> str:
+    """Of a place near the antipode: its bearing with the uncertainty, and that of the other way round; else empty."""
+    if far.distance_km < ANTIPODE_KM:
+        return ""
+    return f" at {say.bearing(far.bearing_deg, far.bearing_within_deg)}"
 
 
 def interval_km(estimate: Estimate, say: Typography, way: Ends = SENT) -> str:

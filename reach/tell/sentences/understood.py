@@ -135,6 +135,12 @@ def _power_unit(values: _Values, say: Typography) -> str:
     return f"{quoted(values['column'])} was read in {_UNITS[values['read']]}: {_WHY_POWER[values['why']]}."
 
 
+def _own_end(values: _Values, say: Typography) -> str:
+    if values["call"]:
+        return f"No column says who received: taken as {values['call']} in {values['locator']}, as you asked for what it heard."
+    return f"No column says where the receiver is: taken as {values['locator']}, the station's own place."
+
+
 def _order(values: _Values, say: Typography) -> str:
     return f"Dates are read {_ORDERS[values['read']]}: {_WHY_ORDER[values['why']]}."
 
@@ -155,6 +161,7 @@ _ASSUMED: Final[dict[str, Callable[[_Values, Typography], str]]] = {
     "unit": _unit,
     "frequency-unit": _frequency_unit,
     "power-unit": _power_unit,
+    "own-end": _own_end,
     "order": _order,
     "no-zone": lambda values, say: "No zone is named; times are taken as UTC.",
     "zone": _zone,

@@ -73,12 +73,12 @@ CELLS: list[tuple[str, dict[str, str], str]] = [
     (
         "callsign-blank-inside",
         {"rx_call": "DL2 QTC"},
-        "'DL2 QTC' has a blank inside; it is kept as it is and counts as another receiver than DL2QTC.",
+        "'DL2 QTC' has a blank inside; it is kept as it is and counts as another station than DL2QTC.",
     ),
     (
         "callsign-not-ascii",
         {"rx_call": "SMØQTC"},
-        "'SMØQTC' is not in plain letters and digits; it is kept as it is, a receiver apart from SM0QTC.",
+        "'SMØQTC' is not in plain letters and digits; it is kept as it is, a station apart from SM0QTC.",
     ),
     ("locator-blank", {"rx_locator": ""}, "The locator is blank."),
     (
@@ -159,33 +159,33 @@ CELLS: list[tuple[str, dict[str, str], str]] = [
     (
         "frequency-unreadable",
         {"band": "", "freq": "x"},
-        "'x' is no frequency; a number such as 14.0971 is wanted.",
+        "'x' is no frequency; a number such as 14.0437 is wanted.",
     ),
     (
         "frequency-unreadable",
         {"freq_khz": "x"},
         "'x' kHz is no frequency; the row is kept for its band '20m'.",
     ),
-    ("frequency-outside-bands", {"band": "", "freq_mhz": "12.3"}, "'12.3' MHz is in no amateur band."),
+    ("frequency-outside-bands", {"band": "", "freq_mhz": "12.3"}, "'12.3' MHz is in no international amateur band."),
     (
         "frequency-outside-bands",
-        {"band": "", "freq_mhz": "14097"},
-        "'14097' MHz is in no amateur band; in kHz it would be on 20m.",
+        {"band": "", "freq_mhz": "14043"},
+        "'14043' MHz is in no international amateur band; in kHz it would be on 20m.",
     ),
     (
         "frequency-outside-bands",
-        {"band": "", "freq_khz": "7040000"},
-        "'7040000' kHz is in no amateur band; in Hz it would be on 40m.",
+        {"band": "", "freq_khz": "7028000"},
+        "'7028000' kHz is in no international amateur band; in Hz it would be on 40m.",
     ),
     (
         "frequency-other-region",
         {"band": "", "freq_mhz": "7.25"},
-        "7.25 MHz is outside the 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
+        "7.25 MHz is outside the international 40m band of ITU region 1 (7 to 7.2 MHz there); it counts as 40m all the same.",
     ),
     (
         "frequency-other-region",
         {"band": "", "freq_mhz": "70.2"},
-        "70.2 MHz is outside the 4m band of ITU region 1; it counts as 4m all the same.",
+        "70.2 MHz is on 4m, which is no international band of ITU region 1; it counts as 4m all the same.",
     ),
     ("band-frequency", {"freq_mhz": "7.04"}, "The band '20m' and the frequency '7.04' MHz contradict each other."),
     (
@@ -214,7 +214,7 @@ def told(table: pd.DataFrame) -> list[str]:
 @pytest.mark.parametrize(("rule", "change", "sentence"), EXAMPLES)
 def test_each_rule_has_a_row_and_a_sentence(rule, change, sentence):
     """The row breaks this rule and no other, and this is what is said of it."""
-    found = judged(change, options=Options(day_first=True)).problems
+    found = judged(change, options=Options(day_first=True, itu_region=1)).problems
     assert found["rule"].tolist() == [rule]
     assert told(found) == [sentence]
 
@@ -268,7 +268,7 @@ def test_suspects_doubtful_places_and_moves():
         "between the two (a wrong character)."
     )
     assert by_rule["receiver-moved"] == (
-        "DL2QTC at JO62qm (Germany): it reported from JN58td, 502 km away, until 2026-05-16 14:40 UTC and only from here "
+        "DL2QTC at JO62qm (Germany): it was at JN58td, 502 km away, until 2026-05-16 14:40 UTC and only from here "
         "since; it seems to have moved."
     )
     spain = doubts.problems["locator"].eq("IN80dj")

@@ -73,7 +73,7 @@ def test_the_strongest_comes_first_and_what_speaks_for_it_is_not_said():
 def test_below_any_doubt_it_is_the_move_that_is_told():
     pieces = (PRIOR, Piece(Kind.SEVERAL, 0.3, THERE._replace(moved=True, later=False)))
     assert suspects.sentence({**SUSPECT, "confidence": 0.05, "evidence": pieces}, say=TERMINAL) == (
-        "DL2QTC at IN80dj (Spain): it reported from JO62qm, 1,234 km away, until 2026-05-16 20:04 UTC and only from here "
+        "DL2QTC at IN80dj (Spain): it was at JO62qm, 1,234 km away, until 2026-05-16 20:04 UTC and only from here "
         "since; it seems to have moved."
     )
 

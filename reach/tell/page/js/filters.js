@@ -1,13 +1,15 @@
 // The filters: bands, setups, and how far a locator must be trusted.
 const Filters = (() => {
   const TRUST = [
-    ["sound", "All but suspects"], ["corroborated", "Corroborated only"], ["all", "Suspects too"],
+    ["sound", "All but suspects", "Every locator that nothing speaks against"],
+    ["corroborated", "Corroborated only", "Locators that something speaks for, such as the callsign's country"],
+    ["all", "Suspects too", "Locators that are probably wrong as well"],
   ];
 
   function choices(legend, kind, options) {
-    const boxes = options.map(([value, label, type]) => {
+    const boxes = options.map(([value, label, type, title]) => {
       const input = Dom.el("input", { type: type || "checkbox", name: kind, value });
-      return { input, node: Dom.el("label", { class: "choice" }, input, Dom.el("span", null, label)) };
+      return { input, node: Dom.el("label", { class: "choice", ...(title ? { title } : {}) }, input, Dom.el("span", null, label)) };
     });
     const node = Dom.el("fieldset", null, Dom.el("legend", null, legend), ...boxes.map((box) => box.node));
     return { node, inputs: boxes.map((box) => box.input) };
@@ -17,7 +19,7 @@ const Filters = (() => {
   function make({ data, change }) {
     const bands = choices("Band", "band", data.bands.map((name, i) => [i, name || "unknown"]));
     const setups = choices("Setup", "setup", data.setups.map((name, i) => [i, name || "not named"]));
-    const trust = choices("Locators", "trust", TRUST.map(([value, label]) => [value, label, "radio"]));
+    const trust = choices("Locators", "trust", TRUST.map(([value, label, title]) => [value, label, "radio", title]));
     const chosen = (group) => new Set(group.inputs.filter((input) => input.checked).map((input) => Number(input.value)));
     bands.node.addEventListener("change", () => change({ bands: chosen(bands) }));
     setups.node.addEventListener("change", () => change({ setups: chosen(setups) }));

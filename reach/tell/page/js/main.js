@@ -118,7 +118,7 @@
     const text = p === null ? "" : [
       `${places.call[p]} in ${places.locator[p]}${places.country[p] ? `, ${places.countries[places.country[p]]}` : ""}: `,
       `${Say.distance(places.km[p], places.uncertainty_km[p])}`,
-      isNaN(places.bearing[p]) ? "" : ` at ${Math.round(places.bearing[p])}° (${Say.compass(places.bearing[p])})`,
+      isNaN(places.bearing[p]) ? "" : Say.bearing(places.bearing[p], places.km[p], places.uncertainty_km[p]),
       `; ${found.reports[p] ? Say.things(found.reports[p], "report") : "no report in view"}`,
       found.reports[p] ? `, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "",
       `; locator ${places.trust_kinds[places.trust[p]]}.`,

@@ -15,6 +15,18 @@ const Say = (() => {
   const clock = (minutes) => `${two(Math.floor(minutes / 60) % 24)}:${two(Math.floor(minutes % 60))}`;
   const distance = (km, uncertainty) => `${count(km)} ± ${count(Math.max(1, Math.ceil(uncertainty)))}${THIN}km`;
 
+  const ANTIPODE = 19000, RADIUS = 6371.0088; // km, as reach/place/path.py has them
+
+  /** " at 123° (ESE)"; near the antipode with its uncertainty and the other way round, as place.path.bearing_within_deg. */
+  function bearing(degrees, km, uncertainty) {
+    if (km < ANTIPODE) return ` at ${Math.round(degrees)}° (${compass(degrees)})`;
+    const opened = Math.sin(uncertainty / RADIUS), seen = Math.sin(Math.min(km / RADIUS, Math.PI));
+    const within = opened < seen ? Math.asin(opened / seen) * 180 / Math.PI : 180;
+    if (within >= 90) return " at any bearing: it is as good as the antipode";
+    const back = Math.round((degrees + 180) % 360);
+    return ` at ${Math.round(degrees)}° ± ${Math.max(1, Math.ceil(within))}°, or the other way round at ${back}°`;
+  }
+
   /** "1 390 to 1 610 km", or why there is no interval. */
   function interval(estimate) {
     if (!isFinite(estimate.low)) return `too few ${words.far}s for an interval`;
@@ -35,5 +47,5 @@ const Say = (() => {
     return day ? `${Number(day)} ${MONTHS[month - 1]}` : `${MONTHS[month - 1]} ${year}`;
   }
 
-  return { THIN, DASH, words, speak, fars, count, km, db, things, compass, clock, distance, interval, sector, period, two };
+  return { THIN, DASH, words, speak, fars, count, km, db, things, compass, clock, distance, bearing, interval, sector, period, two };
 })();

@@ -1,0 +1,150 @@
+"""What the reports of a tally allow to be singled out: every claim of an hour, a direction, a square, a distance.
+
+Pictures, page and slides read these; none of them looks for a largest of its own to name in a title.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.base import bands
+from reach.measure import claims
+from reach.measure.claims import FEW_REPORTS, Claim, Confounder, Kind
+from reach.measure.sectors import SECTORS, ring_of, sector_of
+from reach.spots import SECTOR_DEG
+
+Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+
+# Steps of distance in which a median SNR is told: finer near by, where most reports are.
+STRENGTH_EDGES_KM: Final = np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)])
+ENOUGH: Final = 8  # receivers, near and far, that the fall of the SNR with distance is told from
+_HOURS: Final = range(24)
+_DIRECTIONS: Final = [k * SECTOR_DEG for k in range(SECTORS)]
+
+
+def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
+    """Every claim that the counted rows may support.
+
+    cells : cells of a tally with the geometry of their paths, of the receivers that count
+    Returns a Claim for each Kind but those of a comparison (RECEIVERS, STRETCHES).
+    """
+    rows = _Rows(cells)
+    sector = sector_of(cells["bearing_deg"])
+    told = sector >= 0  # a report from the station's own cell has no direction
+    listeners = (Confounder.LISTENERS,)
+    square = pd.Categorical(cells["rx_locator"].astype(str).str[:4])
+    band = cells["band"].astype(object).to_numpy()
+    names = bands.in_order({str(name) for name in band[cells["band"].notna().to_numpy()]})
+    of_band = np.array([names.index(str(name)) if name in names else -1 for name in band], dtype=np.int64)
+    since_1970 = _hours_since_1970(cells)
+    at, hours_there = pd.factorize(since_1970, sort=True)
+    return {
+        Kind.FULLEST_HOUR: fullest_hour(cells),
+        Kind.FARTHEST_HOUR: rows.farthest(Kind.FARTHEST_HOUR, _HOURS, rows.hour),
+        Kind.FULLEST_SECTOR: rows.fullest(Kind.FULLEST_SECTOR, _DIRECTIONS, sector, told, listeners),
+        Kind.FARTHEST_SECTOR: rows.farthest(Kind.FARTHEST_SECTOR, _DIRECTIONS, sector, told, listeners),
+        Kind.FULLEST_SQUARE: rows.fullest(
+            Kind.FULLEST_SQUARE, list(square.categories), square.codes, listeners=listeners
+        ),
+        Kind.FARTHEST_BAND: rows.farthest(
+            Kind.FARTHEST_BAND, names, of_band, of_band >= 0, (Confounder.ON_THE_AIR,)
+        ),
+        Kind.HOUR_AND_SECTOR: rows.fullest(
+            Kind.HOUR_AND_SECTOR, [(hour, way) for hour in _HOURS for way in _DIRECTIONS], rows.hour * SECTORS + sector,
+            told, (Confounder.ON_THE_AIR, Confounder.LISTENERS),
+        ),
+        Kind.HOUR_OF_THE_FAR: _hour_of_the_far(rows, cells),
+        Kind.CALENDAR_HOUR: rows.fullest(
+            Kind.CALENDAR_HOUR, [int(each) for each in hours_there], at, listeners=(Confounder.ON_THE_AIR,)
+        ),
+        Kind.WEAKER: _weaker(rows, cells),
+    }  # fmt: skip
+
+
+def fullest_hour(cells: pd.DataFrame) -> Claim:
+    """Whether one hour of the day has more reports than every other; needs no locator, so it can be asked of all rows."""
+    rows = _Rows(cells)
+    return rows.fullest(Kind.FULLEST_HOUR, _HOURS, rows.hour, listeners=(Confounder.ON_THE_AIR,))
+
+
+class _Rows:
+    """Counted rows as arrays, and what each claim asks of them."""
+
+    def __init__(self, cells: pd.DataFrame) -> None:
+        self.receiver: Ints = cells["rx_call"].cat.codes.to_numpy().astype(np.int64)
+        self.reports = cells["reports"].to_numpy().astype(float)
+        self.hour: Ints = cells["hour_utc"].dt.hour.to_numpy().astype(np.int64)
+        self.distance_km = cells["distance_km"].to_numpy().astype(float)
+        self.band, self.setup = (cells[name].astype(object).to_numpy() for name in ("band", "setup"))
+
+    def fullest(
+        self, kind: Kind, names: Any, category: Any, some: Flags | None = None, listeners: tuple[Confounder, ...] = ()
+    ) -> Claim:
+        """`claims.fullest` of some rows, with what else sets the winner apart."""
+        use = np.ones(len(self.reports), dtype=bool) if some is None else some
+        at = np.asarray(category, np.int64)
+        made = claims.fullest(kind, names, at[use], self.receiver[use], self.reports[use])
+        return self._with_confounders(made, names, at, use, listeners)
+
+    def farthest(
+        self, kind: Kind, names: Any, category: Any, some: Flags | None = None, listeners: tuple[Confounder, ...] = ()
+    ) -> Claim:
+        """`claims.farthest` of distances, with what else sets the winner apart."""
+        use = np.ones(len(self.reports), dtype=bool) if some is None else some
+        at = np.asarray(category, np.int64)
+        made = claims.farthest(
+            kind, names, at[use], self.receiver[use], self.reports[use], self.distance_km[use]
+        )  # fmt: skip
+        return self._with_confounders(made, names, at, use, listeners)
+
+    def _with_confounders(self, made: Claim, names: Any, at: Ints, use: Flags, known: tuple[Confounder, ...]) -> Claim:
+        if made.winner is None:
+            return made
+        chosen = at[use] == list(names).index(made.winner)
+        more = []
+        if made.kind != Kind.FARTHEST_BAND and claims.mix_differs(chosen, self.band[use], self.reports[use]):
+            more.append(Confounder.BAND)
+        if claims.mix_differs(chosen, self.setup[use], self.reports[use]):
+            more.append(Confounder.SETUP)
+        return claims.confounded(made, (*known, *more))
+
+
+def _hour_of_the_far(rows: _Rows, cells: pd.DataFrame) -> Claim:
+    """The hour of the day with most reports of the farthest ring that has any."""
+    ring = ring_of(cells["distance_km"])
+    far = ring == (ring.max() if len(ring) else 0)
+    return rows.fullest(Kind.HOUR_OF_THE_FAR, _HOURS, rows.hour, far, (Confounder.ON_THE_AIR,))
+
+
+def _weaker(rows: _Rows, cells: pd.DataFrame) -> Claim:
+    """Whether far reports are weaker than near ones, by median SNR.
+
+    Near and far are the shortest and the longest stretch of whole steps that hold ENOUGH receivers, so that neither rests on
+    a handful. Names are where near ends and far begins [km]; values are medians with their sign turned.
+    """
+    step = np.searchsorted(STRENGTH_EDGES_KM, rows.distance_km, side="right") - 1
+    size = len(STRENGTH_EDGES_KM)
+    edges = range(1, size)
+    near = next((k for k in edges if _enough(rows, step < k)), size)
+    far = next((k for k in reversed(edges) if _enough(rows, step >= k)), 0)
+    if near >= far:
+        return Claim(Kind.WEAKER)
+    use = (step < near) | (step >= far)
+    return claims.farthest(
+        Kind.WEAKER, [float(STRENGTH_EDGES_KM[k]) for k in (near, far)],
+        (step[use] >= far).astype(np.int64), rows.receiver[use], rows.reports[use],
+        -cells["snr_db"].to_numpy().astype(float)[use],
+    )  # fmt: skip
+
+
+def _enough(rows: _Rows, chosen: Flags) -> bool:
+    return bool(rows.reports[chosen].sum() >= FEW_REPORTS and len(np.unique(rows.receiver[chosen])) >= ENOUGH)
+
+
+def _hours_since_1970(cells: pd.DataFrame) -> Ints:
+    return np.asarray(cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[h]").astype(np.int64))

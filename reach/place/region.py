@@ -1,0 +1,80 @@
+"""The ITU region of a place: 1, 2 or 3.
+
+Source: Radio Regulations, Article 5, Nos. 5.3 to 5.9 (from memory): lines A, B and C, and the territories that belong to a
+region whole though a line cuts them off. The lines run along meridians and great circles between the points below.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from reach.place import world
+
+# Corners [degrees east, north] from the north pole to the south pole; between two of them the shorter great circle. A line
+# that runs along a parallel (C, 10 N) needs corners close together to keep to it.
+_TROPIC: Final = 23.43
+_B: Final = ((-10.0, 90.0), (-10.0, 72.0), (-50.0, 40.0), (-20.0, -10.0), (-20.0, -90.0))
+_A: Final = ((40.0, 90.0), (40.0, 40.0), (60.0, _TROPIC), (60.0, -90.0))
+_C: Final = (
+    (-168.98, 90.0),
+    (-168.98, 65.5),
+    (165.0, 50.0),
+    (-170.0, 10.0),
+    *((float(lon), 10.0) for lon in range(-165, -119, 5)),
+    (-120.0, -90.0),
+)
+# No. 5.3: the whole territory of these is in region 1, and what lies north of Russia between lines A and C.
+_WHOLE_1: Final = frozenset(
+    {
+        "Armenia", "Azerbaijan", "Georgia", "Kazakhstan", "Mongolia", "Uzbekistan", "Kyrgyzstan", "Russia", "Tajikistan",
+        "Turkmenistan", "Turkey", "Ukraine",
+    }
+)  # fmt: skip
+_NORTH_OF_RUSSIA_DEG: Final = 70.0
+_WHOLE_3: Final = frozenset({"Iran"})  # Nos. 5.3 and 5.5: all of it, where line A cuts a part off
+
+
+def region(lon_deg: float, lat_deg: float) -> int:
+    """The ITU region of a place.
+
+    lon_deg, lat_deg : -180..180, -90..90
+    Returns 1, 2 or 3. On a line: the region to its east.
+    """
+    country = world.countries_at([lon_deg], [lat_deg], within_km=0.0)[0]
+    if country in _WHOLE_1:
+        return 1
+    if country in _WHOLE_3:
+        return 3
+    a, b, c = (_line_deg(line, lat_deg) for line in (_A, _B, _C))
+    between_a_and_c = _east_of(a, lon_deg) < _east_of(a, c)
+    if between_a_and_c and lat_deg > _NORTH_OF_RUSSIA_DEG:
+        return 1
+    if between_a_and_c:
+        return 3
+    return 2 if _east_of(c, lon_deg) < _east_of(c, b) else 1
+
+
+def _east_of(line_deg: float, lon_deg: float) -> float:
+    """How far east of a line a longitude lies, 0..360."""
+    return (lon_deg - line_deg) % 360
+
+
+def _line_deg(corners: tuple[tuple[float, float], ...], lat_deg: float) -> float:
+    """The longitude at which a line crosses a parallel."""
+    at = next(k for k in range(len(corners) - 1) if corners[k + 1][1] <= lat_deg <= corners[k][1])
+    (lon0, lat0), (lon1, lat1) = corners[at], corners[at + 1]
+    if lon0 == lon1 or lat0 == lat1:
+        return lon0
+    start, end = _unit(lon0, lat0), _unit(lon1, lat1)
+    angle = np.arccos(start @ end)
+    steps = np.linspace(0.0, 1.0, 2001)[:, None]
+    points = (np.sin((1 - steps) * angle) * start + np.sin(steps * angle) * end) / np.sin(angle)
+    nearest = int(np.argmin(np.abs(np.degrees(np.arcsin(points[:, 2])) - lat_deg)))
+    return float(np.degrees(np.arctan2(points[nearest, 1], points[nearest, 0])))
+
+
+def _unit(lon_deg: float, lat_deg: float) -> np.ndarray:
+    lon, lat = np.radians(lon_deg), np.radians(lat_deg)
+    return np.array([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])

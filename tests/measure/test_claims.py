@@ -1,0 +1,180 @@
+"""The gate: what is uniform is never singled out, what stands apart is, few are too few, ties are ties."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reach.measure import claims
+from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Confounder, Kind, Reason
+from tests.measure import claims_simulator as simulated
+
+PROMISED = 0.05  # of false claims
+
+
+@pytest.mark.parametrize("kind", simulated.SIMULATED)
+def test_hardly_anything_is_singled_out_of_data_without_a_difference(kind):
+    """300 seeds that had no part in making the test, receivers of very unequal zeal."""
+    assert simulated.claimed(kind, simulated.SOME, simulated.SET_ASIDE) <= PROMISED
+
+
+def test_of_two_that_are_best_and_alike_neither_is_the_winner():
+    """The hardest case, which tells that the number of candidates is allowed for."""
+    two = simulated.World(400, 6.0, more=6.0, best=2)
+    found = [simulated.hours(np.random.default_rng(seed), two) for seed in simulated.SET_ASIDE]
+    assert np.mean([each.apart for each in found]) <= PROMISED
+    assert np.mean([set(each.tie) == {0, 1} for each in found]) > 0.1
+    assert not any(each.tie and 0 not in each.tie and 1 not in each.tie for each in found)
+
+
+@pytest.mark.parametrize(
+    ("kind", "world"),
+    [
+        (Kind.FULLEST_HOUR, simulated.World(400, 6.0, more=6.0)),
+        (Kind.FULLEST_SECTOR, simulated.World(400, 6.0, more=6.0)),
+        (Kind.FARTHEST_SECTOR, simulated.World(400, 6.0, farther=3.0)),
+        (Kind.WEAKER, simulated.World(60, 12.0, farther=3.0)),
+        (Kind.RECEIVERS, simulated.World(60, more=5.0)),
+    ],
+)
+def test_what_was_planted_is_found(kind, world):
+    right, wrong = simulated.found_rightly(kind, world, range(40))
+    assert right > 0.8 and wrong == 0
+
+
+# --- the test of signs --------------------------------------------------------------------------------------------------
+
+
+@given(st.lists(st.integers(-50, 50), min_size=1, max_size=9))
+def test_signs_by_lot_are_counted_out(values):
+    """Against every assignment of signs, written out."""
+    total = abs(sum(values))
+    every = [
+        sum(s * v for s, v in zip(signs, values, strict=True))
+        for signs in itertools.product((1, -1), repeat=len(values))
+    ]
+    assert claims.by_lot(values) == pytest.approx(np.mean([abs(each) >= total for each in every]))
+
+
+def test_many_small_ones_are_near_what_drawing_gives():
+    rng = np.random.default_rng(3)
+    values = rng.lognormal(0, 1, 60) * np.where(rng.random(60) < 0.64, 1, -1)
+    signs = rng.choice([-1.0, 1.0], (40_000, 60))
+    drawn = np.mean(np.abs(signs @ np.abs(values)) >= abs(values.sum()))
+    assert claims.by_lot(values) == pytest.approx(drawn, abs=0.006)
+
+
+@given(st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=40), st.floats(0.001, 1000))
+def test_it_knows_neither_sign_nor_scale_nor_order(values, scale):
+    p = claims.by_lot(values)
+    assert 0 <= p <= 1
+    assert claims.by_lot([-each for each in values]) == p
+    assert claims.by_lot(values[::-1]) == pytest.approx(p)
+    assert claims.by_lot([each * scale for each in values]) == pytest.approx(p, abs=2e-3)
+
+
+def test_three_receivers_never_pass():
+    assert claims.by_lot([100, 100, 100]) == 0.25
+    assert claims.by_lot([1] * 7) == 2 / 2**7 < claims.LEVEL
+
+
+# --- claims -------------------------------------------------------------------------------------------------------------
+
+
+def fullest(*rows: tuple[int, int, int], names: str = "abcd") -> claims.Claim:
+    """rows : category, receiver, reports"""
+    return claims.fullest(Kind.FULLEST_HOUR, names, *np.array(rows).reshape(-1, 3).T)
+
+
+def test_one_receiver_is_few_however_much_it_sends():
+    found = fullest((0, 1, 500), (1, 2, 3))
+    assert (found.reason, found.winner, found.receivers) == (Reason.FEW, "a", 1)
+    assert not found.apart and not found.tie
+
+
+def test_three_receivers_with_nine_reports_are_few():
+    assert fullest((0, 1, 3), (0, 2, 3), (0, 3, 3)).reason == Reason.FEW
+    assert fullest((0, 1, 4), (0, 2, 3), (0, 3, 3)).reason == Reason.ALONE
+    assert (FEW_REPORTS, FEW_RECEIVERS) == (10, 3)
+
+
+def test_what_every_receiver_says_stands_apart():
+    rows = [(0, who, 5) for who in range(12)] + [(1, who, 2) for who in range(12)]
+    found = fullest(*rows)
+    assert found.apart and (found.winner, found.runner_up) == ("a", "b")
+    assert (found.reports, found.receivers, found.value, found.next_value) == (60, 12, 60.0, 24.0)
+    assert found.p == pytest.approx(2 / 2**12, rel=0.15)  # the quick test, a little stricter, counts where it is larger
+
+
+def test_two_alike_are_a_tie_and_all_alike_are_none():
+    low = [(at, who, 1) for at in (2, 3) for who in range(16)]
+    two = [(at, who, 6 + (who + at) % 2) for at in (0, 1) for who in range(16)]
+    found = fullest(*two, *low)
+    assert found.reason == Reason.ALIKE and set(found.tie) == {"a", "b"}
+    assert not fullest(*two).tie
+
+
+def test_nobody_is_no_claim():
+    found = claims.fullest(Kind.FULLEST_HOUR, "ab", [], [], [])
+    assert (found.reason, found.winner) == (Reason.FEW, None)
+    assert claims.farthest(Kind.FARTHEST_HOUR, "ab", [], [], [], []).winner is None
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 3), st.integers(0, 9), st.integers(1, 40)), min_size=1, max_size=40),
+    st.randoms(use_true_random=False),
+)
+def test_order_and_names_of_receivers_change_nothing(rows, random):
+    mixed = [(at, 1000 - 7 * who, n) for at, who, n in rows]
+    random.shuffle(mixed)
+    one, other = fullest(*rows), fullest(*mixed)
+    assert (one.winner, one.reason, one.alike, one.value) == (other.winner, other.reason, other.alike, other.value)
+    assert one.p == pytest.approx(other.p, nan_ok=True)
+
+
+def test_a_far_receiver_alone_is_no_far_direction():
+    """ "Farthest towards S" from one receiver: it is no candidate, whatever its distance."""
+    at = np.repeat([0, 1, 2], [12, 12, 1])
+    who = np.arange(25)
+    km = np.concatenate([np.full(12, 1000.0), np.full(12, 1100.0), [18000.0]])
+    found = claims.farthest(Kind.FARTHEST_SECTOR, ["N", "E", "S"], at, who, np.full(25, 20), km)
+    assert found.winner != "S" and found.candidates == 2
+
+
+def test_medians_are_told_apart_by_receivers_not_by_reports():
+    """Nineteen reports of one receiver against three others: nothing, though every report agrees."""
+    at, who = np.repeat([0, 1], [3, 1]), np.array([0, 1, 2, 3])
+    found = claims.farthest(Kind.WEAKER, ["near", "far"], at, who, [20, 20, 20, 19], [5.0, 6.0, 7.0, 27.0])
+    assert not found.apart
+    many_at, many_who = np.repeat([0, 1], 10), np.arange(20)
+    apart = claims.farthest(Kind.WEAKER, ["near", "far"], many_at, many_who, np.full(20, 5), 20.0 * many_at + many_who)
+    assert apart.apart and apart.winner == "far"
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "p"), [(30, 22, 0.3317), (8, 0, 2 / 256), (0, 8, 2 / 256), (5, 5, 1.0), (1, 0, 1.0)]
+)
+def test_a_majority_is_the_sign_test(first, second, p):
+    found = claims.majority(Kind.RECEIVERS, first, second, settled=True)
+    assert found.p == pytest.approx(p, abs=5e-5)
+    assert found.apart == (p < claims.LEVEL)
+    assert found.winner == (first >= second)
+
+
+def test_a_majority_makes_no_verdict():
+    assert not claims.majority(Kind.STRETCHES, 40, 2, settled=False).apart
+    assert claims.majority(Kind.STRETCHES, 2, 0, settled=True).reason == Reason.FEW
+    assert math.isnan(claims.majority(Kind.RECEIVERS, 0, 0, settled=True).p)
+    assert claims.majority(Kind.RECEIVERS, 9, 1, settled=True).confounders == (Confounder.TIME,)
+
+
+def test_another_mix_of_bands_is_seen():
+    chosen, band = np.array([True, True, False, False]), np.array(["20m", "20m", "20m", "40m"], object)
+    assert claims.mix_differs(chosen, band, [5, 5, 1, 9])
+    assert not claims.mix_differs(chosen, band, [5, 5, 9, 1])
+    assert not claims.mix_differs(np.ones(4, bool), band, [1, 1, 1, 1])
