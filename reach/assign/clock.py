@@ -46,6 +46,7 @@ THERE: Final = 9.0  # squared z of a step at one given place
 LEVEL_Z: Final = 2.5  # of strength alone
 WORSE: Final = 14.0  # how much better than no shift the best must be
 WORSE_REPEATING: Final = 10.0
+WORSE_TURNED: Final = 12.0
 WITHIN: Final = 6.6  # chi squared of one degree of freedom at 99 %
 INSIDE: Final = 0.2
 INSIDE_OF_BEST: Final = 0.5
@@ -331,10 +332,15 @@ class _Steps:
     repeat_slots: int | None
     half_slots: int | None
     seen: bool
+    same_sign: bool
 
     @property
     def fits(self) -> bool:
-        return self.z - self.z0 < (WORSE if self.repeat_slots is None else WORSE_REPEATING)
+        if self.repeat_slots is not None:
+            return self.z - self.z0 < WORSE_REPEATING
+        # A step that stands there with the other setup better may be the echo of one a block away, since a drawn order has one
+        # setup mostly follow the other: to call that a fit would turn the winner round.
+        return self.z - self.z0 < (WORSE if self.same_sign else WORSE_TURNED)
 
 
 @dataclass(frozen=True)
@@ -413,6 +419,7 @@ def _best(z: Floats, z_level: Floats, shift: Ints, grid: _Grid, search: _Search)
         repeat_slots=None if repeat is None else repeat[0],
         half_slots=repeat[0] // 2 if repeat is not None and repeat[1] else None,
         seen=bool(clear and stronger),
+        same_sign=bool(z[best] * z[search.farthest] > 0),
     )
 
 
@@ -566,7 +573,7 @@ def _settled(base: ClockFit, steps: _Steps | None, ends_min: float | None) -> Cl
     if steps is None or not steps.seen:
         drawn = steps is not None and steps.repeat_slots is None and base.code != Clock.APART
         # A step just where a drawn order says, and none clearer elsewhere, is no chance that ends could outweigh.
-        there = drawn and steps is not None and steps.z0 >= THERE and steps.z - steps.z0 < CLEARER
+        there = drawn and steps is not None and steps.same_sign and steps.z0 >= THERE and steps.z - steps.z0 < CLEARER
         return base if there else by_ends
     slot_min = steps.slot_min
     best, half = steps.best * slot_min, None if steps.half_slots is None else steps.half_slots * slot_min
