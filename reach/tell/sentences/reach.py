@@ -307,7 +307,7 @@ def most_reports(found: Figures, claim: Claim, say: Typography, way: Ends) -> st
         return f"{way.most_came} in the hours from {starts} UTC, which are alike"
     if claim.reason == Reason.ALONE:
         return f"{'All was heard' if way is HEARD else 'All reports came'} between {words.hour(claim.winner)} UTC"
-    return f"{'Signals were heard' if way is HEARD else 'Reports came'} in {say.things(len(found.hours), 'hour')} of the day"
+    return f"{'Signals were heard during' if way is HEARD else 'Reports came in'} {say.things(len(found.hours), 'hour')} of the day"
 
 
 def none_apart(claim: Claim, what: str) -> str:
