@@ -25,7 +25,7 @@ _SAID: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "evidence": ("str", "each piece of evidence with its log-odds, such as 'country +6.2; sea +8.0'"),
     },
     "suggestion_reason": {
-        "suggestion_reason": ("str", "why: the error that leads there, or the receiver's other locator"),
+        "suggestion_reason": ("str", "why: the error that leads there, or its other locator"),
     },
 }
 WRITTEN: Final[dict[str, tuple[str, str]]] = {
@@ -42,7 +42,7 @@ _ERRORS: Final = {
 }
 _REASONS: Final[dict[str, str]] = {
     **{str(code): name for code, name in _ERRORS.items()},
-    OTHER_LOCATOR: "the receiver's other locator",
+    OTHER_LOCATOR: "its other locator",
     "": "",
 }
 _RIVALS: Final = 2  # locators that are named where none is clear and room is short
