@@ -138,10 +138,25 @@ def test_options_are_heeded(spots):
     done = run(*given, "--four-character", "--month-first", "--region", "2", "--json")
     assert json.loads(done.stdout)["problems"] == []
     assert json.loads(done.stdout)["counts"]["accepted"] == 1
-    done = run(*given, "--day-first", "--json")
+    done = run(*given, "--day-first", "--region", "1", "--json")
     assert [p["rule"] for p in json.loads(done.stdout)["problems"]] == [
         "locator-four-characters", "frequency-other-region",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("where", "region", "noted"),
+    [("IO51es", None, True), ("FN31pr", None, False), ("IO51es", "2", False), ("FN31pr", "1", True), ("", None, False)],
+)
+def test_the_region_is_that_of_the_locator_unless_given(spots, where, region, noted):
+    """7.25 MHz lies in the 40m band of region 2 alone. Where nobody knows the station's place, no region is assumed."""
+    from reach.study import Options, Station, Study
+    from reach.walk import Walk
+
+    text = "time,callsign,locator,snr,MHz\n2026-05-16 20:00,DL2QTC,JN58td,-12,7.25\n"
+    options = Options(itu_region=int(region) if region else None)
+    study = Study(files=[spots(text)], station=Station(callsign="EI4QTB", locator=where), options=options)
+    assert ("frequency-other-region" in set(Walk(study).vetted.problems["rule"])) == noted
 
 
 @pytest.mark.parametrize(
