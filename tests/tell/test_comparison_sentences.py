@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from reach.assign.clock import Clock
+from reach.assign.powers import Told
 from reach.base.words import PRINT, TERMINAL
 from reach.compare.comparison import (
     BREAKDOWNS,
@@ -31,9 +33,25 @@ from reach.compare.comparison import (
 from reach.tell.sentences import comparison as sentences
 from tests import factory
 
+SILENT = (Told.GIVEN,)
 FOUND = factory.comparison(factory.result().receivers)
 REFUSED = factory.comparison(factory.result().receivers, told=False)
 BOTH = pytest.mark.parametrize("say", [TERMINAL, PRINT], ids=["terminal", "print"])
+FIT = {
+    "slot_min": 2.0, "outside": 0.2, "first_utc": "2026-05-16T18:00Z", "last_utc": "2026-05-16T23:58Z",
+    "schedule_first_utc": "2026-05-16T18:00Z", "schedule_last_utc": "2026-05-17T00:00Z", "shift_min": -10.0, "within_min": 2.0,
+    "other_min": 10.0, "outside_shifted": 0.01, "by": "steps",
+}  # fmt: skip
+POWER = {
+    "at": "radio",
+    "line_db": 0.0,
+    "difference_db": 6.99,
+    "a_w": 5.0,
+    "b_w": 1.0,
+    "radio_a_w": 5.0,
+    "radio_b_w": 1.0,
+}
+DOUBT = {"study_a_w": 5.0, "study_b_w": 1.0, "rows_a_w": 5.0, "rows_b_w": 5.0, "study_db": 6.99, "rows_db": 0.0}
 # What each code comes with, as its enumeration lists it; a code that is not here has no values.
 VALUES: dict[Any, dict[str, Any]] = {
     Refused.ONE_UNHEARD: {"silent": "b"},
@@ -60,10 +78,19 @@ VALUES: dict[Any, dict[str, Any]] = {
     Note.REPEATED: {"share": 0.151},
     Note.NO_PLACE: {"reports": 12345},
     Gap.WRONG_LOCATOR: {"error": "'ZZ99' is no locator"},
+    Refused.CLOCK: {"code": "shifted", **FIT},
+    Refused.POWER: {"told": "study-and-rows-disagree", **DOUBT},
+    NextStep.SETTLE_CLOCK: {"shift_min": -10.0, "other_min": 10.0},
+    **{code: {"code": code, **FIT} for code in Clock},
+    **dict.fromkeys(Told, POWER),
+    Told.ROWS_EQUAL: {**POWER, "difference_db": 0.0, "b_w": 5.0, "radio_b_w": 5.0},
+    Told.DISAGREE: DOUBT,
+    Told.ONE_ONLY: {"known": "vertical", "blank": 0.4},
     Method.TIME_BINS: {"step_min": 30.0},
     Method.WITHOUT: {"rx_call": "EI2QSU", "square": "IO51"},
 }  # fmt: skip
-ALL_CODES = [code for codes in CODES for code in codes]
+# A difference in power that the user named, or that nobody heard both setups of, is told by its number and no sentence.
+ALL_CODES = [code for codes in CODES for code in codes if code not in SILENT]
 
 
 def _flawless(text: str, say: Any) -> None:
@@ -74,7 +101,8 @@ def _flawless(text: str, say: Any) -> None:
         assert text.isascii(), text
     else:
         assert "`" not in text and "+-" not in text and "+/-" not in text
-        assert not re.search(r"(?<![\w-])-\d|\d,\d{3}", text), text  # no hyphen for a minus, no comma between digits
+        typed = re.sub(r"--[\w-]+ -?\d+", "", text)  # what is typed on a command line is spelled as it is typed
+        assert not re.search(r"(?<![\w-])-\d|\d,\d{3}", typed), text  # no hyphen for a minus, no comma between digits
 
 
 @BOTH
@@ -84,7 +112,8 @@ def test_every_code_has_a_sentence(code, say):
     _flawless(text, say)
     if not isinstance(code, Gap):  # those stand in a list
         assert text.endswith(".")
-    assert text[0].islower() == isinstance(code, Refused | Gap) or text.startswith(FOUND.a)
+    follows = isinstance(code, Refused | Gap) or code in (Told.DISAGREE, Told.ONE_ONLY)  # behind "Cannot tell: "
+    assert text[0].islower() == follows or text.startswith(FOUND.a)
 
 
 @BOTH
@@ -119,7 +148,7 @@ def test_codes_of_different_kinds_never_share_a_text():
 
 
 def test_the_catalogue_holds_no_sentence_for_a_code_that_is_gone():
-    assert set(sentences._REMARKS) == set(ALL_CODES)
+    assert set(sentences._REMARKS) == {*ALL_CODES, *SILENT}
     assert set(sentences._METHODS) == set(Method) and set(sentences._LEFT_OUT) == set(LeftOut)
 
 

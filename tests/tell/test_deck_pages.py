@@ -84,7 +84,7 @@ def read(content: bytes) -> list[Page]:
 
 
 def plain(text: str) -> str:
-    return fit.plain(fit.signs(text)).replace(NO_BREAK, " ")
+    return fit.plain(fit.clean(text)).replace(NO_BREAK, " ")
 
 
 @cache

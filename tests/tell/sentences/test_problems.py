@@ -20,6 +20,7 @@ CELLS: list[tuple[str, dict[str, str], str]] = [
     ("row-quote", {"fault": "row-quote"}, "A quote is opened and never closed."),
     ("row-blank", dict.fromkeys(SOUND, " "), "The row is blank."),
     ("row-header", {"rx_call": "Callsign", "rx_locator": "Locator", "snr_db": "SNR"}, "The row repeats the header."),
+    ("row-total", {"fault": "row-total"}, "The row is the total of the table and no report."),
     ("time-blank", {"time_utc": ""}, "The time is blank."),
     ("time-unreadable", {"time_utc": "soon"}, "'soon' is no time; a form such as 2026-05-16 21:30 is wanted."),
     (
