@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib
+import io
 import json
 import subprocess
 import sys
@@ -10,17 +12,30 @@ from pathlib import Path
 
 import pytest
 
-from reach.cli import COMMANDS
+from reach.cli import COMMANDS, main
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 
 
 def reach(*args: object, cwd: Path | None = None, stdin: bytes | None = None) -> subprocess.CompletedProcess[str]:
-    found = subprocess.run(
-        [sys.executable, "-m", "reach", *map(str, args)], capture_output=True, cwd=cwd, input=stdin or b"", check=False
-    )
-    out, err = found.stdout.decode(), found.stderr.decode()
-    return subprocess.CompletedProcess(found.args, found.returncode, out, err)
+    """The command line as it starts, in this process: a second one would spend its time on starting."""
+    out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="", write_through=True) for _ in range(2))
+    code, before = 0, sys.stdin
+    sys.stdin = io.TextIOWrapper(io.BytesIO(stdin or b""), encoding="utf-8")
+    try:
+        with contextlib.chdir(cwd or Path.cwd()), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            main([str(arg) for arg in args])
+    except SystemExit as left:
+        code = int(left.code or 0)
+    finally:
+        sys.stdin = before
+    texts = (stream.buffer.getvalue().decode() for stream in (out, err))  # type: ignore[attr-defined]
+    return subprocess.CompletedProcess(list(args), code, *texts)
+
+
+def test_it_starts_as_a_module_too():
+    found = subprocess.run([sys.executable, "-m", "reach", "locator", "IO51es"], capture_output=True, check=True)
+    assert found.stdout.decode() == reach("locator", "IO51es").stdout and not found.stderr
 
 
 def test_every_command_is_there():
