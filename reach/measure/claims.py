@@ -30,8 +30,9 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
-from reach.base import quantile
+from reach.base import keys, quantile
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -162,8 +163,9 @@ class _Cells:
     def of(cls, category: npt.ArrayLike, receiver: npt.ArrayLike, reports: npt.ArrayLike, size: int) -> _Cells:
         at, who, count = np.asarray(category, np.int64), np.asarray(receiver, np.int64), np.asarray(reports, float)
         used = count > 0
-        _, who = np.unique(who[used], return_inverse=True)
-        key, inverse = np.unique(who * max(size, 1) + at[used], return_inverse=True)
+        # As np.unique would, in linear time: a year has millions of cells.
+        _, who = keys.distinct(who[used], int(who.max(initial=0)) + 1)
+        key, inverse = keys.distinct(who * max(size, 1) + at[used], (int(who.max(initial=0)) + 1) * max(size, 1))
         summed: Floats = np.bincount(inverse, count[used], len(key)).astype(np.float64)
         who, at = np.divmod(key, max(size, 1))
         total = np.asarray(np.bincount(at, summed, size), dtype=np.float64)
@@ -372,7 +374,7 @@ def confounded(claim: Claim, by: tuple[Confounder, ...]) -> Claim:
     return replace(claim, confounders=by)
 
 
-def mix_differs(chosen: npt.NDArray[np.bool_], label: npt.NDArray[np.object_], reports: npt.ArrayLike) -> bool:
+def mix_differs(chosen: npt.NDArray[np.bool_], label: npt.NDArray[Any], reports: npt.ArrayLike) -> bool:
     """Whether chosen rows hold other labels (bands, setups) than the rest: the total variation between their shares.
 
     chosen, label, reports : shape (rows,)
@@ -380,6 +382,6 @@ def mix_differs(chosen: npt.NDArray[np.bool_], label: npt.NDArray[np.object_], r
     count = np.asarray(reports, float)
     if not count[chosen].sum() or not count[~chosen].sum():
         return False
-    names, which = np.unique(label.astype(str), return_inverse=True)
+    which, names = pd.factorize(label, use_na_sentinel=False)
     inside, outside = (np.bincount(which[of], count[of], len(names)) / count[of].sum() for of in (chosen, ~chosen))
     return bool(np.abs(inside - outside).sum() / 2 > MIX_DIFFERS)

@@ -468,8 +468,10 @@ def _farthest(rows: _Rows, chosen: Flags, places: pd.DataFrame) -> Farthest | No
 def _hours(rows: _Rows, chosen: Flags) -> tuple[Hour, ...]:
     km, calls = rows.places["distance_km"].to_numpy(), rows.places["rx_call"]
     found = []
-    for hour in np.unique(rows.hour[chosen]):
-        count = rows.by_place(chosen & (rows.hour == hour))
+    by_hour = np.bincount(rows.place[chosen] * 24 + rows.hour[chosen], rows.reports[chosen], 24 * len(rows.places))
+    by_hour = by_hour.reshape(-1, 24).astype(np.int64)
+    for hour in np.flatnonzero(by_hour.any(axis=0)):
+        count = by_hour[:, hour]
         there = np.flatnonzero(count)
         median = quantile_estimate(km[there], count[there], 0.5)
         found.append(Hour(int(hour), int(count.sum()), int(calls.iloc[there].nunique()), median))

@@ -22,8 +22,10 @@ def receivers(tally: Tally) -> pd.DataFrame:
     if "trust" not in rows:
         rows = rows.assign(trust=pd.Categorical([UNCONFIRMED] * len(rows)))
     by_path = rows.groupby([*_PLACE, "tx_locator"], observed=True, sort=False)["reports"].transform("sum")
-    busiest = rows.assign(_busy=by_path).sort_values("_busy", ascending=False, kind="stable")
-    first = busiest.drop_duplicates(_PLACE).set_index(_PLACE)
+    # Positions are sorted, not the table: of millions of cells a second copy would be the largest thing in memory.
+    busiest = np.argsort(-by_path.to_numpy(), kind="stable")
+    again = rows[_PLACE].take(busiest).duplicated().to_numpy()
+    first = rows.take(busiest[~again]).set_index(_PLACE)
     groups = rows.groupby(_PLACE, observed=True, sort=True)
     table = groups.agg(
         reports=("reports", "sum"),

@@ -37,10 +37,12 @@ def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
     sector = sector_of(cells["bearing_deg"])
     told = sector >= 0  # a report from the station's own cell has no direction
     listeners = (Confounder.LISTENERS,)
-    square = pd.Categorical(cells["rx_locator"].astype(str).str[:4])
-    band = cells["band"].astype(object).to_numpy()
-    names = bands.in_order({str(name) for name in band[cells["band"].notna().to_numpy()]})
-    of_band = np.array([names.index(str(name)) if name in names else -1 for name in band], dtype=np.int64)
+    locators = cells["rx_locator"].cat.remove_unused_categories().cat
+    square = pd.Categorical([str(name)[:4] for name in locators.categories]).take(locators.codes.to_numpy())
+    held = cells["band"].cat.remove_unused_categories()
+    names = bands.in_order(map(str, held.cat.categories))
+    place = np.array([*(names.index(str(name)) for name in held.cat.categories), -1], dtype=np.int64)
+    of_band = place[held.cat.codes.to_numpy()]  # code -1, no band, takes the last
     since_1970 = _hours_since_1970(cells)
     at, hours_there = pd.factorize(since_1970, sort=True)
     return {
@@ -80,7 +82,7 @@ class _Rows:
         self.reports = cells["reports"].to_numpy().astype(float)
         self.hour: Ints = cells["hour_utc"].dt.hour.to_numpy().astype(np.int64)
         self.distance_km = cells["distance_km"].to_numpy().astype(float)
-        self.band, self.setup = (cells[name].astype(object).to_numpy() for name in ("band", "setup"))
+        self.band, self.setup = (cells[name].cat.codes.to_numpy() for name in ("band", "setup"))
 
     def fullest(
         self, kind: Kind, names: Any, category: Any, some: Flags | None = None, listeners: tuple[Confounder, ...] = ()

@@ -181,7 +181,8 @@ def _add_cells(
             "first_utc": _moments(found.first, "us"),
             "last_utc": _moments(found.last, "us"),
             **_carried(carried, end_row, len(end_values), pieces[0]),
-        }
+        },
+        copy=False,  # the columns are new, and on millions of reports a second copy of them is what memory ends on
     )
 
 
