@@ -267,7 +267,11 @@ def reach(
     """
     known = dict(power or {})
     cells = tally.cells
-    trust = cells["trust"].astype(object).to_numpy() if "trust" in cells else np.full(len(cells), "", object)
+    sure, doubted = (
+        (cells["trust"] == kind).to_numpy() if "trust" in cells else np.zeros(len(cells), dtype=bool)
+        for kind in (CORROBORATED, SUSPECT)
+    )
+    claims = singled_out.found(cells[singled_out.NEEDED][sure])
     rows = _Rows.of(cells, known, far_power_w)
     return Reach(
         first_utc=cells["first_utc"].min(),
@@ -276,10 +280,8 @@ def reach(
             _block(rows, np.ones(len(cells), dtype=bool)),
             claims={Kind.FULLEST_HOUR: singled_out.fullest_hour(cells)},
         ),
-        corroborated=replace(
-            _block(rows, trust == CORROBORATED), claims=singled_out.found(cells[trust == CORROBORATED])
-        ),
-        suspect=int(cells["reports"].to_numpy()[trust == SUSPECT].sum()),
+        corroborated=replace(_block(rows, sure), claims=claims),
+        suspect=int(cells["reports"].to_numpy()[doubted].sum()),
         power=known,
     )
 

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
+from reach.base import keys
 from reach.measure.tally import Tally
 from reach.spots import RECEIVERS, UNCONFIRMED
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 _PLACE = ["rx_call", "rx_locator"]
 
@@ -18,39 +23,58 @@ def receivers(tally: Tally) -> pd.DataFrame:
     Returns spots.RECEIVERS. Where the station moved, geometry is that of the path with most reports; where nobody
     looked for suspects, every receiver is unconfirmed.
     """
-    rows = tally.cells
-    if "trust" not in rows:
-        rows = rows.assign(trust=pd.Categorical([UNCONFIRMED] * len(rows)))
-    by_path = rows.groupby([*_PLACE, "tx_locator"], observed=True, sort=False)["reports"].transform("sum")
-    # Positions are sorted, not the table: of millions of cells a second copy would be the largest thing in memory.
-    busiest = np.argsort(-by_path.to_numpy(), kind="stable")
-    again = rows[_PLACE].take(busiest).duplicated().to_numpy()
-    first = rows.take(busiest[~again]).set_index(_PLACE)
-    groups = rows.groupby(_PLACE, observed=True, sort=True)
-    table = groups.agg(
-        reports=("reports", "sum"),
-        best_snr_db=("snr_db", "max"),
-        first_utc=("first_utc", "min"),
-        last_utc=("last_utc", "max"),
+    cells = tally.cells
+    if "trust" not in cells:
+        cells = cells.assign(trust=pd.Categorical([UNCONFIRMED] * len(cells)))
+    # By code and not by groups of the table: of millions of cells, copies of columns are what memory ends on.
+    values, place = keys.distinct(*keys.combine([keys.codes(cells[name]) for name in _PLACE]))
+    count = cells["reports"].to_numpy()
+    first = cells.take(_cell_of_busiest_path(cells, place, len(values), count))
+    by_snr = np.lexsort((cells["snr_db"].to_numpy(), place))
+    starts = np.flatnonzero(np.diff(place[by_snr], prepend=-1))
+    best, median = _best_and_median(cells["snr_db"].to_numpy().astype(float)[by_snr], count[by_snr], starts)
+    first_utc, last_utc = (
+        pd.DatetimeIndex(_reduced(how, cells[name], by_snr, starts)).tz_localize("UTC")
+        for how, name in ((np.minimum, "first_utc"), (np.maximum, "last_utc"))
     )
-    table["best_snr_db"] = table["best_snr_db"].astype(float)
-    table["median_snr_db"] = _median_by_group(rows, groups.ngroup().to_numpy(), len(table))
-    known = [name for name in RECEIVERS if name in first.columns and name not in table.columns]
-    full = table.join(first[known]).reset_index()
-    for name in _PLACE:
-        full[name] = pd.Categorical(full[name])
-    return full.sort_values(["reports", *_PLACE], ascending=[False, True, True], ignore_index=True)[list(RECEIVERS)]
+    known = {name: first[name].array for name in RECEIVERS if name in first}
+    table = pd.DataFrame(
+        known
+        | {
+            "reports": np.bincount(place, count, len(values)).astype(np.int64),
+            "median_snr_db": median,
+            "best_snr_db": best,
+            "first_utc": first_utc,
+            "last_utc": last_utc,
+        }
+    )
+    return table.sort_values(["reports", *_PLACE], ascending=[False, True, True], ignore_index=True)[list(RECEIVERS)]
 
 
-def _median_by_group(rows: pd.DataFrame, group: np.ndarray, groups: int) -> np.ndarray:
-    """Median SNR of each group of counted rows, by one sort: a quantile a group would sort once a group."""
-    order = np.lexsort((rows["snr_db"].to_numpy(), group))
-    snr, count = rows["snr_db"].to_numpy().astype(float)[order], rows["reports"].to_numpy()[order]
+def _cell_of_busiest_path(cells: pd.DataFrame, place: Ints, places: int, count: Ints) -> Ints:
+    """A cell of each place, on the path with most of its reports; shape (places,)."""
+    sent_from, size = keys.codes(cells["tx_locator"])
+    paths, path = keys.distinct(*keys.combine([(place, max(places, 1)), (sent_from, size)]))
+    some_cell = np.empty(len(paths), dtype=np.int64)
+    some_cell[path[::-1]] = np.arange(len(path))[::-1]
+    reports = np.bincount(path, count, len(paths))
+    order = np.lexsort((-reports, paths // size))  # by place, the busiest first
+    return some_cell[order[np.flatnonzero(np.diff((paths // size)[order], prepend=-1))]]
+
+
+def _reduced(how: np.ufunc, moments: pd.Series, order: Ints, starts: Ints) -> npt.NDArray[np.datetime64]:
+    """The earliest or the latest moment of each place."""
+    micros = moments.dt.tz_convert(None).to_numpy().astype("datetime64[us]")[order]
+    return how.reduceat(micros, starts) if len(micros) else micros
+
+
+def _best_and_median(snr_db: Floats, count: Ints, starts: Ints) -> tuple[Floats, Floats]:
+    """The best and the median SNR of each place, from rows in order of place, then SNR: a quantile a place would sort anew."""
     upto = np.cumsum(count)
-    ends = np.searchsorted(group[order], np.arange(groups), side="right") - 1
+    ends = np.append(starts[1:], len(snr_db)) - 1 if len(starts) else starts
     total = upto[ends]
-    before = np.concatenate([[0], total[:-1]])
+    before = np.concatenate([[0], total[:-1]])[: len(ends)]
     position = before + (total - before - 1) / 2  # of the median among all reports, counted from 0
     low = np.searchsorted(upto, np.floor(position), side="right")
     high = np.searchsorted(upto, np.ceil(position), side="right")
-    return (snr[low] + snr[high]) / 2
+    return snr_db[ends], (snr_db[low] + snr_db[high]) / 2

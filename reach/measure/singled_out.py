@@ -22,6 +22,18 @@ Flags = npt.NDArray[np.bool_]
 
 # Steps of distance in which a median SNR is told: finer near by, where most reports are.
 STRENGTH_EDGES_KM: Final = np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)])
+# Columns of the tally's cells that claims are made from.
+NEEDED: Final = [
+    "rx_call",
+    "rx_locator",
+    "band",
+    "setup",
+    "hour_utc",
+    "reports",
+    "snr_db",
+    "distance_km",
+    "bearing_deg",
+]
 ENOUGH: Final = 8  # receivers, near and far, that the fall of the SNR with distance is told from
 _HOURS: Final = range(24)
 _DIRECTIONS: Final = [k * SECTOR_DEG for k in range(SECTORS)]

@@ -156,8 +156,11 @@ def _add_cells(
     text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, add: _Ones | _Sums, carried: pd.DataFrame
 ) -> pd.DataFrame:
     """Add rows of equal key up. Categories are in the order of their text, so the order of keys is canonical."""
+    # Of millions of rows each array here takes as much as a column of the spots, so each goes as soon as it has served.
     ends = [keys.codes(text[name]) for name in _ENDS]
+    end_sizes = [size for _, size in ends]
     end_values, end_row = keys.distinct(*keys.combine(ends))
+    del ends
     hour_0, hours = _span(hour)
     snr_0, levels = _span(snr_db)
     parts = [
@@ -167,9 +170,13 @@ def _add_cells(
         (hour - hour_0, hours),
         (snr_db - snr_0, levels),
     ]
-    found = add.by(*keys.combine(parts))
-    pieces = keys.split(found.key, [size for _, size in parts])
-    end_parts = keys.split(end_values[pieces[0]], [size for _, size in ends])
+    sizes = [size for _, size in parts]
+    key, size = keys.combine(parts)
+    del parts, hour, snr_db
+    found = add.by(key, size)
+    del key
+    pieces = keys.split(found.key, sizes)
+    end_parts = keys.split(end_values[pieces[0]], end_sizes)
     return pd.DataFrame(
         {
             **{name: _used(part, text[name]) for name, part in zip(_ENDS, end_parts, strict=True)},
