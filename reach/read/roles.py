@@ -176,15 +176,7 @@ class Scores:
         base = 8 * share + 1.5 * p.lean("call")
         if not p.lean("call"):
             base -= 2 * p.lean("locator", "mode", "band", "snr")
-        several = len(p.counts) > 1
-        to_tx, to_rx = self._ends(p)
-        rx = base + 3 * to_rx - 3 * to_tx + (0.6 if several else -1.0)
-        # A file whose header says that this station received is what it heard, and means it.
-        heard = p.lean("rx") > max(p.lean("tx"), p.lean("own"))
-        tx = base + 3 * to_tx - 3 * to_rx - 0.5 + (0 if heard else 4 * q)
-        if q > 0.98 and not heard:
-            tx += 3
-            rx -= 7
+        rx, tx = self._by_end(p, base, q)
         if len(self.calls) == 1 and not q:
             rx += 3
         return {"rx_call": rx, "tx_call": tx}
@@ -195,17 +187,22 @@ class Scores:
             return {}
         q = sum(count for text, count in p.counts.items() if self.own.is_locator(text)) / p.filled
         base = 10 * share + 1.5 * p.lean("locator")
-        several = len(p.counts) > 1
-        to_tx, to_rx = self._ends(p)
-        rx = base + 3 * to_rx - 3 * to_tx + (0.6 if several else -1.0)
-        heard = p.lean("rx") > max(p.lean("tx"), p.lean("own"))
-        tx = base + 3 * to_tx - 3 * to_rx - 0.5 + (0 if heard else 4 * q)
-        if q > 0.98 and not heard:
-            tx += 3
-            rx -= 7
-        elif q <= 0.98 and len(self.locators) == 1 and q < 0.5:
+        rx, tx = self._by_end(p, base, q)
+        if len(self.locators) == 1 and q < 0.5:
             rx += 2
         return {"rx_locator": rx, "tx_locator": tx}
+
+    def _by_end(self, p: Profile, base: float, q: float) -> tuple[float, float]:
+        """Scores of a column of callsigns or locators as the receiver's and as the transmitter's.
+
+        base : as either's; q : share of the cells that are the station's own
+        """
+        to_tx, to_rx = self._ends(p)
+        rx = base + 3 * to_rx - 3 * to_tx + (0.6 if len(p.counts) > 1 else -1.0)
+        # A file whose header says that this station received is what it heard, and means it.
+        heard = p.lean("rx") > max(p.lean("tx"), p.lean("own"))
+        tx = base + 3 * to_tx - 3 * to_rx - 0.5 + (0 if heard else 4 * q)
+        return (rx - 7, tx + 3) if q > 0.98 and not heard else (rx, tx)
 
     def _ends(self, p: Profile) -> tuple[float, float]:
         """How much a header leans to the transmitter and to the receiver.
