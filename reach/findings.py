@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from reach.compare.comparison import Comparison
     from reach.measure.reach import Reach
-    from reach.measure.tally import Tally
+    from reach.measure.tally import Pooled, Tally
     from reach.radio.power import Budget, Stated
     from reach.read.understood import Understood
     from reach.study import Study
@@ -132,9 +132,43 @@ class Findings:
         return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"
 
     @cached_property
+    def pooled(self) -> Pooled:
+        """The tally's cells added up over days and over hours: what pictures and slides are drawn from."""
+        from reach.measure.tally import pooled
+
+        return pooled(self.tally.cells)
+
+    @cached_property
     def counted(self) -> pd.DataFrame:
-        """The cells of the tally that findings rest on: corroborated receivers only; may be empty."""
-        return self.tally.cells[(self.tally.cells["trust"] == CORROBORATED).to_numpy()]
+        """Reports by hour of the day that findings rest on: of corroborated receivers only; may be empty."""
+        return _corroborated(self.pooled.by_hour)
+
+    @cached_property
+    def counted_by_level(self) -> pd.DataFrame:
+        """The same reports by SNR instead."""
+        return _corroborated(self.pooled.by_level)
+
+    def without_cells(self) -> Findings:
+        """The same with the tally pooled, its cells let go: of a year they are most of what there is, and everything that is
+        drawn and told from here on reads what is pooled."""
+        slim = replace(self, tally=replace(self.tally, cells=self.tally.cells.iloc[:0]))
+        slim.__dict__["pooled"] = self.pooled  # worked out here, as the cells stay behind
+        return slim
+
+    def for_pictures(self) -> Findings:
+        """What pictures need of a walk: of the rows no more than the distinct powers."""
+        slim = replace(
+            self,
+            spots=self.spots[["setup", "band", "power_w"]].drop_duplicates(ignore_index=True),
+            problems=self.problems.iloc[:0],
+        )
+        slim.__dict__["pooled"] = self.pooled
+        return slim.without_cells()
+
+    @property
+    def reports(self) -> int:
+        """How many rows were accepted."""
+        return self.reach.all.overall.reports
 
     @cached_property
     def sure(self) -> pd.DataFrame:
@@ -170,22 +204,27 @@ class Findings:
         not, then the others by name."""
         asked = self.comparison or self.study.compare
         first = (asked.a, asked.b) if asked is not None else ()
-        there = {str(name) for name in self.tally.cells["setup"].dropna().unique()}
+        there = {str(name) for name in self.pooled.by_hour["setup"].dropna().unique()}
         return (*first, *sorted(there.difference(first)))
 
     @cached_property
     def setups(self) -> tuple[str, ...]:
         """The setups in use, in that order."""
-        there = {str(name) for name in self.tally.cells["setup"].dropna().unique()}
+        there = {str(name) for name in self.pooled.by_hour["setup"].dropna().unique()}
         return tuple(name for name in self.setup_order if name in there)
 
     @cached_property
     def bands(self) -> tuple[str, ...]:
         """The bands in use, longest wave first."""
-        return tuple(bands.in_order(str(name) for name in self.tally.cells["band"].dropna().unique()))
+        return tuple(bands.in_order(str(name) for name in self.pooled.by_hour["band"].dropna().unique()))
 
     def _most(self, column: str) -> str:
-        if self.tally.cells.empty:
+        rows = self.pooled.by_hour
+        if rows.empty:
             return ""
-        reports = self.tally.cells.groupby(column, observed=True)["reports"].sum()
+        reports = rows.groupby(column, observed=True)["reports"].sum()
         return str(reports.idxmax()) if len(reports) else ""
+
+
+def _corroborated(rows: pd.DataFrame) -> pd.DataFrame:
+    return rows[(rows["trust"] == CORROBORATED).to_numpy()]

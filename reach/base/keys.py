@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -62,6 +63,62 @@ def split(values: Codes, sizes: Sequence[int]) -> list[Codes]:
         values, part = np.divmod(values, size)
         parts.append(part)
     return parts[::-1]
+
+
+def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) -> pd.DataFrame:
+    """Rows with the same values added up: what is summed over many rows is then summed over few.
+
+    table : n rows; where it has a column `reports` that many are added, else each row counts once
+    by : columns of any type; nulls are a value like any other
+    carry : columns that hang on those alone, taken along
+    Returns the distinct rows of these columns, in rising order of their codes, and `reports`; of `first_utc` and `last_utc`,
+    where they are carried, the earliest and the latest.
+    """
+    # Sorted rather than looked up in a table: of millions of rows the tables would be what memory ends on.
+    key = _one_key(table, by)
+    order: npt.NDArray[np.integer[Any]] = np.argsort(key, kind="stable")
+    order = order.astype(np.int32) if len(key) < 2**31 else order
+    starts = np.flatnonzero(np.diff(key[order], prepend=-1))
+    del key
+    counts = np.diff(starts, append=len(order))
+    if "reports" in table and len(order):
+        counts = np.add.reduceat(table["reports"].to_numpy()[order], starts)
+    ends = {name: _end(table[name], order, starts, how) for name, how in _ENDS.items() if name in carry}
+    kept = table[[*by, *carry]].take(order[starts])
+    return kept.assign(reports=counts.astype(np.int64), **ends).reset_index(drop=True)
+
+
+_ENDS: Final = {"first_utc": np.minimum, "last_utc": np.maximum}
+
+
+def _end(moments: pd.Series, order: npt.NDArray[np.integer[Any]], starts: Codes, how: np.ufunc) -> pd.DatetimeIndex:
+    """The earliest or the latest of the moments of each group."""
+    plain = moments.dt.tz_convert(None).to_numpy()[order]
+    return pd.DatetimeIndex(how.reduceat(plain, starts) if len(starts) else plain).tz_localize("UTC")
+
+
+def _one_key(table: pd.DataFrame, by: Sequence[str]) -> Codes:
+    """One whole number a row for the values of some columns, in the order of their codes."""
+    key, size = _numbered(table[by[0]])
+    for name in by[1:]:
+        more, more_size = _numbered(table[name])
+        if size * more_size >= 2**63:  # rows are fewer than what could be: their own numbers keep the order
+            values, key = distinct(key, size)
+            size = len(values)
+        key, size = key * more_size + more, size * more_size
+    return key
+
+
+def _numbered(column: pd.Series) -> tuple[Codes, int]:
+    """Codes from 0 for any column: of categories and small whole numbers their own, else in order of appearance."""
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        return codes(column)
+    if column.dtype.kind in "iub" and len(column):
+        low, high = int(column.min()), int(column.max())
+        if high - low < len(column) + 1_000_000:
+            return column.to_numpy().astype(np.int64) - low, high - low + 1
+    found, values = pd.factorize(column, use_na_sentinel=False)
+    return found.astype(np.int64), max(len(values), 1)
 
 
 def category(part: Codes, like: pd.Series) -> pd.Categorical:

@@ -100,7 +100,7 @@ def walked(study: Study, *ways: str, fixes: str | None = None) -> list[Findings]
         from reach.walk import Walk
 
         walk = Walk(study, fixes=fixes, progress=progress)
-        return [walk.towards(way).findings for way in ways or (study.direction,)]
+        return [walk.towards(way).findings.without_cells() for way in ways or (study.direction,)]
 
 
 def tell(findings: Findings, *, named: bool = False) -> None:

@@ -158,10 +158,7 @@ class _Busiest:
 
     @classmethod
     def of(cls, findings: Findings) -> _Busiest:
-        rows = captions.counted(findings)
-        by_hour = rows.groupby("hour_utc")["reports"].sum()
-        start = pd.Timestamp(by_hour.index[int(by_hour.to_numpy().argmax())])
-        return cls(start, rows[(rows["hour_utc"] == start).to_numpy()])
+        return cls(findings.pooled.busiest_utc, findings.pooled.busiest)
 
 
 # --- the map below ----------------------------------------------------------------------------------------------------
@@ -184,7 +181,7 @@ def furnish_world(axes: Any, look: style.Theme) -> None:
 
 def station_site(findings: Findings) -> Site:
     """Where most reports were sent from."""
-    cells = findings.tally.cells
+    cells = findings.pooled.by_hour
     names = cells["tx_locator"].cat
     reports = np.bincount(names.codes, weights=cells["reports"])  # a pass of addition: every map asks
     lon_deg, lat_deg = locator.centre([str(names.categories[int(reports.argmax())])])

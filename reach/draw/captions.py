@@ -26,13 +26,13 @@ HATCHES: Final = ("", "//", "xx", "..")  # of bars
 
 
 def counted(findings: Findings) -> pd.DataFrame:
-    """The counted rows that findings rest on: cells of the tally, of corroborated receivers only; may be empty."""
+    """The counted rows that findings rest on: by hour of the day, of corroborated receivers only; may be empty."""
     return findings.counted
 
 
 def everything(findings: Findings) -> pd.DataFrame:
     """All counted rows, doubtful ones too; for what no locator carries."""
-    return findings.tally.cells
+    return findings.pooled.by_hour
 
 
 def compared(findings: Findings) -> pd.DataFrame:
@@ -107,10 +107,13 @@ def setup_color(findings: Findings, look: Theme, name: str) -> str:
     return look.setups[findings.setup_order.index(name) % len(look.setups)]
 
 
-def by_setup(findings: Findings) -> dict[str, tuple[Figures, pd.DataFrame]]:
+def by_setup(findings: Findings, rows: pd.DataFrame | None = None) -> dict[str, tuple[Figures, pd.DataFrame]]:
     """What a chart of the counted rows draws by setup: each setup's figures and rows; "" : all together, where no more
-    than one setup is named."""
-    rows, found = counted(findings), findings.reach.corroborated
+    than one setup is named.
+
+    rows : those by hour where left out
+    """
+    rows, found = counted(findings) if rows is None else rows, findings.reach.corroborated
     names = setups(findings, rows)
     if len(names) < 2:
         return {"": (found.overall, rows)}

@@ -101,7 +101,7 @@ def snr_by_distance(findings: Findings, look: style.Theme) -> Figure:
 
 def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     """Returns the dots, the line of medians and the line at the weakest report."""
-    rows, found = captions.counted(findings), findings.reach.headline
+    rows, found = findings.counted_by_level, findings.reach.headline
     dots = rows.drop_duplicates(["rx_call", "rx_locator", "snr_db"])  # however many hours and bands they came in
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
     jitter = rng.uniform(-0.35, 0.35, len(dots))
@@ -132,7 +132,7 @@ class _Step:
 
 def _by_distance(findings: Findings) -> list[_Step]:
     """Median SNR in steps of distance, of those that hold _FEW reports: the one thing that no other output says."""
-    rows = captions.counted(findings)
+    rows = findings.counted_by_level
     edges = STRENGTH_EDGES_KM
     which = np.searchsorted(edges, rows["distance_km"], side="right") - 1
     found = []
@@ -387,12 +387,12 @@ def _histogram(
 
     column : of the counted rows, what the bars count; median_of, label : the median of a set of figures, and its words
     """
-    rows = captions.counted(findings)
+    rows = findings.counted_by_level
     *_, bars = axes.hist(rows[column], bins=edges.tolist(), weights=rows["reports"], color=look.plain, alpha=0.28)
     drawn: list[Artist] = list(bars)  # type: ignore[arg-type]
     top = axes.get_ylim()[1] * 1.22
     axes.set_ylim(0, top)
-    groups = captions.by_setup(findings)
+    groups = captions.by_setup(findings, rows)
     medians = [median_of(found) for found, _ in groups.values()]
     # The smallest reaches highest: its label passes over the others.
     rank = np.argsort(np.argsort(medians, kind="stable"))

@@ -82,7 +82,7 @@ def _by_sector(findings: Findings) -> Floats:
 
 def _table(row: npt.ArrayLike, rows: pd.DataFrame, count: int) -> Floats:
     table = np.zeros((count, 24))
-    np.add.at(table, (np.asarray(row), rows["hour_utc"].dt.hour.to_numpy()), rows["reports"].to_numpy(float))
+    np.add.at(table, (np.asarray(row), rows["hour"].to_numpy()), rows["reports"].to_numpy(float))
     return table
 
 

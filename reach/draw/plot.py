@@ -184,7 +184,7 @@ class Plot:
     # --- what they need -----------------------------------------------------------------------------------------------
 
     def _need_reports(self) -> None:
-        if not self._findings.tally.reports:
+        if not self._findings.reports:
             raise DrawError("No report was accepted, and there is nothing to draw.")
 
     def _need_reach(self) -> None:

@@ -10,13 +10,16 @@ differ in lightness as well as in hue, and always a shape, a line style or a lab
 
 from __future__ import annotations
 
+import base64
 import io
+import re
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
+from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
@@ -423,14 +426,46 @@ def png(figure: Figure, scale: float = 1.0) -> bytes:
     return out.getvalue()
 
 
-def svg(figure: Figure) -> bytes:
-    """The picture as SVG, the same bytes for the same picture; letters as outlines, so it looks the same everywhere."""
+def svg(figure: Figure, title: str = "") -> bytes:
+    """The picture as SVG, the same bytes for the same picture. Text stays text, to be selected, searched and read aloud, and
+    the typeface travels with it, so that it looks the same everywhere.
+
+    title : what the picture says, for those who cannot see it
+    """
     import matplotlib as mpl
 
     out = io.BytesIO()
-    with _SAVING, mpl.rc_context({"svg.hashsalt": "reach", "svg.fonttype": "path"}):
+    with _SAVING, mpl.rc_context({"svg.hashsalt": "reach", "svg.fonttype": "none"}):
         figure.savefig(out, format="svg", dpi=_svg_dpi(figure), metadata={"Date": None, "Creator": None})
-    return out.getvalue()
+    drawn = _NOT_XML.sub(b"", out.getvalue())  # a control character in a name would leave no program able to open it
+    start = drawn.index(b"<svg ")
+    body = drawn.index(b">", start) + 1
+    told = f' role="img" aria-label={quoteattr(title)}>\n <title>{escape(title)}</title>' if title else ' role="img">'
+    return b"".join([drawn[: body - 1], told.encode(), _typefaces(), drawn[body:]])
+
+
+_NOT_XML: Final = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+
+
+@cache
+def _typefaces() -> bytes:
+    """The style element that brings our typeface along."""
+    faces = [
+        f"@font-face{{font-family:'{FAMILY[0]}';font-weight:{weight};src:url(data:font/woff;base64,{_woff(name)})}}"
+        for weight, name in zip((REGULAR, BOLD), _FONT_FILES, strict=True)
+    ]
+    return f"\n <style>{''.join(faces)}text{{white-space:pre}}</style>".encode()
+
+
+def _woff(name: str) -> str:
+    """A bundled typeface as WOFF in base64, its tables as they are, the same bytes each time."""
+    from fontTools.ttLib import TTFont
+
+    packed, content = io.BytesIO(), io.BytesIO(files("reach.data").joinpath(name).read_bytes())
+    with TTFont(content, lazy=True, recalcTimestamp=False, recalcBBoxes=False) as font:
+        font.flavor = "woff"
+        font.save(packed, reorderTables=None)
+    return base64.b64encode(packed.getvalue()).decode("ascii")
 
 
 def _svg_dpi(figure: Figure) -> float:

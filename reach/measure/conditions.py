@@ -16,7 +16,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from reach.base import quantile
+from reach.base import keys, quantile
 from reach.measure import claims
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS
 from reach.measure.sectors import sector_of
@@ -72,6 +72,7 @@ SKIP: Final = {
     "near_tenth_km": ("float64", "a tenth of the receivers were nearer: less moved by a single one"),
 }
 
+_PATH: Final = ("rx_call", "distance_km")
 DARKNESS: Final = ("daylight all along", "less than half dark", "half or more dark", "dark all along")
 
 SKIP_CAUTION: Final = (
@@ -99,8 +100,8 @@ def by_solar_hour(spots: pd.DataFrame) -> pd.DataFrame:
     spots : needs band, rx_call, distance_km, tx_solar_hour
     Returns BY_SOLAR_HOUR: 24 rows for each band with spots, hours without any included; bands in order of their text.
     """
-    hour = np.floor(spots["tx_solar_hour"].to_numpy().astype(float)).astype(np.int64)
-    rows = _counted(spots).assign(solar_hour=hour)
+    hour = np.floor(spots["tx_solar_hour"].to_numpy()).astype(np.int8)
+    rows = _added(spots, ("band", "solar_hour", *_PATH), solar_hour=hour)
     return _reach_by(rows, {"band": _bands(rows), "solar_hour": range(24)}, BY_SOLAR_HOUR, keep_empty=True)
 
 
@@ -111,8 +112,9 @@ def by_darkness(spots: pd.DataFrame) -> pd.DataFrame:
     Returns BY_DARKNESS: four rows for each band with spots.
     """
     share = spots["dark_share"].to_numpy()
-    code = np.select([share <= 0, share < 0.5, share < 1], [0, 1, 2], 3)
-    rows = _counted(spots).assign(darkness=pd.Categorical.from_codes(code, categories=pd.Index(DARKNESS)))
+    code = (share > 0).astype(np.int8) + (share >= 0.5) + (share >= 1)
+    darkness = pd.Categorical.from_codes(code, categories=pd.Index(DARKNESS))
+    rows = _added(spots, ("band", "darkness", *_PATH), darkness=darkness)
     return _reach_by(rows, {"band": _bands(rows), "darkness": DARKNESS}, BY_DARKNESS, keep_empty=True)
 
 
@@ -122,7 +124,7 @@ def by_ends(spots: pd.DataFrame) -> pd.DataFrame:
     spots : needs band, rx_call, distance_km, tx_day_night, rx_day_night, grey_line
     Returns BY_ENDS: one row for each combination that occurs.
     """
-    rows = _counted(spots)
+    rows = _added(spots, ("band", "tx_day_night", "rx_day_night", "grey_line", *_PATH))
     table = _reach_by(
         rows, {"band": _bands(rows), "tx_day_night": STATES, "rx_day_night": STATES}, BY_ENDS, keep_empty=False
     )
@@ -145,11 +147,12 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
     receivers on a day, on average over the days on which the station was heard anywhere on the band in that hour, so
     that an hour is not best for having been tried more often; then the one with more reports, then the earlier.
     """
-    rows = _counted(spots)
-    rows = rows.assign(
-        hour=rows["time_utc"].dt.hour.to_numpy(),
-        day=rows["time_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int64),
-        sector=sector_of(rows["bearing_deg"]),
+    rows = _added(
+        spots,
+        ("band", "hour", "day", "sector", "rx_call"),
+        hour=spots["time_utc"].dt.hour.to_numpy(),
+        day=spots["time_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int32),
+        sector=sector_of(spots["bearing_deg"]),
     )
     heard = rows[["band", "hour", "day"]].drop_duplicates().groupby(["band", "hour"], observed=True).size()
     hours_heard = heard.groupby("band", observed=True).size()
@@ -222,7 +225,8 @@ def skip(spots: pd.DataFrame) -> pd.DataFrame:
         may be the nearest
     Returns SKIP: one row for each band and UTC hour of the day with spots.
     """
-    rows = _counted(spots).assign(hour_utc=spots["time_utc"].dt.hour.to_numpy())
+    hour = spots["time_utc"].dt.hour.to_numpy()
+    rows = _added(spots, ("band", "hour_utc", "rx_locator", *_PATH), hour_utc=hour)
     places = rows.drop_duplicates(["band", "hour_utc", "rx_call", "rx_locator"])
     found = []
     for (band, hour), group in places.groupby(["band", "hour_utc"], observed=True, sort=True):
@@ -235,9 +239,11 @@ def skip(spots: pd.DataFrame) -> pd.DataFrame:
     return _shaped(table.assign(reports=reports.to_numpy()), SKIP)
 
 
-def _counted(spots: pd.DataFrame) -> pd.DataFrame:
-    """With a column of counts, 1 a row where there is none."""
-    return spots if "reports" in spots else spots.assign(reports=np.int64(1))
+def _added(spots: pd.DataFrame, by: Sequence[str], **more: Any) -> pd.DataFrame:
+    """The spots added up by some columns, those of `more` among them: everything below is a sum, and millions of spots
+    have a few ten thousand distinct rows."""
+    narrow = spots[[name for name in (*by, "reports") if name in spots and name not in more]]
+    return keys.added(narrow.assign(**more), by)
 
 
 def _bands(rows: pd.DataFrame) -> list[str]:
@@ -245,17 +251,15 @@ def _bands(rows: pd.DataFrame) -> list[str]:
 
 
 def _reach_by(
-    rows: pd.DataFrame, keys: dict[str, Sequence[Any]], like: dict[str, tuple[str, str]], *, keep_empty: bool
+    rows: pd.DataFrame, by: dict[str, Sequence[Any]], like: dict[str, tuple[str, str]], *, keep_empty: bool
 ) -> pd.DataFrame:
-    """REACH for each combination of the keys' values, in that order."""
-    names = list(keys)
+    """REACH for each combination of the values, in that order."""
+    names = list(by)
     slim = rows[[*names, "rx_call", "distance_km", "reports"]]
     groups = dict(iter(slim.groupby(names, observed=True, sort=False)))
-    found = [
-        (*key, *_reach(groups.get(key))) for key in itertools.product(*keys.values()) if keep_empty or key in groups
-    ]
+    found = [(*key, *_reach(groups.get(key))) for key in itertools.product(*by.values()) if keep_empty or key in groups]
     table = pd.DataFrame(found, columns=[*names, *REACH])
-    for name, values in keys.items():
+    for name, values in by.items():
         if like[name][0] == "category":
             table[name] = pd.Categorical(table[name], categories=list(values))
     return table.astype({name: dtype for name, (dtype, _) in like.items() if dtype != "category" and name in table})

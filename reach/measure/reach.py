@@ -43,7 +43,7 @@ by_ring                 entries from_km, to_km, reports, receivers
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -277,10 +277,10 @@ def reach(
         first_utc=cells["first_utc"].min(),
         last_utc=cells["last_utc"].max(),
         all=replace(
-            _block(rows, np.ones(len(cells), dtype=bool)),
+            _block(rows, sure=False),
             claims={Kind.FULLEST_HOUR: singled_out.fullest_hour(cells)},
         ),
-        corroborated=replace(_block(rows, sure), claims=claims),
+        corroborated=replace(_block(rows, sure=True), claims=claims),
         suspect=int(cells["reports"].to_numpy()[doubted].sum()),
         power=known,
     )
@@ -328,25 +328,52 @@ def _half_width(holds: Flags, count: Floats) -> float:
     return float(NORMAL_95 * np.sqrt(n / (n - 1) * (residual**2).sum()) / total)
 
 
+class _Counts:
+    """Reports added up by place, band, setup and one thing more, so that no figure goes through the cells of a year again.
+
+    place : shape (n,), row of `_Rows.places`; band, setup : names, shape (n,); value : the one thing more; reports
+    """
+
+    def __init__(self, cells: pd.DataFrame, value: str, *, more: Sequence[str] = (), carry: Sequence[str] = ()) -> None:
+        self.table = keys.added(cells, ["place", "sure", "band", "setup", value, *more], carry=carry)
+        self.place = self.table["place"].to_numpy().astype(np.int64)
+        self.sure = self.table["sure"].to_numpy()
+        self.band = self.table["band"].astype(object).to_numpy()
+        self.setup = self.table["setup"].astype(object).where(self.table["setup"].notna(), "").to_numpy()
+        self.value = self.table[value].to_numpy()
+        self.reports = self.table["reports"].to_numpy()
+
+    def chosen(self, part: _Part) -> Flags:
+        """Which rows belong to a part of the reports."""
+        use = self.sure.copy() if part.sure else np.ones(len(self.reports), dtype=bool)
+        if part.band is not None:
+            use &= self.band == part.band
+        return use if part.setup is None else use & (self.setup == part.setup)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Which reports: of corroborated receivers only or all, of one band or all, of one setup or all ("": of no known one)."""
+
+    sure: bool
+    band: str | None = None
+    setup: str | None = None
+
+
 @dataclass(frozen=True)
 class _Rows:
-    """The tally as plain arrays. Distances hang on places alone, of which there are few, so that each group of cells is
-    added up by place first and sorted never.
+    """The tally added up by hour of the day, by level, by power and by day. Distances hang on places alone, of which there
+    are few, so that each group is added up by place first and sorted never.
 
-    Of each cell: place, band, setup, hour of the day, day since 1970, reports, SNR [dB], power [W].
     least_known : share of the reports whose power must be known before anything is said per watt
+    by_power : by level and power_w [W], NaN where it is not known
     places : one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
     """
 
-    cells: pd.DataFrame
-    place: Ints
-    band: npt.NDArray[np.object_]
-    setup: npt.NDArray[np.object_]
-    hour: Ints
-    day: Ints
-    reports: Ints
-    snr_db: Floats
-    power_w: Floats
+    by_hour: _Counts
+    by_level: _Counts
+    by_day: _Counts
+    by_power: _Counts
     least_known: float
     places: pd.DataFrame
 
@@ -354,103 +381,127 @@ class _Rows:
     def of(
         cls, cells: pd.DataFrame, power: Mapping[tuple[str, str], Power], far_power_w: pd.Series | None = None
     ) -> _Rows:
-        parts = [keys.codes(cells[name]) for name in ("tx_locator", "rx_call", "rx_locator")]
-        values, place = keys.distinct(*keys.combine(parts))
-        some_row = np.empty(len(values), dtype=np.int64)
-        some_row[place[::-1]] = np.arange(len(place))[::-1]
-        places = cells[["rx_call", "rx_locator", "distance_km", "distance_uncertainty_km", "bearing_deg", "country"]]
+        place, places = _places(cells)
+        hour_utc = cells["hour_utc"]
         trust = cells["trust"] if "trust" in cells else pd.Series("", index=cells.index)
-        places = places.assign(trust=trust).iloc[some_row].reset_index(drop=True)
-        band = cells["band"].astype(object).to_numpy()
-        setup = cells["setup"].astype(object).where(cells["setup"].notna(), "").to_numpy()
-        watts = np.full(len(cells), np.nan)
-        for (its_setup, its_band), known in power.items():
-            if known.power_w is not None:
-                watts[(setup == its_setup) & (band == its_band)] = known.power_w
-        if far_power_w is not None:
+        rows = cells[["band", "setup", "reports", "snr_db", "first_utc"]].assign(
+            place=place.astype(np.int32), sure=(trust == CORROBORATED).to_numpy()
+        )
+        by_hour = _Counts(rows.assign(hour=hour_utc.dt.hour.to_numpy().astype(np.int8)), "hour", carry=["first_utc"])
+        day = hour_utc.dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int32)
+        by_level = _Counts(rows, "snr_db")
+        if far_power_w is None:
+            powered = by_level.table.assign(power_w=_watts(by_level.band, by_level.setup, power))
+        else:
             at = pd.MultiIndex.from_frame(cells[["rx_call", "band", "hour_utc"]].astype({"rx_call": str, "band": str}))
-            watts = far_power_w.reindex(at).to_numpy(dtype=float)
+            powered = rows.assign(power_w=far_power_w.reindex(at).to_numpy(dtype=float))
         return cls(
-            cells=cells,
-            place=place,
-            band=band,
-            setup=setup,
-            hour=cells["hour_utc"].dt.hour.to_numpy().astype(np.int64),
-            day=cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int64),
-            reports=cells["reports"].to_numpy(),
-            snr_db=cells["snr_db"].to_numpy().astype(float),
-            power_w=watts,
+            by_hour=by_hour,
+            by_level=by_level,
+            by_day=_Counts(rows.assign(day=day), "day"),
+            by_power=_Counts(powered, "snr_db", more=["power_w"]),
             least_known=1.0 if far_power_w is None else _LEAST_KNOWN,
-            places=places.assign(
-                square=places["rx_locator"].astype(str).str[:4].to_numpy(),
-                sector=sector_of(places["bearing_deg"]),
-                ring=ring_of(places["distance_km"]),
-            ),
+            places=places,
         )
 
-    def by_place(self, chosen: Flags) -> Ints:
-        """Reports of each place among some cells."""
-        return np.bincount(self.place[chosen], self.reports[chosen], len(self.places)).astype(np.int64)
+
+def _places(cells: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
+    """(place of each cell, the table of places)."""
+    parts = [keys.codes(cells[name]) for name in ("tx_locator", "rx_call", "rx_locator")]
+    values, place = keys.distinct(*keys.combine(parts))
+    some_row = np.empty(len(values), dtype=np.int64)
+    some_row[place[::-1]] = np.arange(len(place))[::-1]
+    names = ["rx_call", "rx_locator", "distance_km", "distance_uncertainty_km", "bearing_deg", "country"]
+    places = cells[[*names, *(["trust"] if "trust" in cells else [])]].take(some_row).reset_index(drop=True)
+    return place, places.assign(
+        trust=places.get("trust", ""),
+        square=places["rx_locator"].astype(str).str[:4].to_numpy(),
+        sector=sector_of(places["bearing_deg"]),
+        ring=ring_of(places["distance_km"]),
+    )
+
+
+def _watts(band: npt.NDArray[Any], setup: npt.NDArray[Any], power: Mapping[tuple[str, str], Power]) -> Floats:
+    """The power of each row [W], by its band and setup; NaN where it is not known."""
+    watts = np.full(len(band), np.nan)
+    for (its_setup, its_band), known in power.items():
+        if known.power_w is not None:
+            watts[(setup == its_setup) & (band == its_band)] = known.power_w
+    return watts
 
 
 _LEAST_KNOWN: Final = 0.5  # of the reports, where each power is another's
 
 
-def _at_1_w_db(snr_db: Floats, power_w: Floats, reports: Ints) -> float:
-    """The median SNR if all had been sent with 1 W."""
-    return float(quantile.weighted(snr_db - 10 * np.log10(power_w), reports, [0.5])[0])
-
-
-def _block(rows: _Rows, chosen: Flags) -> Block:
-    band_names = bands.in_order(set(rows.band[chosen]))
-    setup_names = sorted(set(rows.setup[chosen]))
-    of_band = {band: chosen & (rows.band == band) for band in band_names}
-    of_setup = {setup: chosen & (rows.setup == setup) for setup in setup_names}
-    both = {(b, s): of_band[b] & of_setup[s] for b, s in itertools.product(band_names, setup_names)}
+def _block(rows: _Rows, sure: bool) -> Block:
+    there = rows.by_hour.chosen(_Part(sure))
+    band_names = bands.in_order(set(rows.by_hour.band[there]))
+    setup_names = sorted(set(rows.by_hour.setup[there]))
+    pairs = set(zip(rows.by_hour.band[there], rows.by_hour.setup[there], strict=True))
     return Block(
-        overall=_figures(rows, chosen),
-        by_band={band: _figures(rows, some) for band, some in of_band.items()},
-        by_setup={setup: _figures(rows, some) for setup, some in of_setup.items() if setup},
-        by_band_and_setup={key: _figures(rows, some) for key, some in both.items() if some.any()},
+        overall=_figures(rows, _Part(sure)),
+        by_band={band: _figures(rows, _Part(sure, band)) for band in band_names},
+        by_setup={setup: _figures(rows, _Part(sure, setup=setup)) for setup in setup_names if setup},
+        by_band_and_setup={
+            key: _figures(rows, _Part(sure, *key)) for key in itertools.product(band_names, setup_names) if key in pairs
+        },
     )
 
 
-def _figures(rows: _Rows, chosen: Flags) -> Figures:
-    count = rows.by_place(chosen)
-    there = np.flatnonzero(count)
-    places, count = rows.places.iloc[there], count[there]
-    snr, reports, watts = rows.snr_db[chosen], rows.reports[chosen], rows.power_w[chosen]
-    levels = quantile.weighted(snr, reports, [0, 0.25, 0.5, 0.75, 1])
-    # Per watt means nothing where some of the station's own power is not known. Of others many a one never tells theirs.
-    known = np.isfinite(watts)
-    sure = bool(known.any()) and bool(reports[known].sum() >= rows.least_known * reports.sum())
-    km = rows.places["distance_km"].to_numpy()[rows.place[chosen]]
+def _figures(rows: _Rows, part: _Part) -> Figures:
+    timed, level = rows.by_hour.chosen(part), rows.by_level.chosen(part)
+    by_hour = np.bincount(
+        rows.by_hour.place[timed] * 24 + rows.by_hour.value[timed], rows.by_hour.reports[timed], 24 * len(rows.places)
+    )
+    by_hour = by_hour.reshape(-1, 24).astype(np.int64)
+    all_counts = by_hour.sum(axis=1)
+    there = np.flatnonzero(all_counts)
+    places, count = rows.places.iloc[there], all_counts[there]
+    levels = quantile.weighted(rows.by_level.value[level], rows.by_level.reports[level], [0, 0.25, 0.5, 0.75, 1])
+    km_per_watt, at_1_w_db = _per_watt(rows, part)
     return Figures(
         reports=int(count.sum()),
         receivers=int(places["rx_call"].nunique()),
         places=len(places[["rx_call", "rx_locator"]].drop_duplicates()),
         squares=int(places["square"].nunique()),
         countries=int(places["country"].nunique()),
-        days=len(np.unique(rows.day[chosen])),
+        days=len(np.unique(rows.by_day.value[rows.by_day.chosen(part)])),
         median_km=quantile_estimate(places["distance_km"], count, 0.5),
         p90_km=quantile_estimate(places["distance_km"], count, 0.9),
-        farthest=_farthest(rows, chosen, places),
-        km_per_watt=float(np.nanmax(km / watts)) if sure else NAN,
-        median_snr_at_1_w_db=_at_1_w_db(snr[known], watts[known], reports[known]) if sure else NAN,
+        farthest=_farthest(rows, timed, level, places),
+        km_per_watt=km_per_watt,
+        median_snr_at_1_w_db=at_1_w_db,
         snr_db=tuple(float(level) for level in levels),  # type: ignore[arg-type]
-        hours=_hours(rows, chosen),
+        hours=_hours(rows, by_hour),
         sectors=_sectors(places, count),
         rings=_rings(places, count),
     )
 
 
-def _farthest(rows: _Rows, chosen: Flags, places: pd.DataFrame) -> Farthest | None:
+def _per_watt(rows: _Rows, part: _Part) -> tuple[float, float]:
+    """(most kilometres by watt, median SNR if all had been sent with 1 W); NaN where too few powers are known.
+
+    Per watt means nothing where some of the station's own power is not known. Of others many a one never tells theirs.
+    """
+    counts = rows.by_power
+    chosen = counts.chosen(part)
+    level, reports, place = counts.value[chosen], counts.reports[chosen], counts.place[chosen]
+    watts = counts.table["power_w"].to_numpy()[chosen]
+    known = np.isfinite(watts)
+    if not known.any() or reports[known].sum() < rows.least_known * reports.sum():
+        return NAN, NAN
+    km = rows.places["distance_km"].to_numpy()[place]
+    at_1_w_db = level[known] - 10 * np.log10(watts[known])
+    return float(np.nanmax(km / watts)), float(quantile.weighted(at_1_w_db, reports[known], [0.5])[0])
+
+
+def _farthest(rows: _Rows, timed: Flags, level: Flags, places: pd.DataFrame) -> Farthest | None:
     if places.empty:
         return None
     ranked = places.sort_values(["distance_km", "rx_call", "rx_locator"], ascending=[False, True, True], kind="stable")
     top = ranked.iloc[0]
     its = ((places["rx_call"] == top["rx_call"]) & (places["rx_locator"] == top["rx_locator"])).to_numpy()
-    same = rows.cells[chosen & np.isin(rows.place, places.index[its])]
+    same = rows.by_hour.table[timed & np.isin(rows.by_hour.place, places.index[its])]
     return Farthest(
         call=str(top["rx_call"]),
         locator=str(top["rx_locator"]),
@@ -461,17 +512,16 @@ def _farthest(rows: _Rows, chosen: Flags, places: pd.DataFrame) -> Farthest | No
         bearing_within_deg=float(path.bearing_within_deg(top["distance_km"], top["distance_uncertainty_km"])),
         reports=int(same["reports"].sum()),
         bands=tuple(bands.in_order(set(same["band"].dropna().astype(str)))),
-        best_snr_db=float(same["snr_db"].max()),
+        best_snr_db=float(rows.by_level.value[level & np.isin(rows.by_level.place, places.index[its])].max()),
         first_utc=same["first_utc"].min(),
         trust=str(top["trust"]),
     )
 
 
-def _hours(rows: _Rows, chosen: Flags) -> tuple[Hour, ...]:
+def _hours(rows: _Rows, by_hour: Ints) -> tuple[Hour, ...]:
+    """by_hour : reports, shape (places, 24)"""
     km, calls = rows.places["distance_km"].to_numpy(), rows.places["rx_call"]
     found = []
-    by_hour = np.bincount(rows.place[chosen] * 24 + rows.hour[chosen], rows.reports[chosen], 24 * len(rows.places))
-    by_hour = by_hour.reshape(-1, 24).astype(np.int64)
     for hour in np.flatnonzero(by_hour.any(axis=0)):
         count = by_hour[:, hour]
         there = np.flatnonzero(count)

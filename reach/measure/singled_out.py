@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.base import bands
+from reach.base import bands, keys
 from reach.measure import claims
 from reach.measure.claims import FEW_REPORTS, Claim, Confounder, Kind
 from reach.measure.sectors import SECTORS, ring_of, sector_of
@@ -45,18 +45,18 @@ def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
     cells : cells of a tally with the geometry of their paths, of the receivers that count
     Returns a Claim for each Kind but those of a comparison (RECEIVERS, STRETCHES).
     """
-    rows = _Rows(cells)
-    sector = sector_of(cells["bearing_deg"])
+    # Counts add up, so nobody needs to go through a year's cells twelve times.
+    timed = _by_hour(cells, "rx_locator", "distance_km", "bearing_deg")
+    rows = _Rows(timed)
+    sector = sector_of(timed["bearing_deg"])
     told = sector >= 0  # a report from the station's own cell has no direction
     listeners = (Confounder.LISTENERS,)
-    locators = cells["rx_locator"].cat.remove_unused_categories().cat
+    locators = timed["rx_locator"].cat.remove_unused_categories().cat
     square = pd.Categorical([str(name)[:4] for name in locators.categories]).take(locators.codes.to_numpy())
-    held = cells["band"].cat.remove_unused_categories()
+    held = timed["band"].cat.remove_unused_categories()
     names = bands.in_order(map(str, held.cat.categories))
     place = np.array([*(names.index(str(name)) for name in held.cat.categories), -1], dtype=np.int64)
     of_band = place[held.cat.codes.to_numpy()]  # code -1, no band, takes the last
-    since_1970 = _hours_since_1970(cells)
-    at, hours_there = pd.factorize(since_1970, sort=True)
     return {
         Kind.FULLEST_HOUR: fullest_hour(cells),
         Kind.FARTHEST_HOUR: rows.farthest(Kind.FARTHEST_HOUR, _HOURS, rows.hour),
@@ -72,17 +72,22 @@ def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
             Kind.HOUR_AND_SECTOR, [(hour, way) for hour in _HOURS for way in _DIRECTIONS], rows.hour * SECTORS + sector,
             told, (Confounder.ON_THE_AIR, Confounder.LISTENERS),
         ),
-        Kind.HOUR_OF_THE_FAR: _hour_of_the_far(rows, cells),
-        Kind.CALENDAR_HOUR: rows.fullest(
-            Kind.CALENDAR_HOUR, [int(each) for each in hours_there], at, listeners=(Confounder.ON_THE_AIR,)
-        ),
-        Kind.WEAKER: _weaker(rows, cells),
+        Kind.HOUR_OF_THE_FAR: _hour_of_the_far(rows, timed),
+        Kind.CALENDAR_HOUR: _calendar_hour(cells),
+        Kind.WEAKER: _weaker(cells),
     }  # fmt: skip
+
+
+def _by_hour(cells: pd.DataFrame, *more: str) -> pd.DataFrame:
+    """The cells by receiver, band, setup and hour of the day, and by what else is named."""
+    hour = cells["hour_utc"].dt.hour.to_numpy().astype(np.int8)
+    narrow = cells[["rx_call", "band", "setup", "reports", *more]].assign(hour=hour)
+    return keys.added(narrow, ["rx_call", "band", "setup", "hour", *more])
 
 
 def fullest_hour(cells: pd.DataFrame) -> Claim:
     """Whether one hour of the day has more reports than every other; needs no locator, so it can be asked of all rows."""
-    rows = _Rows(cells)
+    rows = _Rows(_by_hour(cells))
     return rows.fullest(Kind.FULLEST_HOUR, _HOURS, rows.hour, listeners=(Confounder.ON_THE_AIR,))
 
 
@@ -92,8 +97,8 @@ class _Rows:
     def __init__(self, cells: pd.DataFrame) -> None:
         self.receiver: Ints = cells["rx_call"].cat.codes.to_numpy().astype(np.int64)
         self.reports = cells["reports"].to_numpy().astype(float)
-        self.hour: Ints = cells["hour_utc"].dt.hour.to_numpy().astype(np.int64)
-        self.distance_km = cells["distance_km"].to_numpy().astype(float)
+        self.hour: Ints = cells["hour"].to_numpy().astype(np.int64) if "hour" in cells else np.zeros(0, np.int64)
+        self.distance_km = cells["distance_km"].to_numpy() if "distance_km" in cells else np.zeros(0)
         self.band, self.setup = (cells[name].cat.codes.to_numpy() for name in ("band", "setup"))
 
     def fullest(
@@ -128,6 +133,17 @@ class _Rows:
         return claims.confounded(made, (*known, *more))
 
 
+def _calendar_hour(cells: pd.DataFrame) -> Claim:
+    """The hour of one day with most reports; names are hours since 1970."""
+    since_1970 = cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[h]").astype(np.int64)
+    timed = keys.added(
+        cells[["rx_call", "band", "setup", "reports"]].assign(at=since_1970), ["rx_call", "band", "setup", "at"]
+    )
+    at, names = pd.factorize(timed["at"].to_numpy(), sort=True)
+    told = [int(each) for each in names]
+    return _Rows(timed).fullest(Kind.CALENDAR_HOUR, told, at, listeners=(Confounder.ON_THE_AIR,))
+
+
 def _hour_of_the_far(rows: _Rows, cells: pd.DataFrame) -> Claim:
     """The hour of the day with most reports of the farthest ring that has any."""
     ring = ring_of(cells["distance_km"])
@@ -135,12 +151,14 @@ def _hour_of_the_far(rows: _Rows, cells: pd.DataFrame) -> Claim:
     return rows.fullest(Kind.HOUR_OF_THE_FAR, _HOURS, rows.hour, far, (Confounder.ON_THE_AIR,))
 
 
-def _weaker(rows: _Rows, cells: pd.DataFrame) -> Claim:
+def _weaker(cells: pd.DataFrame) -> Claim:
     """Whether far reports are weaker than near ones, by median SNR.
 
     Near and far are the shortest and the longest stretch of whole steps that hold ENOUGH receivers, so that neither rests on
     a handful. Names are where near ends and far begins [km]; values are medians with their sign turned.
     """
+    levels = keys.added(cells, ["rx_call", "band", "setup", "distance_km", "snr_db"])
+    rows = _Rows(levels)
     step = np.searchsorted(STRENGTH_EDGES_KM, rows.distance_km, side="right") - 1
     size = len(STRENGTH_EDGES_KM)
     edges = range(1, size)
@@ -152,13 +170,9 @@ def _weaker(rows: _Rows, cells: pd.DataFrame) -> Claim:
     return claims.farthest(
         Kind.WEAKER, [float(STRENGTH_EDGES_KM[k]) for k in (near, far)],
         (step[use] >= far).astype(np.int64), rows.receiver[use], rows.reports[use],
-        -cells["snr_db"].to_numpy().astype(float)[use],
+        -levels["snr_db"].to_numpy().astype(float)[use],
     )  # fmt: skip
 
 
 def _enough(rows: _Rows, chosen: Flags) -> bool:
     return bool(rows.reports[chosen].sum() >= FEW_REPORTS and len(np.unique(rows.receiver[chosen])) >= ENOUGH)
-
-
-def _hours_since_1970(cells: pd.DataFrame) -> Ints:
-    return np.asarray(cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[h]").astype(np.int64))

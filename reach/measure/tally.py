@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from reach.base import keys
-from reach.spots import CARRIED, TALLY, TALLY_KEY
+from reach.spots import CARRIED, CORROBORATED, TALLY, TALLY_KEY
 
 Ints = npt.NDArray[np.int64]
 
@@ -93,6 +94,48 @@ def merge(tallies: Iterable[Tally]) -> Tally:
             times["reports"].to_numpy(),
         ),
     )
+
+
+@dataclass(frozen=True)
+class Pooled:
+    """The cells of a tally added up further, for whoever needs an hour of the day or a level but not both: of a year they are
+    some hundred thousand rows where the cells are millions.
+
+    by_hour   key as the cells, but `hour` of the day [UTC, 0..23] for hour_utc and without snr_db; all else as the cells
+    by_level  key as the cells without hour_utc; reports, and what hangs on the path
+    busiest_utc  the hour with most reports of corroborated receivers, the first of equals; NaT without any
+    busiest   their reports in it, by path: rx_call, rx_locator, reports, and what hangs on the path
+    """
+
+    by_hour: pd.DataFrame
+    by_level: pd.DataFrame
+    busiest_utc: pd.Timestamp
+    busiest: pd.DataFrame
+
+
+def pooled(cells: pd.DataFrame) -> Pooled:
+    """The cells of a tally added up over days and levels, and over hours."""
+    path = [*_ENDS, "band", "setup"]
+    carried = [name for name in CARRIED if name in cells]
+    timed = cells[[*path, *carried, "reports", "first_utc", "last_utc"]].assign(
+        hour=cells["hour_utc"].dt.hour.to_numpy().astype(np.int8)
+    )
+    by_hour = keys.added(timed, [*path, "hour"], carry=[*carried, "first_utc", "last_utc"])
+    del timed
+    start, rows = _busiest(cells)
+    return Pooled(
+        by_hour, keys.added(cells, [*path, "snr_db"], carry=carried), start, keys.added(rows, _ENDS, carry=carried)
+    )
+
+
+def _busiest(cells: pd.DataFrame) -> tuple[pd.Timestamp, pd.DataFrame]:
+    sure = (cells["trust"] == CORROBORATED).to_numpy() if "trust" in cells else np.zeros(len(cells), dtype=bool)
+    hour = _micros(cells["hour_utc"]) // _HOUR_US
+    low, hours = _span(hour[sure])
+    if not sure.any():
+        return cast(pd.Timestamp, pd.NaT), cells.iloc[:0]
+    start = low + int(np.bincount(hour[sure] - low, cells["reports"].to_numpy()[sure], hours).argmax())
+    return pd.Timestamp(start * 3600, unit="s", tz="UTC"), cells[sure & (hour == start)]
 
 
 def _empty() -> Tally:

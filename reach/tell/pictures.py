@@ -9,7 +9,6 @@ helper can be had, or one dies, this process draws what is left: the pictures ar
 from __future__ import annotations
 
 import contextlib
-import dataclasses
 import io
 import json
 import os
@@ -84,8 +83,9 @@ class Drawing:
     def __init__(self, findings: Findings, folder: Path, style: str, helpers: list[_Helper]) -> None:
         from reach.draw import gallery
 
+        findings = findings.for_pictures()
         # Packed first: what is worked out once and kept would make the record larger, or change it while it is packed.
-        job = _packed((_without_rows(findings), folder, style)) if helpers else []
+        job = _packed((findings, folder, style)) if helpers else []
         self._folder = folder
         self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
         self._left: queue.SimpleQueue[str] = queue.SimpleQueue()
@@ -266,16 +266,7 @@ def _draw(picture: Picture, folder: Path) -> None:
 
     figure = picture.build()
     (folder / f"{picture.name}.png").write_bytes(style.png(figure))
-    (folder / f"{picture.name}.svg").write_bytes(style.svg(figure))
-
-
-def _without_rows(findings: Findings) -> Findings:
-    """What pictures need of a walk, to be sent: all but the rows, of which they want the distinct powers and no more."""
-    return dataclasses.replace(
-        findings,
-        spots=findings.spots[["setup", "band", "power_w"]].drop_duplicates(ignore_index=True),
-        problems=findings.problems.iloc[:0],
-    )
+    (folder / f"{picture.name}.svg").write_bytes(style.svg(figure, picture.alt_text))
 
 
 def _processors() -> int:

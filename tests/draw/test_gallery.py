@@ -325,7 +325,7 @@ def test_labels_of_a_rose_stand_where_its_petals_are_short(evening):
 
 def test_a_receiver_has_one_dot_for_each_whole_decibel(evening):
     """However many hours and bands it was heard in: the picture of two million reports is no larger."""
-    rows = captions.counted(evening)
+    rows = evening.counted_by_level
     figure = charts.snr_by_distance(evening, style.theme("light"))
     (dots,) = figure.axes[0].findobj(PathCollection)
     assert len(dots.get_offsets()) == len(rows[["rx_call", "rx_locator", "snr_db"]].drop_duplicates()) < len(rows)
@@ -431,10 +431,26 @@ def test_thousands_of_marks_are_one_image_in_an_svg_and_the_rest_stays_lines():
     bars = one.count("<image")  # the scale of colours
     assert other.count("<image") == bars + 1
     assert len(other) < 4 * len(one)
-    assert re.search(r'<g id="text_1">\s*<!--', other)  # letters are outlines as before
+    assert re.search(r'<g id="text_1">.{0,80}<text', other, re.DOTALL)  # text is text as before
     marks = [each for each in many.axes[0].collections if each.get_rasterized()]
     assert sorted(type(each).__name__ for each in marks) == ["LineCollection", "PathCollection"]
     assert not any(each.get_rasterized() for each in few.axes[0].collections)
+
+
+def test_an_svg_says_what_it_shows_and_its_text_can_be_read(evening):
+    """An SVG is a picture to those who hear it read, its words are words, and it opens whatever a name holds."""
+    from xml.etree import ElementTree
+
+    (distance,) = (each for each in gallery.pictures(evening) if each.name == "distance")
+    figure = distance.build()
+    figure.text(0.5, 0.5, "esc\x1b[31m & <b>")
+    root = ElementTree.fromstring(style.svg(figure, distance.alt_text).decode())
+    name = "{http://www.w3.org/2000/svg}"
+    assert root.get("role") == "img" and root.get("aria-label") == distance.alt_text
+    assert root.findtext(f"{name}title") == distance.alt_text
+    texts = ["".join(each.itertext()) for each in root.iter(f"{name}text")]
+    assert any("Half of 1" in text for text in texts) and "esc[31m & <b>" in texts
+    assert "@font-face" in (root.findtext(f"{name}style") or "")
 
 
 def test_a_png_is_the_same_whether_marks_would_be_an_image_or_not(monkeypatch):

@@ -111,10 +111,12 @@ def test_an_interrupted_drawing_stops(findings, tmp_path):
 
 
 def test_rows_are_not_sent(findings):
-    """Millions of them would be copied to every helper; the powers behind the spots stay the same."""
-    sent = pictures._without_rows(findings)
-    assert len(sent.spots) < 12 < len(findings.spots) and sent.problems.empty
+    """Millions of them would be copied to every helper; the powers behind the spots stay the same, and what is counted."""
+    sent = findings.for_pictures()
+    assert len(sent.spots) < 12 < len(findings.spots) and sent.problems.empty and sent.tally.cells.empty
     assert sent.powers == findings.powers
+    assert sent.reports == findings.reports == len(findings.spots) and sent.bands == findings.bands
+    assert sent.counted["reports"].sum() == findings.reach.headline.reports
 
 
 def test_a_script_of_the_user_runs_once(tmp_path):

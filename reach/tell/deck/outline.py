@@ -45,7 +45,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
     told = answers.answer(findings, words.PRINT)
-    if not findings.tally.reports:
+    if not findings.reports:
         found = [nothing(findings, say)]
     else:
         found = [
@@ -83,7 +83,7 @@ def station(findings: Findings, say: texts.Say) -> Slide:
         title = say("station.title", call=call, locator=locator)
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
-    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
+    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.reports else []
     law = answers.law(findings.counts, words.PRINT)
     rows = " ".join([say("station.rows", law=law), *map(clean, answers.left_out(findings, words.PRINT))])
     lines.append(Paragraph(rows, MUTED, muted=True))
@@ -267,10 +267,10 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
     """Reports by hour and band: the hours of the period where it is within a day, else the hours of the day."""
     rows = captions.counted(findings)
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
-    hours = _hours(rows["hour_utc"])
+    hours = _hours(rows)
     bands = _bands(findings, say)
     shades = style.ramp(look.ramp)(np.linspace(1.0, 0.15, max(len(bands), 2)))
-    hour, reports = rows["hour_utc"].dt.hour.to_numpy(), rows["reports"].to_numpy()
+    hour, reports = rows["hour"].to_numpy(), rows["reports"].to_numpy()
     series = tuple(
         Series(
             shown,
@@ -300,8 +300,8 @@ def _bands(findings: Findings, say: texts.Say) -> dict[str, list[str]]:
     }
 
 
-def _hours(hour_utc: pd.Series) -> list[int]:
-    first, last = hour_utc.min(), hour_utc.max()
+def _hours(rows: pd.DataFrame) -> list[int]:
+    first, last = rows["first_utc"].min().floor("h"), rows["last_utc"].max().floor("h")
     count = int((last - first).total_seconds() // 3600) + 1
     return [(first.hour + k) % 24 for k in range(count)] if count < 24 else list(range(24))
 

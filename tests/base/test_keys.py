@@ -1,0 +1,68 @@
+"""Rows added up by distinct values: against plain pandas, on anything that columns may hold."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reach.base import keys
+
+ROWS = st.lists(
+    st.tuples(
+        st.sampled_from(["a", "b", "c", None]),
+        st.integers(-3, 3),
+        st.sampled_from([0.5, 1.5, float("nan")]),
+        st.booleans(),
+        st.integers(1, 9),
+    ),
+    max_size=60,
+)
+
+
+def table(rows):
+    letter, number, size, flag, reports = (list(column) for column in zip(*rows, strict=True)) if rows else ([],) * 5
+    moments = pd.to_datetime(np.arange(len(rows)) * 3600, unit="s", utc=True)
+    return pd.DataFrame(
+        {
+            "letter": pd.Categorical(letter, categories=["c", "a", "b"]),
+            "number": np.array(number, np.int8),
+            "size": np.array(size, float),
+            "flag": np.array(flag, bool),
+            "reports": np.array(reports, np.int64),
+            "first_utc": moments,
+            "last_utc": moments,
+        }
+    )
+
+
+@given(ROWS)
+def test_sums_are_those_of_pandas(rows):
+    given_rows = table(rows)
+    by = ["letter", "number", "size", "flag"]
+    found = keys.added(given_rows, by, carry=["first_utc", "last_utc"])
+    truth = given_rows.groupby(by, dropna=False, observed=True).agg(
+        reports=("reports", "sum"), first_utc=("first_utc", "min"), last_utc=("last_utc", "max")
+    )
+    assert len(found) == len(truth) and found["reports"].sum() == given_rows["reports"].sum()
+    told = {
+        tuple(map(str, row[:4])): tuple(row[4:]) for row in found[[*by, "reports", "first_utc", "last_utc"]].to_numpy()
+    }
+    for key, values in zip(truth.index, truth.to_numpy(), strict=True):
+        assert told[tuple(map(str, key))] == tuple(values)
+
+
+def test_every_row_counts_once_where_nothing_is_counted():
+    found = keys.added(pd.DataFrame({"number": [3, 1, 3]}), ["number"])
+    assert found.to_numpy().tolist() == [[1, 1], [3, 2]]
+
+
+@pytest.mark.parametrize("columns", [2, 6])
+def test_more_combinations_than_one_number_holds(columns):
+    """Six columns of a few thousand distinct values each have more combinations than 63 bits."""
+    rng = np.random.default_rng(4)
+    wide = pd.DataFrame({f"c{k}": rng.permutation(4000).astype(float) for k in range(columns)})
+    twice = pd.concat([wide, wide], ignore_index=True)
+    found = keys.added(twice, list(wide))
+    assert len(found) == 4000 and (found["reports"] == 2).all()
+    assert len(found[list(wide)].merge(wide)) == 4000
