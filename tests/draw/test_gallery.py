@@ -437,6 +437,7 @@ def test_thousands_of_marks_are_one_image_in_an_svg_and_the_rest_stays_lines():
     assert not any(each.get_rasterized() for each in few.axes[0].collections)
 
 
+@pytest.mark.filterwarnings("ignore:Glyph")
 def test_an_svg_says_what_it_shows_and_its_text_can_be_read(evening):
     """An SVG is a picture to those who hear it read, its words are words, and it opens whatever a name holds."""
     from xml.etree import ElementTree
