@@ -9,13 +9,17 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from reach.errors import StudyError
+
+if TYPE_CHECKING:
+    from reach.read.understood import Understood
 
 
 def _utc(moment: datetime) -> datetime:
@@ -27,6 +31,12 @@ Moment = Annotated[datetime, AfterValidator(_utc)]
 Watt = Annotated[float, Field(gt=0, le=100_000)]
 _ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
 _NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
+
+
+def _a_zone(zone: str | None) -> str | None:
+    if zone is not None and not _ZONE.fullmatch(zone):
+        raise ValueError("a zone is written as its offset from UTC, such as '+01:00'")
+    return zone
 
 
 class _Part(BaseModel):
@@ -110,12 +120,18 @@ class Options(_Part):
     )
     decoding_limit_db: float | None = Field(default=None, description="known decoding limit in 2500 Hz")
 
-    @field_validator("zone")
-    @classmethod
-    def _a_zone(cls, zone: str | None) -> str | None:
-        if zone is not None and not _ZONE.fullmatch(zone):
-            raise ValueError("a zone is written as its offset from UTC, such as '+01:00'")
-        return zone
+    _zone = field_validator("zone")(_a_zone)
+
+
+class Reading(_Part):
+    """How the files of one exporter are read: what the user settled, so that it is asked once. Goes before `options`."""
+
+    file: str = Field(description="name of the file, or a pattern such as 'log-*.csv'")
+    columns: dict[str, str] = Field(default_factory=dict, description="our column = header in the file, or its number")
+    day_first: bool | None = Field(default=None, description="how to read 03/05/2026")
+    zone: str | None = Field(default=None, description="zone of times that name none, such as '+01:00'")
+
+    _zone = field_validator("zone")(_a_zone)
 
 
 class Comparison(_Part):
@@ -133,6 +149,7 @@ class Study(_Part):
     about: str = Field(default="", description="one or two sentences for the report")
     made_up: bool = Field(default=False, description="true for demonstration data; every output then says so")
     files: list[str] = Field(default_factory=list, description="CSV files, globs allowed")
+    readings: list[Reading] = Field(default_factory=list, description="how single files are read, where it was asked")
     schedule: str | None = Field(default=None, description="CSV with start, end, setup")
     direction: Literal["sent", "heard"] = Field(
         default="sent", description="sent: others heard this station; heard: this station heard others"
@@ -219,6 +236,18 @@ def changed(
     return check(given | top, name="arguments", folder=base.folder, source=base.source)
 
 
+def settled(base: Study, understood: Iterable[Understood]) -> Study:
+    """A study that says of each of its files how it is read, as it was read now; the options then need not.
+
+    understood : how each was
+    """
+    readings = [{"file": each.source, **each.confirmed().to_dict()} for each in understood]
+    here = {each["file"] for each in readings}
+    kept = [each.model_dump(exclude_none=True) for each in base.readings if each.file not in here]
+    free: dict[str, Any] = {"columns": {}, "day_first": None, "zone": None}
+    return changed(base, options=free, readings=[*kept, *readings])
+
+
 def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path("."), source: str = "") -> Study:
     """A checked Study from plain values, as read from TOML.
 
@@ -255,6 +284,7 @@ def _keys_at(model: type[BaseModel], where: list[str]) -> list[str]:
         "options": Options,
         "setups": Setup,
         "sessions": Session,
+        "readings": Reading,
     }
     found: type[BaseModel] = model
     for part in where:

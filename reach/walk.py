@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
     from reach.read.times import Moments
+    from reach.read.understood import Understood
     from reach.study import Options, Study
     from reach.suspects.find import Doubts
     from reach.vet.fixes import Applied
@@ -125,8 +126,18 @@ class Walk:
         named = [*self.study.files, *(name for session in self.study.sessions for name in session.files)]
         if not named:
             raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
-        asked = asked_by(self.study, self._now)
+        asked = asked_by(self.study, self._now, self._days)
         return read_files(*dict.fromkeys(named), folder=self.study.folder, asked=asked)
+
+    @property
+    def _days(self) -> list[int]:
+        """Days since 1970 on which the schedule has the station on the air: they may tell 3 May from 5 March."""
+        if self.schedule is None:
+            return []
+        moments = [
+            self.schedule[name].dt.tz_convert(None).to_numpy().astype("datetime64[D]") for name in ("start", "end")
+        ]
+        return sorted({int(day) for column in moments for day in column.astype(int)})
 
     @property
     def raw(self) -> pd.DataFrame:
@@ -137,6 +148,11 @@ class Walk:
     def inputs(self) -> tuple[InputFile, ...]:
         """The files behind it."""
         return tuple(self._read[1])
+
+    @property
+    def understood(self) -> list[Understood]:
+        """How each file was read."""
+        return [file.understood for file in self.inputs if file.understood is not None]
 
     @cached_property
     def _mended(self) -> tuple[pd.DataFrame, Applied]:

@@ -61,7 +61,13 @@ def reading(command: F) -> F:
             type=click.Choice(["1", "2", "3"]),
             help="ITU region whose band edges count; that of the locator where left out.",
         ),
-        click.option("--zone", metavar="+HH:MM", help="Zone of times that name none, such as +01:00; else UTC."),
+        click.option(
+            "--zone",
+            "zones",
+            multiple=True,
+            metavar="[FILE=]+HH:MM",
+            help="Zone of times that name none, such as +01:00; else UTC. Of one file: --zone log.csv=+01:00. Repeatable.",
+        ),
         click.option("--day-first/--month-first", "day_first", default=None, help="How to read 03/05/2026."),
         click.option("--four-character", is_flag=True, help="Accept four-character locators such as JN58."),
         click.option(
@@ -85,7 +91,7 @@ def study_from(
     columns: tuple[str, ...] = (),
     four_character: bool = False,
     day_first: bool | None = None,
-    zone: str | None = None,
+    zones: tuple[str, ...] = (),
     itu_region: str | None = None,
     title: str | None = None,
     schedule: str | None = None,
@@ -107,10 +113,13 @@ def study_from(
         columns={**base.options.columns, **pairs(columns)} if columns else None,
         four_character_locators=four_character or None,
         day_first=day_first,
-        zone=_offset(zone),
+        zone=next((_offset(text) for text in reversed(zones) if "=" not in text), None),
         itu_region=int(itu_region) if itu_region else None,
     )
+    of_files = [text.rpartition("=") for text in zones if "=" in text]
+    readings = [{"file": name, "zone": _offset(zone)} for name, _, zone in of_files]
     top = _given(
+        readings=[*(each.model_dump() for each in base.readings), *readings] if readings else None,
         title=title,
         schedule=str(Path(schedule).absolute()) if schedule else None,
         schedule_zone=schedule_zone,
@@ -121,10 +130,8 @@ def study_from(
     return study.changed(base, station=station, options=options, **top)
 
 
-def _offset(zone: str | None) -> str | None:
+def _offset(zone: str) -> str:
     """A zone as a study writes it: UTC+1 is +01:00. A usage error where it is none."""
-    if zone is None:
-        return None
     from reach.read import understood
 
     try:

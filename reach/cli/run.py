@@ -55,7 +55,8 @@ def command(
     study = options.study_from(files, **given)
     inputs = options.read_by(files, study, fixes)
     if write_study:
-        _write_study(study, Path(write_study), inputs, replace=replace)
+        told = any(given[name] not in (None, ()) for name in ("columns", "zones", "day_first"))
+        _write_study(study, Path(write_study), inputs, settle=told or not study.source, replace=replace)
         return
     folder = Path(out) if out else Path("outputs") / folder_name(study, files)
     # A report a direction: each in a folder of its own where there are two, with the way to the other's page.
@@ -136,9 +137,20 @@ def folder_name(study: Study, files: tuple[str, ...]) -> str:
     return "-".join(part for part in plain.split("-") if part)[:60] or "spots"
 
 
-def _write_study(study: Study, path: Path, inputs: list[Path], *, replace: bool) -> None:
+def _write_study(study: Study, path: Path, inputs: list[Path], *, settle: bool, replace: bool) -> None:
+    """The study as a file.
+
+    settle : whether to write how each of its files is read, so that nothing is asked again. They are opened for that: what
+        they leave open is asked now. A study that is only rewritten may be about files that are not there yet.
+    """
+    from reach import study as studies
     from reach.tell import files, study_file
+    from reach.walk import Walk
 
     files.apart([path], inputs)
+    files.free(path, replace=replace)
+    if settle:
+        with console.progress() as progress:
+            study = studies.settled(study, Walk(study, progress=progress).understood)
     files.write(path, study_file.text(study, beside=path.parent), replace=replace)
     click.echo(f"Wrote {path}. Fill in your setups and sessions, then: reach run {path}")

@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from fnmatch import fnmatch
 from typing import Final
 
 import numpy as np
@@ -47,7 +48,7 @@ _DATED: Final = re.compile(r"\d[-/.]\d{1,2}[-/.]\d|^\d{9}")  # a time that bring
 class Asked:
     """What is known before a file is opened.
 
-    settings  what the user settled for all files; by_file: for single ones, by their names
+    settings  what the user settled for all files; by_file: for single ones, by their names or by patterns of names
     own       the station: callsign and locator; power_w: its power [W]
     now       no date is later than the day after
     heard     whether what the station heard of others is asked for
@@ -63,8 +64,12 @@ class Asked:
     days: Sequence[int] = ()
 
     def of(self, name: str) -> Settings:
-        """What is settled for one file."""
-        return self.settings | self.by_file.get(name, Settings())
+        """What is settled for one file: for all, then for each name or pattern that fits it, later ones going before."""
+        found = self.settings
+        for pattern, settings in self.by_file.items():
+            if name == pattern or fnmatch(name, pattern) or fnmatch(name.rpartition("/")[2], pattern):
+                found = found | settings
+        return found
 
 
 @dataclass(frozen=True)
@@ -233,10 +238,10 @@ def _header(found: Reading, part: str) -> str:
     return next((column.name for column in found.columns if column.at == at), "")
 
 
-def asked_by(study: Study, now: datetime | None = None) -> Asked:
+def asked_by(study: Study, now: datetime | None = None, days: Sequence[int] = ()) -> Asked:
     """What a study tells of its files before they are opened.
 
-    now : the clock's time where left out
+    now : the clock's time where left out; days : as Asked has them
     """
     station, options = study.station, study.options
     zone = None if options.zone is None else zone_of(options.zone)
@@ -246,6 +251,11 @@ def asked_by(study: Study, now: datetime | None = None) -> Asked:
         power_w=station.power_w,
         now=now or datetime.now(UTC),
         heard=study.direction == "heard",
+        by_file={
+            each.file: Settings(each.columns, each.day_first, None if each.zone is None else zone_of(each.zone))
+            for each in study.readings
+        },
+        days=days,
     )
 
 

@@ -350,7 +350,10 @@ def _order_mixed(q: Question) -> str:
 
 
 def _zone(q: Question) -> str:
-    return f"{quoted(q.values['name'])} is local time, and of which zone is not said; say --zone (such as +01:00)."
+    return (
+        f"{quoted(q.values['name'])} is local time, and of which zone is not said; say --zone +01:00 or whichever it is "
+        f"(of this file alone --zone {shell(q.source)}=+01:00)."
+    )
 
 
 def _zone_summer(q: Question) -> str:

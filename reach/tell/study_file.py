@@ -13,7 +13,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from reach import study as studies
-from reach.study import Cable, Comparison, Session, Setup, Study
+from reach.study import Cable, Comparison, Reading, Session, Setup, Study
 
 # What a new study starts as. A commented key is opened where its value is known.
 _NEW: Final = """\
@@ -37,6 +37,13 @@ four_character_locators = false
 # day_first = true
 # decoding_limit_db = -28.0
 # columns = { callsign = "Reporter" }
+
+# How single files are read, where they do not tell: written by `reach run ... --write-study`.
+# [[readings]]
+# file = "log-*.csv"
+# columns = { callsign = "Reporter", snr = "Rpt" }
+# day_first = true
+# zone = "+01:00"
 
 # A setup is an antenna with its feedline and power. Uncomment and change; name them as you like.
 # [setups.vertical]
@@ -164,7 +171,7 @@ def _change(
 
 def _defaults(value: Mapping[str, Any]) -> dict[str, Any]:
     """What a setup, a cable, a session or a comparison says where it says nothing; so that much need not be written."""
-    for model in (Setup, Cable, Session, Comparison):
+    for model in (Setup, Cable, Session, Comparison, Reading):
         if value.keys() == model.model_fields.keys():
             fields = model.model_fields.items()
             return {
