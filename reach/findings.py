@@ -131,12 +131,10 @@ class Findings:
     def __repr__(self) -> str:
         return f"<Findings: {self.counts.accepted} of {self.counts.read} rows, {len(self.receivers)} receivers>"
 
-    @cached_property
+    @property
     def pooled(self) -> Pooled:
         """The tally's cells added up over days and over hours: what pictures and slides are drawn from."""
-        from reach.measure.tally import pooled
-
-        return pooled(self.tally.cells)
+        return self.tally.pooled
 
     @cached_property
     def counted(self) -> pd.DataFrame:
@@ -151,19 +149,15 @@ class Findings:
     def without_cells(self) -> Findings:
         """The same with the tally pooled, its cells let go: of a year they are most of what there is, and everything that is
         drawn and told from here on reads what is pooled."""
-        slim = replace(self, tally=replace(self.tally, cells=self.tally.cells.iloc[:0]))
-        slim.__dict__["pooled"] = self.pooled  # worked out here, as the cells stay behind
-        return slim
+        return replace(self, tally=self.tally.without_cells())
 
     def for_pictures(self) -> Findings:
         """What pictures need of a walk: of the rows no more than the distinct powers."""
-        slim = replace(
-            self,
+        return replace(
+            self.without_cells(),
             spots=self.spots[["setup", "band", "power_w"]].drop_duplicates(ignore_index=True),
             problems=self.problems.iloc[:0],
         )
-        slim.__dict__["pooled"] = self.pooled
-        return slim.without_cells()
 
     @property
     def reports(self) -> int:

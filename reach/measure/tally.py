@@ -9,7 +9,8 @@ follow from the cell's key, so they cost one look a path and no join ever after.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import cast
 
 import numpy as np
@@ -44,6 +45,17 @@ class Tally:
     def reports(self) -> int:
         """How many spots were counted."""
         return int(self.cells["reports"].sum())
+
+    @cached_property
+    def pooled(self) -> Pooled:
+        """The cells added up over days and over hours."""
+        return pooled(self.cells)
+
+    def without_cells(self) -> Tally:
+        """What is pooled alone, which of a year is a tenth."""
+        slim = replace(self, cells=self.cells.iloc[:0])
+        slim.__dict__["pooled"] = self.pooled  # worked out here, as the cells stay behind
+        return slim
 
     def equals(self, other: Tally) -> bool:
         """Whether both count the same."""
