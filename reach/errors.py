@@ -10,12 +10,20 @@ ReachError
 ├── DrawError       a picture that cannot be drawn as asked
 └── OutputError     a folder or file that cannot be written
 
-The command line shows a ReachError as one line and exits with 2. Anything else is a bug and keeps its traceback.
+The command line shows a ReachError as one line and exits with 2. Anything else is a bug: `cli/bug.py` puts its traceback
+into a file and says so in one sentence.
 """
+
+from __future__ import annotations
+
+from reach.base import text
 
 
 class ReachError(Exception):
-    """Base of every error that a user may see."""
+    """Base of every error that a user may see: whatever it quotes, it is one line without control characters."""
+
+    def __init__(self, sentence: str) -> None:
+        super().__init__(text.one_line(sentence))
 
 
 class InputError(ReachError):

@@ -7,6 +7,7 @@ the nearest known key. Times are UTC. Paths in a study are relative to the study
 from __future__ import annotations
 
 import difflib
+import io
 import re
 import tomllib
 from collections.abc import Iterable
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
+from reach.base import text
 from reach.errors import StudyError
 
 if TYPE_CHECKING:
@@ -27,9 +29,26 @@ def _utc(moment: datetime) -> datetime:
     return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
-Moment = Annotated[datetime, AfterValidator(_utc)]
-Watt = Annotated[float, Field(gt=0, le=100_000)]
+def _within_years(moment: datetime) -> datetime:
+    if not YEARS[0] <= moment.year <= YEARS[1]:
+        raise ValueError(f"a time lies in the years {YEARS[0]} to {YEARS[1]}")
+    return moment
+
+
+def _no_trace(power_w: float) -> float:
+    if power_w < LEAST_W:
+        raise ValueError(f"a power is a number of watts from {LEAST_W:g} to 100000")
+    return power_w
+
+
+YEARS: Final = (1900, 2199)  # what a time may lie in; neither end comes near the ends of what computers can count
+LEAST_W: Final = 1e-9
+LONGEST_TEXT: Final = 2000  # characters of one text in a study
+LARGEST_FILE: Final = 20_000_000  # bytes of a study, a schedule or a fixes file
+Moment = Annotated[datetime, AfterValidator(_within_years), AfterValidator(_utc)]
+Watt = Annotated[float, Field(gt=0, le=100_000), AfterValidator(_no_trace)]
 _ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
+_FILE_NAMES: Final = {"files", "schedule", "control", "source", "folder"}
 _NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
 
 
@@ -40,16 +59,21 @@ def _a_zone(zone: str | None) -> str | None:
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _clean(cls, given: Any) -> Any:
+        return _cleaned(given)
 
 
 class Cable(_Part):
     """A feedline: a class of cable from the bundled table, or the user's own loss at a frequency."""
 
     kind: str | None = Field(default=None, description="class of cable, such as 'RG-58 class'")
-    length_m: float = Field(ge=0, description="length in metres")
-    loss_db_per_100m: float | None = Field(default=None, ge=0, description="own figure, instead of `kind`")
-    loss_at_mhz: float | None = Field(default=None, gt=0, description="the frequency of that figure")
+    length_m: float = Field(ge=0, le=1_000_000, description="length in metres")
+    loss_db_per_100m: float | None = Field(default=None, ge=0, le=10_000, description="own figure, instead of `kind`")
+    loss_at_mhz: float | None = Field(default=None, ge=0.001, le=300_000, description="the frequency of that figure")
 
     @model_validator(mode="after")
     def _one_source(self) -> Cable:
@@ -67,9 +91,9 @@ class Setup(_Part):
     antenna: str = Field(default="", description="in your own words")
     power_w: Watt | None = Field(default=None, description="power at the radio; the station's where left out")
     cable: Cable | None = None
-    swr: float | None = Field(default=None, ge=1, description="SWR at the antenna")
-    resistance_ohm: float | None = Field(default=None, gt=0, description="R at the antenna")
-    reactance_ohm: float | None = Field(default=None, description="X at the antenna")
+    swr: float | None = Field(default=None, ge=1, le=100_000, description="SWR at the antenna")
+    resistance_ohm: float | None = Field(default=None, ge=1e-3, le=1e7, description="R at the antenna")
+    reactance_ohm: float | None = Field(default=None, ge=-1e7, le=1e7, description="X at the antenna")
 
     @model_validator(mode="after")
     def _match(self) -> Setup:
@@ -118,7 +142,9 @@ class Options(_Part):
     zone: str | None = Field(
         default=None, description="zone of times that name none, such as '+01:00'; UTC where left out"
     )
-    decoding_limit_db: float | None = Field(default=None, description="known decoding limit in 2500 Hz")
+    decoding_limit_db: float | None = Field(
+        default=None, ge=-200, le=100, description="known decoding limit in 2500 Hz"
+    )
 
     _zone = field_validator("zone")(_a_zone)
 
@@ -198,13 +224,17 @@ def load(path: str | Path) -> Study:
     """
     path = Path(path)
     try:
-        text = read_text(path, "TOML")
-        given = tomllib.loads(text)
+        written = read_text(path, "TOML")
+        given = tomllib.loads(written)
     except tomllib.TOMLDecodeError as error:
         raise StudyError(f"{path}: is not valid TOML: {error}.") from None
+    except RecursionError:
+        raise StudyError(f"{path}: is not a study: lists or tables stand within each other hundreds deep.") from None
+    except ValueError as error:  # a number of thousands of digits, a date that no calendar has
+        raise StudyError(f"{path}: holds a value that cannot be read: {error}.") from None
     for name in _NOT_IN_A_FILE & given.keys():
         raise StudyError(f"{path}: {name!r} is not a key of a study.")
-    return check(given, name=str(path), folder=path.parent, source=text)
+    return check(given, name=str(path), folder=path.parent, source=written)
 
 
 def read_text(path: str | Path, what: str) -> str:
@@ -214,7 +244,11 @@ def read_text(path: str | Path, what: str) -> str:
     StudyError, one sentence with the file, where it cannot be read or is not UTF-8.
     """
     try:
-        return Path(path).read_text(encoding="utf-8-sig")
+        with Path(path).open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+        if len(content) > LARGEST_FILE:
+            raise StudyError(f"{path}: is larger than {LARGEST_FILE // 1_000_000} MB, which {what} never is.")
+        return io.StringIO(content.decode("utf-8-sig"), newline=None).read()
     except OSError as error:
         raise StudyError(f"{path}: cannot be read ({error.strerror}).") from None
     except UnicodeDecodeError:
@@ -257,6 +291,23 @@ def check(given: dict[str, Any], *, name: str = "study", folder: Path = Path("."
         return Study.model_validate({**given, "folder": folder, "source": source})
     except ValidationError as error:
         raise StudyError(f"{name}: {_sentence(error)}") from None
+
+
+def _cleaned(value: Any, key: str = "") -> Any:
+    """A study's values with each text as it may be shown anywhere. Names of files stay as they are: they lead to files."""
+    if isinstance(value, dict):
+        return {_cleaned(name, key): _cleaned(each, name) for name, each in value.items()}
+    if isinstance(value, list):
+        return [_cleaned(each, key) for each in value]
+    if not isinstance(value, str):
+        return value
+    if len(value) > LONGEST_TEXT and key != "source":
+        raise ValueError(f"{key!r}: a text of {len(value):,} characters; at most {LONGEST_TEXT:,} are wanted")
+    if key in _FILE_NAMES:
+        if "\0" in value:
+            raise ValueError(f"{key!r}: {value!r} is no name of a file: it holds a NUL character")
+        return value
+    return text.shown(value)
 
 
 def _sentence(error: ValidationError) -> str:

@@ -20,10 +20,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import small_files
 from reach.errors import StudyError
 from reach.read import cells as cells_of
 from reach.read import dates, lexicon
-from reach.study import Study, read_text
+from reach.study import YEARS, Study, read_text
 
 COLUMNS: Final = ("start", "end", "setup")
 SCHEDULE: Final = {
@@ -88,7 +89,7 @@ def parse(
     Commas, semicolons or tabs. Without a header the columns are start, end, setup. Dates are ISO, 16.05.2026, 2026年5月16日,
     20260516, or 16/05/2026 where some date of the file can only be read one way.
     """
-    lines = _lines(text)
+    lines = _lines(text, name)
     if not lines:
         raise StudyError(f"{name}: holds no rows; wanted are the header start,end,setup and rows such as {EXAMPLE}.")
     layout, body = _layout(lines, name)
@@ -216,12 +217,12 @@ class _How:
     day_first: bool | None
 
 
-def _lines(text: str) -> list[tuple[int, list[str]]]:
+def _lines(text: str, name: str) -> list[tuple[int, list[str]]]:
     """Line number and cells of every row that is no comment."""
     first = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=max("\t;,", key=first.count))
-    rows = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
-    return [(line, cells) for line, cells in rows if any(cells) and not cells[0].startswith("#")]
+    # A comment may hold anything, quotes too.
+    plain = "\n".join("" if line.lstrip(' \t"').startswith("#") else line for line in text.splitlines())
+    return list(small_files.rows(plain, max("\t;,", key=first.count), name))
 
 
 def _layout(lines: list[tuple[int, list[str]]], name: str) -> tuple[_Layout, list[tuple[int, list[str]]]]:
@@ -303,7 +304,7 @@ def _moment(value: str, day: str, name: str, how: _How, where: str) -> datetime:
         moment = _reading(value if _is_time(value) or not day else f"{day} {value}", how)
     except ValueError as error:
         why = str(error)
-        hint = f"{why}; " if why.startswith("day") else ""
+        hint = f"{why}; " if why.startswith(("day", "the year")) else ""
         raise StudyError(
             f"{where}: {name!r} is no time: {value!r}; {hint}wanted UTC such as 2026-05-09 18:00."
         ) from None
@@ -323,6 +324,8 @@ def _reading(text: str, how: _How) -> datetime:
         if first is None:
             raise ValueError("day or month may come first, and --day-first or --month-first says which")
         year, month, day = c + 2000 * short, b if first else a, a if first else b
+    if not YEARS[0] < year < YEARS[1]:
+        raise ValueError(f"the year of a time lies between {YEARS[0]} and {YEARS[1]}")
     zone = how.zone if found.clock.zone is None else timezone(timedelta(minutes=found.clock.zone))
     return datetime(year, month, day, tzinfo=zone) + timedelta(
         microseconds=found.clock.micros

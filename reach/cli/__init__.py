@@ -1,7 +1,8 @@
 """The command line: arguments, progress, one-line errors, exit codes.
 
 One module a command, loaded when it is asked for, so that `reach --help` is instant. Results go to stdout, progress and
-errors to stderr. Exit codes: 0 done, 1 problems were found and --strict was given, 2 the user's input was wrong.
+errors to stderr. Exit codes: 0 done, 1 problems were found and --strict was given, 2 the user's input was wrong or a place
+could not be read or written, 70 a bug in reach, 128 and a signal's number where one ended it.
 """
 
 from __future__ import annotations
@@ -10,11 +11,13 @@ import contextlib
 import difflib
 import importlib
 import os
+import signal
 import sys
-from typing import Final, cast
+from typing import Any, Final, cast
 
 import click
 
+from reach.base import text
 from reach.errors import ReachError
 
 # The name of each command is the name of its module; the line is what `reach --help` prints.
@@ -72,30 +75,68 @@ def reach() -> None:
 
 
 def main(args: list[str] | None = None) -> None:
-    """Run the command line; a ReachError becomes one line on stderr and exit code 2."""
+    """Run the command line. A ReachError becomes one line on stderr and exit code 2, anything unforeseen one that names a
+    report, and exit code 70."""
     _give_memory_back()
+    _clean_up_when_ended()
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(AttributeError):  # a stream put in by a test may have no encoding to set
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
         code = reach.main(args, prog_name="reach", standalone_mode=False)
+        sys.stdout.flush()  # a full disk shows here at the latest
     except click.exceptions.NoArgsIsHelpError as error:
         click.echo(error.format_message())
         sys.exit(2)
-    except click.ClickException as error:
-        _complain(error.format_message())
-        sys.exit(2)
-    except click.Abort:
-        _complain("stopped.")
-        sys.exit(130)
-    except ReachError as error:
-        _complain(str(error))
-        sys.exit(2)
+    except Exception as error:
+        code, sentence = _told(error, sys.argv[1:] if args is None else args)
+        _complain(sentence)
     sys.exit(code if isinstance(code, int) else 0)
 
 
+def _told(error: Exception, args: list[str]) -> tuple[int, str]:
+    """The exit code and the sentence for what went wrong."""
+    match error:
+        case click.ClickException():
+            return 2, error.format_message()
+        case click.Abort():
+            return 130, "stopped."
+        case ReachError():
+            return 2, str(error)
+        case OSError(errno=int()) if error.strerror:
+            _close(sys.stdout)
+            where = f"{error.filename}: " if error.filename is not None else ""
+            return 2, f"{where}cannot be read or written ({error.strerror})."
+        case MemoryError():
+            return 2, "the memory of this machine does not suffice for these files; give fewer of them at a time."
+    from reach.cli import bug
+
+    return bug.EXIT, bug.sentence(error, args)
+
+
+def _close(stream: Any) -> None:
+    """What could not be written is let go, so that Python does not try once more at the end and complain of it."""
+    with contextlib.suppress(OSError, AttributeError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _clean_up_when_ended() -> None:
+    """A terminal that is closed, or a polite order to end, leaves by the same door as an error: nothing stays half done."""
+
+    def leave(number: int, frame: object) -> None:
+        raise SystemExit(128 + number)
+
+    for name in ("SIGTERM", "SIGHUP"):
+        with contextlib.suppress(AttributeError, ValueError):  # no such signal here; not the main thread
+            number = getattr(signal, name)
+            if signal.getsignal(number) is signal.SIG_DFL:  # who wants it ignored, as nohup does, has it ignored
+                signal.signal(number, leave)
+
+
 def _complain(sentence: str) -> None:
-    click.secho(f"reach: {sentence}", err=True, fg=None if os.environ.get("NO_COLOR") else "red")
+    lines = "\n".join(text.one_line(line) for line in sentence.split("\n"))
+    with contextlib.suppress(OSError):
+        click.secho(f"reach: {lines}", err=True, fg=None if os.environ.get("NO_COLOR") else "red")
 
 
 def _give_memory_back() -> None:

@@ -12,7 +12,7 @@ import click
 from reach import study as studies
 from reach.base import bands
 from reach.base.words import TERMINAL
-from reach.cli import console
+from reach.cli import amounts, console
 from reach.radio import feedline, mismatch, power, trim
 from reach.radio.feedline import Line
 from reach.radio.power import Budget
@@ -59,27 +59,38 @@ class _Given:
 
 @click.command("budget", short_help="What leaves the antenna: cable, mismatch, power, trimming.")
 @click.argument("study", required=False, metavar="[STUDY.toml]")
-@click.option("--power", "power_w", type=float, metavar="WATT", help="Power at the radio.")
+@click.option("--power", "power_w", type=amounts.WATT, metavar="WATT", help="Power at the radio.")
 @click.option("--cable", metavar="CLASS", help="Class of cable, such as 'RG-58 class'; --cables lists them.")
-@click.option("--length", "length_m", type=float, metavar="METRES", help="Length of the feedline.")
-@click.option("--loss-db-per-100m", type=float, metavar="DB", help="Your own loss figure instead of a class ...")
-@click.option("--loss-at-mhz", type=float, metavar="MHZ", help="... and the frequency it belongs to.")
-@click.option("--frequency", "frequency_mhz", type=float, metavar="MHZ", help="Frequency.")
+@click.option("--length", "length_m", type=amounts.METRES, metavar="METRES", help="Length of the feedline.")
+@click.option(
+    "--loss-db-per-100m",
+    type=amounts.Amount(0, 10_000),
+    metavar="DB",
+    help="Your own loss figure instead of a class ...",
+)
+@click.option("--loss-at-mhz", type=amounts.MHZ, metavar="MHZ", help="... and the frequency it belongs to.")
+@click.option("--frequency", "frequency_mhz", type=amounts.MHZ, metavar="MHZ", help="Frequency.")
 @click.option("--band", "bands", multiple=True, metavar="BAND", help="The middle of a band, such as 20m. Repeatable.")
 @click.option("--region", type=click.Choice(["1", "2", "3"]), default="1", help="ITU region, for the middle of a band.")
-@click.option("--swr", type=float, help="SWR.")
-@click.option("--resistance", "resistance_ohm", type=float, metavar="OHM", help="R, together with --reactance.")
-@click.option("--reactance", "reactance_ohm", type=float, metavar="OHM", help="X, with its sign.")
-@click.option("--forward", "forward_w", type=float, metavar="WATT", help="Forward power, with --reflected.")
-@click.option("--reflected", "reflected_w", type=float, metavar="WATT", help="Reflected power.")
+@click.option("--swr", type=amounts.SWR, help="SWR.")
+@click.option("--resistance", "resistance_ohm", type=amounts.OHM, metavar="OHM", help="R, together with --reactance.")
+@click.option("--reactance", "reactance_ohm", type=amounts.OHM, metavar="OHM", help="X, with its sign.")
+@click.option(
+    "--forward", "forward_w", type=amounts.Amount(0, 100_000), metavar="WATT", help="Forward power, with --reflected."
+)
+@click.option("--reflected", "reflected_w", type=amounts.Amount(0, 100_000), metavar="WATT", help="Reflected power.")
 @click.option(
     "--measured-at",
     type=click.Choice(["antenna", "radio"]),
     help="Where SWR, R and X or the watts were measured; SWR, R, X: antenna, watts: radio, unless given.",
 )
-@click.option("--resonant-mhz", type=float, metavar="MHZ", help="Trim advice: where the wire or whip is resonant.")
-@click.option("--wanted-mhz", type=float, metavar="MHZ", help="Where it should be; --frequency or --band if left out.")
-@click.option("--element-length", "element_m", type=float, metavar="METRES", help="Its present length.")
+@click.option(
+    "--resonant-mhz", type=amounts.MHZ, metavar="MHZ", help="Trim advice: where the wire or whip is resonant."
+)
+@click.option(
+    "--wanted-mhz", type=amounts.MHZ, metavar="MHZ", help="Where it should be; --frequency or --band if left out."
+)
+@click.option("--element-length", "element_m", type=amounts.METRES, metavar="METRES", help="Its present length.")
 @click.option("--cables", is_flag=True, help="List the classes of cable and stop.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
 def command(

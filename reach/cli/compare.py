@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reach.cli import console, options
+from reach.cli import amounts, console, options
 
 if TYPE_CHECKING:
     from reach.compare.comparison import Cell, Comparison
@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 @options.schedule
 @click.option("--control", type=click.Path(), help="Spots of another station in the same period, its setup unchanged.")
 @options.fixes
-@click.option("--power-difference-db", type=float, help="Power of A minus power of B at the antenna, to be taken off.")
+@click.option(
+    "--power-difference-db", type=amounts.DB, help="Power of A minus power of B at the antenna, to be taken off."
+)
 @options.station
 @options.reading
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import click
 
-from reach.cli import console, options
+from reach.cli import amounts, console, options
 from reach.cli.run import folder_name
 
 
@@ -18,8 +19,8 @@ from reach.cli.run import folder_name
               "reports if it is within 24 hours, else the day with most reports]")  # fmt: skip
 @click.option("--out", type=click.Path(), metavar="FILE", help="Ends in .mp4 or .webp.  [default: outputs/<study>.mp4]")
 @click.option("--size", default="1280x720", show_default=True, metavar="WxH", help="In pixels, both even.")
-@click.option("--seconds", type=click.FloatRange(0.5, 600), default=24.0, show_default=True, help="How long it runs.")
-@click.option("--fps", type=click.FloatRange(1, 60), default=15.0, show_default=True, help="Frames a second.")
+@click.option("--seconds", type=amounts.Amount(0.5, 600), default=24.0, show_default=True, help="How long it runs.")
+@click.option("--fps", type=amounts.Amount(1, 60), default=15.0, show_default=True, help="Frames a second.")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="dark", show_default=True)
 @click.option("--title", help="The study's name, and so the file's.")
 @options.replace
@@ -87,6 +88,6 @@ def _day(text: str | None) -> date | None:
 
 def _size(text: str) -> tuple[int, int]:
     width, cross, height = text.lower().partition("x")
-    if not (cross and width.strip().isdecimal() and height.strip().isdecimal()):
+    if not (cross and all(re.fullmatch("[0-9]{1,5}", part.strip()) for part in (width, height))):
         raise click.UsageError(f"--size: {text!r} is no size; wanted one such as 1280x720.")
     return int(width), int(height)

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from reach.cli import amounts
+
 if TYPE_CHECKING:
     from reach.study import Study
 
@@ -23,7 +25,7 @@ def station(command: F) -> F:
             default=None,
             help="Study what the station heard of others, or what others heard of it.  [default: sent]",
         ),
-        click.option("--power", "power_w", type=float, metavar="WATT", help="Power at the radio."),
+        click.option("--power", "power_w", type=amounts.WATT, metavar="WATT", help="Power at the radio."),
         click.option("--locator", metavar="LOCATOR", help="The station's own locator, six characters."),
         click.option("--callsign", metavar="CALL", help="The station's callsign."),
     ):
@@ -35,7 +37,7 @@ def schedule(command: F) -> F:
     """--schedule, and what is wrong with its clock: --schedule-zone, --schedule-shift, --schedule-confirmed."""
     for option in (
         click.option("--schedule-confirmed", is_flag=True, help="The schedule is right, whatever the reports say."),
-        click.option("--schedule-shift", "schedule_shift_min", type=click.FloatRange(-1440, 1440), metavar="MIN",
+        click.option("--schedule-shift", "schedule_shift_min", type=amounts.Amount(-1440, 1440), metavar="MIN",
                      help="Minutes to add to the schedule's times."),
         click.option("--schedule-zone", metavar="ZONE", help="Of the schedule's times, such as +01:00.  [default: UTC]"),
         click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when."),

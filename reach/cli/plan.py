@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reach.cli import console, options
+from reach.cli import amounts, console, options
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -22,16 +22,32 @@ _NAMES = ("schedule.csv", "schedule.ics")
 
 @click.command("plan", short_help="How long to alternate two setups, and a schedule to follow.")
 @click.argument("files", nargs=-1, metavar="[FILES|STUDY.toml]")
-@click.option("--half-width", "half_width_db", type=float, default=1.0, show_default=True, metavar="DB",
+@click.option("--half-width", "half_width_db", type=amounts.Amount(0.01, 100), default=1.0, show_default=True, metavar="DB",
               help="Wanted: the interval is the difference plus and minus this.")  # fmt: skip
-@click.option("--receivers", type=int, metavar="N", help="Receivers that will hear both; counted in FILES, else 20.")
-@click.option("--block", "block_min", type=float, default=10.0, show_default=True, metavar="MINUTES",
+@click.option(
+    "--receivers",
+    type=amounts.Amount(1, 1_000_000, whole=True),
+    metavar="N",
+    help="Receivers that will hear both; counted in FILES, else 20.",
+)
+@click.option("--block", "block_min", type=amounts.MINUTES, default=10.0, show_default=True, metavar="MINUTES",
               help="The shortest block that you can keep up.")  # fmt: skip
 @click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
 @click.option("--b", "name_b", metavar="NAME", help="The other.")
 @click.option("--start", metavar="TIME", help="Start of the schedule in UTC, such as '2026-05-16 18:00'.")
-@click.option("--session-hours", type=float, metavar="HOURS", help="Hours a day; then on at the same time next day.")
-@click.option("--seed", type=int, default=0, show_default=True, help="For the coin: the same seed, the same schedule.")
+@click.option(
+    "--session-hours",
+    type=amounts.Amount(0.01, 24),
+    metavar="HOURS",
+    help="Hours a day; then on at the same time next day.",
+)
+@click.option(
+    "--seed",
+    type=amounts.Amount(0, 2**63 - 1, whole=True),
+    default=0,
+    show_default=True,
+    help="For the coin: the same seed, the same schedule.",
+)
 @click.option("--out", type=click.Path(), metavar="FOLDER",
               help="Write schedule.csv and schedule.ics there, instead of printing the schedule.")  # fmt: skip
 @options.replace
@@ -111,11 +127,14 @@ def _moment(text: str) -> datetime:
     from datetime import UTC
 
     from reach.errors import StudyError
+    from reach.study import YEARS
 
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
         raise StudyError(f"--start: {text!r} is no time; wanted UTC such as '2026-05-16 18:00'.") from None
+    if not YEARS[0] < moment.year < YEARS[1]:
+        raise StudyError(f"--start: {text!r} does not lie in the years {YEARS[0] + 1} to {YEARS[1] - 1}.")
     return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 

@@ -16,6 +16,7 @@ import numpy.typing as npt
 import pyarrow as pa
 from pyarrow import csv as arrow_csv
 
+from reach.base import text as texts
 from reach.read import lexicon
 
 Codes = npt.NDArray[np.signedinteger]
@@ -26,6 +27,8 @@ HEADER: Final = "row-header"  # the header once more
 
 _BLOCK: Final = 1 << 22
 _PART: Final = 1 << 20
+LARGEST_CELL: Final = 131_072  # characters
+_KEPT_OF_CELL: Final = 200
 _LONGEST_CELL: Final = 100  # lines a quoted cell may run over before its first quote counts as a stray one
 
 
@@ -62,7 +65,17 @@ def take(text: pa.Buffer, *, delimiter: str, place: dict[str, int], width: int, 
     """
     body = text.slice(_offset(text, header_lines))
     rows = _fast(body, delimiter, place, width, header_lines)
-    return rows if rows is not None else _careful(body, delimiter, place, width, header_lines)
+    rows = rows if rows is not None else _careful(body, delimiter, place, width, header_lines)
+    return Rows({ours: _clean(column) for ours, column in rows.columns.items()}, rows.line, rows.faults)
+
+
+def _clean(column: Column) -> Column:
+    """The column with control characters shown as such; nearly every column is so already and comes back as it is."""
+    if all(map(texts.is_clean, column.words)):
+        return column
+    words: dict[str, int] = {}
+    to = np.array([words.setdefault(texts.shown(word), len(words)) for word in column.words], dtype=np.int32)
+    return Column(to[column.codes], list(words))
 
 
 def _offset(text: pa.Buffer, lines: int) -> int:
@@ -191,6 +204,17 @@ def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int,
     lines = _Rewindable(io.TextIOWrapper(io.BytesIO(body.to_pybytes()), encoding="utf-8", newline=None))
     while (start := lines.number + 1) and lines.more():
         cells, closed = _record(lines, delimiter)
+        if (cells == [] and not closed) or any(len(cell) > LARGEST_CELL for cell in cells):
+            first = lines.taken[0].rstrip("\n")
+            lines.rewind(len(lines.taken) - 1)
+            if max(map(len, first.split(delimiter))) > LARGEST_CELL:
+                # The row is kept, with as much of its cells as anybody reads.
+                yield start, [cell[:_KEPT_OF_CELL] for cell in first.split(delimiter)], "row-long"
+                continue
+        if (len(lines.taken) > 1 or not closed) and _ditto(lines.taken, delimiter, width):
+            lines.rewind(len(lines.taken) - 1)
+            yield start, lines.taken[0].rstrip("\n").split(delimiter), ""
+            continue
         if len(lines.taken) > 1:
             # A quote that closes well may still be two stray ones: then the lines between are rows by themselves.
             alone = all(
@@ -203,6 +227,13 @@ def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int,
         if closed and len(cells) < 2 and not "".join(cells).strip():
             continue
         yield start, cells, _fault(cells, closed, width)
+
+
+def _ditto(taken: Sequence[str], delimiter: str, width: int) -> bool:
+    """Whether a quote that runs over lines is no quote but a mark for "as above", which would join rows in pairs: it fills
+    its cell by itself in the first line, and every line makes a row of the right width alone."""
+    alone = [line.rstrip("\n").split(delimiter) for line in taken[:2]]
+    return '"' in (cell.strip() for cell in alone[0]) and all(len(cells) == width for cells in alone)
 
 
 def _record(lines: _Rewindable, delimiter: str) -> tuple[list[str], bool]:

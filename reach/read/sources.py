@@ -6,24 +6,30 @@ import bz2
 import glob
 import gzip
 import hashlib
-import io
 import lzma
 import os
 import stat
 import sys
 import zipfile
 import zlib
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePath
-from typing import Final
+from typing import Any, Final
 
 import pyarrow as pa
 
+from reach.base import text as texts
 from reach.errors import InputError
 from reach.read import encoding
 
 STANDARD_INPUT: Final = "standard input"
+LARGEST: Final = 1 << 32  # bytes of a file as it is
+LARGEST_UNPACKED: Final = 1 << 31  # bytes of what one file unpacks to: a small file may unpack to more than any memory
+MOST_MEMBERS: Final = 1000  # tables in an archive
+_DEEPEST: Final = 3  # packed in packed in packed
+_CHUNK: Final = 1 << 20
 
 _PACKED: Final = {
     "gzip": b"\x1f\x8b",
@@ -68,7 +74,7 @@ def open_all(sources: Iterable[str | os.PathLike[str]], folder: str | os.PathLik
     found = []
     for path, name in zip(paths, _names(paths), strict=True):
         file = _load(path, name)
-        for inner, plain in _unpack(file, name):
+        for inner, plain in _unpack(file, texts.one_line(name)):
             text = encoding.text(plain)
             found.append(Source(inner, text.utf8, file, text.encoding))
     return found
@@ -86,9 +92,14 @@ def expand(sources: Iterable[str | os.PathLike[str]], folder: Path) -> list[Path
         if isinstance(source, str) and source == "-":
             paths.setdefault(None, None)
             continue
-        path = folder / Path(source).expanduser()
-        for hit in [path] if path.exists() or not glob.has_magic(str(path)) else _glob(path):
-            paths.setdefault(hit.resolve(), hit)
+        try:
+            path = folder / Path(source).expanduser()
+            for hit in [path] if path.exists() or not glob.has_magic(str(path)) else _glob(path):
+                paths.setdefault(hit.resolve(), hit)
+        except OSError as error:
+            raise InputError(f"{source}: cannot be read ({error.strerror or error}).") from None
+        except (ValueError, RuntimeError) as error:  # a NUL in the name; nobody's home folder; a loop of links
+            raise InputError(f"{source}: is no file ({error}).") from None
     return list(paths.values())
 
 
@@ -124,31 +135,51 @@ def _tail(path: Path, depth: int) -> str:
 def _load(path: Path | None, name: str) -> pa.Buffer:
     try:
         if path is None:
-            return pa.py_buffer(getattr(sys.stdin, "buffer", sys.stdin).read())
+            if sys.stdin is None:
+                raise InputError(f"{name}: is closed, so there is nothing to read.")
+            return _bounded(getattr(sys.stdin, "buffer", sys.stdin), name, LARGEST)
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
             raise InputError(f"{path}: is a folder; name the files in it, such as '{path / '*.csv'}'.")
-        if stat.S_ISREG(status.st_mode) and status.st_size:
-            return pa.memory_map(str(path)).read_buffer()
-        return pa.py_buffer(path.read_bytes())
+        # Read and not mapped: a mapped file that another program shortens meanwhile ends this one without a word.
+        with path.open("rb") as file:
+            if stat.S_ISREG(status.st_mode) and status.st_size <= LARGEST:
+                return pa.py_buffer(file.read(LARGEST))
+            return _bounded(file, name, LARGEST)
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file.") from None
     except OSError as error:
         raise InputError(f"{path or name}: cannot be read ({error.strerror or error}).") from None
 
 
-def _unpack(file: pa.Buffer, name: str) -> Iterator[tuple[str, pa.Buffer]]:
+def _bounded(stream: Any, name: str, most: int) -> pa.Buffer:
+    """All that a stream gives. InputError where it is more than so many bytes, or begins with a million zero bytes."""
+    found = bytearray()
+    while chunk := stream.read(_CHUNK):
+        if not found and len(chunk) == _CHUNK and not any(chunk):
+            raise InputError(f"{name}: holds zero bytes and no text.")
+        found += chunk
+        if len(found) > most:
+            raise InputError(f"{name}: is more than {most / (1 << 30):g} GiB of text, which is the limit; divide it.")
+    return pa.py_buffer(found)
+
+
+def _unpack(file: pa.Buffer, name: str, deep: int = 0) -> Iterator[tuple[str, pa.Buffer]]:
     """What is inside: the file itself, what it unpacks to, or the tables in an archive."""
     kind = _kind(file)
     if kind is None:
         yield name, file
         return
+    if deep >= _DEEPEST:
+        raise InputError(f"{name}: is packed more than {_DEEPEST} times over; unpack it first.")
     try:
         if kind == "zip":
             for inner, content in _archive(file, name):
-                yield from _unpack(pa.py_buffer(content), f"{name}/{inner}")
+                yield from _unpack(content, f"{name}/{inner}", deep + 1)
         else:
-            yield from _unpack(pa.py_buffer(_UNPACK[kind](file)), name)
+            with _UNPACK[kind](pa.BufferReader(file)) as stream:
+                plain = _bounded(stream, name, LARGEST_UNPACKED)
+            yield from _unpack(plain, name, deep + 1)
     except (OSError, EOFError, ValueError, RuntimeError, lzma.LZMAError, zlib.error, zipfile.BadZipFile) as error:
         raise InputError(f"{name}: looks like {kind} and cannot be unpacked ({error}).") from None
 
@@ -161,27 +192,34 @@ def _kind(file: pa.Buffer) -> str | None:
     return None
 
 
-def _archive(file: pa.Buffer, name: str) -> Iterator[tuple[str, bytes]]:
-    with zipfile.ZipFile(io.BytesIO(file.to_pybytes())) as archive:
-        inside = archive.namelist()
+def _archive(file: pa.Buffer, name: str) -> Iterator[tuple[str, pa.Buffer]]:
+    with zipfile.ZipFile(pa.BufferReader(file)) as archive:
+        members = archive.infolist()
+        inside = [entry.filename for entry in members]
         if "[Content_Types].xml" in inside or "mimetype" in inside:
             raise InputError(f"{name}: is a spreadsheet or a document; save the table as CSV first.")
         files = [entry for entry in inside if not entry.endswith("/") and not entry.startswith("__MACOSX/")]
         tables = [entry for entry in files if PurePath(entry.removesuffix(".gz")).suffix.lower() in _TABLES] or files
         if not tables:
             raise InputError(f"{name}: is an archive without a file in it.")
-        for entry in tables:
-            yield entry, archive.read(entry)
+        if len(tables) > MOST_MEMBERS:
+            raise InputError(
+                f"{name}: holds {len(tables):,} files, more than the limit of {MOST_MEMBERS:,}; divide it."
+            )
+        left, times = LARGEST_UNPACKED, Counter[str]()
+        for entry in (each for each in members if each.filename in set(tables)):
+            times[entry.filename] += 1  # an archive may hold two files of one name
+            again = f" ({times[entry.filename]})" if times[entry.filename] > 1 else ""
+            inner = texts.one_line(entry.filename) + again
+            with archive.open(entry) as stream:
+                content = _bounded(stream, f"{name}/{inner}", left)
+            left -= content.size
+            yield inner, content
 
 
-def _zstd(file: pa.Buffer) -> bytes:
-    with pa.CompressedInputStream(pa.BufferReader(file), "zstd") as stream:
-        return bytes(stream.read())
-
-
-_UNPACK: Final[dict[str, Callable[[pa.Buffer], bytes]]] = {
-    "gzip": lambda file: gzip.decompress(file),
-    "bzip2": lambda file: bz2.decompress(file),
-    "xz": lambda file: lzma.decompress(file),
-    "zstd": _zstd,
+_UNPACK: Final[dict[str, Callable[[Any], Any]]] = {
+    "gzip": lambda file: gzip.GzipFile(fileobj=file),
+    "bzip2": bz2.BZ2File,
+    "xz": lzma.LZMAFile,
+    "zstd": lambda file: pa.CompressedInputStream(file, "zstd"),
 }

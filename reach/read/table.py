@@ -17,6 +17,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from reach.base import text as texts
 from reach.errors import InputError
 from reach.findings import InputFile
 from reach.read import cells, columns, dialect, headers, lexicon, profile, readable, rows, sources, times, when
@@ -38,6 +39,7 @@ RAW: Final = (
     "tx_locator", "power_w", "power_mw", "power_dbm", "setup", "session",
 )  # fmt: skip
 TIME_PARTS: Final = ("datetime", "date", "clock")
+MOST_COLUMNS: Final = 1000
 _SAMPLE: Final = 1 << 16
 _WHOLE: Final = 1 << 18  # bytes of a file that is looked at whole
 _SLICES, _SLICE = 24, 1 << 13
@@ -126,7 +128,13 @@ def _open(paths: Sequence[Path], asked: Asked, folder: Path | None) -> list[_Fil
     for source in sources.open_all(paths, folder):
         sample = sources.head(source.text, _SAMPLE).decode("utf-8", errors="ignore")
         settings = asked.of(source.name)
-        files.append(_File(source, dialect.find(sample, settings.columns, name=source.name), settings))
+        written = dialect.find(sample, settings.columns, name=source.name)
+        if len(written.headers) > MOST_COLUMNS:
+            raise InputError(
+                f"{source.name}: has {len(written.headers):,} columns, more than the limit of {MOST_COLUMNS:,}."
+            )
+        shown = tuple(texts.shown(header) for header in written.headers)
+        files.append(_File(source, replace(written, headers=shown), settings))
     nowhere = headers.missing_choices(asked.settings.columns, [file.written.headers for file in files])
     if nowhere:
         there = ", ".join(repr(header.strip()) for header in files[0].written.headers if header.strip())

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
+from reach.base import text
 from reach.base.words import quoted
 from reach.errors import InputError
 
@@ -259,7 +260,9 @@ class Unclear(InputError):
 
     def __init__(self, questions: Sequence[Question], understood: Sequence[Understood] = ()) -> None:
         self.questions, self.understood = tuple(questions), tuple(understood)
-        super().__init__("\n".join(question.sentence() for question in questions))
+        said = [text.one_line(question.sentence()) for question in questions]
+        super().__init__(said[0] if said else "")
+        self.args = ("\n".join(said),)
 
 
 def zone_text(minutes: int) -> str:

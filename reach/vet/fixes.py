@@ -7,8 +7,6 @@ nothing. Case and blanks do not matter when rows are matched.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.base import grammar
+from reach.base import grammar, small_files
 from reach.base.vocabulary import Words, category, words
 from reach.errors import StudyError
 from reach.findings import Note, NoteCode
@@ -71,13 +69,16 @@ def read(path: str | Path) -> list[Fix]:
     """
     name = str(path)
     text = read_text(path, "a fixes file")
-    reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=_delimiter(text))
-    header = [(field or "").strip().lower() for field in reader.fieldnames or []]
+    rows = small_files.rows(text, _delimiter(text), name)
+    header = [field.lower() for field in next(rows, (0, []))[1]]
     missing = [column for column in ("callsign", "locator", "suggestion", "accept") if column not in header]
     if missing:
         raise StudyError(f"{name}: has no column {missing[0]!r}; a fixes file has the header {','.join(COLUMNS)}.")
-    reader.fieldnames = header
-    fixes = [fix for row in reader if (fix := _fix(row, f"{name}, line {reader.line_num}")) is not None]
+    fixes = [
+        fix
+        for line, row in rows
+        if (fix := _fix(_row(header, row, f"{name}, line {line}"), f"{name}, line {line}")) is not None
+    ]
     return _agreeing(fixes)
 
 
@@ -136,8 +137,14 @@ def _plain(text: str) -> str:
     return " ".join(text.split()).upper()
 
 
-def _fix(row: dict[str, str | None], where: str) -> Fix | None:
-    cell = {key: (value or "").strip() for key, value in row.items() if isinstance(value, str) or value is None}
+def _row(header: list[str], row: list[str], where: str) -> dict[str, str]:
+    """The cells by their headers. StudyError where there are more than headers: what stands under `accept` may be another's."""
+    if any(row[len(header) :]):
+        raise StudyError(f"{where}: has {len(row)} cells, while the header has {len(header)}.")
+    return dict(zip(header, row, strict=False))
+
+
+def _fix(cell: dict[str, str], where: str) -> Fix | None:
     accept = cell.get("accept", "")
     if accept.lower() in _NO:
         return None

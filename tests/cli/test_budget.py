@@ -154,15 +154,15 @@ def test_nothing_asked_for_gives_an_example(run):
 @pytest.mark.parametrize(
     ("args", "says"),
     [
-        (["--swr", 0.5], "0.5 cannot be: an SWR is a number from 1 up"),
-        (["--power", 0], "a power of 0 W cannot be"),
-        (["--cable", "rg58", "--length", -2], "a feedline of -2 m cannot be"),
+        (["--swr", 0.5], "'0.5' is no number from 1 to 100,000"),
+        (["--power", 0], "'0' is no number from 1e-09 to 100,000"),
+        (["--cable", "rg58", "--length", -2], "'-2' is no number from 0 to 1,000,000"),
         (["--cable", "rg58", "--length", 2, "--frequency", 1296], "1296 MHz is outside the table"),
         (["--cable", "rg59", "--length", 2], "did you mean 'RG-58 class'"),
         (["--forward", 1, "--reflected", 2], "2 W reflected of 1 W forward cannot be"),
         (["--cable", "rg58", "--length", 70, "--frequency", 14.1, "--swr", 6, "--measured-at", "radio"], "cannot be"),
         (["nowhere.toml"], "nowhere.toml: cannot be read"),
-        (["--wanted-mhz", 0], "a frequency of 0 MHz cannot be"),
+        (["--wanted-mhz", 0], "'0' is no number from 0.001 to 300,000"),
     ],
 )
 def test_the_impossible_gets_one_line(run, args, says):
