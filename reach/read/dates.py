@@ -207,7 +207,7 @@ def _date(kind: str, found: re.Match[str]) -> Date | None:
     if month is None or not 1 <= month <= 12 or not 1 <= int(parts["c"]) <= 31:
         return None
     year = int(parts["y"])
-    return Date(year + 2000 if year < 100 else year, month, int(parts["c"]), "ymd", parts.get("m") or "")
+    return Date(year + 2000 if len(parts["y"]) == 2 else year, month, int(parts["c"]), "ymd", parts.get("m") or "")
 
 
 def zone_minutes(text: str) -> int | None:

@@ -25,10 +25,11 @@ Lines = npt.NDArray[np.int64]
 TOTAL: Final = "row-total"  # the last line of many a table, which is no report
 HEADER: Final = "row-header"  # the header once more
 
+# Python's csv module takes a cell beyond 131,072 characters for a fault; here it is a cell like any other.
+csv.field_size_limit((1 << 31) - 1)
 _BLOCK: Final = 1 << 22
+_MARK: Final = b"\xef\xbb\xbf"  # a byte order mark, which Arrow drops wherever it begins to read
 _PART: Final = 1 << 20
-LARGEST_CELL: Final = 131_072  # characters
-_KEPT_OF_CELL: Final = 200
 _LONGEST_CELL: Final = 100  # lines a quoted cell may run over before its first quote counts as a stray one
 
 
@@ -101,11 +102,13 @@ def _fast(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, be
     """Let Arrow read the known columns, straight into dictionaries. None where some line is not one row."""
     body = _without_trailing_blanks(body)
     lines = _lines(body)
-    if lines is None or not body.size:
+    if lines is None or not body.size or body.slice(0, min(3, body.size)).to_pybytes() == _MARK:
         return None
     names = [str(at) for at in range(width)]
     wanted = [names[at] for at in place.values()]
     has_quotes = any((part == ord('"')).any() for part in _parts(body))
+    if has_quotes and _left_open(body, delimiter):
+        return None
     try:
         table = arrow_csv.read_csv(
             pa.BufferReader(body),
@@ -126,6 +129,16 @@ def _fast(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, be
     del table
     pa.default_memory_pool().release_unused()  # it would keep a quarter of a gigabyte for two million rows
     return Rows(columns, np.arange(before + 1, before + 1 + lines, dtype=np.int64), {})
+
+
+def _left_open(body: pa.Buffer, delimiter: str) -> bool:
+    """Whether the last line leaves a quote open, at which Arrow guesses. Anywhere else it would join two lines, and be seen
+    by their number."""
+    end = body.slice(max(body.size - _PART, 0)).to_pybytes()
+    last = end[max(end.rfind(b"\n"), end.rfind(b"\r")) + 1 :]
+    if len(last) == _PART:
+        return True  # no end of a line for so long: not for the fast way
+    return not _record(_Rewindable([last.decode("utf-8", errors="replace")]), delimiter)[1]
 
 
 def _column(chunked: pa.ChunkedArray) -> Column:
@@ -204,13 +217,6 @@ def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int,
     lines = _Rewindable(io.TextIOWrapper(io.BytesIO(body.to_pybytes()), encoding="utf-8", newline=None))
     while (start := lines.number + 1) and lines.more():
         cells, closed = _record(lines, delimiter)
-        if (cells == [] and not closed) or any(len(cell) > LARGEST_CELL for cell in cells):
-            first = lines.taken[0].rstrip("\n")
-            lines.rewind(len(lines.taken) - 1)
-            if max(map(len, first.split(delimiter))) > LARGEST_CELL:
-                # The row is kept, with as much of its cells as anybody reads.
-                yield start, [cell[:_KEPT_OF_CELL] for cell in first.split(delimiter)], "row-long"
-                continue
         if (len(lines.taken) > 1 or not closed) and _ditto(lines.taken, delimiter, width):
             lines.rewind(len(lines.taken) - 1)
             yield start, lines.taken[0].rstrip("\n").split(delimiter), ""

@@ -46,7 +46,6 @@ _CALLSIGN: Final = {
 # Every code with what it means. `value` is the cell's text, `other` and `detail` are empty, where nothing else is said.
 RULES: Final = {
     "row-length": "the row has too few or too many cells; value: how many, other: how many the header has",
-    "row-long": "a cell is longer than any that can be read; no value",
     "row-quote": "a quote is opened and never closed; no value",
     "row-blank": "all its cells are blank; no value",
     "row-header": "it repeats the header; no value",

@@ -280,7 +280,6 @@ def _template(text: str) -> Callable[[_Said, Typography], str]:
 _UNKNOWN_POWER: Final = "The power counts as unknown."
 _SENTENCES: Final[dict[str, Callable[[_Said, Typography], str]]] = {
     "row-length": _length,
-    "row-long": _template("A cell is longer than 131,072 characters."),
     "row-quote": _template("A quote is opened and never closed."),
     "row-blank": _template("The row is blank."),
     "row-header": _template("The row repeats the header."),

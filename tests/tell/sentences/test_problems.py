@@ -18,7 +18,6 @@ from tests.vet.rows import SOUND, judged
 CELLS: list[tuple[str, dict[str, str], str]] = [
     ("row-length", {"fault": "row-length 2 5"}, "The row has 2 cells where the header has 5."),
     ("row-quote", {"fault": "row-quote"}, "A quote is opened and never closed."),
-    ("row-long", {"fault": "row-long"}, "A cell is longer than 131,072 characters."),
     ("row-blank", dict.fromkeys(SOUND, " "), "The row is blank."),
     ("row-header", {"rx_call": "Callsign", "rx_locator": "Locator", "snr_db": "SNR"}, "The row repeats the header."),
     ("row-total", {"fault": "row-total"}, "The row is the total of the table and no report."),
