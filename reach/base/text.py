@@ -46,3 +46,18 @@ def _visible(character: str) -> str:
     if code == 0x7F:
         return "\u2421"
     return "\ufffd" if 0xD800 <= code < 0xE000 else f"<U+{code:04X}>"
+
+
+_FORMULA: Final = re.compile(r"[=+\-@\t]")
+_HARMLESS: Final = re.compile(r"[-+]?[\d., ]*(?:e[-+]?\d+)?|-+", re.IGNORECASE)  # numbers, and a stroke for nothing
+FORMULA_START: Final = r"^[=+\-@\t]"  # for whoever looks through many cells at once
+
+
+def as_cell(text: str) -> str:
+    """The text as a spreadsheet may have it: what it would take for a formula stands behind an apostrophe."""
+    return "'" + text if _FORMULA.match(text) and not _HARMLESS.fullmatch(text) else text
+
+
+def from_cell(cell: str) -> str:
+    """The text that `as_cell` wrote."""
+    return cell[1:] if cell.startswith("'") and as_cell(cell[1:]) == cell else cell

@@ -15,7 +15,6 @@ import hashlib
 import json
 import math
 import os
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -27,6 +26,7 @@ import numpy as np
 import numpy.typing as npt
 import platformdirs
 
+from reach.base import beside
 from reach.data import read_bytes
 from reach.draw import arcs
 
@@ -126,7 +126,13 @@ def _load(file: FilePath) -> dict[str, npt.NDArray[Any]] | None:
                       for part in ("xy", "codes")}  # fmt: skip
     except Exception:  # whatever a damaged or foreign file makes numpy raise: it is worked out anew
         return None
-    fits = all(len(arrays[f"{name}_xy"]) == len(arrays[f"{name}_codes"]) for name in ("land", "coast", "borders"))
+    fits = all(
+        arrays[f"{name}_xy"].shape == (len(arrays[f"{name}_codes"]), 2)
+        and arrays[f"{name}_xy"].dtype == np.float32
+        and arrays[f"{name}_codes"].ndim == 1
+        and arrays[f"{name}_codes"].dtype == np.uint8
+        for name in ("land", "coast", "borders")
+    )
     return arrays if fits else None
 
 
@@ -134,10 +140,11 @@ def _keep(file: FilePath, arrays: dict[str, npt.NDArray[Any]]) -> None:
     """Write a cached file whole or not at all, and let the oldest go. A folder that cannot be written is no error."""
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=file.parent, prefix="basemap-", suffix=".part")
-        with os.fdopen(handle, "wb") as out:
-            np.savez(out, **arrays)  # type: ignore[arg-type]
-        os.replace(name, file)
+        beside.clear(file)
+        with beside.file(file) as part:
+            with part.open("wb") as out:
+                np.savez(out, **arrays)  # type: ignore[arg-type]
+            os.replace(part, file)
         kept = sorted(file.parent.glob("basemap-*.npz"), key=lambda each: each.stat().st_mtime, reverse=True)
         for old in kept[_KEPT_FILES:]:
             old.unlink()

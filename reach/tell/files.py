@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from reach.base import beside
 from reach.errors import OutputError
 
 if TYPE_CHECKING:
@@ -46,25 +46,28 @@ def taking_the_place_of(path: str | Path, *, replace: bool = False) -> Iterator[
     target = path.resolve()
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=target.suffix, dir=target.parent)
     except OSError as error:
         raise OutputError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
-    os.close(handle)
-    partial = Path(name)
-    try:
-        yield partial
-        _settle(partial)
-        os.replace(partial, target)
-    except OSError as error:
-        raise OutputError(f"{path}: could not be written ({error.strerror or error}).") from None
-    finally:
-        partial.unlink(missing_ok=True)
+    with contextlib.ExitStack() as ended:
+        try:
+            with beside.turn(target.parent):
+                beside.clear(target)
+                partial = ended.enter_context(beside.file(target))
+        except OSError as error:
+            raise OutputError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
+        try:
+            yield partial
+            _settle(partial)
+            os.replace(partial, target)
+            beside.settle(target.parent)
+        except OSError as error:
+            raise OutputError(f"{path}: could not be written ({error.strerror or error}).") from None
 
 
 def free(path: str | Path, *, replace: bool = False) -> None:
     """OutputError where something is there already that may not be replaced; a folder never may."""
     path = Path(path)
-    if path.is_dir():
+    if os.path.isdir(path):  # no error where the name is too long, which shows when it is written
         raise OutputError(f"{path}: is a folder; give the name of a file.")
     if os.path.lexists(path) and not replace:  # a link that leads nowhere is there too
         raise OutputError(

@@ -12,14 +12,13 @@ import json
 import os
 import platform
 import shutil
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from reach.base import words
+from reach.base import beside, words
 from reach.base.words import TERMINAL
 from reach.errors import OutputError
 from reach.findings import Findings
@@ -167,23 +166,36 @@ def replacing(out: Path, *, makes: tuple[str, ...] = (), replace: bool = False) 
     """
     check(out, makes=makes, replace=replace)
     real = out.resolve()  # where `out` is a link to a folder, that folder is meant
-    try:
-        real.parent.mkdir(parents=True, exist_ok=True)
-        partial = Path(tempfile.mkdtemp(prefix=f".{real.name}.", dir=real.parent))
-    except OSError as error:
-        raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another place with --out.") from None
-    try:
-        yield partial
-        _flush(partial)
-        # Looked at again, for a note may have been put there while pictures were drawn.
-        held = check(out, makes=makes, replace=replace)
-        _keep(real, partial, held.kept, out)
-        partial.chmod(0o777 & ~files.umask())
-        _swap(partial, real, {*held.ours, *held.kept, MANIFEST})
-    except OSError as error:
-        raise OutputError(f"{out}: could not be written ({error.strerror or error}).") from None
-    finally:
-        shutil.rmtree(partial, ignore_errors=True)
+    with contextlib.ExitStack() as ended:
+        try:
+            real.parent.mkdir(parents=True, exist_ok=True)
+            with beside.turn(real.parent):
+                if beside.clear(real):
+                    raise OutputError(
+                        f"{out}: another run of `reach` is writing it just now; wait for that one, or choose another folder "
+                        "with --out."
+                    )
+                partial = ended.enter_context(beside.folder(real))
+        except OSError as error:
+            raise OutputError(
+                f"{out}: cannot be written ({error.strerror}); choose another place with --out."
+            ) from None
+        try:
+            yield partial
+            _put(partial, out, real, makes=makes, replace=replace)
+        except OSError as error:
+            raise OutputError(f"{out}: could not be written ({error.strerror or error}).") from None
+
+
+def _put(partial: Path, out: Path, real: Path, *, makes: tuple[str, ...], replace: bool) -> None:
+    """The finished folder takes its place."""
+    _flush(partial)
+    # Looked at again, for a note may have been put there while pictures were drawn.
+    held = check(out, makes=makes, replace=replace)
+    _keep(real, partial, held.kept, out)
+    partial.chmod(0o777 & ~files.umask())
+    _swap(partial, real, {*held.ours, *held.kept, MANIFEST})
+    beside.settle(real.parent)
 
 
 @dataclass(frozen=True)
@@ -209,6 +221,8 @@ def check(
     inputs : what is about to be read: none of it may be among the files that go
     Returns Held. OutputError, which names the files, where the folder is to be left alone.
     """
+    if not os.path.lexists(out):
+        beside.clear(out.resolve())  # a run that was killed while it put a new folder in the place of the old one
     if not os.path.lexists(out):
         return Held()
     if not out.is_dir():
@@ -328,20 +342,18 @@ def _swap(partial: Path, out: Path, seen: set[str]) -> None:
     if not out.exists():
         os.replace(partial, out)
         return
-    old = Path(tempfile.mkdtemp(prefix=f".{out.name}.old.", dir=out.parent))
-    was = old / "was"
-    os.replace(out, was)
-    try:
-        os.replace(partial, out)
-    except OSError:
-        os.replace(was, out)
-        old.rmdir()
-        raise
-    for name in _files(was):
-        if name not in seen and not os.path.lexists(out / name):
-            (out / name).parent.mkdir(parents=True, exist_ok=True)
-            os.replace(was / name, out / name)
-    shutil.rmtree(old, ignore_errors=True)
+    with beside.folder(out) as old:
+        was = old / beside.WAS
+        os.replace(out, was)
+        try:
+            os.replace(partial, out)
+        except BaseException:
+            os.replace(was, out)
+            raise
+        for name in _files(was):
+            if name not in seen and not os.path.lexists(out / name):
+                (out / name).parent.mkdir(parents=True, exist_ok=True)
+                os.replace(was / name, out / name)
 
 
 def _text(path: Path, content: str) -> None:

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
+from reach.base import text as texts
+
 if TYPE_CHECKING:
     import pyarrow as pa
 
@@ -122,11 +124,12 @@ def _numbers(values: np.ndarray) -> pa.Array:
 
 
 def _quoted(words: pa.Array) -> pa.Array:
-    """Text as it must stand in a CSV: in quotes where it holds a comma, a quote or a line end."""
+    """Text as it must stand in a CSV: in quotes where it holds a comma, a quote or a line end, and nothing that a spreadsheet
+    would work out."""
     import pyarrow as pa
     from pyarrow import compute
 
-    special = compute.match_substring_regex(words, '[",\r\n]')
+    special = compute.match_substring_regex(words, f'[",\r\n]|{texts.FORMULA_START}')
     if not compute.any(special).as_py():
         return words
     wrapped = [None if word is None else _quoted_text(word) for word in words.to_pylist()]
@@ -134,4 +137,5 @@ def _quoted(words: pa.Array) -> pa.Array:
 
 
 def _quoted_text(word: str) -> str:
+    word = texts.as_cell(word)
     return '"' + word.replace('"', '""') + '"' if any(letter in word for letter in '",\r\n') else word

@@ -17,6 +17,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import grammar, small_files
+from reach.base import text as texts
 from reach.base.vocabulary import Words, category, words
 from reach.errors import StudyError
 from reach.findings import Note, NoteCode
@@ -134,7 +135,7 @@ def _numbered(column: Words) -> tuple[dict[str, int], npt.NDArray[np.int64]]:
 
 
 def _plain(text: str) -> str:
-    return " ".join(text.split()).upper()
+    return " ".join(texts.from_cell(text).split()).upper()
 
 
 def _row(header: list[str], row: list[str], where: str) -> dict[str, str]:

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any, Final
 
+from reach.base import text as texts
 from reach.base import words
 from reach.draw.style import Theme
 from reach.tell.deck import fit, model
@@ -216,10 +217,11 @@ def _chart(holder: Any, shown: Chart, box: Box, deck: Deck) -> Any:
     from pptx.chart.data import CategoryChartData
     from pptx.enum.chart import XL_CHART_TYPE, XL_LEGEND_POSITION, XL_TICK_LABEL_POSITION
 
+    # The names stand in cells of the workbook behind the chart too.
     data = CategoryChartData(number_format=_SIGNED if shown.signed else "#,##0")
-    data.categories = [plain(name) for name in shown.categories]
+    data.categories = [texts.as_cell(plain(name)) for name in shown.categories]
     for one in shown.series:
-        data.add_series(plain(one.name), one.values)
+        data.add_series(texts.as_cell(plain(one.name)), one.values)
     kind = XL_CHART_TYPE.COLUMN_STACKED if shown.stacked else XL_CHART_TYPE.COLUMN_CLUSTERED
     frame = holder.insert_chart(kind, data)
     chart = frame.chart
