@@ -43,7 +43,7 @@ def _no_trace(power_w: float) -> float:
 
 YEARS: Final = (1900, 2199)  # what a time may lie in; neither end comes near the ends of what computers can count
 LEAST_W: Final = 1e-9
-LONGEST_TEXT: Final = 2000  # characters of one text in a study
+LONGEST_TEXT: Final = 10_000  # characters of one text in a study
 LARGEST_FILE: Final = 20_000_000  # bytes of a study, a schedule or a fixes file
 Moment = Annotated[datetime, AfterValidator(_within_years), AfterValidator(_utc)]
 Watt = Annotated[float, Field(gt=0, le=100_000), AfterValidator(_no_trace)]

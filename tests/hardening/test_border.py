@@ -49,7 +49,7 @@ def refused(*args: object, cwd=None) -> str:
         "files = ['a\\u0000b.csv']",
         "schedule = 'a\\u0000b.csv'",
         f"files = ['{'a' * 300}.csv']",
-        f"title = '{'a' * 3000}'",
+        f"title = '{'a' * 30000}'",
         "title = 2026-02-31",
     ],
 )
