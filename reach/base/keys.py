@@ -82,7 +82,7 @@ def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) 
     del key
     counts = np.diff(starts, append=len(order))
     if "reports" in table and len(order):
-        counts = np.add.reduceat(table["reports"].to_numpy()[order], starts)
+        counts = np.add.reduceat(table["reports"].to_numpy()[order], starts, dtype=np.int64)
     ends = {name: _end(table[name], order, starts, how) for name, how in _ENDS.items() if name in carry}
     kept = table[[*by, *carry]].take(order[starts])
     return kept.assign(reports=counts.astype(np.int64), **ends).reset_index(drop=True)

@@ -243,7 +243,8 @@ def _added(spots: pd.DataFrame, by: Sequence[str], **more: Any) -> pd.DataFrame:
     """The spots added up by some columns, those of `more` among them: everything below is a sum, and millions of spots
     have a few ten thousand distinct rows."""
     narrow = spots[[name for name in (*by, "reports") if name in spots and name not in more]]
-    return keys.added(narrow.assign(**more), by)
+    rows = keys.added(narrow.assign(**more), by)
+    return rows[(rows["reports"] > 0).to_numpy()]
 
 
 def _bands(rows: pd.DataFrame) -> list[str]:

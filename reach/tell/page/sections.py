@@ -6,6 +6,7 @@ import platform
 from importlib import metadata
 from typing import Any, Final
 
+import numpy as np
 import pandas as pd
 
 from reach.base import words
@@ -169,9 +170,9 @@ _SOUND: Final = [
 
 
 def _sound(findings: Findings) -> pd.DataFrame:
+    """The spots, each counted once; those of suspects not at all, as leaving them out would copy all the others."""
     trusted = (findings.spots["trust"] != SUSPECT).to_numpy()
-    spots = findings.spots[_SOUND]
-    return spots if trusted.all() else spots[trusted]
+    return findings.spots[_SOUND].assign(reports=trusted.astype(np.int8))
 
 
 def _table(name: str, file: str, table: pd.DataFrame, columns: list[str], *, of: int | None = None) -> dict[str, Any]:
