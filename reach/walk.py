@@ -256,7 +256,23 @@ class Walk:
         from reach.assign import sessions
 
         told = sessions.notes(self.vetted.spots, self.study)
-        return (*self.owned.notes, *self.clock_notes, *self._mended[1].notes, *told)
+        return (*self._whose, *self.clock_notes, *self._mended[1].notes, *told)
+
+    @property
+    def _whose(self) -> list[Note]:
+        """Whose rows these are, and of those that were set aside which can serve as a control."""
+        from reach.compare import neighbours
+        from reach.findings import NoteCode
+
+        calls = list(self.owned.other)[: neighbours.MOST]
+        if not calls or self.study.direction == "heard":  # of receivers a control is another antenna in the same place
+            return list(self.owned.notes)
+        found = neighbours.neighbours(self.vetted.spots, {call: self._control(call) for call in calls})
+        offered = {"controls": [each.to_dict() for each in found]}
+        return [
+            note._replace(values={**note.values, **offered}) if note.code == NoteCode.OTHERS_SET_ASIDE else note
+            for note in self.owned.notes
+        ]
 
     @property
     def can_place(self) -> bool:

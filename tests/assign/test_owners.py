@@ -48,10 +48,7 @@ def test_own_rows_are_kept_and_the_others_counted():
     assert found.other == {OTHER: 2} and found.opposite == 1 and found.set_aside == 3
     assert lines(found.aside) == [3, 7]
     assert [note.code for note in found.notes] == [NoteCode.OTHERS_SET_ASIDE, NoteCode.OPPOSITE_SET_ASIDE]
-    assert said.note(found.notes[0], TERMINAL) == (
-        f"2 rows are reports of other transmitters ({OTHER} 2): set aside. One can serve as a control in a comparison: "
-        f"`--control {OTHER}`."
-    )
+    assert said.note(found.notes[0], TERMINAL) == (f"2 rows are reports of other transmitters ({OTHER} 2): set aside.")
 
 
 def test_what_the_station_heard_is_turned_round():

@@ -206,7 +206,8 @@ def test_notes_name_the_end_that_they_speak_of(way):
     taken = notes.note(notes.Note(NoteCode.STATION_TAKEN, values), TERMINAL)
     aside = notes.note(notes.Note(NoteCode.OTHERS_SET_ASIDE, values), TERMINAL)
     assert f"only {kinds[0]}" in one_path and f"only {kinds[1]}" in taken and f"other {kinds[1]}s" in aside
-    assert "--control EI9QUC" in aside
+    offered = {"controls": [{"call": "EI9QUC", "fit": "good", "distance_km": 34.0, "receivers": 41, "reports": 300}]}
+    assert "--control EI9QUC" in notes.note(notes.Note(NoteCode.OTHERS_SET_ASIDE, values | offered), TERMINAL)
 
 
 def test_what_is_wrong_with_the_station_s_own_cells():

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Final, assert_never
 
 from reach.base import words
 from reach.base.words import TERMINAL, Typography
+from reach.compare.neighbours import Fit
 from reach.findings import Note, NoteCode
 from reach.tell.sentences import clock
 
@@ -73,13 +74,35 @@ def _opposite(values: Mapping[str, Any], say: Typography) -> str:
 
 
 def _others(values: Mapping[str, Any], say: Typography) -> str:
-    """'569 rows are reports of other transmitters (DL9QXY 500, F5QRT 69): set aside; one can serve as a control.'"""
+    """'569 rows are reports of other transmitters (DL9QXY 500, F5QRT 69): set aside.', and who can serve as a control."""
     calls = [f"{call} {say.count(rows)}" for call, rows in values["calls"].items()]
     named = ", ".join(calls[:MOST_CALLS]) + (" and others" if len(calls) > MOST_CALLS else "")
     rows = say.things(values["rows"], "row is", "rows are")
-    first = next(iter(values["calls"]), "")
-    control = say.command(f"--control {first}")
-    as_control = f" One can serve as a control in a comparison: {control}." if first and say is TERMINAL else ""
+    as_control = f" {_control(values['controls'], say)}" if values.get("controls") and say is TERMINAL else ""
     if values["direction"] == "heard":
         return f"{rows} of other receivers ({named}): set aside.{as_control}"
     return f"{rows} reports of other transmitters ({named}): set aside.{as_control}"
+
+
+def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
+    """Who of them can serve as a control, and how; else why the likeliest cannot."""
+    best = offered[0]
+    call, away = best["call"], say.km(best["distance_km"]) + " away"
+    alongside = f"heard by {say.things(best['receivers'], 'receiver')} within ten minutes of this station"
+    if best["fit"] == Fit.GOOD:
+        also = [each["call"] for each in offered[1:] if each["fit"] == Fit.GOOD]
+        more = f" (so can {words.listed(also)})" if also else ""
+        how = say.command(f"--control {call}")
+        return f"{call}, {away} and {alongside}, can serve as a control in a comparison{more}: {how}."
+    if best["fit"] == Fit.CHECK:
+        how = say.command(f"--control {call}")
+        return (
+            f"{call}, {away}, was heard at the same times, but by few of the same receivers: it can check a comparison "
+            f"({how}), not stand for the band before and after a change."
+        )
+    none = "None of them can serve as a control" if len(offered) > 1 else f"{call} cannot serve as a control"
+    if best["fit"] == Fit.FAR:
+        return f"{none}: {call} is {away}, where the band is another."
+    if best["fit"] == Fit.NO_PLACE:
+        return f"{none}: where {call} stood is not known."
+    return f"{none}: too few reports of {call} lie within ten minutes of this station's on the same band."

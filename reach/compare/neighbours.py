@@ -1,0 +1,113 @@
+"""Which of the transmitters that were set aside can serve as a control: near by, and heard by the same receivers at the
+same times.
+
+A control stands for what the band did to this station's signals, so it must have been heard where and when this station was,
+from about the same place. Common practice: within some 200 km; beyond 300 km its band is another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from reach.base import grammar, locator
+from reach.place import path
+
+FARTHEST_KM: Final = 300.0
+FEWEST_RECEIVERS: Final = 5  # in common: with three or four a single odd one decides
+FEWEST_REPORTS: Final = 20  # of the neighbour, beside one of ours
+TOGETHER_MIN: Final = 10
+MOST: Final = 6  # transmitters that are looked at, those with most rows
+
+
+class Fit(StrEnum):
+    """Whether a transmitter can serve as a control.
+
+    GOOD       near, and heard alongside by the same receivers
+    CHECK      near and heard at the same times, but by others: it shows whether the band moved with the setups, no more
+    FAR        its band is another
+    NO_PLACE   where it stood nobody says
+    FEW        too few of its reports lie within ten minutes of this station's on a band
+    """
+
+    GOOD = "good"
+    CHECK = "check-only"
+    FAR = "far"
+    NO_PLACE = "no-place"
+    FEW = "few-in-common"
+
+
+@dataclass(frozen=True)
+class Neighbour:
+    """One of the others. distance_km : from the station, NaN where unknown; receivers : in common; reports : its reports
+    beside one of ours at such a receiver"""
+
+    call: str
+    fit: Fit
+    distance_km: float
+    receivers: int
+    reports: int
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, for a note."""
+        return {**asdict(self), "fit": str(self.fit)}
+
+
+def neighbours(spots: pd.DataFrame, others: Mapping[str, pd.DataFrame]) -> tuple[Neighbour, ...]:
+    """Each of some other transmitters as a control, the best first.
+
+    spots : this station's; others : callsign -> spots of theirs. Needs time_utc, rx_call, band, tx_locator of both
+    Returns one Neighbour for each, those that fit first, then by receivers in common.
+    """
+    ours, home = _seen(spots), _position(spots)
+    found = [_one(call, theirs, ours, home) for call, theirs in others.items()]
+    rank = {Fit.GOOD: 0, Fit.CHECK: 1}
+    return tuple(sorted(found, key=lambda each: (rank.get(each.fit, 2), -each.receivers, -each.reports, each.call)))
+
+
+def _one(call: str, theirs: pd.DataFrame, ours: pd.Index, home: tuple[float, float] | None) -> Neighbour:
+    seen = _seen(theirs, each=True)
+    beside = seen.isin(ours)
+    receivers = len(set(seen.get_level_values("receiver")[beside]))
+    away_km, there = float("nan"), _position(theirs)
+    if home is not None and there is not None:
+        away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])
+    reports = int(beside.sum())
+    at_once = int(seen.droplevel("receiver").isin(ours.droplevel("receiver")).sum())
+    if at_once < FEWEST_REPORTS:
+        fit = Fit.FEW
+    elif np.isnan(away_km):
+        fit = Fit.NO_PLACE
+    elif away_km > FARTHEST_KM:
+        fit = Fit.FAR
+    else:
+        fit = Fit.GOOD if receivers >= FEWEST_RECEIVERS and reports >= FEWEST_REPORTS else Fit.CHECK
+    return Neighbour(call, fit, away_km, receivers, reports)
+
+
+def _seen(spots: pd.DataFrame, *, each: bool = False) -> pd.MultiIndex:
+    """(receiver, band, stretch of ten minutes) of every report, or of each the distinct ones."""
+    minutes = spots["time_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[m]").astype(np.int64)
+    keys = pd.DataFrame(
+        {
+            "receiver": spots["rx_call"].astype(str).to_numpy(),
+            "band": spots["band"].astype(str).to_numpy(),
+            "stretch": minutes // TOGETHER_MIN,
+        }
+    )
+    return pd.MultiIndex.from_frame(keys if each else keys.drop_duplicates())
+
+
+def _position(spots: pd.DataFrame) -> tuple[float, float] | None:
+    """Longitude and latitude of the locator that most reports say was sent from; None where none is sound."""
+    names = spots["tx_locator"].dropna().astype(str).value_counts()
+    name = next((str(each) for each in names.index if grammar.judge(str(each), four_characters=True).locator), None)
+    if name is None:
+        return None
+    (lon,), (lat,) = locator.centre([locator.checked(name)])
+    return float(lon), float(lat)
