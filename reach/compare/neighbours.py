@@ -70,7 +70,7 @@ def neighbours(spots: pd.DataFrame, others: Mapping[str, pd.DataFrame]) -> tuple
     return tuple(sorted(found, key=lambda each: (rank.get(each.fit, 2), -each.receivers, -each.reports, each.call)))
 
 
-def _one(call: str, theirs: pd.DataFrame, ours: pd.Index, home: tuple[float, float] | None) -> Neighbour:
+def _one(call: str, theirs: pd.DataFrame, ours: pd.MultiIndex, home: tuple[float, float] | None) -> Neighbour:
     seen = _seen(theirs, each=True)
     beside = seen.isin(ours)
     receivers = len(set(seen.get_level_values("receiver")[beside]))
@@ -78,7 +78,7 @@ def _one(call: str, theirs: pd.DataFrame, ours: pd.Index, home: tuple[float, flo
     if home is not None and there is not None:
         away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])
     reports = int(beside.sum())
-    at_once = int(seen.droplevel("receiver").isin(ours.droplevel("receiver")).sum())
+    at_once = int(seen.droplevel(0).isin(ours.droplevel(0)).sum())
     if at_once < FEWEST_REPORTS:
         fit = Fit.FEW
     elif np.isnan(away_km):
