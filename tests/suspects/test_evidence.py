@@ -360,3 +360,28 @@ def test_nothing_is_written_into_the_spots():
     before = table.copy(deep=True)
     find.find(table)
     pd.testing.assert_frame_equal(table, before)
+
+
+# ---------------------------------------------------------------------------------------------------------- call areas
+
+
+def test_a_digit_of_another_part_of_the_country_is_a_hint_and_no_more():
+    """W6QTC in Boston: the digit stands for California. A hint in words, far from a suspect; in its own area nothing."""
+    _, of = told(("W6QTC", "FN42hh", 0, -15.0), ("W1QTC", "FN42hh", 0, -15.0), ("DL6QTC", "JN58td", 0, -15.0))
+    piece = evidence.call_area(of, evidence.country(of).answer)
+    assert by_name(piece, of)["W6QTC", "FN42hh"] == evidence.OUTSIDE_AREA
+    assert sum(by_name(piece, of).values()) == evidence.OUTSIDE_AREA
+    assert piece.facts(int(np.argmax(piece.log_odds))) == "California"
+    assert not len(found(*steady("W6QTC", "FN42hh", 6)).suspects)
+
+
+def test_the_digit_tells_which_of_two_places_is_wrong():
+    """One error apart, as often here as there: the place that the digit speaks for is believed."""
+    rows = [("W6QTC", name, k, -15.0) for k in range(6) for name in ("FM04ab", "DM04ab")]
+    got = found(*rows)
+    assert names(got) == {("W6QTC", "FM04ab")} and Kind.AREA in kinds(got)
+
+
+def test_abroad_the_country_says_all_there_is_to_say():
+    _, of = told(("W6QTC", "JN58td", 0, -15.0))
+    assert not evidence.call_area(of, evidence.country(of).answer).log_odds.any()

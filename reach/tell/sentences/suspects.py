@@ -177,6 +177,8 @@ def _clause(piece: Piece, say: Typography) -> str:
     match piece.kind, piece.facts:
         case Kind.COUNTRY, str(name):
             return f"the callsign is one of {_the(name)}" if name else "the callsign belongs elsewhere"
+        case Kind.AREA, str(name):
+            return f"the callsign's digit stands for {name}"
         case Kind.SEA, _:
             return f"there is no land within 10{say.gap}km"
         case Kind.FAR_SOUTH, _:
