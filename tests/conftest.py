@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import cache
@@ -18,6 +19,43 @@ if TYPE_CHECKING:
     from reach.walk import Walk
 
 os.environ.setdefault("MPLBACKEND", "agg")
+
+# --- nothing goes on the network: whoever tries is told at once, and the session fails even where that is caught ---------
+
+_CALLED_OUT: list[str] = []
+
+
+def is_outside(event: str, arguments: tuple[object, ...]) -> bool:
+    """Whether an audit event of Python's is a look beyond this machine: a name looked up, a connection, a datagram."""
+    if event == "socket.getaddrinfo":
+        host = arguments[0]
+    elif event in ("socket.connect", "socket.sendto"):
+        address = arguments[1]
+        host = address[0] if isinstance(address, tuple) and address else None  # a path is a socket of this machine
+    else:
+        return False
+    name = host.decode("ascii", "replace") if isinstance(host, bytes) else host
+    return isinstance(name, str) and name not in ("", "localhost", "::1") and not name.startswith("127.")
+
+
+def _guard(event: str, arguments: tuple[object, ...]) -> None:
+    if event.startswith("socket.") and is_outside(event, arguments):
+        _CALLED_OUT.append(f"{event} {arguments[1:]!r}")
+        raise PermissionError(f"a test may not go on the network: {event}")
+
+
+sys.addaudithook(_guard)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_runtest_teardown() -> None:
+    """Even where the refusal was caught: the test fails, and with it the session."""
+    if _CALLED_OUT:
+        told = ", ".join(_CALLED_OUT)
+        _CALLED_OUT.clear()
+        pytest.fail(f"tried to go on the network: {told}", pytrace=False)
+
+
 settings.register_profile(
     "reach", deadline=None, derandomize=True, max_examples=60, suppress_health_check=[HealthCheck.too_slow]
 )

@@ -79,6 +79,7 @@ def main(args: list[str] | None = None) -> None:
     report, and exit code 70."""
     _give_memory_back()
     _clean_up_when_ended()
+    os.environ["MPLBACKEND"] = "agg"  # a notebook's would be looked for, and no window is ever opened
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(AttributeError):  # a stream put in by a test may have no encoding to set
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]

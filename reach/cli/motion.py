@@ -54,6 +54,7 @@ def command(
     with console.progress() as progress:
         progress("starting")
         from reach.draw import motion
+        from reach.draw import style as styles
         from reach.tell import files as written
         from reach.tell import film
         from reach.walk import Walk
@@ -65,9 +66,10 @@ def command(
         result = Walk(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
         shown = motion.span(result, shown_day)
-        reel = motion.Film(result, shown, size_px=size_px, look=style)
+        with styles.own_settings():
+            reel = motion.Film(result, shown, size_px=size_px, look=style)
     count = max(2, round(seconds * fps))
-    with console.bar("drawing frames", count) as tick:
+    with styles.own_settings(), console.bar("drawing frames", count) as tick:
         made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick, replace=replace)
     if made.note:
         click.echo(made.note, err=True)

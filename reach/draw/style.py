@@ -11,10 +11,11 @@ differ in lightness as well as in hue, and always a shape, a line style or a lab
 from __future__ import annotations
 
 import base64
+import contextlib
 import io
 import re
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -408,6 +409,19 @@ def halo(look: Theme, px: float = 6) -> list[Any]:
 _SAVING = threading.Lock()  # the settings that make an SVG repeatable are global to matplotlib
 _COMPRESSION = 3  # of 9: the files are no larger than at the usual 6 with an alpha channel, in half the time
 MANY_MARKS = 2000  # beyond which marks are one image inside the SVG: each for itself it would open in no program
+
+
+@contextlib.contextmanager
+def own_settings() -> Iterator[None]:
+    """Pictures are the same whatever matplotlibrc lies in the folder or at home; afterwards the user's settings are back, for
+    who draws onto axes of their own keeps them."""
+    import matplotlib as mpl
+
+    plain = {
+        name: value for name, value in mpl.rcParamsDefault.items() if not name.startswith(("backend", "interactive"))
+    }
+    with mpl.rc_context(plain):
+        yield
 
 
 def png(figure: Figure, scale: float = 1.0) -> bytes:

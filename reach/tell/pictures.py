@@ -264,9 +264,10 @@ def _draw(picture: Picture, folder: Path) -> None:
     """Both files from one figure."""
     from reach.draw import style
 
-    figure = picture.build()
-    (folder / f"{picture.name}.png").write_bytes(style.png(figure))
-    (folder / f"{picture.name}.svg").write_bytes(style.svg(figure, picture.alt_text))
+    with style.own_settings():
+        figure = picture.build()
+        (folder / f"{picture.name}.png").write_bytes(style.png(figure))
+        (folder / f"{picture.name}.svg").write_bytes(style.svg(figure, picture.alt_text))
 
 
 def _processors() -> int:

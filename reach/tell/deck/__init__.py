@@ -34,10 +34,11 @@ def write(
     progress : told the name of each step
     Returns the folder. OutputError where it cannot be written, or holds what `reach` did not write.
     """
+    from reach.draw import style as styles
     from reach.tell.deck import editable, handout, outline, pages
 
     out = Path(out)
-    with folder.replacing(out, makes=MAKES, replace=replace) as partial:
+    with styles.own_settings(), folder.replacing(out, makes=MAKES, replace=replace) as partial:
         progress("composing slides")
         made = outline.deck(findings, club=club, look=style, language=language)
         drawn = made.pictures()

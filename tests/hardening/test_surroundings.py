@@ -1,0 +1,78 @@
+"""The same bytes and no network, whatever surrounds the program."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+from tests.conftest import is_outside
+
+PICTURE = """
+import sys, hashlib
+from pathlib import Path
+from reach.cli import main
+try:
+    main(["locator", "IO51es"])
+except SystemExit:
+    pass
+from reach.draw import style
+from reach.tell import pictures
+from matplotlib.figure import Figure
+
+class Picture:
+    name, alt_text = "x", "a line"
+    def build(self):
+        figure = Figure(figsize=(4, 3), dpi=style.DPI)
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        FigureCanvasAgg(figure)
+        axes = figure.add_subplot()
+        axes.plot([0, 1], [0, 1]); axes.set_title("a $5_wire_$", parse_math=False)
+        return figure
+
+pictures._draw(Picture(), Path(sys.argv[1]))
+"""
+
+
+def drawn(tmp_path, cwd, **surroundings: str) -> list[bytes]:
+    out = tmp_path / "pictures"
+    out.mkdir(exist_ok=True)
+    subprocess.run(
+        [sys.executable, "-c", PICTURE, str(out)],
+        cwd=cwd, check=True, stdout=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(["", *sys.path]).lstrip(os.pathsep), **surroundings},
+    )  # fmt: skip
+    return [(out / name).read_bytes() for name in ("x.png", "x.svg")]
+
+
+def test_a_picture_is_the_same_under_any_settings(tmp_path):
+    plain, odd = tmp_path / "plain", tmp_path / "odd"
+    for folder in (plain, odd):
+        folder.mkdir()
+    (odd / "matplotlibrc").write_text("lines.linewidth: 9\naxes.facecolor: red\nfont.size: 30\nsavefig.pad_inches: 3\n")
+    usual = drawn(tmp_path, plain)
+    assert (
+        drawn(tmp_path, odd, MPLBACKEND="module://nobody.knows", TZ="Asia/Kathmandu", LC_ALL="C", PYTHONHASHSEED="7")
+        == usual
+    )
+
+
+@pytest.mark.parametrize(
+    ("event", "arguments", "outside"),
+    [
+        ("socket.connect", (None, ("192.0.2.1", 80)), True),
+        ("socket.connect", (None, ("2001:db8::1", 80, 0, 0)), True),
+        ("socket.sendto", (None, ("192.0.2.1", 53)), True),
+        ("socket.getaddrinfo", ("example.org", 80, 0, 0, 0), True),
+        ("socket.getaddrinfo", (b"example.org", 80, 0, 0, 0), True),
+        ("socket.connect", (None, ("127.0.0.1", 80)), False),
+        ("socket.connect", (None, ("::1", 80, 0, 0)), False),
+        ("socket.connect", (None, "/run/some.sock"), False),
+        ("socket.getaddrinfo", ("localhost", 80, 0, 0, 0), False),
+        ("open", ("192.0.2.1",), False),
+    ],
+)
+def test_what_counts_as_the_network(event, arguments, outside):
+    assert is_outside(event, arguments) is outside
