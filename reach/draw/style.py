@@ -14,7 +14,9 @@ import base64
 import contextlib
 import io
 import re
+import struct
 import threading
+import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -23,6 +25,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
+import numpy.typing as npt
 
 from reach.base.words import number
 from reach.errors import DrawError
@@ -407,7 +410,7 @@ def halo(look: Theme, px: float = 6) -> list[Any]:
 # --- files ----------------------------------------------------------------------------------------------------------
 
 _SAVING = threading.Lock()  # the settings that make an SVG repeatable are global to matplotlib
-_COMPRESSION = 3  # of 9: the files are no larger than at the usual 6 with an alpha channel, in half the time
+_COMPRESSION = 2  # of 9: beyond, files hardly get smaller
 MANY_MARKS = 2000  # beyond which marks are one image inside the SVG: each for itself it would open in no program
 
 
@@ -426,18 +429,36 @@ def own_settings() -> Iterator[None]:
 
 def png(figure: Figure, scale: float = 1.0) -> bytes:
     """The picture as PNG, the same bytes for the same picture. scale 2 : twice as many pixels each way."""
-    from PIL import Image
-
-    out, canvas = io.BytesIO(), figure.canvas
+    canvas = figure.canvas
     figure.dpi = DPI * scale
     try:
         canvas.draw()
         # Paper is opaque, so nothing shows through and three channels say it all.
-        picture = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")  # type: ignore[attr-defined]
+        return _packed(np.asarray(canvas.buffer_rgba())[:, :, :3], DPI * scale)  # type: ignore[attr-defined]
     finally:
         figure.dpi = DPI
-    picture.save(out, format="PNG", dpi=(DPI * scale,) * 2, compress_level=_COMPRESSION)
-    return out.getvalue()
+
+
+def _packed(pixels: npt.NDArray[np.uint8], dpi: float) -> bytes:
+    """Pixels as PNG (ISO/IEC 15948), its rows unfiltered.
+
+    Libraries choose a filter for each row, which serves photographs. Pictures of even areas and thin lines are smaller without,
+    by a tenth, and written in half the time, and there are some twenty of them a report.
+    """
+    height, width, _ = pixels.shape
+    rows = np.zeros((height, 1 + 3 * width), np.uint8)  # each begins with its filter: none
+    rows[:, 1:] = pixels.reshape(height, -1)
+    per_metre = round(dpi / 0.0254)
+    chunks = (
+        (b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)),
+        (b"pHYs", struct.pack(">IIB", per_metre, per_metre, 1)),
+        (b"IDAT", zlib.compress(rows.tobytes(), _COMPRESSION)),
+        (b"IEND", b""),
+    )
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
+        for kind, content in chunks
+    )
 
 
 def svg(figure: Figure, title: str = "") -> bytes:
