@@ -7,6 +7,7 @@ the size of the axes. Nothing is drawn outside the axes, nothing is saved, no se
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
@@ -22,6 +23,7 @@ from reach.tell.sentences import reach as sentences
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
     from matplotlib.text import Text
 
 Draw = Callable[[Any, Findings, style.Theme], list["Artist"]]
@@ -180,6 +182,23 @@ class Plot:
         if not any(block.difference_db is not None for block in found.by_block):
             raise DrawError("No stretch on the air has a difference of its own: too few pairs in each.")
         return self._drawn(ax, versus.draw_blocks, pictures.stretches(found, PRINT))
+
+    # --- whole sheets -------------------------------------------------------------------------------------------------
+
+    def sheet(self, name: str) -> Figure:
+        """A picture of the gallery as it is written to the folder: a figure of its own, 1920 x 1080 px, with its words.
+
+        name : as its file is called, such as "bands-distance"; the way to pictures that are several maps or charts at once
+        Returns a new Figure. DrawError, with the names there are, where there is no such picture of this walk.
+        """
+        from reach.draw import gallery
+
+        there = {each.name: each for each in gallery.pictures(self._findings, style=self._look.name)}
+        if name not in there:
+            near = difflib.get_close_matches(name, there, n=1)
+            hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(there)}."
+            raise DrawError(f"No picture of this walk is called {name!r}; {hint}")
+        return there[name].build()
 
     # --- what they need -----------------------------------------------------------------------------------------------
 

@@ -15,7 +15,7 @@ from matplotlib.collections import PathCollection
 from matplotlib.figure import Figure
 
 from reach.base import words
-from reach.draw import basemap, charts, plot, style
+from reach.draw import basemap, charts, gallery, plot, style
 from reach.draw.plot import Plot
 from reach.errors import DrawError
 from reach.spots import UNCONFIRMED
@@ -55,7 +55,19 @@ def title(axes: mpl.axes.Axes) -> str:
 
 def test_every_public_method_is_tested():
     public = {name for name, each in inspect.getmembers(Plot, inspect.isfunction) if not name.startswith("_")}
-    assert public == set(METHODS)
+    assert public == {*METHODS, "sheet"}
+
+
+def test_every_picture_of_the_gallery_can_be_had_as_a_figure(evening):
+    """Also those of several maps or charts, which fit no single axes."""
+    for picture in gallery.pictures(evening._findings):
+        figure = evening.sheet(picture.name)
+        assert style.size_px(figure) == (style.WIDTH_PX, style.HEIGHT_PX)
+    assert len(evening.sheet("bands-distance").axes) == len(evening._findings.bands)
+    with pytest.raises(DrawError, match="did you mean 'bands-distance'"):
+        evening.sheet("band-distance")
+    with pytest.raises(DrawError, match="there are map-station, "):
+        evening.sheet("?")
 
 
 def test_the_example_runs(monkeypatch):
