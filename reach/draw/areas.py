@@ -55,8 +55,8 @@ def draw_reach(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     dots = layers.marks(axes, xy, s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1)
     each = np.arange(len(enough))
-    wide = layers.reach(axes, look, site, each, most, color=look.setups[0])
-    near = layers.reach(axes, look, site, each, half, color=look.setups[1], linestyle=_HALF)
+    wide = layers.reach(axes, look, site, each, most, color=look.plain)
+    near = layers.reach(axes, look, site, each, half, color=look.ink, linestyle=_HALF)
     layers.station(axes, look, site)
     return [dots, *wide, *near]
 
@@ -77,7 +77,7 @@ def squares(findings: Findings, look: style.Theme) -> Figure:
     draw_squares(axes, findings, look)
     norm = _shades(findings)
     ticks = [t for t in (1, 3, 10, 30, 100, 300, 1000, 3000, 10000, 100000) if t <= float(norm.vmax or 10)]
-    style.bar(figure, look, style.ramp(look.ramp), norm, "Reports from a square", x=style.MARGIN_PX, y=foot - 88,
+    style.bar(figure, look, style.ramp(look.counts), norm, "Reports from a square", x=style.MARGIN_PX, y=foot - 88,
               length=420, ticks=ticks, names=[words.count(t) for t in ticks])  # fmt: skip
     style.write(figure, style.MARGIN_PX + 480, foot - 54, pictures.FIELDS, px=style.NOTE, color=look.muted)
     return figure
@@ -90,7 +90,7 @@ def draw_squares(axes: Any, findings: Findings, look: style.Theme) -> list[Artis
     axes.spines["geo"].set(edgecolor=look.hair, linewidth=style.points(1.4))
     layers.land(axes, look)
     layers.fields(axes, look)
-    shaded = layers.squares(axes, look, list(count.index), count, style.ramp(look.ramp), _shades(findings))
+    shaded = layers.squares(axes, look, list(count.index), count, style.ramp(look.counts), _shades(findings))
     layers.station(axes, look, station_site(findings))
     return [shaded]
 
@@ -135,10 +135,10 @@ def draw_busiest_hour(axes: Any, findings: Findings, look: style.Theme) -> list[
     heard = hour.rows.groupby(["rx_call", "rx_locator"], observed=True).agg(
         reports=("reports", "sum"), rx_lon_deg=("rx_lon_deg", "first"), rx_lat_deg=("rx_lat_deg", "first")
     )
-    lines = layers.paths(axes, look, site, heard["rx_lon_deg"], heard["rx_lat_deg"], look.setups[1], width_px=2.2)
+    lines = layers.paths(axes, look, site, heard["rx_lon_deg"], heard["rx_lat_deg"], look.plain, width_px=2.2)
     xy = layers.arcs.project(axes.projection, heard["rx_lon_deg"], heard["rx_lat_deg"])
     size = style.points(layers.diameter_px(heard["reports"], len(heard))) ** 2  # type: ignore[arg-type]
-    dots = layers.marks(axes, xy, s=size, color=look.setups[1], edgecolors=look.paper, linewidths=style.points(1.2),
+    dots = layers.marks(axes, xy, s=size, color=look.plain, edgecolors=look.paper, linewidths=style.points(1.2),
                         zorder=layers.Z_DOTS)  # fmt: skip
     layers.station(axes, look, site)
     return [lines, dots]
@@ -228,10 +228,10 @@ def _reach_key(findings: Findings, figure: Figure, look: style.Theme, top: float
     keys: tuple[tuple[str, str, Any], ...] = (
         (
             f"half of {direction.ends(findings).reports_came} {direction.ends(findings).stayed} within",
-            look.setups[1],
+            look.ink,
             _HALF,
         ),
-        (f"nine in ten {direction.ends(findings).stayed} within", look.setups[0], "-"),
+        (f"nine in ten {direction.ends(findings).stayed} within", look.plain, "-"),
     )
     for said, color, dash in keys:
         x = np.array([style.MARGIN_PX, style.MARGIN_PX + 60]) / width

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import pandas as pd
 
 from reach.base.words import PRINT
+from reach.compare.comparison import Cell, Receiver
 from reach.draw.style import Theme, Words
 from reach.findings import Findings
 from reach.tell.sentences import pictures
@@ -88,6 +89,17 @@ def station(findings: Findings) -> tuple[str, str]:
 def replaced(findings: Findings) -> str:
     """How many rows carry a locator that the user replaced; empty where none does."""
     return sentences.replaced(findings, PRINT)
+
+
+def at_least_db(found: Cell | Receiver) -> float:
+    """What a part or a receiver of a comparison differs from none by at least, with its sign: the nearer end of its
+    interval, of the one for all parts together where it has that. 0 where the interval holds none or there is no interval."""
+    low, high = found.low_db, found.high_db
+    if isinstance(found, Cell) and found.sidak_low_db is not None and found.sidak_high_db is not None:
+        low, high = found.sidak_low_db, found.sidak_high_db
+    if low is None or high is None or low <= 0 <= high:
+        return 0.0
+    return float(min(low, high, key=abs))
 
 
 # --- setups -----------------------------------------------------------------------------------------------------------

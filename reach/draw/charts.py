@@ -57,13 +57,14 @@ def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
     """Reports by distance. Returns the bars, then of each setup the stepped line, the mark of its median and its label."""
     farthest = findings.reach.headline.farthest
     far_km = farthest.distance_km if farthest is not None else 0.0
-    step = nice(max(far_km, 1.0) / 32)  # all of it may have come from the station's own cell
+    step = max(nice(far_km / 32), 1.0)  # all of it may have come from the station's own cell
     edges = np.arange(far_km // step + 2) * step
     drawn = _histogram(
         axes, look, findings, "distance_km", edges, lambda found: found.median_km.value, pictures.median_km
     )
     axes.set_xlim(0, edges[-1])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
+    style.whole(axes.xaxis)
     style.name_axes(axes, look, x="distance from the station [km]", y=f"reports per {words.km(step)}")
     return drawn
 
@@ -87,6 +88,7 @@ def draw_snr(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     edges = np.arange(int(low) - 0.5, int(high) + step, step)
     drawn = _histogram(axes, look, findings, "snr_db", edges, lambda found: found.snr_db[2], pictures.median_db)
     axes.xaxis.set_major_formatter(lambda value, _: words.number(value, 0))
+    style.whole(axes.xaxis)
     style.name_axes(axes, look, x="SNR in 2500 Hz [dB]", y="reports per dB" if step == 1 else "reports per 2 dB")
     return drawn
 
@@ -116,7 +118,9 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
                    linewidth=points(5), marker="o", markersize=points(13)),
         axes.axhline(found.snr_db[0], color=look.muted, linewidth=points(2.5), linestyle=(0, (5, 4))),
     ]  # fmt: skip
-    axes.set_xlim(0, (found.farthest.distance_km if found.farthest is not None else 0.0) * 1.03 or 1.0)
+    axes.set_xlim(0, max((found.farthest.distance_km if found.farthest is not None else 0.0) * 1.03, 1.0))
+    style.whole(axes.xaxis)
+    style.whole(axes.yaxis)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     axes.yaxis.set_major_formatter(lambda value, _: words.number(value, 0))
     style.name_axes(axes, look, x="distance from the station [km]", y="SNR in 2500 Hz [dB]; line: median")
@@ -161,6 +165,7 @@ def draw_hours(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist
         [hour.hour_utc + 0.5 for hour in found], [hour.reports for hour in found], width=0.86, color=look.plain
     )
     axes.set_xlim(0, 24)
+    style.whole(axes.yaxis)
     axes.set_xticks(range(0, 25, 2))
     axes.set_xticklabels([f"{hour:02d}" for hour in range(0, 25, 2)])
     style.name_axes(axes, look, x="hour of the day [UTC]", y="reports")
@@ -210,6 +215,7 @@ def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
         frame.key(axes, look, ncols=len(groups))
         axes.axhline(0, color=look.ring, linewidth=points(1.6))
         axes.set_ylim(bottom=-(len(groups) + 0.5) * row)
+    style.whole(axes.yaxis)
     axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= axes.get_ylim()[1]])
     frame.clock(axes)
     style.name_axes(axes, look, x="time [UTC]", y=f"reports per {found.step}")
@@ -265,22 +271,23 @@ def draw_directions(axes: Any, findings: Findings, look: style.Theme) -> list[Ar
 def draw_distances_by_direction(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
     """Median distance by direction on polar axes. Returns the petals, the first towards north."""
     values = np.nan_to_num(np.array([sector.median_km for sector in findings.reach.headline.sectors]))
-    return _rose(axes, look, values, look.setups[0], words.km)
+    return _rose(axes, look, values, look.plain, words.km)
 
 
 def _rose(axes: Any, look: style.Theme, values: Floats, color: str, say: Callable[[float], str]) -> list[Artist]:
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)
     turn = np.radians(np.arange(sectors.SECTORS) * SECTOR_DEG)
-    bars = axes.bar(turn, values, width=np.radians(SECTOR_DEG - 3), color=color, alpha=0.9, zorder=3)
+    # A petal's area is what the eye compares, and it grows with the square of the radius.
+    bars = axes.bar(turn, np.sqrt(values), width=np.radians(SECTOR_DEG - 3), color=color, alpha=0.9, zorder=3)
     axes.set_facecolor(look.sea)
     axes.spines["polar"].set_color(look.ring)
     axes.set_xticks(turn, ["N", "30°", "60°", "E", "120°", "150°", "S", "210°", "240°", "W", "300°", "330°"])
     axes.tick_params(labelsize=points(style.TICK), labelfontfamily=style.FAMILY, colors=look.muted, pad=10)
     top = float(values.max()) or 1.0
-    ticks = [tick for tick in np.arange(1, 5) * nice(top / 4) if tick <= top * 1.1]
-    axes.set_ylim(0, top * 1.1)
-    axes.set_yticks(ticks, [say(tick) for tick in ticks])
+    ticks = [tick for tick in np.arange(1, 5) * max(nice(top / 4), 1.0) if tick <= top * 1.1]
+    axes.set_ylim(0, np.sqrt(top * 1.1))
+    axes.set_yticks(np.sqrt(ticks), [say(tick) for tick in ticks])
     beside = np.maximum(values, np.roll(values, -1))  # of the two petals that a gap lies between
     axes.set_rlabel_position(float(np.argmin(beside)) * SECTOR_DEG + SECTOR_DEG / 2)
     for label in axes.get_yticklabels():
@@ -314,8 +321,9 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     for at, cell in zip(y[1:], cells, strict=True):
         color = a if (cell.difference_db or 0.0) > 0 else b
         drawn += _interval(
-            axes, color, at, cell.difference_db, cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db
-        )
+            axes, color, at, cell.difference_db, cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db,
+            hollow=None if captions.at_least_db(cell) else look.paper,
+        )  # fmt: skip
     axes.axvline(0, color=look.ink, linewidth=points(2.4))
     ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
     limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
@@ -323,12 +331,13 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     names = [
         f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells
     ]
-    axes.set_yticks(y, [style.drawable(name) for name in ("all together", *names)])
+    axes.set_yticks(y, [style.drawable(name) for name in ("all together", *names)], parse_math=False)
     for label, cell in zip(axes.get_yticklabels()[1:], cells, strict=True):
         label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)
     axes.set_ylim(-0.8, len(cells) + 0.8)
     axes.tick_params(axis="y", labelsize=points(style.TICK if len(cells) < 22 else 18))
     axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
+    style.whole(axes.xaxis)
     style.name_axes(axes, look, x=f"{found.a} minus {found.b} [dB]")
     return drawn
 
@@ -358,13 +367,19 @@ def draw_comparison_receivers(axes: Axes, findings: Findings, look: style.Theme)
             drawn += axes.plot([x, x], [r.low_db, r.high_db], color=color, alpha=0.3, linewidth=points(2.5))
         size = points(10 + 22 * np.sqrt(r.weight / biggest)) ** 2
         marker = "o" if y > 0 else "s"
-        drawn.append(axes.scatter([x], [y], s=size, color=color, marker=marker, edgecolors=look.paper, zorder=3))
+        sure = captions.at_least_db(r) != 0
+        filled: dict[str, Any] = {
+            "facecolors": color if sure else look.paper,
+            "edgecolors": look.paper if sure else color,
+        }
+        drawn.append(axes.scatter([x], [y], s=size, marker=marker, linewidths=points(2.4), zorder=3, **filled))
     axes.axhline(0, color=look.ink, linewidth=points(2.4))
     limit = max([abs(r.difference_db or 0) for r in shown] or [1.0]) * 1.25
     axes.set_ylim(-limit, limit)
     axes.set_xlim(left=0)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
+    style.whole(axes.yaxis)
     style.name_axes(axes, look, x="distance from the station [km]", y=f"{found.a} minus {found.b} [dB]")
     return drawn
 
@@ -388,6 +403,7 @@ def _histogram(
     column : of the counted rows, what the bars count; median_of, label : the median of a set of figures, and its words
     """
     rows = findings.counted_by_level
+    style.whole(axes.yaxis)
     *_, bars = axes.hist(rows[column], bins=edges.tolist(), weights=rows["reports"], color=look.plain, alpha=0.28)
     drawn: list[Artist] = list(bars)  # type: ignore[arg-type]
     top = axes.get_ylim()[1] * 1.22
@@ -414,7 +430,7 @@ def _histogram(
 
 def _interval(
     axes: Axes, color: str, y: float, middle: float | None, low: float | None, high: float | None,
-    wide_low: float | None, wide_high: float | None, *, marker: str = "o",
+    wide_low: float | None, wide_high: float | None, *, marker: str = "o", hollow: str | None = None,
 ) -> list[Artist]:  # fmt: skip
     if middle is None or low is None or high is None:
         return []
@@ -422,7 +438,10 @@ def _interval(
     if wide_low is not None and wide_high is not None:
         drawn += axes.plot([wide_low, wide_high], [y, y], color=color, linewidth=points(2.2))
     drawn += axes.plot([low, high], [y, y], color=color, linewidth=points(8), solid_capstyle="butt", alpha=0.75)
-    return [*drawn, *axes.plot([middle], [y], color=color, marker=marker, markersize=points(17))]
+    (mark,) = axes.plot([middle], [y], color=color, marker=marker, markersize=points(17), markeredgewidth=points(3))
+    if hollow is not None:
+        mark.set_markerfacecolor(hollow)
+    return [*drawn, mark]
 
 
 def _naive(times: Any) -> Any:

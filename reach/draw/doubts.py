@@ -57,14 +57,12 @@ def _one(figure: Figure, look: style.Theme, site: Site, row: dict[Any, Any], x: 
         axes.plot(
             xy[:, 0],
             xy[:, 1],
-            color=look.setups[0],
+            color=look.plain,
             linewidth=style.points(2.5),
             linestyle=(0, (3, 2)),
             zorder=layers.Z_PATHS,
         )
-        axes.scatter(
-            *xy[1], s=style.points(24) ** 2, color=look.setups[0], edgecolors=look.paper, zorder=layers.Z_MARKS
-        )
+        axes.scatter(*xy[1], s=style.points(24) ** 2, color=look.plain, edgecolors=look.paper, zorder=layers.Z_MARKS)
     layers.suspects(axes, look, lon[:1], lat[:1])
     layers.station(axes, look, site)
 

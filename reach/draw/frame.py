@@ -76,6 +76,8 @@ def key(axes: Any, look: style.Theme, **where: Any) -> None:
     told: dict[str, Any] = {"loc": "upper right", "frameon": False, "labelcolor": look.ink, **where}
     legend = axes.legend(prop={"family": style.FAMILY, "size": style.points(style.LABEL)}, **told)
     legend.set_zorder(9)
+    for text in legend.get_texts():
+        text.set(text=style.drawable(text.get_text()), parse_math=False)  # a setup may be called `$a{$`
 
 
 def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, count: int) -> list[Axes]:

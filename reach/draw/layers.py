@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 _MANY_SUSPECTS = 40
+_NEAR_RIM = 0.95  # of the way to the antipode, from where squares are spread along the rim
 
 # What lies over what.
 (Z_LAND, Z_GRID, Z_NIGHT, Z_RINGS, Z_SQUARES, Z_REACH, Z_PATHS, Z_DOTS, Z_MARKS, Z_LABELS) = range(1, 11)
@@ -110,9 +111,8 @@ def fields(axes: GeoAxes, look: style.Theme) -> tuple[LineCollection, list[Text]
             x, y = xy[j, i]
             if left + margin < x < right - margin and low + margin < y < high - margin and abs(lat[j, i]) < 80:
                 labels.append(
-                    style.text(axes, x, y, names[j][i], px=style.NOTE, color=look.muted, ha="center", va="center",
-                               alpha=0.65, zorder=Z_GRID + 0.1, clip_on=True)
-                )  # fmt: skip
+                    _haloed(axes, look, x, y, names[j][i], px=style.NOTE, color=look.muted, zorder=Z_SQUARES + 0.1)
+                )
     return lines, labels
 
 
@@ -317,11 +317,13 @@ def unconfirmed(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_de
 
 
 def station(axes: GeoAxes, look: style.Theme, site: Site) -> PathCollection:
-    """The station: a ring with a dot, in ink."""
+    """The station: a ring with a dot, in ink. The ring lies over all, what is in it under the receivers: one beside the
+    station is seen in the ring."""
     xy = arcs.project(axes.projection, [site.lon_deg], [site.lat_deg])
-    axes.scatter(xy[:, 0], xy[:, 1], s=points(22) ** 2, facecolors=look.paper, edgecolors=look.ink,
-                 linewidths=points(2.6), zorder=Z_MARKS + 0.2)  # fmt: skip
-    return axes.scatter(xy[:, 0], xy[:, 1], s=points(8) ** 2, color=look.ink, linewidths=0, zorder=Z_MARKS + 0.3)
+    axes.scatter(xy[:, 0], xy[:, 1], s=points(22) ** 2, color=look.paper, linewidths=0, zorder=Z_PATHS + 0.2)
+    axes.scatter(xy[:, 0], xy[:, 1], s=points(22) ** 2, facecolors="none", edgecolors=look.ink, linewidths=points(2.6),
+                 zorder=Z_MARKS + 0.2)  # fmt: skip
+    return axes.scatter(xy[:, 0], xy[:, 1], s=points(8) ** 2, color=look.ink, linewidths=0, zorder=Z_PATHS + 0.3)
 
 
 def squares(
@@ -353,10 +355,29 @@ def _square_outline(axes: GeoAxes, name: str) -> list[Floats]:
     lat = south + np.concatenate([np.zeros(5), along, np.ones(5), along[::-1]])
     middle = arcs.seam_deg(axes.projection)
     if middle is None:
-        return [arcs.project(axes.projection, lon, lat)]
+        return [_unfolded(arcs.project(axes.projection, lon, lat))]
     turned = (west + 1 - middle + 180) % 360 - 180 + (lon - west - 1)  # the whole square on one side of the seam
     parts = [np.clip(turned + shift, -180 + 1e-7, 180 - 1e-7) for shift in (0, -360, 360)]
     return [arcs.project(axes.projection, middle + part, lat) for part in parts if np.ptp(part) > 1e-3]
+
+
+def _unfolded(outline: Floats) -> Floats:
+    """A closed outline on the map round the station, right beside the antipode too.
+
+    There a small square spreads along the rim: between two of its corners the line follows the rim instead of cutting
+    through the map, and one that goes round the antipode is what lies between the rim and its outline.
+    """
+    far = np.hypot(*outline.T)
+    if far.max() < _NEAR_RIM * basemap.RIM_KM * 1000:
+        return outline
+    turn = np.unwrap(np.arctan2(outline[:, 0], outline[:, 1]))
+    at = np.linspace(0, len(outline) - 1, 40 * len(outline))
+    bent_turn, bent_far = (np.interp(at, np.arange(len(outline)), each) for each in (turn, far))
+    bent = bent_far[:, None] * np.stack([np.sin(bent_turn), np.cos(bent_turn)], -1)
+    if abs(turn[-1] - turn[0]) < np.pi:
+        return bent
+    rim = np.linspace(turn[-1], turn[0], 181)
+    return np.vstack([bent, basemap.RIM_KM * 1000 * np.stack([np.sin(rim), np.cos(rim)], -1)])
 
 
 def reach(

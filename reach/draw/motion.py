@@ -190,7 +190,7 @@ class Film:
         axes.set_xticks(at, names)
         axes.tick_params(length=style.points(self._px(5)), pad=2, colors=self._look.muted,
                          labelsize=style.points(self._px(_SMALL)), labelfontfamily=style.FAMILY)  # fmt: skip
-        self._cursor = axes.axvline(0, color=self._look.setups[1], linewidth=style.points(self._px(4)), animated=True,
+        self._cursor = axes.axvline(0, color=self._look.ink, linewidth=style.points(self._px(4)), animated=True,
                                    clip_on=False)  # fmt: skip
 
     def _words(self, findings: Findings) -> None:

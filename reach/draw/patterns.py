@@ -91,7 +91,7 @@ def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], wh
     from matplotlib.colors import LogNorm
 
     norm = LogNorm(1, max(float(table.max()), 2.0))
-    colours = style.ramp(look.ramp)
+    colours = style.ramp(look.counts)
     shown = np.where(table > 0, table, np.nan)
     drawn: list[Artist] = [
         axes.pcolormesh(np.arange(25), np.arange(len(names) + 1), shown, cmap=colours, norm=norm, edgecolors=look.paper,
@@ -99,8 +99,7 @@ def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], wh
     ]  # fmt: skip
     for (row, hour), value in np.ndenumerate(table):
         if value:
-            light = style.oklab(np.array(colours(norm(value))[:3]))[0] > 0.62
-            ink = "#101820" if light else "#ffffff"
+            ink = style.ink_on(colours(norm(value)))
             drawn.append(style.text(axes, hour + 0.5, row + 0.5, words.count(value), px=_HEAT_PX, ha="center", va="center",
                                     color=ink, clip_on=True))  # fmt: skip
     style.tidy(axes, look, grid="")
@@ -160,6 +159,7 @@ def draw_distance_log(axes: Axes, findings: Findings, look: style.Theme) -> list
     style.tidy(axes, look, grid="x")
     axes.set_yticks(at, [_from_to(low, high) for low, high in zip(edges[:-1], edges[1:], strict=True)])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(abs(value)))
+    style.whole(axes.xaxis)
     style.name_axes(axes, look, x="reports")
     style.name_rows(axes, look, "distance [km]")
     return drawn
@@ -196,6 +196,7 @@ def draw_reach_curve(axes: Axes, findings: Findings, look: style.Theme) -> list[
     axes.set_xlim(0, far_km * 1.02 + 1)
     axes.set_ylim(0, 103)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
+    style.whole(axes.xaxis)
     style.name_axes(axes, look, x="distance from the station [km]", y="% of the reports from beyond")
     return drawn
 
@@ -221,6 +222,7 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
         axes.locator_params(axis="y", nbins=3, integer=True)
     axes.set_xlim(0, edges[-1])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
+    style.whole(axes.xaxis)
     style.name_axes(axes, look, x=f"distance from the station [km]; a bar is {words.km(step)}")
     return figure
 

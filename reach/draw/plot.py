@@ -313,8 +313,11 @@ def _fit(axes: Any, look: style.Theme, drawn: list[Artist]) -> None:
         for handle in handles:
             _smaller(handle, look, text, mark)
         size = style.points(style.LABEL) * text
-        axes.legend(handles, names, loc="best", frameon=False, labelcolor=look.ink,
-                    prop={"family": style.FAMILY, "size": size}).set_zorder(9)  # fmt: skip
+        smaller = axes.legend(handles, names, loc="best", frameon=False, labelcolor=look.ink,
+                              prop={"family": style.FAMILY, "size": size})  # fmt: skip
+        smaller.set_zorder(9)
+        for said in smaller.get_texts():
+            said.set_parse_math(False)
 
 
 def _fit_axis(axis: Any, text: float, mark: float) -> None:

@@ -3,9 +3,10 @@
 A picture is 1920 x 1080 px. Places on it are in pixels from the top left corner, as a layout is thought of; sizes of
 type are in pixels too, none below 18. Nothing here touches matplotlib's global settings or pyplot.
 
-Colour carries one thing at a time. Numbers use a ramp that is even to the eye (equal steps in OKLab) and whose
-lightness only rises or only falls, so it survives a grey print and red-green blindness. Setups use two colours that
-differ in lightness as well as in hue, and always a shape, a line style or a label besides.
+Colour carries one thing at a time: a setup, or a sign, or a number. SNR and counts each have a ramp of their own,
+even to the eye (equal steps in OKLab), whose lightness only rises or only falls, so it survives a grey print and
+red-green blindness. Setups use colours that stand apart in either sight, dark enough for text on paper, and always a
+shape, a line style or a label besides.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 import numpy.typing as npt
 
+from reach.base.text import shown
 from reach.base.words import number
 from reach.errors import DrawError
 
@@ -65,7 +67,8 @@ class Theme:
     plain: str  # bars and dots that stand for everything at once
     night: str
     setups: tuple[str, ...]  # the first two are A and B of a comparison
-    ramp: tuple[str, ...]  # weak to strong, few to many
+    ramp: tuple[str, ...]  # SNR, weak to strong; the weakest is 3:1 against land and sea, for it is from farthest away
+    counts: tuple[str, ...]  # few to many
     diverging: tuple[str, ...]  # B stronger, no difference, A stronger
 
 
@@ -77,13 +80,14 @@ LIGHT = Theme(
     coast="#b3b2aa",
     border="#c8c7bf",
     ink="#1c2830",
-    muted="#56636c",
+    muted="#505d66",
     hair="#d3d6d3",
     ring="#8b979d",
     plain="#4d6b7c",
     night="#24364a",
-    setups=("#1d567f", "#dd9440", "#6d8f78", "#6a3b63"),
-    ramp=("#dccb7c", "#93b784", "#3f9793", "#1f668d", "#22295f"),
+    setups=("#174a70", "#ad5a00", "#6647ff", "#a64b97", "#2e5919", "#3636bf", "#805a53", "#7956bf"),
+    ramp=("#857717", "#3f7a55", "#1f6a7d", "#22538a", "#22295f"),
+    counts=("#5f7887", "#3a5160", "#12222d"),
     diverging=("#a4520a", "#dd9440", "#e9e7e1", "#6a9cc0", "#14406a"),
 )
 DARK = Theme(
@@ -99,8 +103,9 @@ DARK = Theme(
     ring="#6f8391",
     plain="#8fb3c6",
     night="#04070b",
-    setups=("#7fc1e8", "#d9892f", "#a5c2ae", "#c59bc0"),
-    ramp=("#4a4f9c", "#2a7f9e", "#45ab92", "#a9cc84", "#f4ecae"),
+    setups=("#7fc1e8", "#d9892f", "#7373ff", "#3f8c8c", "#ffb5a6", "#8da695", "#6b8c27", "#c562d9"),
+    ramp=("#7d86d8", "#4fa3b8", "#5cbf9d", "#b0d488", "#f4ecae"),
+    counts=("#6a8da1", "#a4c1d0", "#e8f3f9"),
     diverging=("#f0a04a", "#a2652a", "#39434b", "#4585ae", "#9ad4f7"),
 )
 THEMES = {"light": LIGHT, "dark": DARK}
@@ -170,6 +175,16 @@ def diverging(stops: tuple[str, ...], steps: int = 257) -> Colormap:
     return ListedColormap(np.concatenate([low, high[1:]])[:, :3])
 
 
+def ink_on(color: Any) -> str:
+    """Black or white, whichever stands out more from a colour: 4.5:1 or more on any. Source: W3C (2023), Web Content
+    Accessibility Guidelines 2.2, relative luminance."""
+    from matplotlib.colors import to_rgb
+
+    rgb = np.array(to_rgb(color))
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    return "#000000" if float(linear @ [0.2126, 0.7152, 0.0722]) > 0.179 else "#ffffff"
+
+
 # --- type -----------------------------------------------------------------------------------------------------------
 
 
@@ -191,9 +206,10 @@ def _fonts_known() -> frozenset[int]:
 
 
 def drawable(words: str) -> str:
-    """The text with every character that no bundled font has replaced by a lozenge, so that nothing is lost silently."""
+    """The text with every character that no bundled font has replaced by a lozenge, so that nothing is lost silently, and
+    with what turns the direction of writing named, so that it turns nothing."""
     known = _fonts_known()
-    return "".join(c if ord(c) in known or c == "\n" else "\N{LOZENGE}" for c in words)
+    return "".join(c if ord(c) in known or c == "\n" else "\N{LOZENGE}" for c in shown(words))
 
 
 def points(px: float) -> float:
@@ -215,7 +231,7 @@ def text(on: Axes | Figure, x: float, y: float, words: str, *, px: float, color:
 
 def width_px(words: str, px: float, weight: int = REGULAR) -> float:
     """How wide a line of text is on a picture [px]."""
-    return _width_px(drawable(words), px, weight)
+    return _width_px(drawable(words.replace("\n", " ")), px, weight)
 
 
 @lru_cache(maxsize=8192)  # pictures of one study share most of their small print
@@ -242,16 +258,27 @@ def _properties(px: float, weight: int) -> Any:
 def wrapped(words: str, px: float, room_px: float, weight: int = REGULAR) -> list[str]:
     """The text broken into lines that fit. A single word that is too long is cut with an ellipsis."""
     lines: list[str] = []
-    left = words.split(" ")
+    left = words.replace("\n", " ").split(" ")
     while left:
         count = _words_that_fit(left, px, room_px, weight)
         line = " ".join(left[:count])
-        if count == 1:
-            while len(line) > 2 and width_px(line, px, weight) > room_px:
-                line = line.rstrip("…")[:-1] + "…"
+        if count == 1 and width_px(line, px, weight) > room_px:
+            line = _cut(line, px, room_px, weight)
         lines.append(line)
         left = left[count:]
     return lines
+
+
+def _cut(word: str, px: float, room_px: float, weight: int) -> str:
+    """As much of a word as fits with an ellipsis, at least its first letter; halved in on, as one may be very long."""
+    fits, too_many = 1, len(word)
+    while too_many - fits > 1:
+        tried = (fits + too_many) // 2
+        if width_px(word[:tried] + "…", px, weight) <= room_px:
+            fits = tried
+        else:
+            too_many = tried
+    return word[:fits] + "…"
 
 
 def _words_that_fit(left: list[str], px: float, room_px: float, weight: int) -> int:
@@ -364,6 +391,13 @@ def tidy(axes: Axes, look: Theme, *, grid: Literal["x", "y", "both", ""] = "y") 
     axes.grid(False)  # of a call before
     if grid:
         axes.grid(True, axis=grid, color=look.hair, linewidth=points(1.6))
+
+
+def whole(axis: Any) -> None:
+    """Ticks at whole numbers only, for an axis whose labels are whole: else a short one reads 12, 12, 12."""
+    from matplotlib.ticker import MaxNLocator
+
+    axis.set_major_locator(MaxNLocator("auto", steps=[1, 2, 2.5, 5, 10], integer=True, min_n_ticks=1))
 
 
 def name_axes(axes: Axes, look: Theme, x: str = "", y: str = "") -> None:

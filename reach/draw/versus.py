@@ -76,11 +76,16 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     shown = [cell for cell in cells if cell.shown]
     title = pictures.parts(found, shown, PRINT)
     figure, top, foot = frame.around(findings, look, title, notes=(pictures.grey_parts(found),), rest="compared")
+    sure = [least_db for cell in shown if (least_db := captions.at_least_db(cell))]
+    norm = scale(pd.Series(sure, dtype=float))
+    if sure:
+        foot -= 96
+        label = f"{found.a} minus {found.b}: at least [dB]"
+        scale_bar(figure, look, norm, label, x=style.MARGIN_PX, y=foot + 8, length=420)
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
     side = min(room_x - 30, room_y - 96)
-    norm = scale(pd.Series([cell.difference_db for cell in shown], dtype=float))
     site = areas.station_site(findings)
     far = min(float(differences(findings)["distance_km"].max()) * 1.03 + 50, basemap.RIM_KM - 1)
     for k, cell in enumerate(cells):
@@ -132,6 +137,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)  # a few wild stretches may run out of the picture
     axes.set_ylim(-limit, limit)
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
+    style.whole(axes.yaxis)
     style.name_axes(axes, look, x="time [UTC]", y=f"{found.a} minus {found.b} [dB]; band: 95 % interval of the whole")
     return drawn
 
@@ -150,6 +156,7 @@ def _mark_key(axes: Axes, look: style.Theme, found: Comparison, color_of: dict[s
 
 def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cell: Cell, norm: Normalize, far_km: float,
            x: float, y: float, side: float) -> None:  # fmt: skip
+    from matplotlib.colors import to_rgb
     from matplotlib.path import Path
 
     axes: Any = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
@@ -159,10 +166,14 @@ def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cel
     axes.set_boundary(Path(far_km * 1000 * np.stack([np.sin(turn), np.cos(turn)], -1)))
     axes.spines["geo"].set(edgecolor=look.hair, linewidth=style.points(1.4))
     layers.land(axes, look)
-    known = cell.shown and cell.difference_db is not None
-    color = style.diverging(look.diverging)(norm(float(cell.difference_db or 0.0))) if known else look.muted
-    axes.fill(*_outline(cell, far_km).T * 1000, facecolor=color, edgecolor=look.ink, linewidth=style.points(1.6) if cell.by == "sector" else 0,
-              alpha=0.9 if cell.shown else 0.3, zorder=layers.Z_REACH)  # fmt: skip
+    color: Any = "none"  # hollow where nothing is sure
+    least_db = captions.at_least_db(cell)
+    if cell.shown and least_db:
+        color = style.diverging(look.diverging)(norm(least_db))
+    elif not cell.shown:
+        color = (*to_rgb(look.muted), 0.3)
+    axes.fill(*_outline(cell, far_km).T * 1000, facecolor=color, edgecolor=look.ink, linewidth=style.points(1.6),
+              zorder=layers.Z_REACH)  # fmt: skip
     middle = x + side / 2
     weight = style.BOLD if cell.differs else style.REGULAR
     style.write(

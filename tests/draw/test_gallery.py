@@ -193,7 +193,7 @@ def test_without_corroborated_locators_pictures_claim_no_reach(trust):
     text = all_text(figure)
     assert "No locator is corroborated, so no reach is claimed" in text.replace("\n", " ")
     assert not re.search("Farthest|Half of|came from beyond", text)
-    assert sum(len(marks.get_offsets()) for marks in figure.axes[0].findobj(PathCollection)) == 2 + 2  # and the station
+    assert sum(len(marks.get_offsets()) for marks in figure.axes[0].findobj(PathCollection)) == 2 + 3  # and the station
     assert text.count("\n?") == (2 if trust == SUSPECT else 0)
     assert "2 reports of 2 receivers" in made["timeline"].alt_text
 
@@ -429,7 +429,7 @@ def test_thousands_of_marks_are_one_image_in_an_svg_and_the_rest_stays_lines():
     few, many = (maps.station(crowd(count), style.LIGHT) for count in (400, 3000))
     one, other = style.svg(few).decode(), style.svg(many).decode()
     bars = one.count("<image")  # the scale of colours
-    assert other.count("<image") == bars + 1
+    assert other.count("<image") == bars + 2  # paths, receivers; what is in the station's ring lies between
     assert len(other) < 4 * len(one)
     assert re.search(r'<g id="text_1">.{0,80}<text', other, re.DOTALL)  # text is text as before
     marks = [each for each in many.axes[0].collections if each.get_rasterized()]

@@ -127,7 +127,7 @@ def _cells(figure: Figure) -> float:
 
 
 def _petals(figure: Figure) -> float:
-    return sum(bar.get_height() for bar in figure.axes[0].patches)
+    return sum(bar.get_height() ** 2 for bar in figure.axes[0].patches)  # their area
 
 
 SUMS = {
@@ -204,7 +204,7 @@ def test_a_wedge_reaches_as_far_as_nine_in_ten(walks, drawn):
     enough = [each.p90_km for each in found.reach.headline.sectors if not each.is_few]
     (wedges,) = (
         each for each in drawn("evening", "map-reach").axes[0].findobj(PolyCollection)
-        if each.get_alpha() and to_hex(each.get_facecolor()[0]) == LOOK.setups[0]
+        if each.get_alpha() and to_hex(each.get_facecolor()[0]) == LOOK.plain
     )  # fmt: skip
     far = sorted(np.hypot(*path.vertices.T).max() / 1000 for path in wedges.get_paths())
     assert far == pytest.approx(sorted(enough), abs=0.01)
@@ -285,7 +285,12 @@ def _by_sign(figure: Figure, names: tuple[str, ...]) -> dict[str, str]:
 
 def _dots_by_sign(figure: Figure, names: tuple[str, ...]) -> dict[str, str]:
     dots = figure.axes[0].findobj(PathCollection)
-    return {names[0 if dot.get_offsets()[0][1] > 0 else 1]: to_hex(dot.get_facecolor()[0]) for dot in dots}
+    faces = [to_hex(dot.get_facecolor()[0]) for dot in dots]
+    colours = [
+        to_hex(dot.get_edgecolor()[0]) if face == LOOK.paper else face for dot, face in zip(dots, faces, strict=True)
+    ]
+    above = [dot.get_offsets()[0][1] > 0 for dot in dots]
+    return {names[0 if up else 1]: color for up, color in zip(above, colours, strict=True)}
 
 
 def _key(figure: Figure, names: tuple[str, ...]) -> dict[str, str]:

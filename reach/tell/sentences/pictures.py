@@ -33,7 +33,7 @@ FIELDS = "Letters and lines are locator fields. Shown: nine reports in ten."
 NEIGHBOURS = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
 FOREST = (
     "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
-    "Bold: differs from the rest beyond chance, allowing for the number of parts."
+    "Hollow: no difference beyond chance. Bold: differs from the rest, allowing for the number of parts."
 )
 UNCHANGED = "None of these counts in any finding. Nothing is corrected unless you say so."
 _MOST_BANDS = 4  # named in a title
@@ -83,14 +83,15 @@ def open_sectors(findings: Findings) -> tuple[str, str]:
 def grey_parts(found: Comparison) -> str:
     """What is grey on the small maps."""
     return (
-        f"Grey: too few {ends(found).far}s or pairs to tell. Numbers: difference and 95 % interval of the part alone."
+        f"Hollow: no difference beyond chance. Grey: too few {ends(found).far}s or pairs to tell. "
+        "Numbers: difference and 95 % interval of the part alone."
     )
 
 
 def paired_dots(found: Comparison) -> str:
     """What the dots of a comparison are."""
     who = "transmitter that was heard with both setups" if ends(found) is HEARD else "receiver that heard both setups"
-    return f"A dot is a {who} close together in time; the larger, the more weight it has."
+    return f"A dot is a {who} close together in time; the larger, the more weight it has; hollow: no difference beyond chance."
 
 
 # --- the circumstances ------------------------------------------------------------------------------------------------

@@ -1,0 +1,173 @@
+"""What an audience sees of a picture, by its artists: how large type is, what lies on what, what the frame cuts, how far
+colours stand apart.
+
+`python -m tests.draw.audience [--list]` prints the figures for every picture of every sample, in both styles.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgb
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+SAMPLES = ("evening", "weekend", "messy", "listening", "shared")
+STYLES = ("light", "dark")
+TOUCH_PX = 2  # boxes of type hold some air
+
+# Red-green blindness at its fullest, on linear sRGB. Source: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes (2009), A
+# physiologically-based model for simulation of color vision deficiency, IEEE Trans. Vis. Comput. Graph. 15(6), table of
+# severity 1.0: deuteranomaly.
+DEUTERANOPE = np.array(
+    [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
+)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The figures of one picture. Pieces of text are named by what they say."""
+
+    smallest_px: float  # type, on a picture 1920 px wide
+    faintest: float  # contrast of the faintest text, 1..21
+    faint: tuple[str, ...]  # text below 4.5
+    overlaps: tuple[tuple[str, str], ...]
+    cut: tuple[str, ...]  # text that the picture's edge cuts
+
+
+def luminance(color: Any) -> float:
+    """Relative luminance of a colour, 0..1. Source: W3C (2023), Web Content Accessibility Guidelines 2.2, definition."""
+    rgb = np.array(to_rgb(color))
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    return float(linear @ [0.2126, 0.7152, 0.0722])
+
+
+def contrast(one: Any, other: Any) -> float:
+    """How far two colours stand apart, 1..21. Source: as for `luminance`."""
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def as_a_deuteranope_sees(color: Any) -> tuple[float, float, float]:
+    """The colour without a difference of red and green."""
+    rgb = np.array(to_rgb(color))
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    seen = np.clip(DEUTERANOPE @ linear, 0, 1)
+    red, green, blue = np.where(seen <= 0.0031308, seen * 12.92, 1.055 * seen ** (1 / 2.4) - 0.055)
+    return float(red), float(green), float(blue)
+
+
+def texts(figure: Figure) -> list[Text]:
+    """Every piece of text that is seen, in a picture that has been drawn."""
+    spare = {id(label) for axes in figure.axes for axis in (axes.xaxis, axes.yaxis) for label in _not_drawn(axis)}
+    return [
+        each
+        for each in figure.findobj(Text)
+        if each.get_visible() and each.get_text().strip() and id(each) not in spare and _within(each)
+    ]
+
+
+def _not_drawn(axis: Any) -> list[Text]:
+    """Labels of ticks that are artists but beyond the limits, or kept for later."""
+    drawn = {id(tick) for tick in axis._update_ticks()} if axis.get_visible() and axis.axes.axison else set()
+    ticks = (*axis.majorTicks, *axis.minorTicks)
+    return [label for tick in ticks if id(tick) not in drawn for label in (tick.label1, tick.label2)]
+
+
+def _within(text: Text) -> bool:
+    """Whether a text that its axes cut lies inside them."""
+    axes = text.axes
+    if _uncut(text) or axes is None:
+        return True
+    box = text.get_window_extent(text.figure.canvas.get_renderer())  # type: ignore[union-attr]
+    frame = axes.get_window_extent()
+    middle = ((box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2)
+    return bool(frame.x0 <= middle[0] <= frame.x1 and frame.y0 <= middle[1] <= frame.y1)
+
+
+def _uncut(text: Text) -> bool:
+    """Whether nothing cuts a text."""
+    return text.get_clip_box() is None and text.get_clip_path() is None
+
+
+def look_at(figure: Figure) -> Seen:
+    """Draw a picture and measure it."""
+    figure.canvas.draw()
+    found = texts(figure)
+    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    boxes = [text.get_window_extent(renderer).padded(-TOUCH_PX) for text in found]
+    width, height = (float(side) * figure.dpi for side in figure.get_size_inches())
+    overlaps = tuple(
+        (one.get_text(), other.get_text())
+        for (one, a), (other, b) in combinations(zip(found, boxes, strict=True), 2)
+        if a.x0 < b.x1 and b.x0 < a.x1 and a.y0 < b.y1 and b.y0 < a.y1
+    )
+    cut = tuple(
+        text.get_text()
+        for text, box in zip(found, boxes, strict=True)
+        if box.x0 < 0 or box.y0 < 0 or box.x1 > width or box.y1 > height
+    )
+    sizes = [float(text.get_fontsize()) * figure.dpi / 72 for text in found]
+    apart = list(_contrasts(figure, found))
+    faint = tuple(text.get_text() for text, ratio in zip(found, apart, strict=True) if ratio < 4.5)
+    return Seen(min(sizes), min(apart), faint, overlaps, cut)
+
+
+def _contrasts(figure: Figure, found: list[Text]) -> Iterator[float]:
+    """Of each text against what lies behind it: the picture drawn once more without any text."""
+    for text in found:
+        text.set_visible(False)
+    canvas = figure.canvas
+    assert isinstance(canvas, FigureCanvasAgg)
+    canvas.draw()
+    behind = np.asarray(canvas.buffer_rgba())[..., :3] / 255
+    for text in found:
+        text.set_visible(True)
+    high = behind.shape[0]
+    for text in found:
+        box = text.get_window_extent(canvas.get_renderer())
+        rows = slice(max(int(high - box.y1), 0), max(int(high - box.y0), 1))
+        part = behind[rows, max(int(box.x0), 0) : max(int(box.x1), 1)].reshape(-1, 3)
+        # A letter lies over the coast here and over a ring there; what most of it lies on is what counts.
+        ground = np.median(part, axis=0) if len(part) else np.array(to_rgb(figure.get_facecolor()))
+        for effect in text.get_path_effects():
+            ground = 0.15 * ground + 0.85 * np.array(to_rgb(effect._gc["foreground"]))  # its halo
+        color = np.array(to_rgb(text.get_color()))
+        alpha = 1.0 if text.get_alpha() is None else float(text.get_alpha() or 0)
+        yield contrast(tuple(color * alpha + ground * (1 - alpha)), tuple(ground))
+
+
+def main() -> None:
+    from reach import study
+    from reach.cli.demo import samples_folder
+    from reach.draw import gallery
+    from reach.walk import Walk
+
+    for sample in SAMPLES:
+        findings = Walk(study.load(samples_folder() / f"{sample}.toml")).findings
+        for style in STYLES:
+            sums = np.zeros(3, int)
+            smallest, faintest = np.inf, np.inf
+            for picture in gallery.pictures(findings, style=style):
+                seen = look_at(picture.build())
+                counts = [len(seen.overlaps), len(seen.cut), len(seen.faint)]
+                sums += counts
+                smallest, faintest = min(smallest, seen.smallest_px), min(faintest, seen.faintest)
+                print(f"{sample:10} {style:6} {picture.name:22} smallest {seen.smallest_px:4.1f} px  faintest "
+                      f"{seen.faintest:4.1f}  overlaps {counts[0]:3}  cut {counts[1]:3}  faint {counts[2]:3}")  # fmt: skip
+                if "--list" in sys.argv:
+                    for kind in ("overlaps", "cut", "faint"):
+                        if getattr(seen, kind):
+                            print("    ", kind, getattr(seen, kind)[:8])
+            print(f"{sample:10} {style:6} {'ALL':22} smallest {smallest:4.1f} px  faintest {faintest:4.1f}  overlaps "
+                  f"{sums[0]:3}  cut {sums[1]:3}  faint {sums[2]:3}\n")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
