@@ -273,7 +273,7 @@ def test_conditions_say_solar_hours_ends_and_geometry():
     from reach.tell.page import sections
 
     result = factory.result()
-    sound = len(sections._sound(result))
+    sound = int(sections._sound(result)["reports"].sum())
     told = {table["file"]: table for table in sections.tables(result)}
     for name in ("solar-hours", "ends"):
         columns = [column["name"] for column in told[name]["columns"]]

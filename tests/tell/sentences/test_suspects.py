@@ -45,6 +45,7 @@ MENDED = {**SUSPECT, "suggestion": "JN80dj", "suggestion_reason": "neighbouring-
             "mirrored",
             "one transcription error lies between the two (north and south or east and west mixed up)",
         ),
+        (Kind.AREA, "California", "the callsign's digit stands for California"),
         (Kind.SPEED, Speed(2.0, 12345.6), "it was at both within 2 min, which takes 12,346 km/h"),
         (Kind.SPEED, Speed(0.0, 12345.6), "it was at both at the same time"),
         (Kind.STRENGTH, 12.4, "its reports are 12 dB stronger than others from as far in the same hours"),
