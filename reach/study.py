@@ -271,14 +271,15 @@ def changed(
 
 
 def settled(base: Study, understood: Iterable[Understood]) -> Study:
-    """A study that says of each of its files how it is read, as it was read now; the options then need not.
+    """A study that says of each of its files how it is read, as it was read now; the options then need not, but for the
+    order of day and month, by which the schedule is read too.
 
     understood : how each was
     """
     readings = [{"file": each.source, **each.confirmed().to_dict()} for each in understood]
     here = {each["file"] for each in readings}
     kept = [each.model_dump(exclude_none=True) for each in base.readings if each.file not in here]
-    free: dict[str, Any] = {"columns": {}, "day_first": None, "zone": None}
+    free: dict[str, Any] = {"columns": {}, "zone": None}
     return changed(base, options=free, readings=[*kept, *readings])
 
 

@@ -267,7 +267,7 @@ class Walk:
         calls = list(self.owned.other)[: neighbours.MOST]
         if not calls or self.study.direction == "heard":  # of receivers a control is another antenna in the same place
             return list(self.owned.notes)
-        found = neighbours.neighbours(self.vetted.spots, {call: self._control(call) for call in calls})
+        found = neighbours.neighbours(self.vetted.spots, {call: self._set_aside(call) for call in calls})
         offered = {"controls": [each.to_dict() for each in found]}
         return [
             note._replace(values={**note.values, **offered}) if note.code == NoteCode.OTHERS_SET_ASIDE else note
@@ -424,15 +424,19 @@ class Walk:
     def _control(self, name: str) -> pd.DataFrame:
         """The spots of a control station: of another file, read and judged as this one, or of a transmitter whose rows in
         these files were set aside."""
-        from reach.assign import owners
         from reach.study import Station
-        from reach.vet import rules
 
         if Path(self.study.folder, name).exists():
             told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
             return Walk(self.study.model_copy(update=told), now=self._now, progress=self._progress).vetted.spots
-        rows = owners.rows_of(self.owned, name)
-        return rules.vet(rows, options=self._options, now=self._now).spots
+        return self._set_aside(name)
+
+    def _set_aside(self, callsign: str) -> pd.DataFrame:
+        """The spots of a transmitter whose rows were set aside, judged as this station's are."""
+        from reach.assign import owners
+        from reach.vet import rules
+
+        return rules.vet(owners.rows_of(self.owned, callsign), options=self._options, now=self._now).spots
 
     @cached_property
     def findings(self) -> Findings:

@@ -74,3 +74,37 @@ def test_days_of_the_schedule_tell_may_from_march(folder):
     (folder / "may.toml").write_text('files = ["days.csv"]\nschedule = "schedule.csv"\n[station]\nlocator = "IO51es"\n')
     code, said = reach("vet", "may.toml")
     assert code == 0 and "day first: only so do they fall on days of the schedule" in said
+
+
+def test_the_schedule_keeps_the_order_of_days_that_was_answered(folder):
+    """Its dates are as open as the export's, and `[[readings]]` are about exports alone."""
+    (folder / "schedule.csv").write_text("start,end,setup\n03/05/2026 18:00,03/05/2026 18:10,vertical\n")
+    asked = (
+        "days.csv",
+        "--locator",
+        "IO51es",
+        "--schedule",
+        "schedule.csv",
+        "--day-first",
+        "--write-study",
+        "may.toml",
+    )
+    code, said = reach("run", *asked)
+    assert code == 0, said
+    code, said = reach("vet", "may.toml")
+    assert code == 0, said
+
+
+def test_a_file_called_like_a_transmitter_is_not_taken_for_it(folder):
+    """Who can serve as a control is asked of the rows that were set aside, whatever lies in the folder."""
+    rows = [
+        f"2026-05-03 18:{k:02},G{k % 9}QRA,IO91wm,-12,20m,{call},IO51es"
+        for k in range(30)
+        for call in ("EI4QTB", "EI9QUC")
+    ]
+    (folder / "two.csv").write_text(
+        "time,callsign,locator,snr,band,transmitter,transmitter_locator\n" + "\n".join(rows) + "\n"
+    )
+    (folder / "EI9QUC").write_text("no table\n")
+    code, said = reach("vet", "two.csv", "--callsign", "EI4QTB")
+    assert code == 0 and "EI9QUC, 0 km away and heard by 9 receivers" in said
