@@ -20,10 +20,11 @@ from reach.base import text
 
 
 class ReachError(Exception):
-    """Base of every error that a user may see: whatever it quotes, it is one line without control characters."""
+    """Base of every error that a user may see: whatever it quotes, each of its sentences is one line without control
+    characters."""
 
-    def __init__(self, sentence: str) -> None:
-        super().__init__(text.one_line(sentence))
+    def __init__(self, *sentences: str) -> None:
+        super().__init__("\n".join(map(text.one_line, sentences)))
 
 
 class InputError(ReachError):

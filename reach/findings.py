@@ -159,11 +159,6 @@ class Findings:
             problems=self.problems.iloc[:0],
         )
 
-    @property
-    def reports(self) -> int:
-        """How many rows were accepted."""
-        return self.reach.all.overall.reports
-
     @cached_property
     def sure(self) -> pd.DataFrame:
         """Receivers that findings rest on: corroborated ones."""

@@ -29,7 +29,7 @@ def folder(target: Path) -> Iterator[Path]:
     """An empty folder beside `target`, gone at the end unless it was renamed. OSError where none can be made."""
     made = Path(tempfile.mkdtemp(prefix=_prefix(target), dir=target.parent))
     try:
-        with _held(made):
+        with _locked(made):
             yield made
     finally:
         shutil.rmtree(made, ignore_errors=True)
@@ -42,25 +42,15 @@ def file(target: Path) -> Iterator[Path]:
     os.close(handle)
     made = Path(name)
     try:
-        with _held(made):
+        with _locked(made):
             yield made
     finally:
         made.unlink(missing_ok=True)
 
 
-@contextlib.contextmanager
-def turn(parent: Path) -> Iterator[None]:
+def turn(parent: Path) -> contextlib.AbstractContextManager[None]:
     """Nobody else looks for what is in use in this folder, or begins something there."""
-    if fcntl is None:
-        yield
-        return
-    handle = os.open(parent, os.O_RDONLY)
-    try:
-        with contextlib.suppress(OSError):  # a disc without locks
-            fcntl.flock(handle, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(handle)
+    return _locked(parent, wait=True)
 
 
 def clear(target: Path) -> bool:
@@ -106,14 +96,15 @@ def _left(target: Path) -> list[Path]:
 
 
 @contextlib.contextmanager
-def _held(made: Path) -> Iterator[None]:
+def _locked(path: Path, *, wait: bool = False) -> Iterator[None]:
+    """A file or folder locked for as long as this lasts; on a disc without locks it is none."""
     if fcntl is None:
         yield
         return
-    handle = os.open(made, os.O_RDONLY)
+    handle = os.open(path, os.O_RDONLY)
     try:
         with contextlib.suppress(OSError):
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            fcntl.flock(handle, fcntl.LOCK_EX if wait else fcntl.LOCK_EX | fcntl.LOCK_NB)
         yield
     finally:
         os.close(handle)

@@ -15,7 +15,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from reach.base import grammar, locator
+from reach.base import grammar, keys, locator
 from reach.place import path
 
 FARTHEST_KM: Final = 300.0
@@ -70,15 +70,16 @@ def neighbours(spots: pd.DataFrame, others: Mapping[str, pd.DataFrame]) -> tuple
     return tuple(sorted(found, key=lambda each: (rank.get(each.fit, 2), -each.receivers, -each.reports, each.call)))
 
 
-def _one(call: str, theirs: pd.DataFrame, ours: pd.MultiIndex, home: tuple[float, float] | None) -> Neighbour:
-    seen = _seen(theirs, each=True)
-    beside = seen.isin(ours)
-    receivers = len(set(seen.get_level_values("receiver")[beside]))
+def _one(call: str, theirs: pd.DataFrame, ours: pd.Series, home: tuple[float, float] | None) -> Neighbour:
+    seen = _seen(theirs)
+    beside = seen.loc[seen.index.isin(ours.index)]
+    receivers = beside.index.get_level_values("rx_call").nunique()
     away_km, there = float("nan"), _position(theirs)
     if home is not None and there is not None:
         away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])
     reports = int(beside.sum())
-    at_once = int(seen.droplevel(0).isin(ours.droplevel(0)).sum())
+    anywhere = seen.reset_index("rx_call", drop=True)
+    at_once = int(anywhere.loc[anywhere.index.isin(ours.reset_index("rx_call", drop=True).index)].sum())
     if at_once < FEWEST_REPORTS:
         fit = Fit.FEW
     elif np.isnan(away_km):
@@ -90,17 +91,13 @@ def _one(call: str, theirs: pd.DataFrame, ours: pd.MultiIndex, home: tuple[float
     return Neighbour(call, fit, away_km, receivers, reports)
 
 
-def _seen(spots: pd.DataFrame, *, each: bool = False) -> pd.MultiIndex:
-    """(receiver, band, stretch of ten minutes) of every report, or of each the distinct ones."""
+def _seen(spots: pd.DataFrame) -> pd.Series:
+    """How many reports by rx_call, band and stretch of ten minutes."""
     minutes = spots["time_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[m]").astype(np.int64)
-    keys = pd.DataFrame(
-        {
-            "receiver": spots["rx_call"].astype(str).to_numpy(),
-            "band": spots["band"].astype(str).to_numpy(),
-            "stretch": minutes // TOGETHER_MIN,
-        }
-    )
-    return pd.MultiIndex.from_frame(keys if each else keys.drop_duplicates())
+    by = ["rx_call", "band", "stretch"]
+    counted = keys.added(spots[["rx_call", "band"]].assign(stretch=minutes // TOGETHER_MIN), by)
+    # Categories of two tables are not each other's, their texts are.
+    return counted.astype({"rx_call": str, "band": str}).set_index(by)["reports"]
 
 
 def _position(spots: pd.DataFrame) -> tuple[float, float] | None:

@@ -134,7 +134,7 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     Each `build` makes a new Figure of 1920 x 1080 px; nothing is drawn before. DrawError for an unknown style.
     """
     look, way = _theme(style), direction.ends(findings)
-    if findings.reports == 0:
+    if findings.tally.reports == 0:
         return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, findings, look))]
     found = findings.reach.headline
     entries = list(ALWAYS) if found.reports else list(UNSURE)

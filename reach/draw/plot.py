@@ -198,12 +198,13 @@ class Plot:
             near = difflib.get_close_matches(name, there, n=1)
             hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(there)}."
             raise DrawError(f"No picture of this walk is called {name!r}; {hint}")
-        return there[name].build()
+        with style.own_settings():
+            return there[name].build()
 
     # --- what they need -----------------------------------------------------------------------------------------------
 
     def _need_reports(self) -> None:
-        if not self._findings.reports:
+        if not self._findings.tally.reports:
             raise DrawError("No report was accepted, and there is nothing to draw.")
 
     def _need_reach(self) -> None:

@@ -97,9 +97,18 @@ class _Rows:
     def __init__(self, cells: pd.DataFrame) -> None:
         self.receiver: Ints = cells["rx_call"].cat.codes.to_numpy().astype(np.int64)
         self.reports = cells["reports"].to_numpy().astype(float)
-        self.hour: Ints = cells["hour"].to_numpy().astype(np.int64) if "hour" in cells else np.zeros(0, np.int64)
-        self.distance_km = cells["distance_km"].to_numpy() if "distance_km" in cells else np.zeros(0)
+        self._cells = cells
         self.band, self.setup = (cells[name].cat.codes.to_numpy() for name in ("band", "setup"))
+
+    @property
+    def hour(self) -> Ints:
+        """Of the day, where the rows have one."""
+        return self._cells["hour"].to_numpy().astype(np.int64)
+
+    @property
+    def distance_km(self) -> npt.NDArray[np.float64]:
+        """Of the path, where the rows have one."""
+        return self._cells["distance_km"].to_numpy()
 
     def fullest(
         self, kind: Kind, names: Any, category: Any, some: Flags | None = None, listeners: tuple[Confounder, ...] = ()

@@ -44,7 +44,7 @@ class Tally:
     @property
     def reports(self) -> int:
         """How many spots were counted."""
-        return int(self.cells["reports"].sum())
+        return int(self.timeline["reports"].sum())  # which stays where the cells were let go
 
     @cached_property
     def pooled(self) -> Pooled:

@@ -206,8 +206,8 @@ def _archive(file: pa.Buffer, name: str) -> Iterator[tuple[str, pa.Buffer]]:
             raise InputError(
                 f"{name}: holds {len(tables):,} files, more than the limit of {MOST_MEMBERS:,}; divide it."
             )
-        left, times = LARGEST_UNPACKED, Counter[str]()
-        for entry in (each for each in members if each.filename in set(tables)):
+        left, times, wanted = LARGEST_UNPACKED, Counter[str](), set(tables)
+        for entry in (each for each in members if each.filename in wanted):
             times[entry.filename] += 1  # an archive may hold two files of one name
             again = f" ({times[entry.filename]})" if times[entry.filename] > 1 else ""
             inner = texts.one_line(entry.filename) + again

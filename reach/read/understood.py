@@ -9,7 +9,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from reach.base import text
 from reach.base.words import quoted
 from reach.errors import InputError
 
@@ -260,9 +259,7 @@ class Unclear(InputError):
 
     def __init__(self, questions: Sequence[Question], understood: Sequence[Understood] = ()) -> None:
         self.questions, self.understood = tuple(questions), tuple(understood)
-        said = [text.one_line(question.sentence()) for question in questions]
-        super().__init__(said[0] if said else "")
-        self.args = ("\n".join(said),)
+        super().__init__(*(question.sentence() for question in questions))
 
 
 def zone_text(minutes: int) -> str:

@@ -39,7 +39,7 @@ def test_a_city_lies_in_its_own_area(call):
 
 
 def test_a_place_elsewhere_lies_so_far_outside():
-    """Los Angeles is 4.1 degrees of longitude west of the area of 5's western edge ... of 1: 44.4 degrees at 34.1 N: 4,090 km."""
+    """Los Angeles from the box of area 1: 44.4 degrees of longitude west of it, at 34.1 N, and 6.8 degrees south."""
     (away,) = call_areas.outside_km(["W1QRA"], np.array([-118.2]), np.array([34.1]))
     truth_km = 111.2 * np.hypot(40.9 - 34.1, (118.2 - 73.8) * np.cos(np.radians(34.1)))
     assert away == pytest.approx(truth_km, rel=1e-9) and 4000 < away < 4300

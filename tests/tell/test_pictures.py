@@ -115,7 +115,7 @@ def test_rows_are_not_sent(findings):
     sent = findings.for_pictures()
     assert len(sent.spots) < 12 < len(findings.spots) and sent.problems.empty and sent.tally.cells.empty
     assert sent.powers == findings.powers
-    assert sent.reports == findings.reports == len(findings.spots) and sent.bands == findings.bands
+    assert sent.tally.reports == findings.tally.reports == len(findings.spots) and sent.bands == findings.bands
     assert sent.counted["reports"].sum() == findings.reach.headline.reports
 
 

@@ -106,10 +106,10 @@ class _Sheet:
         for size in TEXT_SIZES:
             above, below = [*self._title(), *self._answer(size)], [self._advice(size), *self._cautions(size * _SMALL)]
             left = high - self._height(above) - self._height(below) - 2 * _BETWEEN
-            if left >= (_LEAST_PICTURE if self.findings.reports else 0.0):
+            if left >= (_LEAST_PICTURE if self.findings.tally.reports else 0.0):
                 break
         story = [*above, _space(_BETWEEN), *below]
-        if self.findings.reports:
+        if self.findings.tally.reports:
             pictures = self._pictures(size, min(max(left, _SMALLEST_PICTURE), _MOST_PICTURE))
             story = [*above, _space(_BETWEEN), pictures, *below]
         frame = Frame(_MARGIN, _MARGIN + 2 * _FOOT_SIZE, self.room, high, 0, 0, 0, 0)

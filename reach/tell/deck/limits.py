@@ -56,7 +56,7 @@ def limits(findings: Findings, say: texts.Say) -> Slide:
 
 def next_step(findings: Findings, say: texts.Say) -> Slide:
     """How long to alternate two setups next time, from these spots where there are any."""
-    planned = plans.plan(findings.spots if findings.reports else None)
+    planned = plans.plan(findings.spots if findings.tally.reports else None)
     found = findings.comparison
     steps = found.next_steps if found is not None else ()
     first = [sentences_of.remark(one, found, say=words.PRINT) for one in steps if found is not None]

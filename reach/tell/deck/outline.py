@@ -45,7 +45,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
     told = answers.answer(findings, words.PRINT)
-    if not findings.reports:
+    if not findings.tally.reports:
         found = [nothing(findings, say)]
     else:
         found = [
@@ -83,7 +83,7 @@ def station(findings: Findings, say: texts.Say) -> Slide:
         title = say("station.title", call=call, locator=locator)
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
-    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.reports else []
+    lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
     law = answers.law(findings.counts, words.PRINT)
     rows = " ".join([say("station.rows", law=law), *map(clean, answers.left_out(findings, words.PRINT))])
     lines.append(Paragraph(rows, MUTED, muted=True))

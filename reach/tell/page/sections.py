@@ -162,17 +162,10 @@ def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
     }
 
 
-# Of the spots what conditions are told from: a copy of every column of millions of rows is memory for nothing.
-_SOUND: Final = [
-    "band", "time_utc", "rx_call", "rx_locator", "distance_km", "bearing_deg", "tx_solar_hour", "dark_share",
-    "tx_day_night", "rx_day_night", "grey_line",
-]  # fmt: skip
-
-
 def _sound(findings: Findings) -> pd.DataFrame:
     """The spots, each counted once; those of suspects not at all, as leaving them out would copy all the others."""
     trusted = (findings.spots["trust"] != SUSPECT).to_numpy()
-    return findings.spots[_SOUND].assign(reports=trusted.astype(np.int8))
+    return findings.spots.assign(reports=trusted.astype(np.int8))
 
 
 def _table(name: str, file: str, table: pd.DataFrame, columns: list[str], *, of: int | None = None) -> dict[str, Any]:

@@ -350,7 +350,7 @@ def in_time_order(findings: Findings, stretch: str, say: Typography) -> str:
     No stretch is singled out: a tally does not hold who reported in which ten minutes, so nobody can say whether one stands
     apart.
     """
-    return f"{say.things(findings.reports, 'report')} in time order, {stretch} a bar"
+    return f"{say.things(findings.tally.reports, 'report')} in time order, {stretch} a bar"
 
 
 # --- two setups -------------------------------------------------------------------------------------------------------
@@ -502,5 +502,5 @@ def film_leaves_out(findings: Findings, say: Typography) -> str:
 
 def nothing_to_film(findings: Findings) -> str:
     """Why there is no film."""
-    why = answers.NOTHING_CLAIMED if findings.reports else "No report was accepted"
+    why = answers.NOTHING_CLAIMED if findings.tally.reports else "No report was accepted"
     return f"{why}, and there is nothing to film."

@@ -54,7 +54,7 @@ def signature(findings: Findings) -> str:
 
 def period(findings: Findings, say: Typography) -> str:
     """From when to when; "no reports" where there are none."""
-    if not findings.reports:
+    if not findings.tally.reports:
         return "no reports"
     return say.period(findings.reach.first_utc.to_pydatetime(), findings.reach.last_utc.to_pydatetime())
 
@@ -132,7 +132,7 @@ def behind(figures: Figures, say: Typography, far: Ends = SENT) -> str:
 
 def headline(findings: Findings, say: Typography) -> str:
     """The finding in one short sentence, for a title."""
-    if not findings.reports:
+    if not findings.tally.reports:
         return "No report was accepted"
     found = findings.reach.headline
     if not found.reports:
@@ -161,7 +161,7 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
 
     Where no locator is corroborated: that nothing is claimed and why, when the reports came, which setup.
     """
-    if not findings.reports:
+    if not findings.tally.reports:
         read = say.things(findings.counts.read, "row was", "rows were")
         return (Sentence("How far", "No report was accepted, so nothing can be said.", f"{read} read."),)
     found, way = findings.reach, ends(findings)
