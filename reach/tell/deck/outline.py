@@ -269,7 +269,7 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
     text = (Paragraph(clean(sentence.text)), Paragraph(clean(sentence.evidence), MUTED, muted=True))
     hours = _hours(rows)
     bands = _bands(findings, say)
-    shades = style.ramp(look.ramp)(np.linspace(1.0, 0.15, max(len(bands), 2)))
+    shades = style.ramp(look.counts)(np.linspace(1.0, 0.15, max(len(bands), 2)))
     hour, reports = rows["hour"].to_numpy(), rows["reports"].to_numpy()
     series = tuple(
         Series(

@@ -12,9 +12,13 @@ _CANVAS: Final = ("paper", "sea", "land", "border", "ink", "muted", "hair", "rin
 
 
 def for_canvas() -> dict[str, Any]:
-    """Colours for what is drawn by script: {"light": {"colours": {...}, "ramp": [...]}, "dark": ...}."""
+    """Colours for what is drawn by script: {"light": {"colours": {...}, "ramp": [...], "counts": [...]}, "dark": ...}."""
     return {
-        name: {"colours": {key: getattr(look, key) for key in _CANVAS}, "ramp": _hex(look.ramp)}
+        name: {
+            "colours": {key: getattr(look, key) for key in _CANVAS},
+            "ramp": _hex(look.ramp),
+            "counts": _hex(look.counts),
+        }
         for name, look in style.THEMES.items()
     }
 

@@ -156,7 +156,7 @@
     ticks: () => d3.range(Math.ceil(data.snrLow / 5) * 5, data.snrHigh + 1, 5).map((db) => [db - data.snrLow + 0.5, String(db).replace("-", "−")]),
     change: (range) => change({ snr: range }),
   });
-  const when = Clockface.make({ data, change, colours: () => look().ramp });
+  const when = Clockface.make({ data, change, colours: () => look().counts });
   const rose = Rose.make({ data, change: (range) => change({ bearing: range }) });
   Dom.byId("charts").append(distance.figure, snr.figure, when.figure, rose.figure);
   const atlas = Atlas.make({
