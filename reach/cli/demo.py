@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
 import click
@@ -35,16 +36,22 @@ def command(out: str, only: str | None, style: str, replace: bool) -> None:
     folders = {name: Path(out) / f"demo-{name}" for name in ((only,) if only else SAMPLES)}
     for folder in folders.values():
         may_write(folder, replace=replace)
-    with pictures.Drawers() as drawers:
-        found = {}
+    with pictures.Drawers() as drawers, contextlib.ExitStack() as ended:
+        begun = {}
         for name, folder in folders.items():
-            (found[folder],) = walked(study.load(where / f"{name}.toml"))
-            click.secho(found[folder].study.title, bold=True)
-            tell(found[folder])
+            (findings,) = walked(study.load(where / f"{name}.toml"))
+            click.secho(findings.study.title, bold=True)
+            tell(findings)
             click.echo()
-        for folder, findings in found.items():
-            with console.progress() as progress:
-                written.write(findings, folder, style=style, replace=replace, drawers=drawers, progress=progress)
+            # Its pictures are drawn while the next study is walked through.
+            one = ended.enter_context(contextlib.ExitStack())
+            begun[folder] = (
+                one,
+                one.enter_context(written.begin(findings, folder, style=style, replace=replace, drawers=drawers)),
+            )
+        for folder, (one, each) in begun.items():
+            with console.progress() as progress, one:
+                each.finish(progress)
             click.echo(f"Open {folder / 'report.html'}")
 
 

@@ -58,19 +58,56 @@ def write(
     Returns the folder. OutputError where it cannot be written, or holds something that `reach` did not write.
     """
     out = Path(out)
-    with replacing(out, makes=MAKES, replace=replace) as folder:
-        with contextlib.ExitStack() as ended:
-            drawers = drawers or ended.enter_context(pictures.Drawers())
-            drawing = ended.enter_context(drawers.start(findings, folder / "pictures", style=style))
-            # Tables and page come from this process while helpers draw; then it draws as well.
-            write_tables(findings, folder, csv=csv, progress=progress)
-            progress("writing the page")
-            from reach.tell import page
-
-            _text(folder / "report.html", page.html(findings, other=other))
-            drawing.finish(progress)
-        write_manifest(findings, folder)
+    with contextlib.ExitStack() as ended:
+        drawers = drawers or ended.enter_context(pictures.Drawers())
+        begun = ended.enter_context(
+            begin(findings, out, style=style, csv=csv, replace=replace, drawers=drawers, other=other)
+        )
+        begun.finish(progress)
     return out
+
+
+@contextlib.contextmanager
+def begin(
+    findings: Findings,
+    out: str | Path,
+    *,
+    style: str = "light",
+    csv: bool = False,
+    replace: bool = False,
+    drawers: pictures.Drawers,
+    other: str = "",
+) -> Iterator[Begun]:
+    """Have helpers draw the pictures of a folder while this process does something else, such as the next study's walk.
+
+    Arguments and errors as `write`. Yields Begun, which is to be finished; the folder is there when the context ends.
+    """
+    with (
+        replacing(Path(out), makes=MAKES, replace=replace) as folder,
+        drawers.start(findings, folder / "pictures", style=style) as drawing,
+    ):
+        yield Begun(findings, folder, drawing, csv, other)
+
+
+@dataclass(frozen=True)
+class Begun:
+    """A folder in the making: its pictures are being drawn, the rest is still to be written."""
+
+    findings: Findings
+    folder: Path
+    drawing: pictures.Drawing
+    csv: bool
+    other: str
+
+    def finish(self, progress: Step = lambda step: None) -> None:
+        """Write the tables and the page, draw what is left, and the manifest last of all."""
+        from reach.tell import page
+
+        write_tables(self.findings, self.folder, csv=self.csv, progress=progress)
+        progress("writing the page")
+        _text(self.folder / "report.html", page.html(self.findings, other=self.other))
+        self.drawing.finish(progress)
+        write_manifest(self.findings, self.folder)
 
 
 def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:

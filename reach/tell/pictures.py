@@ -19,7 +19,7 @@ import subprocess
 import sys
 import threading
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from reach.findings import Findings
 
 _MOST_HELPERS: Final = 7  # each takes some 250 MB
+_WAIT_S: Final = 0.05
 _START: Final = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from reach.tell import pictures; pictures.serve()"
 )
@@ -139,11 +140,14 @@ class Drawing:
     def _hand_out(self, helper: _Helper, job: list[Any]) -> None:
         name = None
         try:
-            helper.tell([len(part) for part in job], *job)
-            while (name := self._next()) is not None:
-                error = helper.ask(name)
-                if error is not None:
-                    self._failed = error
+            with helper.turn(self._left.empty) as is_mine:
+                if not is_mine:
+                    return
+                helper.tell([len(part) for part in job], *job)
+                while (name := self._next()) is not None:
+                    error = helper.ask(name)
+                    if error is not None:
+                        self._failed = error
         except _GONE:
             if name is not None:
                 self._left.put(name)
@@ -164,6 +168,22 @@ class _Helper:
             stderr=subprocess.DEVNULL,
             creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # on Windows, no black box flashes up
         )
+        self._busy = threading.Lock()
+
+    @contextlib.contextmanager
+    def turn(self, pointless: Callable[[], bool]) -> Iterator[bool]:
+        """One walk after the other: wait until the helper is done with an earlier one.
+
+        pointless : whether to wait no longer; yields False then
+        """
+        while not self._busy.acquire(timeout=_WAIT_S):
+            if pointless():
+                yield False
+                return
+        try:
+            yield True
+        finally:
+            self._busy.release()
 
     def tell(self, what: Any, *parts: Any) -> None:
         """Send something small, and what belongs to it as it is."""

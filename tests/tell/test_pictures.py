@@ -54,6 +54,26 @@ def test_helpers_draw_and_are_gone_at_the_end(findings, tmp_path, few):
     assert process.poll() is not None
 
 
+def test_two_walks_at_once_share_a_helper(findings, tmp_path, few):
+    alone = drawn(findings, tmp_path / "alone", 0)
+    with (
+        pictures.Drawers(1) as drawers,
+        drawers.start(findings, tmp_path / "a") as first,
+        drawers.start(findings, tmp_path / "b") as second,
+    ):
+        for thread in (*first._threads, *second._threads):  # one after the other, and nothing is drawn here
+            thread.join()
+        for drawing, folder in ((second, tmp_path / "b"), (first, tmp_path / "a")):
+            assert {path.name: path.read_bytes() for path in drawing.finish()} == alone, folder
+
+
+def test_a_walk_that_is_given_up_does_not_wait_for_its_turn(findings, tmp_path, few):
+    with pictures.Drawers(1) as drawers, drawers._helpers[0].turn(lambda: False):  # another walk's, for ever
+        with drawers.start(findings, tmp_path / "out"):
+            pass
+        assert not list((tmp_path / "out").iterdir())
+
+
 def test_where_no_helper_can_be_had_this_process_draws(findings, tmp_path, few, monkeypatch):
     monkeypatch.setattr(pictures.sys, "executable", "")
     with pictures.Drawers(2) as drawers, drawers.start(findings, tmp_path / "out") as drawing:
