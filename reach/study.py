@@ -183,7 +183,12 @@ class Study(_Part):
     schedule_zone: str | None = Field(
         default=None, description="zone of its times, such as '+01:00'; UTC where left out"
     )
-    schedule_shift_min: float = Field(default=0.0, ge=-1440, le=1440, description="minutes to add to its times")
+    schedule_shift_min: float = Field(
+        default=0.0,
+        ge=-1440,
+        le=1440,
+        description="minutes to add to its times; to the sessions' where there is no schedule",
+    )
     schedule_confirmed: bool = Field(default=False, description="true: it is right, whatever the reports say")
     station: Station = Field(default_factory=Station)
     setups: dict[str, Setup] = Field(default_factory=dict)

@@ -320,18 +320,22 @@ class Walk:
 
     @cached_property
     def clock(self) -> ClockFit | None:
-        """Whether the schedule fits the reports; None without a schedule, or where it was confirmed."""
+        """Whether the schedule, or the sessions' windows where there is none, fits the reports; None without either, or where
+        it was confirmed."""
         asked = self.study.compare
         return self._clock(asked.a if asked else None, asked.b if asked else None)
 
     def _clock(self, a: str | None, b: str | None) -> ClockFit | None:
         """The same by the steps of two setups; None where the schedule does not tell them apart."""
-        from reach.assign import clock, sessions
+        from dataclasses import replace
+
+        from reach.assign import clock, schedule, sessions
         from reach.base import locator
 
-        if self.schedule is None or self.study.schedule_confirmed:
+        planned = self.schedule if self.schedule is not None else schedule.of_sessions(self.study)
+        if planned is None or self.study.schedule_confirmed:
             return None
-        named = {str(name) for name in self.schedule["setup"].unique()}
+        named = {str(name) for name in planned["setup"].unique()}
         untold = sessions.untold(self.owned.raw, self.study, moments=self._moments)[self._judged.rows]
         if not {a, b} - {None} <= named or untold.mean() < UNTOLD_SHARE:
             return None
@@ -339,7 +343,8 @@ class Walk:
         where = self._judged.spots["tx_locator"].dropna()
         if len(where):
             lon_deg = float(locator.centre([str(where.iloc[0])])[0][0])
-        return clock.fit(self._judged.spots[untold], self.schedule, a=a, b=b, station_lon_deg=lon_deg)
+        found = clock.fit(self._judged.spots[untold], planned, a=a, b=b, station_lon_deg=lon_deg)
+        return found if self.schedule is not None or found is None else replace(found, told_by=clock.SESSIONS)
 
     @cached_property
     def tally(self) -> Tally:

@@ -88,6 +88,8 @@ class Clock(StrEnum):
     UNSEEN = "unseen"
 
 
+SCHEDULE: Final = "schedule"
+SESSIONS: Final = "sessions"
 DOUBTFUL: Final = frozenset({Clock.SHIFTED, Clock.AMBIGUOUS, Clock.ENDS, Clock.APART})
 
 
@@ -103,6 +105,7 @@ class ClockFit:
     by           steps | ends | both : what tells
     zone_h       offset from UTC [h] of a zone near the station that such a shift would be; None where it is none
     first_utc, last_utc    of the reports, ISO 8601 to the minute; schedule_first_utc, schedule_last_utc : of the schedule
+    told_by      what tells the times: the schedule, or the sessions of the study
     step_z2      squared z of the best step, step_z2_now : of the step as it stands; None where none could be looked for
     """
 
@@ -121,6 +124,7 @@ class ClockFit:
     zone_h: float | None = None
     step_z2: float | None = None
     step_z2_now: float | None = None
+    told_by: str = SCHEDULE
 
     @property
     def doubtful(self) -> bool:

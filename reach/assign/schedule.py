@@ -76,6 +76,21 @@ def of_study(study: Study) -> pd.DataFrame | None:
     )
 
 
+def of_sessions(study: Study) -> pd.DataFrame | None:
+    """The windows of a study's sessions as a schedule, shifted as the study says; None where they make none: a session of files
+    alone, or open at an end, or two of them at once."""
+    windows = sorted((each.start, each.end, each.setup) for each in study.sessions if each.start and each.end)
+    if not windows or len(windows) < len(study.sessions) or any(two[0] < one[1] for one, two in pairwise(windows)):
+        return None
+    by = shift_of_sessions(study)
+    return table((start + by, end + by, setup) for start, end, setup in windows)
+
+
+def shift_of_sessions(study: Study) -> timedelta:
+    """What is added to the times of sessions: the study's shift is the schedule's where it has one."""
+    return timedelta(minutes=0.0 if study.schedule else study.schedule_shift_min)
+
+
 def parse(
     text: str,
     *,

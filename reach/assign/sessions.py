@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from datetime import timedelta
 from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 
@@ -54,15 +55,16 @@ def assign(
 
 
 def untold(raw: pd.DataFrame, study: Study, *, moments: Moments) -> Flags:
-    """Rows whose setup only the schedule can know: they name none themselves and lie in no session. Shape (rows,)."""
-    return _told(raw, study, moments.micros)[0].free
+    """Rows whose setup only the schedule can know, or the windows of the sessions where there is no schedule: they name none
+    themselves and lie in no session that goes before it. Shape (rows,)."""
+    return _told(raw, study, moments.micros)[0].free if study.schedule else _Names(raw, "setup").free
 
 
 def _told(raw: pd.DataFrame, study: Study, micros: Ints) -> tuple[_Names, _Names]:
     """Setup and session of each row, as the row itself and the sessions tell them."""
     setup, session = _Names(raw, "setup"), _Names(raw, "session")
     for told in study.sessions:
-        inside = _inside(raw, micros, told)
+        inside = _inside(raw, micros, told, schedule.shift_of_sessions(study))
         # The setup that a row names itself may be another than the session's: then it is not of this session either.
         session.fill(inside & setup.free | inside & setup.says(told.setup), told.name or told.setup)
         setup.fill(inside, told.setup)
@@ -142,15 +144,15 @@ class _Names:
         return pd.Categorical.from_codes(self._code, categories=pd.Index(self._names, dtype="str"))
 
 
-def _inside(raw: pd.DataFrame, micros: Ints, session: Session) -> Flags:
-    """The rows of a session: of its files, within its window; a row without a readable time is in no window."""
+def _inside(raw: pd.DataFrame, micros: Ints, session: Session, shift: timedelta) -> Flags:
+    """The rows of a session: of its files, within its shifted window; a row without a readable time is in no window."""
     inside = _of_files(raw, session) if session.files else np.ones(len(raw), dtype=bool)
     if session.start or session.end:
         inside &= micros != NOWHEN
     if session.start:
-        inside &= micros >= schedule.since_1970(session.start)
+        inside &= micros >= schedule.since_1970(session.start + shift)
     if session.end:
-        inside &= micros < schedule.since_1970(session.end)
+        inside &= micros < schedule.since_1970(session.end + shift)
     return inside
 
 

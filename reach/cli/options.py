@@ -36,9 +36,9 @@ def station(command: F) -> F:
 def schedule(command: F) -> F:
     """--schedule, and what is wrong with its clock: --schedule-zone, --schedule-shift, --schedule-confirmed."""
     for option in (
-        click.option("--schedule-confirmed", is_flag=True, help="The schedule is right, whatever the reports say."),
+        click.option("--schedule-confirmed", is_flag=True, help="Schedule and sessions are right, whatever the reports say."),
         click.option("--schedule-shift", "schedule_shift_min", type=amounts.Amount(-1440, 1440), metavar="MIN",
-                     help="Minutes to add to the schedule's times."),
+                     help="Minutes to add to the times of the schedule, or of the sessions."),
         click.option("--schedule-zone", metavar="ZONE", help="Of the schedule's times, such as +01:00.  [default: UTC]"),
         click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when."),
     ):  # fmt: skip

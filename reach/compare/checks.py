@@ -45,8 +45,8 @@ def in_doubt(powers: Powers | None, clock: ClockFit | None) -> Refusal | None:
     The schedule goes first: it says which reports are whose.
     """
     if clock is not None and clock.doubtful:
-        shifts = {name: value for name, value in clock.values.items() if name in ("shift_min", "other_min")}
-        return Refusal(Remark(Refused.CLOCK, clock.values), Remark(NextStep.SETTLE_CLOCK, shifts))
+        known = {name: value for name, value in clock.values.items() if name in ("shift_min", "other_min", "told_by")}
+        return Refusal(Remark(Refused.CLOCK, clock.values), Remark(NextStep.SETTLE_CLOCK, known))
     if powers is not None and powers.refused:
         told = {"told": str(powers.told), **powers.values}
         return Refusal(Remark(Refused.POWER, told), Remark(NextStep.SETTLE_POWER))

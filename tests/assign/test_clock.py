@@ -220,7 +220,7 @@ def test_what_is_found_in_words():
     assert "shifted by -4 min or +6 min it does" in said[Clock.AMBIGUOUS] or "+6 min or -4 min" in said[Clock.AMBIGUOUS]
     assert said[Clock.ENDS].startswith("The schedule may be shifted: 1")
     assert "begin and end about 60 min before it does; shifted by -60 min it fits." in said[Clock.ENDS]
-    assert said[Clock.ENDS].endswith("Or the station was active outside the schedule as well: say which.")
+    assert said[Clock.ENDS].endswith("Or the station was active outside it as well: say which.")
     printed = sentences.sentence(drawn.code, drawn.values, say=PRINT)
     assert f"{PRINT.minus}10{PRINT.gap}min" in printed and "-10" not in printed
     assert "--schedule-shift -4" in sentences.settle(two.values, say=TERMINAL)

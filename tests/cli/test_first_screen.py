@@ -121,6 +121,42 @@ def test_the_report_says_it_too(tmp_path):
     assert found["reasons"][0]["code"] == "schedule-in-doubt" and found["reasons"][0]["values"]["shift_min"] == -10.0
 
 
+@pytest.mark.parametrize(
+    ("late_min", "starts"), [(0, "A was "), (10, "Cannot tell: the schedule of sessions does not fit")]
+)
+def test_sessions_of_a_study_are_held_against_the_reports_too(tmp_path, late_min, starts):
+    spots, schedule = make(DRAWN, 4)
+    _export(spots, tmp_path / "spots.csv")
+    windows = "".join(
+        f'[[sessions]]\nsetup = "{row.setup}"\nstart = {row.start.isoformat()}\nend = {row.end.isoformat()}\n'
+        for row in late(schedule, late_min).itertuples()
+    )
+    study = f'files = ["spots.csv"]\n[station]\nlocator = "IO51es"\n[compare]\na = "A"\nb = "B"\n{windows}'
+    (tmp_path / "may.toml").write_text(study, encoding="utf-8")
+    said = _screen(compare_command, str(tmp_path / "may.toml"))
+    assert said.startswith(starts)
+    if late_min:
+        assert "with their offset, such as 18:00:00+02:00" in said and "--schedule-shift -10" in said
+        right = _screen(compare_command, str(tmp_path / "may.toml"), "--schedule-shift", "-10").splitlines()[0]
+        assert right.startswith("A was ") and "stronger than B" in right
+        confirmed = _screen(compare_command, str(tmp_path / "may.toml"), "--schedule-confirmed")
+        assert not confirmed.startswith("Cannot tell: the schedule")
+
+
+def test_sessions_of_files_or_at_once_are_no_schedule():
+    from reach import study as studies
+
+    window = {"setup": "a", "start": "2026-05-16T18:00:00Z", "end": "2026-05-16T18:10:00Z"}
+    later = {"setup": "b", "start": "2026-05-16T18:10:00Z", "end": "2026-05-16T18:20:00Z"}
+    assert len(schedules.of_sessions(studies.check({"sessions": [window, later]}))) == 2
+    for other in (
+        {"setup": "b", "files": ["b.csv"]},
+        {**later, "start": "2026-05-16T18:09:00Z"},
+        {"setup": "b", "start": later["start"]},
+    ):
+        assert schedules.of_sessions(studies.check({"sessions": [window, other]})) is None
+
+
 def test_a_name_that_is_in_no_schedule_is_still_asked_about(tmp_path):
     args = _scheduled(DRAWN, tmp_path, 3 * 1440)
     with pytest.raises(Exception, match="no setup is called 'vertical'"):

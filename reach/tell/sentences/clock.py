@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, Final
 
-from reach.assign.clock import Clock
+from reach.assign.clock import SESSIONS, Clock
 from reach.base.words import Typography
 
 Values = Mapping[str, Any]
@@ -26,12 +26,14 @@ def reason(values: Values, *, say: Typography) -> str:
 
 
 def settle(values: Values, *, say: Typography) -> str:
-    """How a doubt about the schedule is settled. values : shift_min and other_min, as far as there are any"""
+    """How a doubt about the schedule is settled. values : shift_min, other_min, told_by, as far as there are any"""
     shifts = [f"{values[name]:g}" for name in ("shift_min", "other_min") if name in values]
     how = f", here with {say.command(f'--schedule-shift {shifts[0]}')}" if shifts else ""
     how += f" or {say.command(f'--schedule-shift {shifts[1]}')}" if len(shifts) > 1 else ""
     zone = f" (or {say.command('--schedule-zone')} for the zone it was written in)"
-    return f"Correct the schedule{how}{zone}, or confirm it as it stands with {say.command('--schedule-confirmed')}."
+    if values.get("told_by") == SESSIONS:
+        zone = " (or write the times with their offset, such as 18:00:00+02:00)"
+    return f"Correct {_what(values)}{how}{zone}, or confirm it as it stands with {say.command('--schedule-confirmed')}."
 
 
 def shift(minutes: float, *, say: Typography) -> str:
@@ -60,6 +62,12 @@ def wrong_light(wrong: float, after_h: int, after: float, *, say: Typography) ->
     )
 
 
+def _what(v: Values, *, first: bool = False) -> str:
+    """What has the times: 'the schedule', or 'the schedule of sessions', which a study has instead; first : in a sentence"""
+    name = "the schedule of sessions" if v.get("told_by") == SESSIONS else "the schedule"
+    return f"T{name[1:]}" if first else name
+
+
 def _off(v: Values, say: Typography) -> str:
     return f"give or take {say.plain(v['within_min'])}{say.gap}min"
 
@@ -71,19 +79,19 @@ def _fits(v: Values, say: Typography) -> str:
             f" (shifted by {shift(v['other_min'], say=say)} it would fit as well with the other setup better: the plan "
             "repeats)"
         )
-    return f"The schedule fits: reports step where it says, within {say.plain(v['within_min'])}{say.gap}min{again}."
+    return f"{_what(v, first=True)} fits: reports step where it says, within {say.plain(v['within_min'])}{say.gap}min{again}."
 
 
 def _shifted(v: Values, say: Typography) -> str:
     return (
-        f"The schedule does not fit the reports as it stands; it fits best if shifted by {shift(v['shift_min'], say=say)} "
+        f"{_what(v, first=True)} does not fit the reports as it stands; it fits best if shifted by {shift(v['shift_min'], say=say)} "
         f"({_off(v, say)}).{_zone(v, say)} Check the clock and the zone it was written in."
     )
 
 
 def _ambiguous(v: Values, say: Typography) -> str:
     return (
-        f"The schedule does not fit the reports as it stands; shifted by {shift(v['shift_min'], say=say)} or "
+        f"{_what(v, first=True)} does not fit the reports as it stands; shifted by {shift(v['shift_min'], say=say)} or "
         f"{shift(v['other_min'], say=say)} it does, and which of the two decides which setup is better: the reports alone "
         "cannot say, as the plan repeats."
     )
@@ -92,14 +100,14 @@ def _ambiguous(v: Values, say: Typography) -> str:
 def _ends(v: Values, say: Typography) -> str:
     sooner = "before" if v["shift_min"] < 0 else "after"
     return (
-        f"The schedule may be shifted: {say.share(v['outside'])} of the reports lie outside it, and reports begin and end about "
+        f"{_what(v, first=True)} may be shifted: {say.share(v['outside'])} of the reports lie outside it, and reports begin and end about "
         f"{shift(abs(v['shift_min']), say=say).lstrip('+')} {sooner} it does; shifted by {shift(v['shift_min'], say=say)} it "
-        f"fits.{_zone(v, say)} Or the station was active outside the schedule as well: say which."
+        f"fits.{_zone(v, say)} Or the station was active outside it as well: say which."
     )
 
 
 def _apart(v: Values, say: Typography) -> str:
-    told = f"No report lies inside the schedule: it runs from {_span(v, 'schedule_', say)}, the reports from {_span(v, '', say)}."
+    told = f"No report lies inside {_what(v)}: it runs from {_span(v, 'schedule_', say)}, the reports from {_span(v, '', say)}."
     if "shift_min" in v:
         told += f" Shifted by {shift(v['shift_min'], say=say)} they meet.{_zone(v, say)}"
     return f"{told} Check the dates, the clock and the zone of both."
@@ -107,9 +115,9 @@ def _apart(v: Values, say: Typography) -> str:
 
 def _unseen(v: Values, say: Typography) -> str:
     if "step_z2" not in v:
-        return "The setups changed places too seldom for the reports to tell whether the schedule is on time."
+        return f"The setups changed places too seldom for the reports to tell whether {_what(v)} is on time."
     return (
-        "No step at the switch times is seen, however the schedule is shifted: with setups so alike the reports cannot tell "
+        f"No step at the switch times is seen, however {_what(v)} is shifted: with setups so alike the reports cannot tell "
         "whether it is on time."
     )
 
@@ -119,9 +127,7 @@ def _zone(v: Values, say: Typography) -> str:
         return ""
     hours = abs(v["zone_h"])
     zone = f"UTC{'+' if v['zone_h'] > 0 else say.minus}{say.plain(hours)}"
-    return (
-        f" That is the offset of {zone}, a zone near the station: the schedule is, or the reports are, in local time."
-    )
+    return f" That is the offset of {zone}, a zone near the station: {_what(v)} is, or the reports are, in local time."
 
 
 def _span(v: Values, whose: str, say: Typography) -> str:
