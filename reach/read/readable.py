@@ -17,24 +17,31 @@ from reach.read import cells
 from reach.read.columns import Reading
 from reach.read.rows import Column
 
+WRITTEN: Final = "_as_written"
 _TIMES: Final = ("datetime", "date", "clock")
 
 
 def columns(taken: Mapping[str, Column], found: Reading) -> dict[str, Column]:
     """Numbers and bands in ways of writing that the rules for rows do not know, in one that they do.
 
-    Only such cells change; all others stay as they are in the file.
+    Only such cells change; all others stay as they are in the file. A column of numbers or bands with such cells is there
+    once more as it stands in the file, under its name and WRITTEN, for whoever has to quote it.
     """
     ready = dict(taken)
     for ours, column in taken.items():
         if ours == "snr_db" or ours.startswith(("freq", "power")):
             scale = found.scale.get(ours, 1.0)
-            ready[ours] = _changed(column, partial(_plain_number, scale=scale))
+            ready |= _told_twice(ours, column, partial(_plain_number, scale=scale))
         elif ours not in _TIMES and ours != "band":
             ready[ours] = _changed(column, _unwrapped)
         elif ours == "band":
-            ready[ours] = _changed(column, lambda text: _plain_band(text, found.band_by_mhz))
+            ready |= _told_twice(ours, column, lambda text: _plain_band(text, found.band_by_mhz))
     return ready
+
+
+def _told_twice(name: str, column: Column, change: Callable[[str], str]) -> dict[str, Column]:
+    fresh = _changed(column, change)
+    return {name: column} if fresh is column else {name: fresh, f"{name}{WRITTEN}": column}
 
 
 def _changed(column: Column, change: Callable[[str], str]) -> Column:

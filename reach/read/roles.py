@@ -233,10 +233,10 @@ class Scores:
     # ------------------------------------------------------------------------------------------------------ signal
 
     def _snr(self, p: Profile) -> float:
-        score = snr_by_values(p)
+        lean = p.lean("snr")
+        score = snr_by_values(p, inside=0.5 if lean >= 0.8 else 0.9)  # a header that says SNR may stand over odd cells
         if score <= ABSENT:
             return ABSENT
-        lean = p.lean("snr")
         score += 4 * lean - _bad(p, "snr") - (2 * p.lean("other") if not lean else p.lean("other"))
         far = self._far
         if far is not None:
@@ -344,15 +344,18 @@ class Scores:
                 scores[p.at, c] += 3
 
 
-def snr_by_values(p: Profile) -> float:
-    """What a column scores as SNR whatever its header says; ABSENT where it cannot be one."""
+def snr_by_values(p: Profile, *, inside: float = 0.9) -> float:
+    """What a column scores as SNR whatever its header says; ABSENT where it cannot be one.
+
+    inside : the share of its numbers that must be possible as an SNR
+    """
     x = p.numbers
     if len(x) < 0.8 * p.filled or not len(x) or p.unit not in ("", "db"):
         return ABSENT
-    inside = (x >= -60) & (x <= 60)
-    if inside.mean() < 0.9:
+    possible = (x >= -60) & (x <= 60)
+    if possible.mean() < inside:
         return ABSENT
-    x = x[inside]
+    x = x[possible]
     negative, distinct, n = float((x < 0).mean()), len(set(x.tolist())), len(x)
     score = 4.0 if negative > 0.15 else 1.0 if negative > 0 else -1.5
     if n >= 6:

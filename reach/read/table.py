@@ -34,6 +34,7 @@ Path = str | os.PathLike[str]
 # The raw table: text columns (category, as in the file; null where the file has no such column), those that some file
 # has, in this order; then `source` (category), `line` (int64) and, where some row has the wrong shape, `fault`
 # (category): a code and its numbers such as "row-length 2 5", null where the row is sound. `freq` is a frequency whose header names no unit.
+# Columns of numbers and bands that had to be rewritten to be understood follow once more as the file has them (readable.WRITTEN).
 RAW: Final = (
     "time_utc", "rx_call", "rx_locator", "snr_db", "band", "freq", "freq_hz", "freq_khz", "freq_mhz", "mode", "tx_call",
     "tx_locator", "power_w", "power_mw", "power_dbm", "setup", "session",
@@ -363,7 +364,8 @@ def _join(files: Sequence[tuple[sources.Source, _Part]]) -> pd.DataFrame:
     """The files below each other."""
     parts = [(source.name, part.rows) for source, part in files]
     lengths = [len(part.line) for _, part in parts]
-    there = [ours for ours in RAW if any(ours in part.columns for _, part in parts)]
+    every = (*RAW, *(f"{ours}{readable.WRITTEN}" for ours in RAW))
+    there = [ours for ours in every if any(ours in part.columns for _, part in parts)]
     table: dict[str, pd.Categorical | np.ndarray] = {}
     for ours in there:
         table[ours] = _stack([part.columns.get(ours) for _, part in parts], lengths)

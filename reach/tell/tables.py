@@ -101,7 +101,9 @@ def _words(column: pd.Series) -> pa.Array:
     if kind.kind == "b":
         return pa.array(["False", "True"], pa.large_string()).take(pa.array(column.to_numpy().astype(np.int8)))
     if isinstance(kind, pd.StringDtype):
-        return _quoted(pa.array(column.array, pa.large_string()))
+        text = pa.array(column.array, pa.large_string())
+        # A column that was put together from several tables comes in as many pieces.
+        return _quoted(text.combine_chunks() if isinstance(text, pa.ChunkedArray) else text)
     return _quoted(pa.array([None if pd.isna(value) else str(value) for value in column], pa.large_string()))
 
 

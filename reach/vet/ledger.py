@@ -13,6 +13,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base.vocabulary import Words
+from reach.read.readable import WRITTEN
 from reach.spots import PROBLEMS
 
 REJECTED: Final = "rejected"
@@ -86,6 +87,13 @@ RULES: Final = {
     "locator-doubtful": "a note: well-formed and perhaps wrong; value and evidence as with a suspect",
     "receiver-moved": "a note: the receiver reports from another place since; value and evidence as with a suspect",
 }
+
+
+# Those whose values are cells of numbers and bands.
+_QUOTING: Final = {
+    "snr-unreadable", "snr-range", "power-unreadable", "power-range", "band-unreadable", "frequency-unreadable",
+    "frequency-outside-bands", "band-frequency",
+}  # fmt: skip
 
 
 class Finding(NamedTuple):
@@ -182,7 +190,7 @@ class Ledger:
             **{name: said[name].array for name in _SAID},
             "evidence": np.full(len(rows), None, dtype=object),
         }
-        return pd.DataFrame(found)[list(PROBLEMS)]
+        return _as_written(pd.DataFrame(found)[list(PROBLEMS)], raw, rows)
 
 
 def no_problems(rows: int) -> pd.DataFrame:
@@ -190,6 +198,20 @@ def no_problems(rows: int) -> pd.DataFrame:
     blank: dict[str, object] = {"str": pd.array([""], dtype="str").take(np.zeros(rows, dtype=np.int64))}
     blank |= {"int64": np.zeros(rows, dtype=np.int64), "object": np.full(rows, None, dtype=object)}
     return pd.DataFrame({name: blank[dtype] for name, (dtype, _) in PROBLEMS.items()})
+
+
+def _as_written(problems: pd.DataFrame, raw: pd.DataFrame, rows: Ints) -> pd.DataFrame:
+    """Cells that were rewritten to be understood are quoted as the file has them."""
+    quotes = np.flatnonzero(problems["rule"].isin(_QUOTING))
+    rewritten = [name for name in map(str, raw) if name.endswith(WRITTEN)] if len(quotes) else []
+    told = problems[["value", "other"]].copy() if rewritten else problems
+    for name in rewritten:
+        cell = _text(raw, name.removesuffix(WRITTEN), rows[quotes])
+        file = _text(raw, name, rows[quotes])
+        for column in ("value", "other"):
+            same = (told[column].iloc[quotes].to_numpy() == cell.to_numpy()) & file.str.strip().ne("").to_numpy()
+            told.loc[quotes[same], column] = file.to_numpy()[same]
+    return problems.assign(value=told["value"], other=told["other"]) if rewritten else problems
 
 
 def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:

@@ -181,3 +181,26 @@ def test_a_study_file_names_its_files(spots, tmp_path):
     study = tmp_path / "may.toml"
     study.write_text('[[sessions]]\nsetup = "wire"\nfiles = ["may.csv"]\n', encoding="utf-8")
     assert "\n1 row read = 1 accepted" in run(str(study)).stdout
+
+
+def test_cells_are_quoted_as_the_file_has_them(tmp_path):
+    """Decimal commas, units and thousands in blanks are rewritten to be understood; what is refused is told in the file's words.
+    A header that says SNR stands over one cell in five that is none."""
+    file = tmp_path / "a.csv"
+    file.write_text(
+        "Zeit (UTC);Rufzeichen;Locator;SNR [dB];QRG kHz;Leistung\n"
+        "2026-05-16 18:00;DL1QRA;JO62qm;-12,0 dB;14 095,3;5 W\n"
+        "2026-05-16 18:02;DL1QRA;JO62qm;-999,5 dB;14 095,3;5 W\n"
+        "2026-05-16 18:04;DL2QSU;JN58td;-14,5 dB;140 951,3;5 W\n"
+        "2026-05-16 18:06;DL2QSU;JN58td;\u221214,5 dB;14 095,3;500 000 W\n"
+        "2026-05-16 18:08;DL2QSU;JN58td;-15,5 dB;14 095,3;5 W\n",
+        encoding="utf-8",
+    )
+    problems = tmp_path / "problems.csv"
+    run = CliRunner().invoke(
+        reach, ["vet", str(file), "--callsign", "EI4QTB", "--problems", str(problems)], catch_exceptions=False
+    )
+    assert "5 rows read = 3 accepted + 2 rejected + 0 duplicates" in run.output
+    told = problems.read_text(encoding="utf-8")
+    for cell in ("'-999,5 dB' is no SNR", "'140 951,3' kHz is in no international", "'500 000 W' is no power"):
+        assert cell in run.output and cell in told

@@ -97,20 +97,46 @@ def test_nineteen_habits(path):
     assert set(spots["time_utc"].dt.date) <= days
 
 
+# What the others hold, read off them by eye: callsign, locator, dB, band, day of September and time in UTC.
+THREE_BY_TWO = """DL2QTB JN58td -12 20m 12 18:02, OH3QRC KP11ub -19 20m 12 18:02, EA5QUD IM98jx -7 20m 12 18:04, JA7QTE QM08ab -26 20m 12 18:06,
+    DL2QTB JN58td -11 20m 12 18:06, K4QSF FM05qc -22 20m 12 18:10, DL2QTB JN58td -14 30m 13 07:30, VK3QUG QF22ma -25 30m 13 07:32"""
+HELD = {
+    "01_german": THREE_BY_TWO,
+    "02_spanish": """EA5QUD IM98jx -7 20m 12 18:02, DL2QTB JN58td -12 20m 12 18:04, LU6QRH GF05rj -27 20m 12 18:06,
+        EA5QUD IM98jx -9 30m 13 07:30, OH3QRC KP11ub -18 30m 13 07:32, OH3QRC KP11ub -17 30m 14 07:32""",
+    "03_french": """F6QTA JN18eu -8 20m 12 18:02, DL2QTB JN58td -12 20m 12 18:04, K4QSF FM05qc -22 20m 12 18:10,
+        F6QTA JN18eu -6 30m 13 07:30, VK3QUG QF22ma -25 30m 13 07:32, F6QTA JN18eu -5 30m 13 07:40""",
+    "04_italian": """IK3QTZ JN55bg -9 20m 12 18:02, DL2QTB JN58td -12 20m 12 18:04, K4QSF FM05qc -22 20m 12 18:10,
+        IK3QTZ JN55bg -11 30m 13 07:30, VK3QUG QF22ma -25 30m 13 07:32""",
+    "05_polish": """SP5QRA KO02md -13 20m 12 18:02, DL2QTB JN58td -12 20m 12 18:04, K4QSF FM05qc -22 20m 12 18:10,
+        SP5QRA KO02md -15 30m 13 07:30, VK3QUG QF22ma -25 30m 13 07:32, SP5QRA KO02md -16 30m 13 07:34""",
+    # Nine hours before the file's JST: half past seven of the 13th is half past ten in the evening of the 12th.
+    "06_japanese": """JA7QTE QM08ab -18 20m 12 11:02, JA1QRB PM95tq -15 20m 12 11:04, DL2QTB JN58td -12 20m 12 11:10,
+        JA7QTE QM08ab -20 30m 12 22:30, VK3QUG QF22ma -25 30m 12 22:32""",
+    "07_no_header": THREE_BY_TWO,
+    "08_headers_that_say_nothing": THREE_BY_TWO,
+    "11_twelve_hours": """DL2QTB JN58td -12 20m 12 18:02, OH3QRC KP11ub -19 20m 12 18:02, EA5QUD IM98jx -7 20m 12 18:04,
+        DL2QTB JN58td -14 30m 13 07:30, VK3QUG QF22ma -25 30m 13 07:32""",
+    "16_lost_zeros": """DL2QTB JN58td -12 20m 12 00:02, OH3QRC KP11ub -19 20m 12 00:04, EA5QUD IM98jx -7 20m 12 08:02,
+        JA7QTE QM08ab -26 20m 12 18:06, DL2QTB JN58td -14 30m 13 07:30, VK3QUG QF22ma -25 30m 13 07:32""",
+}
+AS_TOLD = {
+    "09_serial_dates", "10_units_in_cells", "12_other_transmitter", "14_local_time", "15_typewriter", "17_spreadsheet_pair", "18_russian",
+    "19_offset_in_cells",
+}  # fmt: skip
+
+
 @pytest.mark.parametrize(
-    "name",
-    [
-        "10_units_in_cells.csv",
-        "12_other_transmitter.csv",
-        "15_typewriter.txt",
-        "17_spreadsheet_pair.csv",
-        "18_russian.csv",
-        "19_offset_in_cells.csv",
-    ],
+    "path", [path for path in HABITS if path.stem != "13_what_was_heard"], ids=lambda path: path.stem
 )
-def test_habits_cell_by_cell(name):
-    spots, _ = spots_of(HABITS[0].parent / name)
-    assert plain(spots) == TOLD
+def test_habits_cell_by_cell(path):
+    spots, _ = spots_of(path, Settings({}, None, 120) if path.stem == "14_local_time" else None)
+    if path.stem in AS_TOLD:
+        assert plain(spots) == TOLD
+        return
+    rows = [row.split() for row in HELD[path.stem].split(",")]
+    assert plain(spots) == [(call, locator, int(db), band, time) for call, locator, db, band, _, time in rows]
+    assert spots["time_utc"].dt.day.tolist() == [int(row[4]) for row in rows]
 
 
 def test_what_was_heard_is_not_turned_round():

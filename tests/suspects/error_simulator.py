@@ -529,7 +529,7 @@ def report(receivers: int, seeds: list[int]) -> bool:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--receivers", type=int, default=20_000, help="of each seed")
-    parser.add_argument("--seeds", type=int, nargs="+", default=[11, 12, 13, 14, 15, 16])
+    parser.add_argument("--seeds", type=int, nargs="+", default=[51, 52, 53, 54, 55, 56])
     given = parser.parse_args()
     raise SystemExit(0 if report(given.receivers, given.seeds) else 1)
 

@@ -80,3 +80,10 @@ def test_parquet_gives_the_table_back_rounded_as_in_csv(tmp_path, monkeypatch):
     pd.testing.assert_frame_equal(back, expected, check_categorical=False)
     tables.write_parquet(table, tmp_path / "again.parquet")
     assert (tmp_path / "again.parquet").read_bytes() == (tmp_path / "t.parquet").read_bytes()
+
+
+def test_text_that_was_put_together_from_several_tables_is_written(tmp_path):
+    """Of which Arrow makes an array in pieces; such were the problems of files with a handful of faults."""
+    pieces = [pd.DataFrame({"a": pd.Series([word], dtype="str"), "line": [k]}) for k, word in enumerate(("x", "y"))]
+    table = pd.concat(pieces, ignore_index=True)[["line", "a"]]
+    assert ours(table, tmp_path / "t.csv") == b"line,a\n0,x\n1,y\n"
