@@ -405,19 +405,33 @@ def listening(rng: np.random.Generator, slots: pd.DataFrame, share: np.ndarray) 
     return on & (rng.random(on.shape) < 0.97)
 
 
+def on_the_air(rng: np.random.Generator, slots: pd.DataFrame, listeners: pd.DataFrame, share: float) -> np.ndarray:
+    """Which listeners listen in which slots, shape (slots, listeners); share as for `simulate`."""
+    minutes = (slots["time_utc"] - slots["time_utc"].iloc[0]).dt.total_seconds() / 60
+    near = listeners["distance_km"] < 3000.0
+    return listening(rng, slots.assign(minute=minutes), np.where(near, share / 2, share))
+
+
 def simulate(
-    rng: np.random.Generator, slots: pd.DataFrame, listeners: pd.DataFrame, *, share: float, level_db: float
+    rng: np.random.Generator,
+    slots: pd.DataFrame,
+    listeners: pd.DataFrame,
+    *,
+    share: float,
+    level_db: float,
+    on: np.ndarray | None = None,
 ) -> pd.DataFrame:
     """The spots of some slots (time_utc, band, setup, day_db): the rows that a collector of reports would hold.
 
     share : of the listeners beyond 3000 km that are on the air; nearer ones are half as likely, or they would drown
         the rest
     level_db : how good conditions are, added to everything
+    on : who listens in which slots, as `on_the_air` has it; drawn where left out
     Returns listener (row), slot (row), time_utc, band, setup, snr_db in whole dB; only what was decoded.
     """
     slots = slots.assign(minute=(slots["time_utc"] - slots["time_utc"].iloc[0]).dt.total_seconds() / 60)
     count, difference = len(listeners), vertical_minus_wire_db(listeners["distance_km"], listeners["bearing_deg"])
-    on = listening(rng, slots, np.where(listeners["distance_km"] < 3000.0, share / 2, share))
+    on = on_the_air(rng, slots, listeners, share) if on is None else on
     half = np.where(slots["setup"] == SETUPS[0], 0.5, -0.5)
     snr = level_db + half[:, None] * difference.to_numpy() + listeners["offset_db"].to_numpy()
     snr += slots["day_db"].to_numpy()[:, None]
@@ -749,7 +763,10 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
     slots, schedule = shared_slots()
     spots = simulate(np.random.default_rng([SEED, 8]), slots, listeners, share=0.18, level_db=0.0)
     constant = slots.assign(setup=SETUPS[1])  # the other station changes nothing
-    other = simulate(np.random.default_rng([SEED, 9]), constant, listeners, share=0.16, level_db=-1.0)
+    # The same listeners hear both, or the other could be no control; it is on the air in six slots of ten.
+    on = on_the_air(np.random.default_rng([SEED, 8]), slots, listeners, share=0.18)
+    on &= np.random.default_rng([SEED, 10]).random((len(slots), 1)) < 0.6
+    other = simulate(np.random.default_rng([SEED, 9]), constant, listeners, share=0.18, level_db=-1.0, on=on)
     some = heard[(heard["time_utc"] < "2026-05-02T18:21").to_numpy()]
     some = some.assign(time_utc=some["time_utc"].str.replace("2026-05-02", "2026-05-09"))
     table, rows = shared_table(spots, other, some, listeners)

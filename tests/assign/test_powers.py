@@ -99,7 +99,7 @@ def test_rows_differ():
     assert found.told == Told.ROWS and found.difference_db == pytest.approx(FIVE_TO_ONE_DB)
     assert np.ptp(found.level_dbm[0::2]) == 0 and found.level_dbm[1] == pytest.approx(30.0)
     assert _said(found) == (
-        "+7.0 dB of the difference is power: 5 W with A, 1 W with B; it was taken off, and the rest is the antenna with its "
+        "A had 7.0 dB more power, 5 W with A and 1 W with B: it was taken off, and what is left is the antenna with its "
         "feedline."
     )
 
@@ -116,7 +116,7 @@ def test_the_study_names_both_and_the_rows_agree():
     """Announced powers are rounded: 5.01 and 1 W in the rows, 4.5 and 1.1 W by the meter."""
     found = _between(_rows(5.01, 1.0), _study(4.5, 1.1))
     assert found.told == Told.STUDY and found.difference_db == pytest.approx(10 * np.log10(4.5 / 1.1))
-    assert "+6.1 dB of the difference is power: 4.5 W with A, 1.1 W with B" in _said(found)
+    assert "A had 6.1 dB more power, 4.5 W with A and 1.1 W with B" in _said(found)
     alone = _between(_rows(np.nan, np.nan), _study(5, 1))
     assert alone.told == Told.STUDY and alone.difference_db == pytest.approx(FIVE_TO_ONE_DB)
     same = _between(_rows(np.nan, np.nan), _study(station=5))
@@ -196,9 +196,13 @@ def test_at_the_antenna_where_losses_are_known():
     assert found.at == "antenna" and found.difference_db == pytest.approx(FIVE_TO_ONE_DB - 2)
     assert found.line_db == pytest.approx(-2.0)
     assert _said(found) == (
-        "+5.0 dB of the difference is power at the antenna (2.5 W with A, 800 mW with B, after cable and match; 5 W and 1 W at "
-        "the radio); it was taken off, and the rest is the antenna."
+        "A had 5.0 dB more power at the antenna (2.5 W with A, 800 mW with B, after cable and match; 5 W and 1 W at "
+        "the radio): it was taken off, and what is left is the antenna."
     ).replace("800 mW", TERMINAL.watt(10**-0.1))
+
+
+def test_the_one_with_more_power_is_named_whichever_it_is():
+    assert _said(_between(_rows(1, 5), _study())).startswith("B had 7.0 dB more power, 1 W with A and 5 W with B: ")
 
 
 def test_losses_go_by_band():

@@ -191,7 +191,7 @@ def test_the_same_antenna_with_five_watts_and_one_is_no_better(tmp_path, scenari
     first, second = _screen(compare_command, *args).splitlines()[:2]
     assert first.startswith("No clear difference between vertical and wire")
     assert second == (
-        "+7.0 dB of the difference is power: 5 W with vertical, 1 W with wire; it was taken off, and the rest is the antenna "
+        "vertical had 7.0 dB more power, 5 W with vertical and 1 W with wire: it was taken off, and what is left is the antenna "
         "with its feedline."
     )
 

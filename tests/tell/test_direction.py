@@ -48,7 +48,7 @@ NOT_WHEN_SENT = re.compile(
 OF_BOTH = re.compile(
     r"though no signal is stronger with it|whether the signal was stronger or the noise|\{\w+\}|An end-fed|"
     r"SWR \S+ at the antenna|ohm at the antenna|receiving antennas|`?--heard`? studies them|"
-    r"287 rows are reports of other transmitters \(EI9QUC 287\)|of what the station itself heard"
+    r"333 rows are reports of other transmitters \(EI9QUC 333\)|of what the station itself heard"
 )
 
 

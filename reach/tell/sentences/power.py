@@ -73,15 +73,23 @@ def taken_off(told: Told, v: Mapping[str, Any], a: str, b: str, *, say: Typograp
         watts = f"{say.watt(v['a_w'])} with {a}, {say.watt(v['b_w'])} with {b}, after cable and match"
         from_ = f"{radio[0]} each" if radio[0] == radio[1] else f"{radio[0]} and {radio[1]}"
         return (
-            f"{say.db_signed(difference)} of the difference is power at the antenna ({watts}; {from_} at the radio); it was "
-            "taken off, and the rest is the antenna."
+            f"{_more(difference, a, b, say)} at the antenna ({watts}; {from_} at the radio): it was taken off, and what is left is "
+            "the antenna."
         )
     if abs(difference) < SAME_POWER_DB:
         return f"The {'study gives' if told == Told.STUDY else 'rows give'} both setups the same power ({radio[0]})."
     return (
-        f"{say.db_signed(difference)} of the difference is power: {radio[0]} with {a}, {radio[1]} with {b}; it was taken off, "
-        "and the rest is the antenna with its feedline."
+        f"{_more(difference, a, b, say)}, {radio[0]} with {a} and {radio[1]} with {b}: it was taken off, and what is left is the "
+        "antenna with its feedline."
     )
+
+
+def _more(difference_db: float, a: str, b: str, say: Typography) -> str:
+    """Which setup had the power: 'vertical had 7.0 dB more power'."""
+    size = say.db(abs(difference_db), 1)
+    if size == say.db(0.0, 1):
+        return f"{a} and {b} had the same power"
+    return f"{a if difference_db > 0 else b} had {size} more power"
 
 
 def in_doubt(told: Told, v: Mapping[str, Any], a: str, b: str, *, say: Typography) -> str:
