@@ -322,14 +322,14 @@ class Scores:
             for q in self.columns:
                 if q.at == p.at or scores[q.at, f] < 4:
                     continue
-                unit = frequency(q)[1]
+                unit = q.unit or frequency(q)[1]  # a unit in the cells goes before
                 pairs = [
                     (n, bands.band_anywhere(cells.megahertz(v, unit)))
                     for n, v in zip(named, q.values, strict=True)
                     if n and v > 0
                 ]
                 if pairs:
-                    agree = np.mean([there in n for n, there in pairs])
+                    agree = np.mean([there is not None and there in n for n, there in pairs])
                     scores[p.at, k] += 6 if agree > 0.95 else -4 if agree < 0.5 else 0
                     break
 

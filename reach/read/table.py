@@ -160,7 +160,8 @@ def _rows(file: _File, asked: Asked) -> _Part:
     names, name = file.written.headers, file.source.name
     text, delimiter = _without_blanks(file)
     chosen = headers.choose(names, file.settings.columns, name=name)
-    sampled = profile.profiles(names, _sample(text, delimiter, len(names), file.written.header_lines))
+    sample = _sample(text, delimiter, len(names), file.written.header_lines)
+    sampled = profile.profiles(names, [row for row in sample if not _says_nothing(row, names)])
     found = columns.understand(
         sampled,
         source=name,
@@ -226,6 +227,14 @@ def _sample(text: pa.Buffer, delimiter: str, width: int, header_lines: int) -> l
         except csv.Error:
             continue
     return found
+
+
+def _says_nothing(row: Sequence[str], names: Sequence[str]) -> bool:
+    """Whether a row is the header once more, or a total. Such are told row by row later; of a short table, one among the rows
+    that tell what a column holds would spoil each column."""
+    first = next((cell for cell in row if cell.strip()), "")
+    again = sum(cell == name and bool(cell.strip()) for cell, name in zip(row, names, strict=True))
+    return again >= 3 or (lexicon.is_total(first) and sum(not cell.strip() for cell in row) >= len(row) // 2)
 
 
 def _times(taken: Mapping[str, Column], found: Reading, file: _File, asked: Asked) -> When | None:

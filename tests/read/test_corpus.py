@@ -16,6 +16,7 @@ from reach.read.understood import Settings, Unclear
 from reach.study import Station
 from reach.vet.rules import vet
 from tests.read.corpus import make_corpus as corpus
+from tests.read.corpus import tangles
 
 HABITS = sorted((Path(__file__).parent / "corpus" / "habits").iterdir())
 OWN = Own(corpus.OWN_CALL, corpus.OWN_LOCATOR)
@@ -42,6 +43,31 @@ def test_a_family_is_read_rightly_or_asked_about_rightly(family, most, tmp_path)
 def test_everything_at_once(seed, tmp_path):
     (counts,) = corpus.score(islice(corpus.mixtures(seed, 15), 15), tmp_path, show=False).values()
     assert counts["right"] + counts["asked"] == 15 and counts["right"] >= 13, counts
+
+
+@pytest.mark.parametrize("seed", [2000, 2001])
+def test_tangles_of_another_hand(seed, tmp_path):
+    (counts,) = corpus.score(tangles.tangles(seed, 20), tmp_path, show=False).values()
+    assert counts["right"] + counts["asked"] == 20 and counts["right"] >= 18, counts
+
+
+@pytest.mark.parametrize("below", ["Total;;;;4;", "Datum;Tid UTC;Hörd av;Lokator;S/N dB;Band"])
+def test_a_total_or_a_second_header_does_not_spoil_a_short_table(below, tmp_path):
+    rows = [f"2026-05-16;18:0{k};DL2QTB;JN58td;-1{k};20m" for k in range(4)]
+    (tmp_path / "a.csv").write_text(
+        "\n".join(["Datum;Tid UTC;Hörd av;Lokator;S/N dB;Band", *rows, below, ""]), encoding="utf-8"
+    )
+    spots, understood = spots_of(tmp_path / "a.csv")
+    assert len(spots) == 4 and understood.rows == 5
+
+
+def test_a_constant_power_is_no_band_beside_a_frequency_with_its_unit(tmp_path):
+    rows = [f"2026-05-16 18:0{k},DL2QTB,JN58td,-1{k},5,14087.1{k} kHz" for k in range(6)]
+    (tmp_path / "a.csv").write_text(
+        "\n".join(["Дата,Приёмник,Локатор,С/Ш дБ,Мощность W,Частота", *rows, ""]), encoding="utf-8"
+    )
+    spots, _ = spots_of(tmp_path / "a.csv")
+    assert spots["band"].tolist() == ["20m"] * 6 and spots["power_w"].tolist() == [5.0] * 6
 
 
 @pytest.mark.parametrize(("swapped", "worded"), [(False, False), (True, False), (False, True)])
