@@ -1,7 +1,7 @@
 """Transmit schedules: CSV text with start, end and setup; and whose setup was on the air at a moment.
 
-Times are UTC unless they, the header or the user name another zone. Headers may speak English, German, Spanish, French,
-Italian, Polish or Japanese; a log with one column of dates and clocks for start and end is a schedule too.
+Times are UTC unless they, the header or the user name another zone. Headers may speak the tongues that exports may; a log with
+one column of dates and clocks for start and end is a schedule too.
 """
 
 from __future__ import annotations
@@ -38,10 +38,14 @@ EXAMPLE: Final = "2026-05-09 18:00,2026-05-09 18:10,vertical"
 # Words of a header, folded as `lexicon.folded` does it. A cell that is one goes before a cell that holds one; of words of two letters,
 # which stand in many a heading, only `on` counts within a longer one.
 WORDS: Final = {
-    "start": "start begin beginning from on beginn anfang von ab inicio comienzo desde debut inizio da de poczatek od 開始",
-    "end": "end stop until till to off ende bis schluss fin final hasta jusqu fine fino koniec do 終了",
-    "setup": "setup antenna antenne antena aerial ant aufbau zestaw configuracion configuration configurazione アンテナ 空中線 設定",
-    "date": "date day datum tag fecha data jour 日付 日",
+    "start": "start begin beginning from on beginn anfang von ab inicio comienzo desde debut inizio da de poczatek od 開始 "
+    "início van fra börjar begynner började från začátek začiatok kezdet kezdete început alku algus başlangıç έναρξη αρχή από "
+    "начало с від початок 시작 开始 开机 mulai",
+    "end": "end stop until till to off ende bis schluss fin final hasta jusqu fine fino koniec do 終了 "
+    "fim até eind einde tot slut slutt til konec vége sfârșit loppu lõpp bitiş son λήξη τέλος έως конец до кінець 끝 종료 结束 关机 selesai",
+    "setup": "setup antenna antenne antena aerial ant aufbau zestaw configuracion configuration configurazione アンテナ 空中線 設定 "
+    "antenn anténa antenni antenă anten κεραία антенна антена 안테나 天线 antene",
+    "date": "date day datum tag fecha data jour 日付 日 dia dag dato den nap dátum päivä päiväys kuupäev tarih gün ημερομηνία дата день 날짜 日期 tanggal",
 }  # fmt: skip
 _OFFSET: Final = re.compile(r"(?:UTC|GMT) ?[-+\u2212] ?\d{1,2}(?::?\d\d)?", re.IGNORECASE)
 
@@ -319,7 +323,7 @@ def _moment(value: str, day: str, name: str, how: _How, where: str) -> datetime:
         moment = _reading(value if _is_time(value) or not day else f"{day} {value}", how)
     except ValueError as error:
         why = str(error)
-        hint = f"{why}; " if why.startswith(("day", "the year")) else ""
+        hint = f"{why}; " if why.startswith(("day", "the years")) else ""
         raise StudyError(
             f"{where}: {name!r} is no time: {value!r}; {hint}wanted UTC such as 2026-05-09 18:00."
         ) from None
@@ -339,8 +343,8 @@ def _reading(text: str, how: _How) -> datetime:
         if first is None:
             raise ValueError("day or month may come first, and --day-first or --month-first says which")
         year, month, day = c + 2000 * short, b if first else a, a if first else b
-    if not YEARS[0] < year < YEARS[1]:
-        raise ValueError(f"the year of a time lies between {YEARS[0]} and {YEARS[1]}")
+    if not YEARS[0] <= year <= YEARS[1]:
+        raise ValueError(f"the years of a time are {YEARS[0]} to {YEARS[1]}")
     zone = how.zone if found.clock.zone is None else timezone(timedelta(minutes=found.clock.zone))
     return datetime(year, month, day, tzinfo=zone) + timedelta(
         microseconds=found.clock.micros

@@ -133,8 +133,8 @@ def _moment(text: str) -> datetime:
         moment = datetime.fromisoformat(text)
     except ValueError:
         raise StudyError(f"--start: {text!r} is no time; wanted UTC such as '2026-05-16 18:00'.") from None
-    if not YEARS[0] < moment.year < YEARS[1]:
-        raise StudyError(f"--start: {text!r} does not lie in the years {YEARS[0] + 1} to {YEARS[1] - 1}.")
+    if not YEARS[0] <= moment.year <= YEARS[1]:
+        raise StudyError(f"--start: {text!r} does not lie in the years {YEARS[0]} to {YEARS[1]}.")
     return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 

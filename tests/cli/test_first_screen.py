@@ -1,8 +1,10 @@
-"""What a user reads first where a schedule's clock is wrong, or two setups had different powers: asked or told, not claimed."""
+"""What a user reads first where a schedule's clock is wrong, two setups had different powers, or an export is written in another
+tongue or habit: asked or told, not claimed."""
 
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +15,8 @@ from click.testing import CliRunner
 from reach.assign import schedule as schedules
 from reach.cli.compare import command as compare_command
 from reach.cli.run import command as run_command
+from reach.cli.vet import command as vet_command
+from reach.errors import ReachError
 from tests.assign.clock_simulator import Kind, late, make
 from tests.compare import simulator
 
@@ -222,3 +226,37 @@ def test_no_power_known_is_said(tmp_path):
     file = _powered(replace(STRONG, power_difference_db=0), tmp_path)
     said = _screen(compare_command, file, "--locator", "IO51es", "--a", "vertical", "--b", "wire").splitlines()
     assert said[1] == "No power is known; the comparison holds if it was the same with both setups."
+
+
+# -- exports in other tongues and habits
+
+
+HABITS = sorted((Path(__file__).parents[1] / "read" / "corpus" / "habits").iterdir())
+
+
+@pytest.mark.parametrize("path", HABITS, ids=lambda path: path.stem)
+def test_the_first_screen_of_nineteen_habits(path):
+    """What was understood stands first, and every row went somewhere; where the file cannot tell, it is asked for by an option."""
+    zone = ["--zone", "+02:00"] if path.stem == "14_local_time" else []
+    heard = ["--heard"] if path.stem == "13_what_was_heard" else []
+    args = [str(path), "--callsign", "EI4QRA", "--locator", "IO51es"]
+    if zone:
+        asked = CliRunner().invoke(vet_command, args, standalone_mode=False)
+        assert isinstance(asked.exception, ReachError) and "say --zone" in str(asked.exception)
+    said = _screen(vet_command, *args, *zone, *heard)
+    assert said.startswith("What was understood\n")
+    read, accepted, rejected, aside = re.search(
+        r"(\d+) rows read = (\d+) accepted \+ (\d+) rejected \+ 0 duplicates(?: \+ (\d+) set aside)?\n", said
+    ).groups()
+    others = "3" if path.stem == "12_other_transmitter" else None
+    assert (rejected, aside) == ("0", others) and int(accepted) + int(aside or 0) == int(read) >= 5
+    for role in ("SNR", "callsign", "locator"):
+        assert role in said
+
+
+def test_an_export_of_what_was_heard_is_told_before_anything_is_claimed():
+    path = next(path for path in HABITS if path.stem == "13_what_was_heard")
+    told = CliRunner().invoke(
+        vet_command, [str(path), "--callsign", "EI4QRA", "--locator", "IO51es"], standalone_mode=False
+    )
+    assert "--heard studies what the station receives" in str(told.exception)
