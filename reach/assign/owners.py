@@ -24,7 +24,6 @@ from reach.findings import InputFile, Note, NoteCode
 from reach.study import Station
 
 Flags = npt.NDArray[np.bool_]
-Ints = npt.NDArray[np.int64]
 
 _ENDS: Final = (("rx_call", "tx_call"), ("rx_locator", "tx_locator"))
 # Rows of one slot: of one transmitter, of several [Hz].

@@ -83,10 +83,6 @@ class Typography:
         """A difference: '+2.4 dB'."""
         return f"{self.signed(value, digits)}{self.gap}dB"
 
-    def db_span(self, low: float, high: float, digits: int = 1) -> str:
-        """Two differences: '−0.4 to +1.6 dB'."""
-        return f"{self.signed(low, digits)} to {self.db_signed(high, digits)}"
-
     def watt(self, value: float) -> str:
         """A power: '5 W', '4.3 W', '200 mW'."""
         if value < 0.9995:  # from there on it rounds to 1 W, and "1000 mW" is no way to say that
@@ -123,9 +119,8 @@ class Typography:
 PRINT: Final = Typography(THIN, THIN, NO_BREAK, MINUS, "±", EN_DASH, "")
 TERMINAL: Final = Typography(",", " ", " ", "-", "+/-", "-", "`")
 
-count, km, km_span, distance = PRINT.count, PRINT.km, PRINT.km_span, PRINT.distance
-number, signed, db, db_signed, db_span = PRINT.number, PRINT.signed, PRINT.db, PRINT.db_signed, PRINT.db_span
-watt, things, share, day, period = PRINT.watt, PRINT.things, PRINT.share, PRINT.day, PRINT.period
+count, km, number, signed = PRINT.count, PRINT.km, PRINT.number, PRINT.signed
+db_signed, watt, things, share = PRINT.db_signed, PRINT.watt, PRINT.things, PRINT.share
 
 
 def listed(names: Sequence[str], last: str = "and") -> str:

@@ -190,7 +190,7 @@ def _frequencies(given: _Given) -> list[tuple[str, float | None]]:
         raise click.UsageError("Give either --frequency or --band.")
     if not given.bands:
         return [("", given.frequency_mhz)]
-    return [(name, power.middle_mhz(name, region=given.region)) for name in map(_band, given.bands)]
+    return [(name, bands.middle_mhz(name, given.region)) for name in map(_band, given.bands)]
 
 
 def _band(text: str) -> str:

@@ -21,109 +21,52 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Picture:
-    """One picture: a file name, a caption, a text for those who cannot see it, and how to make it."""
+    """One picture: a file name, a text for those who cannot see it, and how to make it."""
 
     name: str
-    caption: str
     alt_text: str
     build: Callable[[], Figure]
 
 
-Entry = tuple[str, str, Callable[[Findings, "style.Theme"], "Figure"], str]
-# Name, caption, how it is made, what it is to those who cannot see it.
+Entry = tuple[str, Callable[[Findings, "style.Theme"], "Figure"], str]
+# Name, how it is made, what it is to those who cannot see it.
 ALWAYS: list[Entry] = [
-    (
-        "map-station",
-        "Round the station",
-        maps.station,
-        "Map centred on the station with a great circle to each receiver",
-    ),
-    ("map-close", "Nine reports in ten", maps.close, "Close-up of the map in which nine reports in ten lie"),
-    ("map-world", "The world", maps.world, "World map with a great circle to each receiver"),
-    (
-        "map-reach",
-        "How far each way",
-        areas.reach,
-        "Map of the distance that half and nine in ten reports of each direction stayed within",
-    ),
-    ("map-squares", "Squares that heard it", areas.squares, "Map of locator squares shaded by their reports"),
-    (
-        "map-busiest-hour",
-        "One hour, with the night side",
-        areas.busiest_hour,
-        "World map of the hour with most reports, with the night side",
-    ),
-    ("distance", "How far", charts.distance, "Histogram of distances"),
-    (
-        "distance-log",
-        "How far, in doubling steps",
-        patterns.distance_log,
-        "Bars of reports by distance in steps that double",
-    ),
-    (
-        "reach-curve",
-        "How far, as a curve",
-        patterns.reach_curve,
-        "Curve of the share of reports from beyond each distance",
-    ),
-    (
-        "bands-distance",
-        "How far on each band",
-        patterns.bands_distance,
-        "Histogram of distances, a small one for each band",
-    ),
-    ("snr", "How strong", charts.snr, "Histogram of signal-to-noise ratios"),
-    ("snr-by-distance", "Strength against distance", charts.snr_by_distance, "Scatter of SNR against distance"),
-    ("bearing", "Where to", charts.bearing, "Two roses: reports and median distance by direction"),
-    ("hours", "When", charts.hours, "Bars of reports by hour of the day in UTC"),
-    (
-        "hour-by-distance",
-        "When and how far",
-        patterns.hour_by_distance,
-        "Table of reports by hour and distance, shaded",
-    ),
-    (
-        "hour-by-bearing",
-        "When and where to",
-        patterns.hour_by_bearing,
-        "Table of reports by hour and direction, shaded",
-    ),
-    ("timeline", "In time order", charts.timeline, "Bars of reports per ten minutes"),
+    ("map-station", maps.station, "Map centred on the station with a great circle to each receiver"),
+    ("map-close", maps.close, "Close-up of the map in which nine reports in ten lie"),
+    ("map-world", maps.world, "World map with a great circle to each receiver"),
+    ("map-reach", areas.reach, "Map of the distance that half and nine in ten reports of each direction stayed within"),
+    ("map-squares", areas.squares, "Map of locator squares shaded by their reports"),
+    ("map-busiest-hour", areas.busiest_hour, "World map of the hour with most reports, with the night side"),
+    ("distance", charts.distance, "Histogram of distances"),
+    ("distance-log", patterns.distance_log, "Bars of reports by distance in steps that double"),
+    ("reach-curve", patterns.reach_curve, "Curve of the share of reports from beyond each distance"),
+    ("bands-distance", patterns.bands_distance, "Histogram of distances, a small one for each band"),
+    ("snr", charts.snr, "Histogram of signal-to-noise ratios"),
+    ("snr-by-distance", charts.snr_by_distance, "Scatter of SNR against distance"),
+    ("bearing", charts.bearing, "Two roses: reports and median distance by direction"),
+    ("hours", charts.hours, "Bars of reports by hour of the day in UTC"),
+    ("hour-by-distance", patterns.hour_by_distance, "Table of reports by hour and distance, shaded"),
+    ("hour-by-bearing", patterns.hour_by_bearing, "Table of reports by hour and direction, shaded"),
+    ("timeline", charts.timeline, "Bars of reports per ten minutes"),
 ]
 # Where no locator is corroborated: what can be shown without claiming any reach.
 UNSURE: list[Entry] = [
     (
         "map-claimed",
-        "Where receivers claim to be",
         maps.claimed,
         "Map centred on the station with a hollow mark where each receiver claims to be; no locator is corroborated",
     ),
     *(entry for entry in ALWAYS if entry[0] == "timeline"),
 ]
-SUSPECTS: Entry = (
-    "suspects",
-    "Locators in doubt",
-    doubts.suspects,
-    "Small maps of doubted locators: as claimed and as probable",
-)
+SUSPECTS: Entry = ("suspects", doubts.suspects, "Small maps of doubted locators: as claimed and as probable")
 _OF_DIRECTIONS = ("map-reach", "bearing", "hour-by-bearing")  # they need a report with a direction
 _OF_ALL = ("map-claimed", "timeline", "suspects")  # they count every accepted row
 COMPARED: list[Entry] = [
-    ("comparison", "Part by part", charts.comparison_cells, "Differences of the setups with intervals"),
-    ("comparison-receivers", "By receiver", charts.comparison_receivers, "Difference at each receiver by distance"),
-    (
-        "comparison-map",
-        "Receiver by receiver on the map",
-        versus.receivers_map,
-        "Map of receivers coloured by the difference of the setups",
-    ),
-    ("comparison-blocks", "In time order", versus.blocks, "Difference of the setups at each stretch on the air"),
-    (
-        "comparison-parts",
-        "Each direction and distance",
-        versus.parts_map,
-        "Small maps of the difference in each direction and at each distance",
-    ),
+    ("comparison", charts.comparison_cells, "Differences of the setups with intervals"),
+    ("comparison-receivers", charts.comparison_receivers, "Difference at each receiver by distance"),
+    ("comparison-map", versus.receivers_map, "Map of receivers coloured by the difference of the setups"),
+    ("comparison-blocks", versus.blocks, "Difference of the setups at each stretch on the air"),
+    ("comparison-parts", versus.parts_map, "Small maps of the difference in each direction and at each distance"),
 ]
 
 
@@ -135,7 +78,7 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     """
     look, way = _theme(style), direction.ends(findings)
     if findings.tally.reports == 0:
-        return [Picture("nothing", "No report", "No report was accepted.", partial(charts.nothing, findings, look))]
+        return [Picture("nothing", "No report was accepted.", partial(charts.nothing, findings, look))]
     found = findings.reach.headline
     entries = list(ALWAYS) if found.reports else list(UNSURE)
     if not found.has_directions:  # all from the station's own cell, which has no direction
@@ -148,11 +91,10 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     return [
         Picture(
             name,
-            caption,
             f"{alt}; {said.behind(captions.behind(findings, _rests_on(name)), PRINT, way)}.",
             partial(build, findings, look),
         )
-        for name, caption, build, alt in (_directed(entry, way) for entry in entries)
+        for name, build, alt in (_directed(entry, way) for entry in entries)
     ]
 
 
@@ -160,7 +102,7 @@ def _directed(entry: Entry, way: direction.Ends) -> Entry:
     """An entry as the direction has it. The texts are fixed and short, so the words for the far end are exchanged."""
     if way is not direction.HEARD:
         return entry
-    name, caption, build, alt = entry
+    name, build, alt = entry
     exchanged = {
         "receiver": "transmitter",
         "Receiver": "Transmitter",
@@ -168,8 +110,8 @@ def _directed(entry: Entry, way: direction.Ends) -> Entry:
         "on the air": "in use",
     }
     for ours, theirs in exchanged.items():
-        caption, alt = caption.replace(ours, theirs), alt.replace(ours, theirs)
-    return name, caption, build, alt
+        alt = alt.replace(ours, theirs)
+    return name, build, alt
 
 
 def _rests_on(name: str) -> captions.Rest:

@@ -3,8 +3,8 @@
 All of it describes reports that came in. Nobody knows from reports alone when the station was silent, and where nobody
 listens nothing is reported; so every figure comes with the number of reports behind it.
 
-The tables come from placed spots with the columns of `place.daylight.DAYLIGHT`, or from a tally by way of `hourly`; a column
-`reports` then says how many spots a row stands for.
+The tables come from placed spots with the columns of `place.daylight.DAYLIGHT`; where there is a column `reports`, it says
+how many spots a row stands for.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from reach.base import keys, quantile
 from reach.measure import claims
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS
 from reach.measure.sectors import sector_of
-from reach.place.daylight import STATES, daylight
+from reach.place.daylight import STATES
 from reach.spots import SECTOR_DEG
 
 REACH: Final = {
@@ -74,24 +74,6 @@ SKIP: Final = {
 
 _PATH: Final = ("rx_call", "distance_km")
 DARKNESS: Final = ("daylight all along", "less than half dark", "half or more dark", "dark all along")
-
-SKIP_CAUTION: Final = (
-    "Observed, not proved: where nobody listens nobody reports, so an empty zone may be a zone without listeners, and "
-    "a report from close by may have come by ground wave."
-)
-HOUR_CAUTION: Final = (
-    "Hours in which nobody heard you are not counted, because reports do not tell whether you were sending then."
-)
-
-
-def hourly(cells: pd.DataFrame) -> pd.DataFrame:
-    """Cells of a tally as rows for the functions below, each at the middle of its hour.
-
-    cells : `summary.joined` (a tally's cells with the geometry of their path)
-    Returns a new table with time_utc and place.daylight.DAYLIGHT added. The sun moves 15 degrees in an hour, so these figures are
-    coarser than those from spots: at most 7.5 degrees of hour angle off.
-    """
-    return daylight(cells.assign(time_utc=cells["hour_utc"].astype("datetime64[us, UTC]") + pd.Timedelta(minutes=30)))
 
 
 def by_solar_hour(spots: pd.DataFrame) -> pd.DataFrame:
@@ -201,25 +183,9 @@ def _best_of(table: pd.DataFrame) -> pd.DataFrame:
     return _shaped(ranked.drop_duplicates(["band", "sector"]).assign(apart=False), BEST_HOURS)
 
 
-def best_hour_sentence(row: Mapping[str, Any] | pd.Series) -> str:
-    """One row of `best_hours` in words, such as: 20m towards 270 degrees: best at 19 to 20 UTC (34 reports ...)."""
-    behind = (
-        f"{_number(row['reports'], 'report')} from {_number(row['receivers'], 'receiver')} "
-        f"on {_number(row['days'], 'day')}"
-    )
-    towards, at = f"{row['band']} towards {int(row['sector_deg'])} degrees", _clock(row["best_hour_utc"])
-    if int(row["hours_heard"]) < 2:
-        return f"{towards}: only {at} can be told ({behind}); no other hour brought reports on this band."
-    if not bool(row["apart"]):
-        return f"{towards}: perhaps {at} ({behind}), too little to tell."
-    ahead = f"{float(row['receivers_a_day']):.1f} receivers a day"
-    if int(row["next_hour_utc"]) >= 0:
-        ahead += f", {float(row['next_receivers_a_day']):.1f} at {_clock(row['next_hour_utc'])}"
-    return f"{towards}: best at {at} ({behind}; {ahead})."
-
-
 def skip(spots: pd.DataFrame) -> pd.DataFrame:
-    """The nearest reports by band and hour: the skip distance as it was observed. Show it with SKIP_CAUTION.
+    """The nearest reports by band and hour: the skip distance as it was observed; shown with
+    `Ends.skip_caution` of tell/sentences/direction.
 
     spots : needs band, rx_call, rx_locator, time_utc, distance_km; leave suspect receivers out, as one wrong locator
         may be the nearest
@@ -276,11 +242,3 @@ def _reach(group: pd.DataFrame | None) -> tuple[int, int, float, float]:
 def _shaped(table: pd.DataFrame, like: dict[str, tuple[str, str]]) -> pd.DataFrame:
     """The columns and dtypes of a contract, with a fresh index."""
     return table[list(like)].astype({name: dtype for name, (dtype, _) in like.items()}).reset_index(drop=True)
-
-
-def _number(count: Any, what: str) -> str:
-    return f"{int(count)} {what}" if int(count) == 1 else f"{int(count)} {what}s"
-
-
-def _clock(hour_utc: Any) -> str:
-    return f"{int(hour_utc):02d} to {(int(hour_utc) + 1) % 24:02d} UTC"

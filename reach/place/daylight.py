@@ -70,15 +70,6 @@ def daylight(spots: pd.DataFrame) -> pd.DataFrame:
     return spots.assign(**{name: added[name] for name in DAYLIGHT})
 
 
-def state(elevation_deg: npt.ArrayLike) -> pd.Categorical[str]:
-    """`day`, `twilight` or `night` for elevations of the sun.
-
-    elevation_deg : shape (n,), without refraction
-    Returns a category, null for NaN: day while the sun's upper edge is up (-0.833 degrees), then twilight down to -6.
-    """
-    return _category(_state_codes(np.asarray(elevation_deg, dtype=float)))
-
-
 def dark_share(
     sun_lon_deg: npt.ArrayLike,
     sun_lat_deg: npt.ArrayLike,

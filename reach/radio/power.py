@@ -15,7 +15,7 @@ from typing import Final, Literal, NamedTuple
 
 import pandas as pd
 
-from reach.base import bands as plan
+from reach.base import bands as bands_of
 from reach.errors import LineError
 from reach.radio import feedline, mismatch
 from reach.radio.feedline import Line
@@ -131,15 +131,6 @@ class Budget:
         return max(total - swing, min(least, total)), total + swing
 
     @property
-    def power_range_w(self) -> tuple[float, float] | None:
-        """Least and most power at the antenna for that range of losses."""
-        losses = self.total_loss_range_db
-        if losses is None or self.power_at_radio_w is None:
-            return None
-        least, most = losses
-        return self.power_at_radio_w * 10 ** (-most / 10), self.power_at_radio_w * 10 ** (-least / 10)
-
-    @property
     def at_most_w(self) -> float | None:
         """What reaches the antenna at most: the radio's power less the losses that are known, by the estimate."""
         if self.power_at_radio_w is None:
@@ -232,7 +223,7 @@ def budgets(study: Study, bands: Mapping[str, float | None] | Iterable[str]) -> 
     found = {}
     for name, setup in setups.items():
         for band, typical_mhz in wanted.items():
-            mhz = typical_mhz if typical_mhz is not None else middle_mhz(band, region=study.options.itu_region or 1)
+            mhz = typical_mhz if typical_mhz is not None else bands_of.middle_mhz(band, study.options.itu_region or 1)
             try:
                 found[name, band] = _on_band(setup, study.power_w(name), mhz)
             except LineError as error:
@@ -252,12 +243,6 @@ def _on_band(setup: Setup, power_w: float | None, frequency_mhz: float | None) -
         swr_at_antenna=swr,
         missing=_missing({Missing.POWER: power_w, Missing.LOSS: None, Missing.SWR: swr}),
     )
-
-
-def middle_mhz(band: str, *, region: int = 1) -> float | None:
-    """The middle of a band in an ITU region [MHz]; None where no such band is known. For losses that is near enough."""
-    edges = plan.edges_mhz(band, region)
-    return None if edges is None else sum(edges) / 2
 
 
 def swr_of(setup: Setup) -> float | None:
@@ -284,16 +269,6 @@ def end_voltage_v(power_w: float, resistance_ohm: float) -> float:
         if not (math.isfinite(value) and value > 0):
             raise LineError(f"{value:g} cannot be {what}: it is a number above 0")
     return math.sqrt(power_w * resistance_ohm)
-
-
-def power_difference_db(a: Budget, b: Budget) -> float | None:
-    """By how many dB the power of `a` at the antenna lies above that of `b`; None where either is not known.
-
-    A comparison of SNR takes this off to compare antennas as if fed alike: (snr_b - snr_a) + power_difference_db(a, b).
-    power_difference_db(a, b) == -power_difference_db(b, a).
-    """
-    first, second = a.power_at_antenna_w, b.power_at_antenna_w
-    return None if first is None or second is None else 10 * math.log10(first / second)
 
 
 # --- the powers behind a table of spots ---------------------------------------------------------------------------------

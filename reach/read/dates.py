@@ -7,7 +7,7 @@ clock says the time of day, whether it is of twelve hours or twenty-four, and pe
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, timedelta
+from datetime import date
 from functools import lru_cache
 from typing import Final, NamedTuple
 
@@ -77,7 +77,6 @@ _COLON: Final = (
 )
 _HOUR: Final = rf"(?:{_HALF.format('h1')} ?)?(?P<hh>\d{{1,2}}) ?(?:(?:h|uhr|uur|時|时|시)|{_HALF.format('h2')})"
 _DOTTED: Final = r"(?P<hh>\d{1,2})[.,](?P<mm>\d{1,2})(?:[.,](?P<ss>\d\d))?(?: ?(?:uhr|uur))?"
-_DIGITS: Final = r"(?P<digits>\d{3,4}|\d{6})"
 _ZONE: Final = r"(?: ?\(?(?P<zone>(?:utc|gmt)? ?[-+] ?\d{1,2}(?::?\d\d)?|[^\W\d_]{1,5}|日本時間|한국시간)\)?)?"
 _LEAD: Final = r"(?:(?:kl|klo|um|at|à|a las|alle|ore|о|в)\.? )?"
 _I: Final = re.IGNORECASE
@@ -255,8 +254,3 @@ def serial_us(value: float, decimals: int) -> int:
     within = 0.5 * 10.0**-decimals * DAY_US + 1
     minute = round(micros / 60_000_000) * 60_000_000
     return minute if abs(minute - micros) <= max(within, 500_000) else round(micros / 1_000_000) * 1_000_000
-
-
-def iso(micros: int) -> str:
-    """A moment as ISO 8601 without zone, for examples."""
-    return (datetime(1970, 1, 1) + timedelta(microseconds=micros)).isoformat(" ", timespec="seconds")

@@ -25,7 +25,6 @@ ROLES: Final = (
     "datetime", "date", "clock", "rx_call", "tx_call", "rx_locator", "tx_locator", "snr", "freq", "band", "distance",
     "azimuth", "power", "mode", "setup", "session",
 )  # fmt: skip
-OTHER: Final = "other"
 ABSENT: Final = -20.0
 _NEVER: Final = -1e6
 _FOREIGN: Final = (

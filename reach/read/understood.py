@@ -85,12 +85,6 @@ class Settings:
             found["zone"] = zone_text(self.zone)
         return found
 
-    @classmethod
-    def from_dict(cls, given: Mapping[str, Any]) -> Settings:
-        """From plain values as `to_dict` gives them. ValueError where a zone is none."""
-        zone = given.get("zone")
-        return cls(dict(given.get("columns", {})), given.get("day_first"), None if zone is None else zone_of(zone))
-
 
 @dataclass(frozen=True)
 class Column:

@@ -35,8 +35,8 @@ def test_a_number_as_it_was_given(value, text):
 def test_a_terminal_has_plain_characters_only():
     told = (
         TERMINAL.distance(17020.4, 8.4),
-        TERMINAL.db_span(-0.4, 1.6),
+        TERMINAL.db_signed(-0.4),
         TERMINAL.km_span(1390, 1610),
         TERMINAL.watt(0.2),
     )
-    assert told == ("17,020 +/- 9 km", "-0.4 to +1.6 dB", "1,390 to 1,610 km", "200 mW")
+    assert told == ("17,020 +/- 9 km", "-0.4 dB", "1,390 to 1,610 km", "200 mW")

@@ -36,7 +36,7 @@ TITLES: dict[str, Callable[[Findings], str]] = {
     "distance-log": lambda f: words.share(_spots(f)["distance_km"].ge(3200).mean()),
     "reach-curve": lambda f: f"{_half(f)}, one in ten from beyond {words.km(f.reach.headline.p90_km.value)}",
     "bands-distance": lambda f: _by_band(f),
-    "snr": lambda f: "median report was {2}, half lay between {1} and {3}".format(*map(words.db, f.reach.headline.snr_db)),
+    "snr": lambda f: "median report was {2}, half lay between {1} and {3}".format(*map(words.PRINT.db, f.reach.headline.snr_db)),
     "snr-by-distance": lambda f: "weaker than within",
     "bearing": lambda f: f"from {sum(each.reports > 0 for each in f.reach.headline.sectors)} of 12 directions",
     "hours": lambda f: _hours_said(f),
@@ -58,7 +58,7 @@ def _spots(found: Findings) -> pd.DataFrame:
 
 def _half(found: Findings) -> str:
     half = found.reach.headline.median_km
-    interval = f"(95{words.THIN}% interval {words.km_span(half.low, half.high)})"
+    interval = f"(95{words.THIN}% interval {words.PRINT.km_span(half.low, half.high)})"
     return f"beyond {words.km(half.value)} {interval}"
 
 

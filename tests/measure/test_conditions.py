@@ -7,7 +7,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reach.measure import conditions
-from reach.measure.tally import tally
 from reach.place import daylight
 from tests import factory
 
@@ -123,31 +122,6 @@ def test_best_hours_by_hand():
     assert (table.loc[270, "best_hour_utc"], table.loc[270, "next_hour_utc"]) == (21, -1)
 
 
-def test_best_hour_in_words():
-    table = conditions.best_hours(EVENINGS)
-    assert conditions.best_hour_sentence(table.iloc[1]) == (
-        "20m towards 90 degrees: perhaps 21 to 22 UTC (2 reports from 2 receivers on 1 day), too little to tell."
-    )
-    many = {
-        **table.iloc[1].to_dict(),
-        "reports": 34,
-        "receivers": 12,
-        "enough": True,
-        "apart": True,
-        "receivers_a_day": 12.0,
-    }
-    assert conditions.best_hour_sentence(many) == (
-        "20m towards 90 degrees: best at 21 to 22 UTC (34 reports from 12 receivers on 1 day; 12.0 receivers a day, "
-        "1.0 at 20 to 21 UTC)."
-    )
-    one_hour = conditions.best_hours(EVENINGS.iloc[:3]).iloc[0]
-    assert "only 20 to 21 UTC can be told (3 reports from 2 receivers on 1 day)" in conditions.best_hour_sentence(
-        one_hour
-    )
-    late = {**many, "best_hour_utc": 23}
-    assert "best at 23 to 00 UTC" in conditions.best_hour_sentence(late)
-
-
 def test_a_best_hour_is_no_worse_than_any(spots):
     table = conditions.best_hours(spots)
     assert not table.duplicated(["band", "sector_deg"]).any()
@@ -174,7 +148,6 @@ def test_skip_by_hand():
     assert table.loc[20, ["nearest_km", "nearest_call", "nearest_locator"]].tolist() == [600, "G4QRA", "IO91aa"]
     assert (table.loc[20, "reports"], table.loc[20, "receivers"]) == (4, 3)
     assert table.loc[20, "near_tenth_km"] == pytest.approx(600 + 0.2 * 1000)  # of 600, 1600, 2300
-    assert "no listener" not in conditions.SKIP_CAUTION and "nobody listens" in conditions.SKIP_CAUTION
 
 
 def test_the_nearest_is_nearest(spots):
@@ -182,18 +155,6 @@ def test_the_nearest_is_nearest(spots):
     nearest = spots.groupby([spots["band"].astype(str), spots["time_utc"].dt.hour])["distance_km"].min()
     assert table.set_index(["band", "hour_utc"])["nearest_km"].to_dict() == pytest.approx(nearest.to_dict())
     assert (table["near_tenth_km"] >= table["nearest_km"]).all()
-
-
-def test_from_a_tally(spots):
-    """Counted by the hour, what needs no sun is the same, and what needs it adds up to the same."""
-    counted = conditions.hourly(tally(spots).cells)
-    assert counted["reports"].sum() == len(spots)
-    pd.testing.assert_frame_equal(conditions.best_hours(counted), conditions.best_hours(spots))
-    pd.testing.assert_frame_equal(conditions.skip(counted), conditions.skip(spots))
-    ours, theirs = conditions.by_solar_hour(counted), conditions.by_solar_hour(spots)
-    assert ours["reports"].sum() == theirs["reports"].sum()
-    dark, dark_spots = conditions.by_darkness(counted), conditions.by_darkness(spots)
-    assert dark["reports"].to_numpy() == pytest.approx(dark_spots["reports"].to_numpy(), abs=0.03 * len(spots))
 
 
 @given(st.lists(st.integers(0, 6), min_size=1, max_size=40), st.randoms(use_true_random=False))

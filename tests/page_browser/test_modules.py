@@ -36,7 +36,7 @@ def run(browser: Any) -> Any:
 def test_distances_read_the_same(run: Run, value: float) -> None:
     assert run("say", f"Say.km({value})") == words.km(value)
     assert run("say", f"Say.count({value})") == words.count(value)
-    assert run("say", f"Say.distance({value}, 4.2)") == words.distance(value, 4.2)
+    assert run("say", f"Say.distance({value}, 4.2)") == words.PRINT.distance(value, 4.2)
 
 
 @pytest.mark.parametrize("bearing", [0, 11.2, 11.3, 90, 191.25, 348.74, 348.75, 359.99])

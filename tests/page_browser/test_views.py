@@ -97,9 +97,9 @@ def check(opened: Opened, **asked: Any) -> None:
     assert sure.farthest is not None
     assert opened.text("#key-farthest") == PRINT.distance(sure.farthest.distance_km, sure.farthest.uncertainty_km)
     assert sure.farthest.call in opened.text("#key-farthest-detail")
-    assert opened.text("#key-snr") == words.db(float(np.median(seen["snr_db"])), 0 if len(seen) % 2 else 1).replace(
-        ".0", ""
-    )
+    assert opened.text("#key-snr") == words.PRINT.db(
+        float(np.median(seen["snr_db"])), 0 if len(seen) % 2 else 1
+    ).replace(".0", "")
 
 
 def test_untouched(open_page: Open, html: str) -> None:

@@ -69,4 +69,7 @@ def test_one_damaged_character_does_not_make_utf8_something_else():
 
 def test_any_bytes_give_a_text():
     for data in (bytes(range(256)) * 3, b"\xff" * 50, b"\x81\x8d\x8f", b""):
-        encoding.text(pa.py_buffer(data)).utf8.to_pybytes().decode()
+        found = encoding.text(pa.py_buffer(data)).utf8.to_pybytes().decode()
+        plain = "".join(chr(byte) for byte in data if byte < 0x80)
+        assert "".join(letter for letter in found if letter < "\x80") == plain, data  # ASCII is itself in all of them
+        assert len(plain) <= len(found) <= len(data)

@@ -144,9 +144,13 @@ def test_a_choice_that_cannot_be_is_refused(columns, names, message):
 
 
 def test_what_every_spot_needs():
-    headers.require(headers.match(SOUND), SOUND)
     only_date = ["Date", "Callsign", "Locator", "SNR", "MHz"]
-    headers.require(headers.match(only_date), only_date)
+    for enough in (SOUND, only_date):
+        headers.require(headers.match(enough), enough)
+        for k in range(len(enough)):  # and nothing of it can be missed
+            rest = enough[:k] + enough[k + 1 :]
+            with pytest.raises(InputError):
+                headers.require(headers.match(rest), rest)
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,10 @@ def test_what_a_user_confirmed_is_asked_once(path):
     raw, (file,) = read_files(path, asked=asked)
     kept = json.loads(json.dumps(file.understood.to_dict()))["settings"]
     assert kept["zone"] == "+02:00" and kept["day_first"] is True and kept["columns"]["snr"] == "Pegel"
-    again, (second,) = read_files(path, asked=Asked(by_file={"a.csv": Settings.from_dict(kept)}, now=NOW))
+    again, (second,) = read_files(
+        path,
+        asked=Asked(by_file={"a.csv": Settings(kept["columns"], kept["day_first"], zone_of(kept["zone"]))}, now=NOW),
+    )
     pd.testing.assert_frame_equal(raw, again)
     assert {column.sure for column in second.understood.columns} == {"confirmed"}
 

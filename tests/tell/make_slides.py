@@ -31,6 +31,12 @@ _PACKAGE: Final = "http://schemas.openxmlformats.org/package/2006"
 _TYPE: Final = "application/vnd.openxmlformats-officedocument"
 _HEAD: Final = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
 
+# The layouts of the presentation: a kind of slide with what kinds of exhibit, named as `model.template_name` does.
+KINDS: Final = (
+    ("opening", ()), ("over", ("table",)), ("beside", ("picture",)), ("beside", ("table",)), ("wide", ("chart",)),
+    ("pair", ("picture", "chart")), ("quarters", ()), ("text", ()),
+)  # fmt: skip
+
 # Parts with nothing in them, without which one office program offers to repair the file.
 _EMPTY: Final = {
     "presProps": f"<p:presentationPr {_NAMES}/>",
@@ -41,7 +47,7 @@ _EMPTY: Final = {
 
 def package(look: Theme) -> bytes:
     """The empty presentation as the bytes of a .pptx."""
-    kinds = model.TEMPLATE
+    kinds = KINDS
     parts = {
         "[Content_Types].xml": _content_types(len(kinds)),
         "_rels/.rels": _relations([("officeDocument", "ppt/presentation.xml")]),

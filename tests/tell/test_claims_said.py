@@ -39,7 +39,7 @@ def test_one_receiver_makes_no_half_of_anything():
     """One receiver at 1 436 km: "half came from beyond 1 440 km"."""
     found = among(busiest(1))
     far = found.reach.headline.farthest
-    expected = f"{words.things(found.reach.headline.reports, 'report')} of 1 receiver, {words.distance(far.distance_km, far.uncertainty_km)} away"
+    expected = f"{words.things(found.reach.headline.reports, 'report')} of 1 receiver, {words.PRINT.distance(far.distance_km, far.uncertainty_km)} away"
     assert sentences.headline(found, PRINT) == f"{expected}: too few to say how far"
     for picture in gallery.pictures(found):
         text = all_text(picture.build())

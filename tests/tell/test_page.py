@@ -206,11 +206,6 @@ def html_escaped(text: str) -> str:
     return str(markupsafe.escape(text))
 
 
-def test_pictures_travel_in_the_page():
-    text = page.html(RESULT, pictures=[page.Embedded(b"\x89PNG", 'a "map"')])
-    assert '<img src="data:image/png;base64,iVBORw==" alt="a &#34;map&#34;">' in text
-
-
 def test_land_is_wound_for_the_sphere():
     """On the sphere the land covers 29 % of the globe; wound the wrong way it would be the sea, 71 %."""
     import shapely

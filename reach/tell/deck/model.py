@@ -139,15 +139,8 @@ LAYOUTS: Final[dict[str, Layout]] = {
 }  # fmt: skip
 
 
-# The layouts of the bundled presentation: a kind of slide with what kinds of exhibit, named as `template_name` does.
-TEMPLATE: Final = (
-    ("opening", ()), ("over", ("table",)), ("beside", ("picture",)), ("beside", ("table",)), ("wide", ("chart",)),
-    ("pair", ("picture", "chart")), ("quarters", ()), ("text", ()),
-)  # fmt: skip
-
-
 def template_name(layout: str, exhibits: Sequence[str]) -> str:
-    """'Beside: table'."""
+    """How a layout of the bundled presentation is called: 'Beside: table'."""
     return layout.capitalize() + (": " + " and ".join(exhibits) if exhibits else "")
 
 

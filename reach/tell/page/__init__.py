@@ -12,8 +12,6 @@ import base64
 import hashlib
 import json
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any, Final
@@ -35,25 +33,11 @@ SCRIPTS: Final = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Embedded:
-    """A picture to carry in the page: PNG bytes and what it shows in words."""
-
-    png: bytes
-    alt_text: str
-
-    @property
-    def address(self) -> str:
-        """The picture as an address that needs no fetching."""
-        return "data:image/png;base64," + base64.b64encode(self.png).decode("ascii")
-
-
-def html(findings: Findings, *, pictures: Sequence[Embedded] | None = None, other: str = "") -> str:
+def html(findings: Findings, *, other: str = "") -> str:
     """The page about a walk, self-contained.
 
     findings : Findings
     other : address of the page about the other direction, where there is one
-    pictures : further pictures to carry; the page draws its own map and charts and needs none
     Returns the text of an HTML file, the same for the same findings.
     """
     css = looks.css() + "\n" + _part("page.css")
@@ -83,7 +67,6 @@ def html(findings: Findings, *, pictures: Sequence[Embedded] | None = None, othe
         suspects=sections.suspects(findings),
         station=sections.station(findings),
         provenance=sections.provenance(findings),
-        pictures=pictures or (),
         version=sections.version(),
     )
 

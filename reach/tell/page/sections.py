@@ -23,7 +23,7 @@ from reach.tell.sentences import power as power_words
 from reach.tell.sentences import problems as about_rows
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences import suspects as about_suspects
-from reach.tell.sentences.direction import HEARD, HOUR_CAUTION_HEARD, SKIP_CAUTION_HEARD, column_name, ends
+from reach.tell.sentences.direction import column_name, ends
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -137,8 +137,8 @@ def conditions(findings: Findings) -> dict[str, Any]:
             for row in dark[(dark["reports"] > 0).to_numpy()].to_dict("records")
         ],
         "geometry": _geometry(findings),
-        "hour_caution": HOUR_CAUTION_HEARD if ends(findings) is HEARD else by_condition.HOUR_CAUTION,
-        "skip_caution": SKIP_CAUTION_HEARD if ends(findings) is HEARD else by_condition.SKIP_CAUTION,
+        "hour_caution": ends(findings).hour_caution,
+        "skip_caution": ends(findings).skip_caution,
     }
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from reach.base.words import PRINT, TERMINAL, Typography
+from reach.base.words import PRINT, Typography
 from reach.radio.power import END_OHM, end_voltage_v
 
 USUAL_W: Final = 5.0  # the power spoken of where none is known
@@ -59,9 +59,3 @@ def cautions(power_w: float = USUAL_W, say: Typography = PRINT) -> tuple[Caution
 def lines(power_w: float = USUAL_W, say: Typography = PRINT) -> list[str]:
     """The cautions and the closing sentence as plain text, one string each."""
     return [*(f"{each.title}: {each.text}" for each in cautions(power_w, say)), CLOSING]
-
-
-def markdown(power_w: float = USUAL_W) -> str:
-    """The cautions as a Markdown list with the closing sentence after it, for README."""
-    items = [f"- **{each.title}.** {each.text}" for each in cautions(power_w, TERMINAL)]
-    return "\n".join([*items, "", CLOSING]) + "\n"

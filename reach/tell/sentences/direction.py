@@ -26,17 +26,18 @@ class Ends:
     """How one direction is spoken of.
 
     named          the direction itself, behind the station's name
-    far            who stands at the far end; `far_way` how far-end stations are named in a list of people
+    far            who stands at the far end; `far_people` the same as people, in the plural
     where_heard    "Heard in 3 countries", as a title; what stands before the numbers
-    reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"; `came`, `all_came`
-                   where no hour or direction stands apart, or there is but one
+    reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"
     farthest_heard what stands before the farthest callsign
     it_heard       the subject and verb before "37 countries"
     reached        when the distance was largest: "the signal reached farthest"
     nobody         what an empty sector may mean; `silent` what an empty hour may mean
-    in_use         what a setup does while it is studied
+    no_far_end     what an empty direction proves
+    on_the_air     what a setup does while it is studied; `better` how the better one's signals are, or it is
+    share_of       what shares are shares of; `stayed` what most of it did within a distance
+    hour_caution   what hours do not say, beside the best ones; `skip_caution` what the nearest reports do not
     corroborated   when a locator is, as a sentence; `corroborated_by` as a clause, for the first place where the word stands
-    better         how the better setup is called; `was_better` with its verb
     """
 
     direction: str
@@ -46,12 +47,9 @@ class Ends:
     where_heard: str
     reports_came: str
     most_came: str
-    came: str
-    all_came: str
     farthest_heard: str
     it_heard: str
     reached: str
-    reached_also: str
     nobody: str
     silent: str
     no_far_end: str
@@ -59,6 +57,8 @@ class Ends:
     better: str
     share_of: str
     stayed: str
+    hour_caution: str
+    skip_caution: str
     corroborated: str
     corroborated_by: str
 
@@ -79,12 +79,9 @@ SENT: Final = Ends(
     where_heard="Heard in",
     reports_came="the reports",
     most_came="Most reports came",
-    came="Reports came",
-    all_came="All reports came",
     farthest_heard="the farthest from",
     it_heard="It was heard in",
     reached="the signal reached farthest",
-    reached_also="the signal also reached farthest",
     nobody="nobody listens there",
     silent="an hour without transmissions",
     no_far_end=(
@@ -94,6 +91,11 @@ SENT: Final = Ends(
     better="stronger",
     share_of="reports",
     stayed="stayed",
+    hour_caution="Hours in which nobody heard you are not counted, because reports do not tell whether you were sending then.",
+    skip_caution=(
+        "Observed, not proved: where nobody listens nobody reports, so an empty zone may be a zone without listeners, "
+        "and a report from close by may have come by ground wave."
+    ),
     corroborated=(
         "A locator is corroborated where the callsign's country agrees with it, or where a listener without a callsign "
         "reported in two different hours, as strongly as others did from that far."
@@ -108,12 +110,9 @@ HEARD: Final = Ends(
     where_heard="It heard",
     reports_came="what was heard",
     most_came="Most was heard",
-    came="Signals came",
-    all_came="All signals came",
     farthest_heard="the farthest heard was",
     it_heard="It heard",
     reached="it heard farthest",
-    reached_also="it also heard farthest",
     nobody="nobody transmits there",
     silent="an hour without listening",
     no_far_end=(
@@ -123,6 +122,14 @@ HEARD: Final = Ends(
     better="better",
     share_of="what it heard",
     stayed="came from",
+    hour_caution=(
+        "Hours in which nobody was heard are not counted, because reports do not tell whether the station was listening "
+        "then."
+    ),
+    skip_caution=(
+        "Observed, not proved: where nobody transmits nobody is heard, so an empty zone may be a zone without "
+        "transmitters, and a signal from close by may have come by ground wave."
+    ),
     corroborated="A locator is corroborated where the callsign's country agrees with it.",
     corroborated_by="the callsign's country agrees",
 )
@@ -131,14 +138,6 @@ HEARD: Final = Ends(
 SIGNAL_AND_NOISE: Final = (
     "A difference in SNR received is signal and noise together: an antenna that picks up less noise comes out ahead "
     "though no signal is stronger with it."
-)
-
-
-# Where hours and nearest reports are shown: what they do not say.
-HOUR_CAUTION_HEARD: Final = "Hours in which nobody was heard are not counted, because reports do not tell whether the station was listening then."
-SKIP_CAUTION_HEARD: Final = (
-    "Observed, not proved: where nobody transmits nobody is heard, so an empty zone may be a zone without transmitters, "
-    "and a signal from close by may have come by ground wave."
 )
 
 
