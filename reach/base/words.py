@@ -53,14 +53,16 @@ class Typography:
     def distance(self, value_km: float, uncertainty_km: float) -> str:
         """'17 020 ± 9 km': a distance with the uncertainty of its locators, which is rounded up to whole kilometres."""
         within = max(1, math.ceil(uncertainty_km))
-        return f"{self.count(value_km)} {self.plus_minus} {self.count(within)}{self.gap}km"
+        return f"{self.count(value_km)}{self.blank}{self.plus_minus}{self.blank}{self.count(within)}{self.gap}km"
 
     def bearing(self, bearing_deg: float, within_deg: float) -> str:
         """'12° ± 3°, or the other way round at 192°': a bearing near the antipode, with its uncertainty and its opposite."""
         if within_deg >= 90:
             return "any bearing: it is as good as the antipode"
-        within = f"{self.plus_minus} {max(1, math.ceil(within_deg))}°"
-        return f"{bearing_deg % 360:.0f}° {within}, or the other way round at {(bearing_deg + 180) % 360:.0f}°"
+        within = f"{self.plus_minus}{self.blank}{max(1, math.ceil(within_deg))}°"
+        return (
+            f"{bearing_deg % 360:.0f}°{self.blank}{within}, or the other way round at {(bearing_deg + 180) % 360:.0f}°"
+        )
 
     def number(self, value: float, digits: int = 1) -> str:
         """A number with so many digits; what rounds to nothing has no sign."""

@@ -367,7 +367,7 @@ def test_a_receiver_next_door_has_a_distance_but_no_bearing(open_page: Open) -> 
     opened = open_page(page.html(factory.from_spots(geometry.place(base), trust)))
     assert opened.counts("far") == [20]
     assert opened.counts("bearing") == []
-    assert opened.text("#key-farthest").startswith("0 ±")
+    assert opened.text("#key-farthest").startswith("0\N{NO-BREAK SPACE}±")
 
 
 def test_a_station_that_moved(open_page: Open) -> None:

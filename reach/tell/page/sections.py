@@ -72,7 +72,10 @@ def suspects(findings: Findings) -> dict[str, Any]:
     ]
     count = words.things(len(table), "locator is suspect", "locators are suspect")
     reports = words.things(int(table["reports"].sum()), "report")
-    some = f" The {MOST_SUSPECTS} heaviest are shown; the table has all." if len(table) > MOST_SUSPECTS else ""
+    in_table = (
+        "all" if len(table) <= MOST_ROWS else f"the first {words.count(MOST_ROWS)}, suspects.csv beside this page all"
+    )
+    some = f" The {MOST_SUSPECTS} heaviest are shown; the table has {in_table}." if len(table) > MOST_SUSPECTS else ""
     sentence = (
         f"{count}, behind {reports}; those that would change the result most come first. Nothing was changed.{some}"
     )
@@ -177,6 +180,8 @@ def _table(name: str, file: str, table: pd.DataFrame, columns: list[str], *, of:
     return {
         "name": name + more,
         "file": file,
+        "of": many,
+        "beside": f"{file}.csv" if of is not None else "",
         "columns": [{"name": column, "number": number} for column, number in zip(columns, numbers, strict=True)],
         "rows": rows.where(rows.notna(), None).to_numpy().tolist(),
     }

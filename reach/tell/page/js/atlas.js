@@ -214,17 +214,30 @@ const Atlas = (() => {
       pen.globalAlpha = 1;
     }
 
-    /** Hollow, with a query mark. */
+    /** Hollow, with a query mark: to the right, or towards the middle where that would lie beyond the rim. */
     function drawSuspect(p, x, y, colours) {
-      const rem = Dom.rem();
+      const rem = Dom.rem(), off = radius(p) + rem * 0.45;
+      const far = Math.hypot(x - width / 2, y - height / 2) || 1;
+      const [dx, dy] = within(x + off, y, rem * 0.5) ? [off, 0] : [((width / 2 - x) / far) * off, ((height / 2 - y) / far) * off];
       pen.fillStyle = colours.paper;
       pen.fill();
       pen.lineWidth = 1.6;
       pen.strokeStyle = colours.ink;
       pen.stroke();
       pen.font = Dom.font(0.8, 600);
+      pen.textAlign = "center";
+      pen.lineWidth = 3;
+      pen.strokeStyle = colours.sea;
+      pen.strokeText("?", x + dx, y + dy + rem * 0.28);
       pen.fillStyle = colours.ink;
-      pen.fillText("?", x + radius(p) + rem * 0.3, y + rem * 0.28);
+      pen.fillText("?", x + dx, y + dy + rem * 0.28);
+    }
+
+    /** Whether so much room round a place is left on the map. */
+    function within(x, y, room) {
+      if (x < room || x > width - room || y < room || y > height - room) return false;
+      const rim = state().projection === "globe" ? projection.scale() : projection.scale() * Math.PI;
+      return state().projection === "world" || Math.hypot(x - width / 2, y - height / 2) < rim - room;
     }
 
     function drawHome() {

@@ -10,6 +10,8 @@
     { name: "median SNR dB", number: true }, { name: "best SNR dB", number: true }, { name: "trust" },
   ];
   let state = Selection.read(location.hash, data), found = null, due = null;
+  const LEAST_PX = 180; // narrower than that nothing can be drawn
+  let drawn = false;
   const look = () => raw.looks[Theme.name()];
 
   /** Take up a part of a new selection; the views follow in the next frame. */
@@ -40,6 +42,7 @@
   }
 
   function frame(need) {
+    if (!drawn) return; // it comes alive with the state of that moment
     if (need.count) count();
     if (need.size) atlas.resize();
     else if (need.view) atlas.view();
@@ -210,6 +213,7 @@
 
   Theme.start(Dom.byId("theme"));
   Theme.listen(() => {
+    if (!drawn) return;
     drawScale();
     when.update(found.time, state);
     atlas.repaint();
@@ -220,21 +224,24 @@
   for (const view of pairs) {
     Dom.whenSeen(view.figure, () => {
       shownPairs.add(view);
-      view.resize(view.figure.clientWidth);
+      if (drawn) view.resize(view.figure.clientWidth);
     });
   }
 
-  found = Count.all(data, state);
-  resize();
-  drawScale();
-  count();
-  showState();
-  let wide = Dom.byId("explore").clientWidth;
-  new ResizeObserver(() => {
-    if (Theme.printing() || Dom.byId("explore").clientWidth === wide) return;
-    wide = Dom.byId("explore").clientWidth;
+  /** Draw as soon as there is room, and anew when there is more or less of it. In a hidden frame there is none. */
+  let wide = 0;
+  function fit() {
+    const now = Dom.byId("explore").clientWidth;
+    if (Theme.printing() || now < LEAST_PX || now === wide) return;
+    wide = now;
     resize();
+    if (!drawn) drawScale();
     count();
-  }).observe(Dom.byId("explore"));
-  requestAnimationFrame(() => (document.documentElement.dataset.ready = Math.round(performance.now())));
+    if (drawn) return;
+    drawn = true;
+    showState();
+    requestAnimationFrame(() => (document.documentElement.dataset.ready = Math.round(performance.now())));
+  }
+  fit();
+  new ResizeObserver(fit).observe(Dom.byId("explore"));
 })();

@@ -1,6 +1,6 @@
 // Numbers and moments in words, the same as reach/draw/words.py writes them.
 const Say = (() => {
-  const THIN = "\u202f", MINUS = "\u2212", DASH = "\u2013";
+  const THIN = "\u202f", HARD = "\u00a0", MINUS = "\u2212", DASH = "\u2013";
   const COMPASS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW".split(" ");
 
   const count = (value) => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, THIN);
@@ -13,7 +13,7 @@ const Say = (() => {
   const compass = (bearing) => COMPASS[Math.floor((((bearing % 360) + 360) % 360 + 11.25) / 22.5) % 16];
   const two = (value) => String(value).padStart(2, "0");
   const clock = (minutes) => `${two(Math.floor(minutes / 60) % 24)}:${two(Math.floor(minutes % 60))}`;
-  const distance = (km, uncertainty) => `${count(km)} ± ${count(Math.max(1, Math.ceil(uncertainty)))}${THIN}km`;
+  const distance = (km, uncertainty) => `${count(km)}${HARD}±${HARD}${count(Math.max(1, Math.ceil(uncertainty)))}${THIN}km`;
 
   const ANTIPODE = 19000, RADIUS = 6371.0088; // km, as reach/place/path.py has them
 
@@ -24,7 +24,7 @@ const Say = (() => {
     const within = opened < seen ? Math.asin(opened / seen) * 180 / Math.PI : 180;
     if (within >= 90) return " at any bearing: it is as good as the antipode";
     const back = Math.round((degrees + 180) % 360);
-    return ` at ${Math.round(degrees)}° ± ${Math.max(1, Math.ceil(within))}°, or the other way round at ${back}°`;
+    return ` at ${Math.round(degrees)}°${HARD}±${HARD}${Math.max(1, Math.ceil(within))}°, or the other way round at ${back}°`;
   }
 
   /** "1 390 to 1 610 km", or why there is no interval. */

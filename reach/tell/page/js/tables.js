@@ -27,15 +27,24 @@ const Tables = (() => {
 
   const shown = (value) => (typeof value === "number" ? (isNaN(value) ? "" : String(value)) : value === null ? "" : String(value));
 
-  /** A table's rows in the page, MOST_ROWS at most, with a sentence where there are more. */
-  function fill(holder, caption, columns, rows) {
+  /** Which rows are shown, which a download has, and where all are; "" where all are shown. of: how many there are. */
+  function extent(rows, of, beside = "") {
+    const first = (count) => `the first ${Say.count(count)}`;
+    if (!of) return "No rows.";
+    if (rows < of) {
+      return `Shown: ${first(Math.min(rows, MOST_ROWS))} of ${Say.things(of, "row")}. This page carries ${first(rows)}, and so does the download` +
+        (beside ? `; all are in ${beside}, beside this page where it was made.` : ".");
+    }
+    return rows > MOST_ROWS ? `Shown: ${first(MOST_ROWS)} of ${Say.things(rows, "row")}. The download has all of them.` : "";
+  }
+
+  /** A table's rows in the page, MOST_ROWS at most, with a sentence where there are more. note: that sentence. */
+  function fill(holder, caption, columns, rows, note = extent(rows.length, rows.length)) {
     const kind = (i) => ({ class: columns[i].number ? "number" : null });
     const head = Dom.el("tr", null, ...columns.map((column, i) => Dom.el("th", { scope: "col", ...kind(i) }, column.name)));
     const line = (row) => Dom.el("tr", null, ...row.map((value, i) => Dom.el("td", kind(i), shown(value))));
     const table = Dom.el("table", null, Dom.el("caption", { class: "unseen" }, caption), Dom.el("thead", null, head),
       Dom.el("tbody", null, ...rows.slice(0, MOST_ROWS).map(line)));
-    const more = `The first ${MOST_ROWS} of ${Say.count(rows.length)} rows; the file has all of them.`;
-    const note = rows.length > MOST_ROWS ? more : rows.length ? "" : "No rows.";
     holder.replaceChildren(Dom.el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, table),
       ...(note ? [Dom.el("p", { class: "note" }, note)] : []));
   }
@@ -50,5 +59,5 @@ const Tables = (() => {
     return { node, refresh };
   }
 
-  return { csv, download, fill, details };
+  return { csv, download, extent, fill, details };
 })();
