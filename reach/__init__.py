@@ -8,6 +8,9 @@ All of it at once, each stage worked out when it is first asked for:
     1580
     >>> w.comparison
     <Comparison of vertical and wire: no clear difference, 753 pairs>
+    >>> ax = w.plot.map()                                     # or onto axes of your own: w.plot.map(ax)
+    >>> ax.get_title(loc="left").startswith("Half of 1")
+    True
 
 `print(w)` says the answer in six lines; `w.spots`, `w.suspects`, `w.problems`, `w.receivers` are tables, `w.reach` and
 `w.comparison` small objects, `w.plot.map()` and the other pictures axes, and `w.write("folder")` writes page, pictures
@@ -21,6 +24,8 @@ Or stage by stage, tables in and tables out (`reach.spots` describes them):
     >>> vetted = reach.vet(raw, station=study.station)        # .spots, .problems, .counts
     >>> placed = reach.place(vetted.spots)                    # + distance_km, bearing_deg, country, day and night
     >>> doubts = reach.suspects(placed)                       # .spots with trust, .suspects
+    >>> int((doubts.spots["trust"] == "corroborated").sum())
+    1580
     >>> counted = reach.tally(doubts.spots)                   # counts that can be added: reach.merge
     >>> found = reach.measure(counted)                        # how far, where to, when, with intervals
     >>> round(found.headline.median_km.value), found.headline.farthest.call

@@ -24,15 +24,16 @@ if TYPE_CHECKING:
     from reach.read.understood import Understood
 
 
-def _utc(moment: datetime) -> datetime:
-    """Times without an offset are UTC; others are turned into UTC."""
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
-
-
-def _within_years(moment: datetime) -> datetime:
-    if not YEARS[0] <= moment.year <= YEARS[1]:
+def check_year(year: int) -> None:
+    """The one rule for times that a user gives, in a study, a schedule or on the command line. ValueError outside YEARS."""
+    if not YEARS[0] <= year <= YEARS[1]:
         raise ValueError(f"a time lies in the years {YEARS[0]} to {YEARS[1]}")
-    return moment
+
+
+def utc(moment: datetime) -> datetime:
+    """Times without an offset are UTC; others are turned into UTC. ValueError outside YEARS."""
+    check_year(moment.year)
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
 def _no_trace(power_w: float) -> float:
@@ -41,11 +42,11 @@ def _no_trace(power_w: float) -> float:
     return power_w
 
 
-YEARS: Final = (1900, 2199)  # what a time may lie in; neither end comes near the ends of what computers can count
+YEARS: Final = (1900, 2199)  # both included, and far from the ends of what computers can count
 LEAST_W: Final = 1e-9
 LONGEST_TEXT: Final = 10_000  # characters of one text in a study
 LARGEST_FILE: Final = 20_000_000  # bytes of a study, a schedule or a fixes file
-Moment = Annotated[datetime, AfterValidator(_within_years), AfterValidator(_utc)]
+Moment = Annotated[datetime, AfterValidator(utc)]
 Watt = Annotated[float, Field(gt=0, le=100_000), AfterValidator(_no_trace)]
 _ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
 _FILE_NAMES: Final = {"files", "schedule", "control", "source", "folder"}

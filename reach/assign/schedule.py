@@ -24,7 +24,7 @@ from reach.base import small_files
 from reach.errors import StudyError
 from reach.read import cells as cells_of
 from reach.read import dates, lexicon
-from reach.study import YEARS, Study, read_text
+from reach.study import Study, check_year, read_text
 
 COLUMNS: Final = ("start", "end", "setup")
 SCHEDULE: Final = {
@@ -322,10 +322,8 @@ def _moment(value: str, day: str, name: str, how: _How, where: str) -> datetime:
     try:
         moment = _reading(value if _is_time(value) or not day else f"{day} {value}", how)
     except ValueError as error:
-        why = str(error)
-        hint = f"{why}; " if why.startswith(("day", "the years")) else ""
         raise StudyError(
-            f"{where}: {name!r} is no time: {value!r}; {hint}wanted UTC such as 2026-05-09 18:00."
+            f"{where}: {name!r} is no time: {value!r}: {error}; wanted UTC such as 2026-05-09 18:00."
         ) from None
     return moment.astimezone(UTC)
 
@@ -334,7 +332,7 @@ def _reading(text: str, how: _How) -> datetime:
     """A date and a clock, perhaps with a zone, as exports have them. ValueError where it is none."""
     found = dates.stamp(cells_of.tidy(text))
     if found is None:
-        raise ValueError("no date with a clock")
+        raise ValueError("no date with a time of day")
     a, b, c, order, mark, short = found.date
     if order == "ymd":
         year, month, day = a, b, c
@@ -343,8 +341,7 @@ def _reading(text: str, how: _How) -> datetime:
         if first is None:
             raise ValueError("day or month may come first, and --day-first or --month-first says which")
         year, month, day = c + 2000 * short, b if first else a, a if first else b
-    if not YEARS[0] <= year <= YEARS[1]:
-        raise ValueError(f"the years of a time are {YEARS[0]} to {YEARS[1]}")
+    check_year(year)
     zone = how.zone if found.clock.zone is None else timezone(timedelta(minutes=found.clock.zone))
     return datetime(year, month, day, tzinfo=zone) + timedelta(
         microseconds=found.clock.micros

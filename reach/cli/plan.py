@@ -124,18 +124,17 @@ def command(
 
 
 def _moment(text: str) -> datetime:
-    from datetime import UTC
-
     from reach.errors import StudyError
-    from reach.study import YEARS
+    from reach.study import utc
 
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
         raise StudyError(f"--start: {text!r} is no time; wanted UTC such as '2026-05-16 18:00'.") from None
-    if not YEARS[0] <= moment.year <= YEARS[1]:
-        raise StudyError(f"--start: {text!r} does not lie in the years {YEARS[0]} to {YEARS[1]}.")
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+    try:
+        return utc(moment)
+    except ValueError as error:
+        raise StudyError(f"--start: {text!r}: {error}.") from None
 
 
 def _spots(study: Study, progress: console.Step) -> pd.DataFrame:

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach import study as studies
 from reach.assign import schedule
 from reach.base import text
 from reach.cli import COMMANDS, amounts, bug
@@ -205,6 +206,31 @@ def test_a_schedule_with_sound_quotes_and_comments():
 def test_a_schedule_out_of_all_years(year):
     with pytest.raises(StudyError, match="line 2"):
         schedule.parse(f"start,end,setup\n{year} 18:00+14:00,{year} 18:10+14:00,a\n")
+
+
+def _of_study(day):
+    session = {"setup": "a", "start": f"{day}T00:00:00Z", "end": f"{day}T01:00:00Z"}
+    studies.check({"files": ["a.csv"], "setups": {"a": {}}, "sessions": [session]})
+
+
+def _of_plan(day):
+    done = reach("plan", "--a", "a", "--b", "b", "--start", f"{day} 00:00")
+    if done.returncode:
+        raise StudyError(done.stderr)
+
+
+def _of_schedule(day):
+    schedule.parse(f"start,end,setup\n{day} 00:00,{day} 00:10,a\n")
+
+
+@pytest.mark.parametrize("read", [_of_study, _of_schedule, _of_plan])
+def test_the_years_of_a_time_are_the_same_everywhere(read):
+    """Both ends are within; a day before the first and after the last is not, in the same words."""
+    read("1900-01-01")
+    read("2199-12-31")
+    for day in ("1899-12-31", "2200-01-01"):
+        with pytest.raises(StudyError, match="a time lies in the years 1900 to 2199"):
+            read(day)
 
 
 FIXES = "callsign,locator,suggestion,reason,rows,accept\n"

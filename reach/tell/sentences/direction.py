@@ -28,7 +28,8 @@ class Ends:
     named          the direction itself, behind the station's name
     far            who stands at the far end; `far_people` the same as people, in the plural
     where_heard    "Heard in 3 countries", as a title; what stands before the numbers
-    reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"
+    reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"; `came`, `all_came`
+                   where no hour or direction stands apart, or there is but one
     farthest_heard what stands before the farthest callsign
     it_heard       the subject and verb before "37 countries"
     reached        when the distance was largest: "the signal reached farthest"
@@ -47,6 +48,8 @@ class Ends:
     where_heard: str
     reports_came: str
     most_came: str
+    came: str
+    all_came: str
     farthest_heard: str
     it_heard: str
     reached: str
@@ -79,6 +82,8 @@ SENT: Final = Ends(
     where_heard="Heard in",
     reports_came="the reports",
     most_came="Most reports came",
+    came="Reports came",
+    all_came="All reports came",
     farthest_heard="the farthest from",
     it_heard="It was heard in",
     reached="the signal reached farthest",
@@ -110,6 +115,8 @@ HEARD: Final = Ends(
     where_heard="It heard",
     reports_came="what was heard",
     most_came="Most was heard",
+    came="Signals were heard",
+    all_came="All was heard",
     farthest_heard="the farthest heard was",
     it_heard="It heard",
     reached="it heard farthest",

@@ -280,8 +280,7 @@ def directions(findings: Findings, say: Typography) -> str:
     found, claim = findings.reach.headline, findings.reach.claims[Kind.FULLEST_SECTOR]
     if not claim.apart:
         full = sum(bool(sector.reports) for sector in found.sectors)
-        what = "Signals were heard" if ends(findings) is HEARD else "Reports came"
-        return f"{what} from {say.count(full)} of {say.count(len(found.sectors))} directions"
+        return f"{ends(findings).came} from {say.count(full)} of {say.count(len(found.sectors))} directions"
     top = next(sector for sector in found.sectors if sector.centre_deg == claim.winner)
     return (
         f"{say.share(top.share.value)} of {ends(findings).reports_came} came from {words.compass(top.centre_deg)}, "

@@ -306,8 +306,8 @@ def most_reports(found: Figures, claim: Claim, say: Typography, way: Ends) -> st
         starts = words.listed([f"{hour:02d}:00" for hour in sorted(claim.tie)])
         return f"{way.most_came} in the hours from {starts} UTC, which are alike"
     if claim.reason == Reason.ALONE:
-        return f"{'All was heard' if way is HEARD else 'All reports came'} between {words.hour(claim.winner)} UTC"
-    return f"{'Signals were heard during' if way is HEARD else 'Reports came in'} {say.things(len(found.hours), 'hour')} of the day"
+        return f"{way.all_came} between {words.hour(claim.winner)} UTC"
+    return f"{way.came} in {say.things(len(found.hours), 'hour')} of the day"
 
 
 def none_apart(claim: Claim, what: str) -> str:
