@@ -32,6 +32,22 @@ _POWERS: Final = {"power_w": "w", "power_mw": "mw", "power_dbm": "dbm"}
 
 
 @dataclass(frozen=True)
+class Sound:
+    """Rows that can be believed by themselves; some may report the same reception twice.
+
+    spots     spots.SPOT, sound rows in file order
+    problems  spots.PROBLEMS, in file order
+    rows        positions in the raw table of the sound rows
+    newest_utc  the latest time of all rows, those in the future included; None without any
+    """
+
+    spots: pd.DataFrame
+    problems: pd.DataFrame
+    rows: npt.NDArray[np.intp]
+    newest_utc: pd.Timestamp | None
+
+
+@dataclass(frozen=True)
 class Vetted:
     """What became of the rows.
 
@@ -67,13 +83,7 @@ def vet(
     Returns Vetted. Every row is in exactly one of its counts; `raw` is left as it is. InputError where the order of day
     and month cannot be told; LocatorError where the station's own locator is none.
     """
-    station, options = station or Station(), options or Options()
-    ledger = Ledger(len(raw))
-    _shapes(raw, ledger)
-    if moments is None:
-        moments = times.moments(raw, day_first=options.day_first)
-    _judge_times(raw, moments, now or datetime.now(UTC), ledger)
-    table = _columns(raw, moments, ledger, station, options)
+    table, ledger = _judged(raw, station, options, now, moments)
     # Duplicates come last, among what is sound: a rejected row is no reception, so none is a duplicate of it.
     rejected = ledger.rejected.copy()
     repeated = duplicates.find(table, ~rejected, ledger)
@@ -81,6 +91,49 @@ def vet(
     spots = _take(table, rows)
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
     return Vetted(spots, ledger.problems(raw), counts, rows, _newest(table["time_utc"]))
+
+
+def sound(
+    raw: pd.DataFrame,
+    *,
+    station: Station | None = None,
+    options: Options | None = None,
+    now: datetime | None = None,
+    moments: Moments | None = None,
+) -> Sound:
+    """Judge each row of a raw table by itself, as `vet` does, and leave what is told twice for later.
+
+    Arguments and errors as `vet`. Returns Sound; `once` makes a Vetted from its spots.
+    """
+    table, ledger = _judged(raw, station, options, now, moments)
+    rows = np.flatnonzero(~ledger.rejected)
+    return Sound(_take(table, rows), ledger.problems(raw), rows, _newest(table["time_utc"]))
+
+
+def once(spots: pd.DataFrame) -> Vetted:
+    """Keep each reception once.
+
+    spots : spots.SPOT of sound rows
+    Returns Vetted, in which none is rejected; its problems are the duplicates.
+    """
+    ledger = Ledger(len(spots))
+    repeated = duplicates.find(spots, ~ledger.rejected, ledger)
+    rows = np.flatnonzero(~repeated)
+    counts = Counts(read=len(spots), accepted=len(rows), rejected=0, duplicates=int(repeated.sum()))
+    return Vetted(_take(spots, rows), ledger.problems(spots), counts, rows, _newest(spots["time_utc"]))
+
+
+def _judged(
+    raw: pd.DataFrame, station: Station | None, options: Options | None, now: datetime | None, moments: Moments | None
+) -> tuple[pd.DataFrame, Ledger]:
+    """The spot table of all rows, and what is wrong with each."""
+    station, options = station or Station(), options or Options()
+    ledger = Ledger(len(raw))
+    _shapes(raw, ledger)
+    if moments is None:
+        moments = times.moments(raw, day_first=options.day_first)
+    _judge_times(raw, moments, now or datetime.now(UTC), ledger)
+    return _columns(raw, moments, ledger, station, options), ledger
 
 
 def _newest(times: pd.Series) -> pd.Timestamp | None:

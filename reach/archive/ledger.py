@@ -1,0 +1,129 @@
+"""The ledger of a collection: which files it holds, and where every row of each of them went.
+
+A row is in a collection when its file is in the ledger, and not before. So the ledger, one small file that is exchanged
+whole, is what makes adding a file happen at once or not at all.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from reach.errors import InputError
+from reach.tell import files
+
+NAME: Final = "ledger.json"
+VERSION: Final = 1
+
+
+@dataclass(frozen=True)
+class Share:
+    """What one file holds of one station in one direction: rows == sound + rejected."""
+
+    rows: int
+    sound: int
+
+    @property
+    def rejected(self) -> int:
+        """Rows that are no report."""
+        return self.rows - self.sound
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One file as it was added.
+
+    name      base name, with a number where another file of the collection has it too
+    sha256    of its bytes
+    direction sent or heard: which end of its rows the stations are
+    rows      all of its rows
+    own       callsigns of the station it was added for
+    stations  callsign -> Share, the station's own and those of others in the same direction
+    unused_headers  columns that were not used
+
+    Rows of no Share are those of the own station in the other direction: counted, and not kept.
+    """
+
+    name: str
+    sha256: str
+    direction: str
+    rows: int
+    own: tuple[str, ...]
+    stations: Mapping[str, Share]
+    unused_headers: tuple[str, ...] = ()
+
+    @property
+    def part(self) -> str:
+        """What its parts are called: sixteen digits of the hash, and the direction."""
+        return f"{self.sha256[:16]}-{self.direction}"
+
+    def share(self, calls: Iterable[str]) -> Share:
+        """What it holds of these callsigns together."""
+        mine = [self.stations[call] for call in calls if call in self.stations]
+        return Share(sum(each.rows for each in mine), sum(each.sound for each in mine))
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """The files of a collection, in the order in which they were added."""
+
+    entries: tuple[Entry, ...] = field(default=())
+
+    def find(self, sha256: str, direction: str) -> Entry | None:
+        """The entry of a file in a direction; None where it is not here."""
+        return next((each for each in self.entries if (each.sha256, each.direction) == (sha256, direction)), None)
+
+    def name_for(self, name: str, sha256: str) -> str:
+        """The name of a file, with a number behind it where another file is called so."""
+        taken = {each.name for each in self.entries if each.sha256 != sha256}
+        number, free = 1, name
+        while free in taken:
+            number += 1
+            free = f"{name} ({number})"
+        return free
+
+    def stations(self, direction: str) -> dict[str, int]:
+        """Whose files these are in a direction: callsign -> sound rows, the most first."""
+        own = dict.fromkeys(call for each in self.entries if each.direction == direction for call in each.own)
+        rows = {call: sum(each.share([call]).sound for each in self.holding([call], direction)) for call in own}
+        return dict(sorted(rows.items(), key=lambda item: (-item[1], item[0])))
+
+    def holding(self, calls: Iterable[str], direction: str) -> list[Entry]:
+        """The files that hold something of these callsigns in a direction."""
+        wanted = set(calls)
+        return [each for each in self.entries if each.direction == direction and wanted & each.stations.keys()]
+
+
+def read(folder: Path) -> Ledger:
+    """The ledger of a collection; an empty one where there is none yet.
+
+    InputError where it is damaged, or of a version that this one does not know.
+    """
+    path = folder / NAME
+    try:
+        held = json.loads(path.read_bytes())
+        version = held["version"]
+        if version == VERSION:
+            return Ledger(tuple(_entry(each) for each in held["files"]))
+    except FileNotFoundError:
+        return Ledger()
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror}).") from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise InputError(f"{path}: is no ledger of a collection, or is damaged.") from None
+    raise InputError(f"{path}: is of version {version!r}, while this program knows version {VERSION}; use a newer one.")
+
+
+def write(folder: Path, ledger: Ledger) -> None:
+    """Exchange the ledger of a collection for this one."""
+    held = {"version": VERSION, "files": [asdict(each) for each in ledger.entries]}
+    files.write(folder / NAME, json.dumps(held, indent=1, ensure_ascii=False) + "\n", replace=True)
+
+
+def _entry(held: dict[str, Any]) -> Entry:
+    stations = {call: Share(**share) for call, share in held["stations"].items()}
+    lists = {name: tuple(held[name]) for name in ("own", "unused_headers")}
+    return Entry(**{**held, "stations": stations, **lists})
