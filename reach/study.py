@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from reach.base import text
+from reach.base import bands, text
 from reach.errors import StudyError
 
 if TYPE_CHECKING:
@@ -36,6 +36,12 @@ def utc(moment: datetime) -> datetime:
     return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
+def _a_band(name: str) -> str:
+    if name not in bands.names():
+        raise ValueError(f"a band is called by its wavelength; known are {', '.join(bands.names())}")
+    return name
+
+
 def _no_trace(power_w: float) -> float:
     if power_w < LEAST_W:
         raise ValueError(f"a power is a number of watts from {LEAST_W:g} to 100000")
@@ -47,6 +53,7 @@ LEAST_W: Final = 1e-9
 LONGEST_TEXT: Final = 10_000  # characters of one text in a study
 LARGEST_FILE: Final = 20_000_000  # bytes of a study, a schedule or a fixes file
 Moment = Annotated[datetime, AfterValidator(utc)]
+Band = Annotated[str, AfterValidator(_a_band)]
 Watt = Annotated[float, Field(gt=0, le=100_000), AfterValidator(_no_trace)]
 _ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
 _FILE_NAMES: Final = {"files", "schedule", "control", "source", "folder"}
@@ -195,6 +202,9 @@ class Study(_Part):
     setups: dict[str, Setup] = Field(default_factory=dict)
     sessions: list[Session] = Field(default_factory=list)
     compare: Comparison | None = None
+    start: Moment | None = Field(default=None, description="only spots from this moment on")
+    end: Moment | None = Field(default=None, description="only spots before this moment")
+    bands: list[Band] = Field(default_factory=list, description="only spots on these bands, such as '20m'")
     options: Options = Field(default_factory=Options)
     folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start")
     source: str = Field(default="", exclude=True, repr=False, description="its TOML, so that a rewrite keeps comments")
@@ -206,6 +216,8 @@ class Study(_Part):
             for name in asked:
                 if name not in self.setups:
                     raise ValueError(f"no setup is called {name!r}; there are {', '.join(map(repr, self.setups))}")
+        if self.start and self.end and self.start >= self.end:
+            raise ValueError(f"`start` {self.start:%Y-%m-%d %H:%M} is not before `end` {self.end:%Y-%m-%d %H:%M}")
         if self.compare and self.compare.a == self.compare.b:
             raise ValueError(f"`compare` needs two different setups, not {self.compare.a!r} twice")
         return self

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
+    from reach.archive.collection import Loaded
+    from reach.archive.ledger import Entry
+    from reach.archive.taking import Taken
     from reach.assign.clock import ClockFit
     from reach.assign.owners import Owned
     from reach.compare.comparison import Comparison
@@ -65,7 +68,26 @@ def walk(
     """
     station = {"callsign": callsign, "locator": locator, "power_w": power_w}
     known = {name: value for name, value in station.items() if value is not None}
-    return Walk(_study(study, known), fixes=fixes, now=now, progress=progress)
+    return over(_study(study, known), fixes=fixes, now=now, progress=progress)
+
+
+def over(
+    study: Study, *, fixes: str | Path | None = None, now: datetime | None = None, progress: Progress = _silent
+) -> Walk:
+    """The walk over what a study names: files, or a collection."""
+    kind = Walk if _collection(study) is None else Collected
+    return kind(study, fixes=fixes, now=now, progress=progress)
+
+
+def _collection(study: Study) -> Path | None:
+    """The collection that a study is about; None where it names files. StudyError where it names files beside one."""
+    from reach.archive import collection
+
+    named = [*study.files, *(name for session in study.sessions for name in session.files)]
+    held = [path for name in study.files if collection.is_one(path := Path(study.folder, Path(name).expanduser()))]
+    if held and len(study.files) > 1:
+        raise StudyError(f"{held[0]}: a collection stands alone; put the other files into it with `reach add`.")
+    return held[0] if held and named else None
 
 
 def _study(given: Study | str | Path | Iterable[str | Path], station: dict[str, Any]) -> Study:
@@ -112,9 +134,13 @@ class Walk:
         if direction == self.study.direction:
             return self
         study = self.study.model_copy(update={"direction": direction})
-        other = Walk(study, fixes=self._fixes, now=self._now, progress=self._progress)
-        other.__dict__.update(_read=self._read, _mended=self._mended)  # these two stages know no direction
+        other = type(self)(study, fixes=self._fixes, now=self._now, progress=self._progress)
+        other.__dict__.update(self._of_both_directions())
         return other
+
+    def _of_both_directions(self) -> dict[str, Any]:
+        """The stages that know no direction."""
+        return {"_read": self._read, "_mended": self._mended}
 
     # --- the stages, in their order -----------------------------------------------------------------------------------
 
@@ -193,7 +219,12 @@ class Walk:
 
     @cached_property
     def _judged(self) -> Vetted:
-        """The rows judged, power blank where a row names none."""
+        """The rows judged, those of the period and the bands that are studied; power blank where a row names none."""
+        from reach.vet import selection
+
+        return selection.within(self._vetted_rows(), self.study)
+
+    def _vetted_rows(self) -> Vetted:
         from reach.vet import rules
 
         assigned = self.assigned
@@ -245,10 +276,10 @@ class Walk:
     @property
     def counts(self) -> Counts:
         """Where every row went."""
-        from dataclasses import replace
+        from reach.findings import Counts
 
         aside = self.owned.set_aside
-        return replace(self.vetted.counts, read=len(self.raw), set_aside=aside)
+        return self.vetted.counts + Counts(read=aside, accepted=0, rejected=0, duplicates=0, set_aside=aside)
 
     @cached_property
     def notes(self) -> tuple[Note, ...]:
@@ -256,7 +287,24 @@ class Walk:
         from reach.assign import sessions
 
         told = sessions.notes(self.vetted.spots, self.study)
-        return (*self._whose, *self.clock_notes, *self._mended[1].notes, *told)
+        return (*self._whose, *self._not_asked, *self.clock_notes, *self._mended[1].notes, *told)
+
+    @property
+    def _not_asked(self) -> list[Note]:
+        """How many sound rows lie outside the period and the bands that are studied."""
+        from reach.findings import Note, NoteCode
+
+        study, rows = self.study, self._outside
+        if not rows:
+            return []
+        ends = {"start": study.start, "end": study.end}
+        asked: dict[str, Any] = {name: f"{end:%Y-%m-%d %H:%M}" for name, end in ends.items() if end is not None}
+        return [Note(NoteCode.NOT_ASKED, {"rows": rows, **asked, **({"bands": study.bands} if study.bands else {})})]
+
+    @property
+    def _outside(self) -> int:
+        """Sound rows that are not studied, as they lie outside the period or the bands."""
+        return self._judged.counts.set_aside
 
     @property
     def _whose(self) -> list[Note]:
@@ -433,7 +481,7 @@ class Walk:
 
         if Path(self.study.folder, name).exists():
             told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
-            return Walk(self.study.model_copy(update=told), now=self._now, progress=self._progress).vetted.spots
+            return over(self.study.model_copy(update=told), now=self._now, progress=self._progress).vetted.spots
         return self._set_aside(name)
 
     def _set_aside(self, callsign: str) -> pd.DataFrame:
@@ -442,6 +490,12 @@ class Walk:
         from reach.vet import rules
 
         return rules.vet(owners.rows_of(self.owned, callsign), options=self._options, now=self._now).spots
+
+    def kept(self) -> list[Taken]:
+        """What a collection keeps of each file."""
+        from reach.archive import taking
+
+        return taking.take(self.owned, self.inputs, options=self._options, now=self._now)
 
     @cached_property
     def findings(self) -> Findings:
@@ -542,3 +596,104 @@ class Walk:
         answer = [sentence.text for sentence in sentences.answer(found, TERMINAL)]
         counts = " ".join([sentences.counts(found, TERMINAL), *sentences.left_out(found, TERMINAL)])
         return [sentences.title(found, TERMINAL), counts, *answer]
+
+
+class Collected(Walk):
+    """The same walk over a collection. Its rows were read and judged one by one when they were added; what the user may change
+    since, corrections, setups, sessions and the station's place and power, is applied now, and so is the search for duplicates."""
+
+    @cached_property
+    def folder(self) -> Path:
+        """The collection."""
+        found = _collection(self.study)
+        assert found is not None
+        return found
+
+    def _of_both_directions(self) -> dict[str, Any]:
+        return {}
+
+    @cached_property
+    def _calls(self) -> tuple[str, ...]:
+        """The station's callsigns. InputError where the collection holds several stations and none is named."""
+        from reach.archive import asked
+
+        return asked.whose(self.folder, self.study)
+
+    @cached_property
+    def _entries(self) -> list[Entry]:
+        from reach.archive import ledger
+
+        return ledger.read(self.folder).holding(self._calls, self.study.direction)
+
+    @cached_property
+    def _loaded(self) -> Loaded:
+        from reach.archive import collection
+
+        self._progress("reading")
+        days = {name: moment.date() for name in ("start", "end") if (moment := getattr(self.study, name)) is not None}
+        return collection.load(self.folder, self._calls, self.study.direction, **days)
+
+    @cached_property
+    def _read(self) -> tuple[pd.DataFrame, list[InputFile]]:
+        from reach.findings import InputFile
+
+        return self._loaded.spots, [
+            InputFile(entry.name, entry.sha256, entry.rows, entry.unused_headers) for entry in self._entries
+        ]
+
+    @cached_property
+    def _mended(self) -> tuple[pd.DataFrame, Applied]:
+        from reach.archive import asked
+        from reach.vet import fixes
+
+        path = self._fixes or asked.fixes_of(self.folder)
+        return asked.mended(self._loaded, fixes.read(path) if path else [])
+
+    @property
+    def _waited(self) -> int:
+        """How many rows were refused for their locator, and are mended now."""
+        return len(self._mended[0]) - len(self._loaded.spots)
+
+    @cached_property
+    def owned(self) -> Owned:
+        """The rows of the station. Those of others in the same files lie in the collection beside them."""
+        from reach.archive import asked
+
+        return asked.owned(self._mended[0], self._entries, self._calls, self.study)
+
+    @cached_property
+    def _moments(self) -> Moments:
+        from reach.read.times import known
+
+        return known(self.owned.raw["time_utc"])
+
+    def _vetted_rows(self) -> Vetted:
+        from dataclasses import replace
+
+        from reach.archive import collection
+        from reach.vet import rules
+        from reach.vet.ledger import in_file_order
+
+        found = rules.once(self.assigned)
+        told = collection.problems(self.folder, self._calls, self.study.direction, mended=self._mended[0])
+        return replace(found, problems=in_file_order(self.raw, told, found.problems))
+
+    @property
+    def counts(self) -> Counts:
+        """Where every row went of the files that hold something of the station."""
+        from reach.findings import Counts
+
+        rejected = sum(entry.share(self._calls).rejected for entry in self._entries) - self._waited
+        aside = self.owned.set_aside + self._loaded.beyond
+        return self.vetted.counts + Counts(rejected + aside, 0, rejected, 0, aside)
+
+    @property
+    def _outside(self) -> int:
+        return super()._outside + self._loaded.beyond
+
+    def _set_aside(self, callsign: str) -> pd.DataFrame:
+        from reach.archive import collection
+        from reach.assign import owners
+        from reach.vet import rules
+
+        return rules.once(collection.load(self.folder, [owners.base(callsign)], self.study.direction).spots).spots

@@ -1,9 +1,10 @@
 """A collection on disc: sound rows as Parquet by station and UTC day, what is wrong with the others beside them.
 
-    COLLECTION/ledger.json                                 which files it holds (ledger.py)
-    COLLECTION/spots/sent-EI4QTB/2026-10-01/<part>.parquet    one part a file and day: spots.SPOT without `source`
-    COLLECTION/problems/<part>.parquet                     spots.PROBLEMS of a file, as far as rows alone tell
-    COLLECTION/study.toml, fixes.csv                       the user's own, applied when the collection is read
+    COLLECTION/ledger.json                              which files it holds (ledger.py)
+    COLLECTION/sent-EI4QTB/spots/2026-10-01/PART.parquet  sound rows of a file and day: spots.SPOT without `source`
+    COLLECTION/sent-EI4QTB/mendable/PART.parquet          rows whose only fault is the receiver's locator, as in the file
+    COLLECTION/sent-EI4QTB/problems/PART.parquet          what is wrong with rows by themselves: spots.PROBLEMS
+    COLLECTION/study.toml, fixes.csv, ...                 the user's own, applied when the collection is read
 
 A part belongs to one file, so adding a file writes new parts and touches no old one; parts of files that are not in the
 ledger were left by something that was killed, and nobody reads them. What two files report twice is told when they are
@@ -14,7 +15,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Final
@@ -28,40 +29,54 @@ import pyarrow.parquet as pq
 from reach.archive import ledger as ledgers
 from reach.archive.ledger import Entry, Ledger
 from reach.base import beside
+from reach.base.vocabulary import category
 from reach.errors import InputError, OutputError
 from reach.spots import PROBLEMS, SPOT
 from reach.tell import files
+from reach.vet.ledger import REJECTED, no_problems
 
 STUDY: Final = "study.toml"
 FIXES: Final = "fixes.csv"
-_SPOTS, _PROBLEMS = "spots", "problems"
+_ADDING: Final = ".adding"
+_DAY_US: Final = 86_400_000_000
 _KEPT: Final = [name for name in SPOT if name != "source"]
-_SAID: Final = [name for name in PROBLEMS if name not in ("evidence", "source")]  # of rows alone nothing is suspected
+_WORDS: Final = [name for name, (dtype, _) in SPOT.items() if dtype == "category"]
+_SAID: Final = [name for name in PROBLEMS if name not in ("evidence", "source")]  # rows alone are under no suspicion
 
 
 @dataclass(frozen=True)
-class Taken:
-    """What is to be kept of one file.
+class Kept:
+    """What is kept of one station in one file.
 
-    entry     for the ledger
-    spots     callsign -> spots.SPOT of its sound rows
-    problems  spots.PROBLEMS of the file
+    spots     spots.SPOT of its sound rows
+    mendable  the same of rows whose only fault is the receiver's locator, which stands as in the file
+    problems  spots.PROBLEMS
     """
 
-    entry: Entry
-    spots: Mapping[str, pd.DataFrame]
+    spots: pd.DataFrame
+    mendable: pd.DataFrame
     problems: pd.DataFrame
 
 
 @dataclass(frozen=True)
-class Loaded:
-    """Rows of a collection as they were kept.
+class Taken:
+    """One file as it goes into a collection: its entry in the ledger, and callsign -> Kept."""
 
-    spots   spots.SPOT, sound rows in the order of the files and of their lines; a reception may be there twice
-    beyond  sound rows of the same stations on other days
+    entry: Entry
+    stations: Mapping[str, Kept]
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """Rows of a station as they were kept.
+
+    spots     spots.SPOT, sound rows in the order of the files and of their lines; a reception may be there twice
+    mendable  the same of rows that wait for a correction
+    beyond    sound rows on days that were not asked for
     """
 
     spots: pd.DataFrame
+    mendable: pd.DataFrame
     beyond: int
 
 
@@ -72,37 +87,41 @@ def is_one(path: Path) -> bool:
 
 @contextlib.contextmanager
 def adding(folder: Path) -> Iterator[None]:
-    """Nobody else adds to this collection meanwhile; the folder is made where there is none.
+    """Nobody else adds to this collection meanwhile; the folder is made where there is none, and what an earlier run left that
+    was killed is cleared away.
 
     OutputError where something else than a collection is there, or where somebody is adding.
     """
     if folder.exists() and not folder.is_dir():
         raise OutputError(f"{folder}: is a file; a collection is a folder.")
-    if folder.is_dir() and not is_one(folder) and any(each.name not in _OWN for each in folder.iterdir()):
+    if folder.is_dir() and not is_one(folder) and any(not _is_ours(each) for each in folder.iterdir()):
         raise OutputError(f"{folder}: holds other files and is no collection; give a folder of its own.")
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"{folder}: cannot be made ({error.strerror}); choose another place.") from None
-    with beside.alone(folder) as is_alone:
+    with beside.alone(folder / _ADDING) as is_alone:
         if not is_alone:
             raise OutputError(f"{folder}: another run is adding to it; try again when it has ended.")
+        _clear(folder)
         yield
 
 
-def keep(folder: Path, taken: Taken) -> None:
-    """Write what is to be kept of one file, then say so in the ledger: at once or not at all."""
-    part = f"{taken.entry.part}.parquet"
-    for call, spots in taken.spots.items():
-        home = folder / _SPOTS / _station(taken.entry.direction, call)
-        day = spots["time_utc"].dt.strftime("%Y-%m-%d").to_numpy()
-        ordered = spots[_KEPT].iloc[np.lexsort((spots["line"], spots["time_utc"]))]
-        for name, rows in ordered.groupby(np.sort(day), sort=True):
-            _write(rows, home / str(name) / part)
-    said = taken.problems[taken.problems["severity"].ne("suspect")]
-    _write(said[_SAID], folder / _PROBLEMS / part)
-    held = ledgers.read(folder)
-    ledgers.write(folder, Ledger((*held.entries, taken.entry)))
+def named(folder: Path, taken: Sequence[Taken]) -> list[Taken]:
+    """The files under names that no other file of the collection has."""
+    held, found = ledgers.read(folder), []
+    for each in taken:
+        entry = replace(each.entry, name=held.name_for(each.entry.name, each.entry.sha256))
+        found.append(replace(each, entry=entry))
+    return found
+
+
+def keep(folder: Path, taken: Sequence[Taken]) -> None:
+    """Write what is to be kept of some files, then say so in the ledger: all of them at once or none."""
+    for each in taken:
+        for call, kept in each.stations.items():
+            _keep(folder / _station(each.entry.direction, call), each.entry.part, kept)
+    ledgers.write(folder, Ledger((*ledgers.read(folder).entries, *(each.entry for each in taken))))
 
 
 def load(
@@ -114,37 +133,48 @@ def load(
     start, end : UTC days, both included; all where left out
     """
     entries = ledgers.read(folder).holding(calls, direction)
-    here = {entry.part: at for at, entry in enumerate(entries)}
-    tables, sources, beyond = [], [], 0
-    for path in _parts(folder, calls, direction):
-        if path.stem not in here:
-            continue
+    spots, beyond = [], 0
+    for at, path in _parts(folder, entries, calls, direction, "spots/*"):
         day = date.fromisoformat(path.parent.name)
         if (start and day < start) or (end and day > end):
             beyond += _rows(path)
-            continue
-        tables.append(_read(path, _KEPT))
-        sources += [here[path.stem]] * len(tables[-1])
-    return Loaded(_joined(tables, np.array(sources, dtype=np.int64), [entry.name for entry in entries]), beyond)
+        else:
+            spots.append((at, _read(path, _KEPT)))
+    mendable = [(at, _read(path, _KEPT)) for at, path in _parts(folder, entries, calls, direction, "mendable")]
+    names = [entry.name for entry in entries]
+    return Loaded(_joined(spots, names), _joined(mendable, names), beyond)
 
 
-def problems(folder: Path, entries: Iterable[Entry]) -> pd.DataFrame:
-    """What is wrong with the rows of these files by themselves: spots.PROBLEMS, in the order of the files."""
-    found = []
-    for entry in entries:
-        table = _read(folder / _PROBLEMS / f"{entry.part}.parquet", _SAID).to_pandas()
-        found.append(table.assign(source=entry.name, evidence=None))
+def problems(folder: Path, calls: Sequence[str], direction: str, *, mended: pd.DataFrame) -> pd.DataFrame:
+    """What is wrong with a station's rows by themselves: spots.PROBLEMS, in the order of the files.
+
+    mended : rows that count now; that their locator could not be read is told no more
+    """
+    entries = ledgers.read(folder).holding(calls, direction)
+    found = [no_problems(0)]
+    for at, path in sorted(_parts(folder, entries, calls, direction, "problems")):
+        found.append(_read(path, _SAID).to_pandas().assign(source=entries[at].name, evidence=None))
     text = {name: "str" for name, (dtype, _) in PROBLEMS.items() if dtype == "str"}
-    return pd.concat(found, ignore_index=True)[list(PROBLEMS)].astype(text)
+    told = pd.concat([table[list(PROBLEMS)].astype(text) for table in found], ignore_index=True)
+    refused = told["severity"].eq(REJECTED) & told["rule"].str.startswith("locator-")
+    sound = pd.MultiIndex.from_frame(mended[["source", "line"]].astype({"source": "str"}))
+    again = pd.MultiIndex.from_frame(told[["source", "line"]]).isin(sound)
+    return told[~(refused.to_numpy() & again)].reset_index(drop=True)
 
 
 def days(folder: Path, call: str, direction: str) -> list[date]:
     """The UTC days on which a station has rows, rising."""
-    here = {entry.part for entry in ledgers.read(folder).holding([call], direction)}
-    return sorted({date.fromisoformat(path.parent.name) for path in _parts(folder, [call], direction) if path.stem in here})
+    entries = ledgers.read(folder).holding([call], direction)
+    paths = (path for _, path in _parts(folder, entries, [call], direction, "spots/*"))
+    return sorted({date.fromisoformat(path.parent.name) for path in paths})
 
 
-_OWN: Final = {STUDY, FIXES, _SPOTS, _PROBLEMS}
+def _is_ours(path: Path) -> bool:
+    """Whether something in a folder that is no collection yet may be of one that was to be."""
+    return path.name in (STUDY, FIXES) or path.name.startswith((*_STATIONS, "."))
+
+
+_STATIONS: Final = ("sent-", "heard-")
 
 
 def _station(direction: str, call: str) -> str:
@@ -152,21 +182,48 @@ def _station(direction: str, call: str) -> str:
     return f"{direction}-{quote(call, safe='')}"
 
 
-def _parts(folder: Path, calls: Iterable[str], direction: str) -> list[Path]:
-    """All parts of some stations, by station, then day."""
-    homes = [folder / _SPOTS / _station(direction, call) for call in calls]
-    return [part for home in homes for part in sorted(home.glob("*/*.parquet"))]
+def _clear(folder: Path) -> None:
+    """Remove parts that belong to no file of the ledger."""
+    here = {entry.part for entry in ledgers.read(folder).entries}
+    for beginning in _STATIONS:
+        for path in [*folder.glob(f"{beginning}*/*/*"), *folder.glob(f"{beginning}*/spots/*/*")]:
+            if path.is_file() and path.stem not in here:
+                path.unlink(missing_ok=True)
+
+
+def _keep(home: Path, part: str, kept: Kept) -> None:
+    micros = kept.spots["time_utc"].dt.as_unit("us").astype("int64").to_numpy()
+    order = np.lexsort((kept.spots["line"], micros))
+    day = micros[order] // _DAY_US
+    starts = np.flatnonzero(np.diff(day, prepend=day[:1] - 1))
+    for rows in np.split(order, starts[1:]) if len(order) else []:
+        name = str(np.datetime64(int(micros[rows[0]] // _DAY_US), "D"))
+        _write(kept.spots[_KEPT].take(rows), home / "spots" / name / f"{part}.parquet")
+    if len(kept.mendable):
+        _write(kept.mendable[_KEPT], home / "mendable" / f"{part}.parquet")
+    if len(kept.problems):
+        _write(kept.problems[_SAID], home / "problems" / f"{part}.parquet")
+
+
+def _parts(
+    folder: Path, entries: Sequence[Entry], calls: Iterable[str], direction: str, below: str
+) -> list[tuple[int, Path]]:
+    """Parts of some stations, each with the position of its file, by station, then by name."""
+    here = {entry.part: at for at, entry in enumerate(entries)}
+    homes = [folder / _station(direction, call) for call in calls]
+    paths = [path for home in homes for path in sorted(home.glob(f"{below}/*.parquet"))]
+    return [(here[path.stem], path) for path in paths if path.stem in here]
 
 
 def _write(table: pd.DataFrame, path: Path) -> None:
     held = pa.Table.from_pandas(table, preserve_index=False).replace_schema_metadata(None)
     with files.taking_the_place_of(path, replace=True) as partial:
-        pq.write_table(held, partial, compression="zstd")
+        pq.write_table(held, partial, compression="zstd", store_schema=False)
 
 
 def _read(path: Path, columns: Sequence[str]) -> pa.Table:
     try:
-        return pq.read_table(path, columns=list(columns), memory_map=False)
+        return pq.read_table(path, columns=list(columns), partitioning=None, read_dictionary=_WORDS)
     except (OSError, pa.ArrowException) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "it is damaged"
         raise InputError(f"{path}: cannot be read ({reason}); the collection misses a part of a file.") from None
@@ -179,18 +236,28 @@ def _rows(path: Path) -> int:
         raise InputError(f"{path}: is damaged; the collection misses a part of a file.") from None
 
 
-def _joined(tables: Sequence[pa.Table], source: np.ndarray, names: Sequence[str]) -> pd.DataFrame:
+def _joined(parts: Sequence[tuple[int, pa.Table]], names: Sequence[str]) -> pd.DataFrame:
     """Parts below each other as spots.SPOT, in the order of files and lines."""
-    if not tables:
-        return _none(names)
-    whole = pa.concat_tables(tables, promote_options="permissive").unify_dictionaries()
+    text = pd.Index(list(names), dtype="str")
+    if not parts:
+        empty = {name: pd.Series(dtype=dtype) for name, (dtype, _) in SPOT.items()}
+        return pd.DataFrame(empty).assign(source=pd.Categorical([], categories=text))
+    source = np.repeat([at for at, _ in parts], [len(table) for _, table in parts])
+    whole = pa.concat_tables([table for _, table in parts], promote_options="permissive").unify_dictionaries()
     order = np.lexsort((whole.column("line").to_numpy(), source))
     table = whole.take(pa.array(order)).to_pandas()
-    text = pd.Index(list(names), dtype="str")
     table["source"] = pd.Categorical.from_codes(source[order], categories=text)
-    return table[list(SPOT)].astype({name: dtype for name, (dtype, _) in SPOT.items() if dtype != "category"})
+    return as_vetted(table[list(SPOT)])
 
 
-def _none(names: Sequence[str]) -> pd.DataFrame:
-    empty = {name: pd.Series(dtype=dtype) for name, (dtype, _) in SPOT.items()}
-    return pd.DataFrame(empty).assign(source=pd.Categorical([], categories=pd.Index(list(names), dtype="str")))
+def as_vetted(table: pd.DataFrame) -> pd.DataFrame:
+    """The columns as `vet` leaves them: categories in the order of their text."""
+    made = {}
+    for name, (dtype, _) in SPOT.items():
+        column = table[name]
+        if dtype == "category" and name != "source":
+            held = pd.Categorical(column)
+            made[name] = category(np.where(held.codes < 0, len(held.categories), held.codes), [*held.categories, None])
+        else:
+            made[name] = column.array
+    return pd.DataFrame(made, copy=False)

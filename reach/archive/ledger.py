@@ -6,6 +6,7 @@ whole, is what makes adding a file happen at once or not at all.
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
@@ -57,8 +58,8 @@ class Entry:
 
     @property
     def part(self) -> str:
-        """What its parts are called: sixteen digits of the hash, and the direction."""
-        return f"{self.sha256[:16]}-{self.direction}"
+        """What its parts are called. An archive holds several files under one hash, so the name counts too."""
+        return hashlib.sha256(f"{self.sha256} {self.direction} {self.name}".encode()).hexdigest()[:20]
 
     def share(self, calls: Iterable[str]) -> Share:
         """What it holds of these callsigns together."""
@@ -72,9 +73,9 @@ class Ledger:
 
     entries: tuple[Entry, ...] = field(default=())
 
-    def find(self, sha256: str, direction: str) -> Entry | None:
-        """The entry of a file in a direction; None where it is not here."""
-        return next((each for each in self.entries if (each.sha256, each.direction) == (sha256, direction)), None)
+    def holds(self, sha256: str, direction: str) -> bool:
+        """Whether a file is here in a direction."""
+        return any((each.sha256, each.direction) == (sha256, direction) for each in self.entries)
 
     def name_for(self, name: str, sha256: str) -> str:
         """The name of a file, with a number behind it where another file is called so."""

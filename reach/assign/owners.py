@@ -51,7 +51,8 @@ class Owned:
     own       callsigns of the station in use, upper case; empty where no row and no study names one
     other     rows of other transmitters (of other receivers, where the station heard): callsign -> rows, most first
     opposite  rows of this station in the other direction
-    aside     the raw table of the rows of others, in file order: what a control station is taken from
+    aside     the raw table of the rows of others, in file order: what a control station is taken from; none of a collection,
+              where they lie beside
     notes     what was assumed
     """
 
@@ -66,7 +67,7 @@ class Owned:
     @property
     def set_aside(self) -> int:
         """How many rows were set aside."""
-        return len(self.aside) + self.opposite
+        return sum(self.other.values()) + self.opposite
 
 
 def own(
@@ -150,6 +151,11 @@ def ends_told(raw: pd.DataFrame, files: Sequence[InputFile], callsign: str) -> t
         )
         new[one], new[two] = a.where(~here, b), b.where(~here, a)
     return raw.assign(**{name: column.astype("category") for name, column in new.items()}), tuple(notes)
+
+
+def others(owned: Owned) -> pd.DataFrame:
+    """The rows that were set aside as others', turned round as the station's own are."""
+    return _turned(owned.aside, owned.direction)
 
 
 def rows_of(owned: Owned, callsign: str) -> pd.DataFrame:

@@ -40,7 +40,8 @@ def assign(
     stayed where it was: each place of a station that moved is a session of that name. StudyError
     where the schedule file has a mistake; InputError where the order of day and month cannot be told.
     """
-    places = _places(words(raw, "tx_locator").texts)
+    own = words(raw, "tx_locator")
+    places = _places(own.text(at) for at in np.unique(own.codes))  # of rows that were set aside there may be more words
     if not (study.sessions or study.schedule or len(set(places.values())) > 1):
         return raw
     found = moments or times.moments(raw, day_first=study.options.day_first)

@@ -53,6 +53,27 @@ def turn(parent: Path) -> contextlib.AbstractContextManager[None]:
     return _locked(parent, wait=True)
 
 
+@contextlib.contextmanager
+def alone(mark: Path) -> Iterator[bool]:
+    """Hold a file, which is made empty, for as long as this lasts; yields False where another process holds it. Where a system
+    has no such locks, nobody is kept out."""
+    if fcntl is None:
+        yield True
+        return
+    handle = os.open(mark, os.O_RDONLY | os.O_CREAT, 0o666)
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            yield False
+            return
+        except OSError:  # a disc without locks
+            pass
+        yield True
+    finally:
+        os.close(handle)
+
+
 def clear(target: Path) -> bool:
     """Clear away what dead processes left beside `target`, and put back what one of them had taken from its place.
 

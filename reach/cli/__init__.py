@@ -25,6 +25,8 @@ COMMANDS: Final = {
     "demo": "Run the whole walk on the bundled, made-up sample spots.",
     "run": "From CSV files or a study to a folder of maps, charts, tables and a page.",
     "vet": "Check files row by row and list what is wrong or doubtful.",
+    "add": "Put exports into a collection that grows.",
+    "list": "What a collection holds: stations, days, files.",
     "compare": "Was setup A better than setup B, by how many dB, and how sure is that?",
     "plan": "How long to alternate two setups to tell them apart; writes a schedule.",
     "budget": "What leaves the antenna: cable, mismatch, power, trimming.",

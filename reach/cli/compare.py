@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 @click.command("compare", short_help="Was setup A better than setup B, by how many dB, and how sure is that?")
-@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
 @click.option("--b", "name_b", metavar="NAME", help="The other.")
 @options.schedule
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 )
 @options.station
 @options.reading
+@options.selection
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
 def command(
     files: tuple[str, ...],
@@ -45,9 +46,9 @@ def command(
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("starting")
-        from reach.walk import Walk
+        from reach.walk import over
 
-        walk = Walk(study, fixes=fixes, progress=progress)
+        walk = over(study, fixes=fixes, progress=progress)
         found = walk.compare(name_a, name_b, control=control, power_difference_db=power_difference_db)
     if as_json:
         from reach.tell.sentences import comparison as sentences

@@ -12,7 +12,7 @@ from reach.cli.run import folder_name
 
 
 @click.command("deck", short_help="Slides for the club evening, the same as a PDF, and a handout.")
-@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @click.option("--title", help="Title of the slides.")
 @click.option("--club", default="", help="Whose evening it is: on the first slide and at the foot of all.")
 @click.option("--out", type=click.Path(), metavar="FOLDER", help="Folder to write.  [default: outputs/<study>-slides]")
@@ -25,6 +25,7 @@ from reach.cli.run import folder_name
 @options.fixes
 @options.station
 @options.reading
+@options.selection
 def command(
     files: tuple[str, ...],
     club: str,
@@ -49,10 +50,10 @@ def command(
         progress("starting")
         from reach.tell import deck
         from reach.tell import folder as folders
-        from reach.walk import Walk
+        from reach.walk import over
 
         folders.check(folder, makes=deck.MAKES, replace=replace, inputs=options.read_by(files, study, fixes))
-        result = Walk(study, fixes=fixes, progress=progress).findings
+        result = over(study, fixes=fixes, progress=progress).findings
         deck.write(
             result,
             folder,

@@ -14,7 +14,7 @@ from reach.cli.run import folder_name
 
 
 @click.command("motion", short_help="A day of reports as a film, with the night side moving.")
-@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @click.option("--day", metavar="DATE", help="A UTC day such as 2026-05-16, shown whole.  [default: the period of the "
               "reports if it is within 24 hours, else the day with most reports]")  # fmt: skip
 @click.option("--out", type=click.Path(), metavar="FILE", help="Ends in .mp4 or .webp.  [default: outputs/<study>.mp4]")
@@ -28,6 +28,7 @@ from reach.cli.run import folder_name
 @options.fixes
 @options.station
 @options.reading
+@options.selection
 def command(
     files: tuple[str, ...],
     day: str | None,
@@ -57,13 +58,13 @@ def command(
         from reach.draw import style as styles
         from reach.tell import files as written
         from reach.tell import film
-        from reach.walk import Walk
+        from reach.walk import over
 
         target = film.where(path)[0]
         written.apart([target], options.read_by(files, study, fixes))
         written.free(target, replace=replace)
         motion.checked(size_px)
-        result = Walk(study, fixes=fixes, progress=progress).findings
+        result = over(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
         shown = motion.span(result, shown_day)
         with styles.own_settings():

@@ -11,6 +11,8 @@ import click
 from reach.cli import amounts
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from reach.study import Study
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -42,6 +44,19 @@ def schedule(command: F) -> F:
         click.option("--schedule-zone", metavar="ZONE", help="Of the schedule's times, such as +01:00.  [default: UTC]"),
         click.option("--schedule", type=click.Path(), help="CSV with start, end, setup: which setup was on when."),
     ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def selection(command: F) -> F:
+    """--from, --to, --band: which of the spots."""
+    for option in (
+        click.option(
+            "--band", "bands", multiple=True, metavar="BAND", help="Only spots on this band, such as 20m. Repeatable."
+        ),
+        click.option("--to", "end", metavar="DAY", help="Only spots before this day or time (UTC)."),
+        click.option("--from", "start", metavar="DAY", help="Only spots from this day or time (UTC) on."),
+    ):
         command = option(command)
     return command
 
@@ -84,8 +99,17 @@ def reading(command: F) -> F:
     return command
 
 
-def study_from(
-    files: tuple[str, ...],
+def study_from(files: tuple[str, ...], **given: Any) -> Study:
+    """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
+
+    files : CSV files and globs, or one study file (.toml), or one collection
+    StudyError where the values do not make a study.
+    """
+    return changed(_base(files), **given)
+
+
+def changed(
+    base: Study,
     *,
     callsign: str | None = None,
     locator: str | None = None,
@@ -101,15 +125,13 @@ def study_from(
     schedule_shift_min: float | None = None,
     schedule_confirmed: bool = False,
     heard: bool | None = None,
+    start: str | None = None,
+    end: str | None = None,
+    bands: tuple[str, ...] = (),
 ) -> Study:
-    """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
-
-    files : CSV files and globs, or one study file (.toml)
-    StudyError where the values do not make a study.
-    """
+    """A study changed by what was given on the command line. StudyError where the values do not make a study."""
     from reach import study
 
-    base = _base(files)
     station = _given(callsign=callsign, locator=locator, power_w=power_w)
     options = _given(
         columns={**base.options.columns, **pairs(columns)} if columns else None,
@@ -128,8 +150,28 @@ def study_from(
         schedule_shift_min=schedule_shift_min,
         schedule_confirmed=schedule_confirmed or None,
         direction=None if heard is None else "heard" if heard else "sent",
+        start=_moment(start, "--from"),
+        end=_moment(end, "--to"),
+        bands=list(bands) or None,
     )
     return study.changed(base, station=station, options=options, **top)
+
+
+def _moment(text: str | None, option: str) -> datetime | None:
+    """A day or a time in UTC; a usage error where it is none."""
+    if text is None:
+        return None
+    from datetime import datetime
+
+    from reach import study
+
+    try:
+        return study.utc(datetime.fromisoformat(text.strip()))
+    except ValueError as error:
+        why = f"; {error}" if str(error).startswith("a time lies") else ""
+        raise click.UsageError(
+            f"{option}: {text!r} is no day or time{why}; wanted one such as 2026-10-01, or 2026-10-01T18:00."
+        ) from None
 
 
 def _offset(zone: str) -> str:
@@ -147,6 +189,11 @@ def _base(files: tuple[str, ...]) -> Study:
 
     if len(files) == 1 and files[0].lower().endswith(".toml"):
         return study.load(files[0])
+    if len(files) == 1 and Path(files[0]).is_dir():
+        from reach.archive import asked, collection
+
+        if collection.is_one(Path(files[0])):
+            return asked.study_of(Path(files[0]))
     named = [name for name in files if name.lower().endswith(".toml")]
     if named:
         raise click.UsageError(f"{named[0]}: a study file stands alone; name its spot files inside it, under `files`.")

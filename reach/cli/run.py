@@ -16,9 +16,10 @@ if TYPE_CHECKING:
 
 
 @click.command("run", short_help="From CSV files or a study to a folder of maps, charts, tables and a page.")
-@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.station
 @options.reading
+@options.selection
 @options.schedule
 @options.fixes
 @click.option("--title", help="Title of the report, and the folder's name.")
@@ -98,9 +99,9 @@ def walked(study: Study, *ways: str, fixes: str | None = None) -> list[Findings]
     once."""
     with console.progress() as progress:
         progress("starting")
-        from reach.walk import Walk
+        from reach.walk import over
 
-        walk = Walk(study, fixes=fixes, progress=progress)
+        walk = over(study, fixes=fixes, progress=progress)
         return [walk.towards(way).findings.without_cells() for way in ways or (study.direction,)]
 
 
@@ -145,12 +146,12 @@ def _write_study(study: Study, path: Path, inputs: list[Path], *, settle: bool, 
     """
     from reach import study as studies
     from reach.tell import files, study_file
-    from reach.walk import Walk
+    from reach.walk import over
 
     files.apart([path], inputs)
     files.free(path, replace=replace)
     if settle:
         with console.progress() as progress:
-            study = studies.settled(study, Walk(study, progress=progress).understood)
+            study = studies.settled(study, over(study, progress=progress).understood)
     files.write(path, study_file.text(study, beside=path.parent), replace=replace)
     click.echo(f"Wrote {path}. Fill in your setups and sessions, then: reach run {path}")

@@ -21,9 +21,10 @@ SHOWN = 20
 
 
 @click.command("vet", short_help="Check files row by row and list what is wrong or doubtful.")
-@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.station
 @options.reading
+@options.selection
 @click.option("--problems", "problems_path", type=click.Path(), help="Write the list of problems to this CSV file.")
 @click.option(
     "--write-fixes", "fixes_path", type=click.Path(), help="Write suggestions for you to accept to this CSV file."
@@ -55,9 +56,9 @@ def command(
     _may_write(problems_path, fixes_path, options.read_by(files, study), replace=replace)
     with console.progress() as progress:
         progress("reading")
-        from reach.walk import Walk
+        from reach.walk import over
 
-        checked = Walk(study, progress=progress)
+        checked = over(study, progress=progress)
         from reach.base.words import TERMINAL
         from reach.tell.sentences import direction, notes
         from reach.tell.sentences import problems as sentences
@@ -133,11 +134,13 @@ def _print_understood(inputs: Sequence[InputFile]) -> None:
     from reach.base.words import TERMINAL
     from reach.tell.sentences import understood as sentences
 
+    understood = [file.understood for file in inputs if file.understood is not None]
+    if not understood:  # a collection was understood when its files were added
+        return
     click.secho("What was understood", bold=True)
-    for file in inputs:
-        if file.understood is not None:
-            for line in sentences.lines(file.understood, TERMINAL):
-                click.echo(line)
+    for each in understood:
+        for line in sentences.lines(each, TERMINAL):
+            click.echo(line)
     click.echo()
 
 

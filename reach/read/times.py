@@ -125,6 +125,13 @@ class Moments:
     told: tuple[tuple[int, bool], ...] = ()
 
 
+def known(times: pd.Series) -> Moments:
+    """Moments that were read long ago. times : datetime64 in UTC"""
+    return Moments(
+        times.dt.as_unit("us").astype("int64").to_numpy(), Words(np.zeros(len(times), np.int8), pd.Index([""])), ()
+    )
+
+
 def moments(raw: pd.DataFrame, *, day_first: bool | None = None) -> Moments:
     """The times of a raw table, nothing judged.
 

@@ -175,6 +175,10 @@ class Ledger:
         which = (np.cumsum(faulty) - 1)[codes[here]]
         self.add_each(here if rows is None else rows[here], which, there)
 
+    def rows(self) -> Ints:
+        """The row of the raw table that each of the problems is about, in their order."""
+        return np.sort(np.concatenate([np.empty(0, dtype=np.int64), *self._rows]), kind="stable")
+
     def problems(self, raw: pd.DataFrame) -> pd.DataFrame:
         """spots.PROBLEMS: findings in the order of the rows of the raw table, those of one row as they were added."""
         rows = np.concatenate([np.empty(0, dtype=np.int64), *self._rows])

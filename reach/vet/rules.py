@@ -38,12 +38,14 @@ class Sound:
     spots     spots.SPOT, sound rows in file order
     problems  spots.PROBLEMS, in file order
     rows        positions in the raw table of the sound rows
+    told        positions of the rows that the problems are about, one a problem
     newest_utc  the latest time of all rows, those in the future included; None without any
     """
 
     spots: pd.DataFrame
     problems: pd.DataFrame
     rows: npt.NDArray[np.intp]
+    told: npt.NDArray[np.int64]
     newest_utc: pd.Timestamp | None
 
 
@@ -88,7 +90,7 @@ def vet(
     rejected = ledger.rejected.copy()
     repeated = duplicates.find(table, ~rejected, ledger)
     rows = np.flatnonzero(~(rejected | repeated))
-    spots = _take(table, rows)
+    spots = some_of(table, rows)
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
     return Vetted(spots, ledger.problems(raw), counts, rows, _newest(table["time_utc"]))
 
@@ -107,7 +109,7 @@ def sound(
     """
     table, ledger = _judged(raw, station, options, now, moments)
     rows = np.flatnonzero(~ledger.rejected)
-    return Sound(_take(table, rows), ledger.problems(raw), rows, _newest(table["time_utc"]))
+    return Sound(some_of(table, rows), ledger.problems(raw), rows, ledger.rows(), _newest(table["time_utc"]))
 
 
 def once(spots: pd.DataFrame) -> Vetted:
@@ -120,7 +122,7 @@ def once(spots: pd.DataFrame) -> Vetted:
     repeated = duplicates.find(spots, ~ledger.rejected, ledger)
     rows = np.flatnonzero(~repeated)
     counts = Counts(read=len(spots), accepted=len(rows), rejected=0, duplicates=int(repeated.sum()))
-    return Vetted(_take(spots, rows), ledger.problems(spots), counts, rows, _newest(spots["time_utc"]))
+    return Vetted(some_of(spots, rows), ledger.problems(spots), counts, rows, _newest(spots["time_utc"]))
 
 
 def _judged(
@@ -169,7 +171,7 @@ def _columns(raw: pd.DataFrame, moments: Moments, ledger: Ledger, station: Stati
     return table.assign(**{AS_RECEIVED: raw[AS_RECEIVED].array}) if AS_RECEIVED in raw else table
 
 
-def _take(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
+def some_of(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
     """Some rows, numbered anew, without the categories that are no longer in use (but with all files)."""
     if len(rows) == len(table):
         return table
@@ -317,7 +319,7 @@ def _transmitter_rule(station: Station) -> Rule:
 
 
 def _station_rule(station: Station, options: Options) -> Rule:
-    own = _own_locator(station)
+    own = own_locator(station)
 
     def rule(text: str) -> tuple[str | None, Finding | None]:
         if not text.strip():
@@ -328,7 +330,8 @@ def _station_rule(station: Station, options: Options) -> Rule:
     return rule
 
 
-def _own_locator(station: Station) -> str | None:
+def own_locator(station: Station) -> str | None:
+    """The station's own locator as it is written; None without one. LocatorError where it is none."""
     if not station.locator.strip():
         return None
     try:

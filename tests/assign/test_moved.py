@@ -80,5 +80,11 @@ def test_distances_start_where_the_station_was(moved):
     assert there.empty or there["IO63wf"] < 40 < there.get("IO51es", 300)
 
 
+def test_the_place_of_another_station_in_the_file_makes_no_session():
+    """The neighbour's rows are set aside; its locator stays a word of the column that no row has."""
+    spots = walk(SAMPLES / "shared.toml", now=NOW).spots
+    assert spots["session"].isna().all()
+
+
 def test_a_station_that_stayed_is_not_told_of(walks):
     assert all(note.code != NoteCode.STATION_MOVED for walk in walks.values() for note in walk.notes)

@@ -18,6 +18,7 @@ FIRST: Final = (
     NoteCode.STATION_TAKEN,
     NoteCode.OTHERS_SET_ASIDE,
     NoteCode.OPPOSITE_SET_ASIDE,
+    NoteCode.NOT_ASKED,
     NoteCode.ONE_PATH,
     NoteCode.STATION_MOVED,
 )
@@ -43,6 +44,8 @@ def note(told: Note, say: Typography) -> str:
                 f"{values['file']}: no header says who transmitted. The station's rows of one slot lie {near} apart one way "
                 f"round and {apart} the other, so both ends were exchanged."
             )
+        case NoteCode.NOT_ASKED:
+            return _not_asked(values, say)
         case NoteCode.ONE_PATH:
             if values["direction"] == "sent":
                 return f"{values['call']} is the only receiver: this is one path."
@@ -71,6 +74,16 @@ def _opposite(values: Mapping[str, Any], say: Typography) -> str:
         return f"{rows} of what the station itself heard: set aside{how}."
     how = f"; without {heard} they are studied" if say is TERMINAL else ""
     return f"{rows} of what others heard of the station: set aside{how}."
+
+
+def _not_asked(values: Mapping[str, Any], say: Typography) -> str:
+    """'1 204 rows lie before 2026-10-01 00:00 UTC or on other bands than 20m: set aside.'"""
+    outside = [f"{word} {values[name]} UTC" for name, word in (("start", "before"), ("end", "from")) if name in values]
+    if "end" in values:
+        outside[-1] += " on"
+    if "bands" in values:
+        outside.append(f"on other bands than {words.listed(values['bands'])}")
+    return f"{say.things(values['rows'], 'row lies', 'rows lie')} {' or '.join(outside)}: set aside."
 
 
 def _others(values: Mapping[str, Any], say: Typography) -> str:

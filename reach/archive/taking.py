@@ -1,0 +1,103 @@
+"""What a collection keeps of one file: the rows of every station in it, each judged by itself.
+
+What the user may change later stays open: the station's own locator, power, setups and sessions are filled in when the
+collection is read, and a row whose only fault is the receiver's locator is kept beside the sound ones, for a correction to mend.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.archive.collection import Kept, Taken
+from reach.archive.ledger import Entry, Share
+from reach.assign import owners
+from reach.assign.owners import Owned
+from reach.base.vocabulary import words
+from reach.errors import InputError
+from reach.findings import InputFile
+from reach.study import Options, Station
+from reach.vet import rules
+from reach.vet.ledger import REJECTED
+
+Ints = npt.NDArray[np.int64]
+_SOME_LOCATOR: Final = "JJ00aa"  # stands for one that cannot be read while the rest of its row is judged
+
+
+def take(owned: Owned, inputs: Sequence[InputFile], *, options: Options, now: datetime | None = None) -> list[Taken]:
+    """What is to be kept of some files.
+
+    owned : their rows by owner, as `assign.own` has them
+    inputs : the files, as read
+    options, now : how rows are judged, as for `vet`
+    Returns Taken, one a file, in their order. InputError where no row and no option names the station: a collection keeps
+    spots by station.
+    """
+    if not owned.own:
+        raise InputError(
+            f"{inputs[0].name}: names no station; say whose rows these are with --callsign, as a collection keeps spots by station."
+        )
+    found: dict[str, dict[str, tuple[Share, Kept]]] = {file.name: {} for file in inputs}
+    for raw in (owned.raw, owners.others(owned)):
+        for source, call, share, kept in _kept(raw, owned.own[0], options, now):
+            found[source][call] = share, kept
+    return [_taken(file, owned, found[file.name]) for file in inputs]
+
+
+def _taken(file: InputFile, owned: Owned, kept: dict[str, tuple[Share, Kept]]) -> Taken:
+    entry = Entry(
+        name=file.name,
+        sha256=file.sha256,
+        direction=str(owned.direction),
+        rows=file.rows,
+        own=tuple(call for call in owned.own if call in kept) or owned.own[:1],
+        stations={call: share for call, (share, _) in kept.items()},
+        unused_headers=file.unused_headers,
+    )
+    return Taken(entry, {call: each for call, (_, each) in kept.items()})
+
+
+def _kept(
+    raw: pd.DataFrame, nobody: str, options: Options, now: datetime | None
+) -> Iterator[tuple[str, str, Share, Kept]]:
+    """File, callsign and what is kept of it. nobody : whose a row is that names nobody"""
+    if not len(raw):
+        return
+    station = Station(callsign=nobody)
+    judged = rules.sound(raw, station=station, options=options, now=now)
+    rows, mendable = _mendable(raw, judged, station, options, now)
+    calls = [owners.base(text) if any(map(str.isalnum, text)) else nobody for text in words(raw, "tx_call").texts]
+    names = sorted(set(calls))
+    number = {name: k for k, name in enumerate(names)}
+    call_of_row = np.array([number[call] for call in calls], dtype=np.int64)[words(raw, "tx_call").codes]
+    source = raw["source"].astype("category").cat
+    part_of_row = source.codes.to_numpy().astype(np.int64) * len(names) + call_of_row
+    for part in np.unique(part_of_row):
+        sound = part_of_row[judged.rows] == part
+        kept = Kept(
+            spots=judged.spots[sound],
+            mendable=mendable[part_of_row[rows] == part],
+            problems=judged.problems[part_of_row[judged.told] == part],
+        )
+        share = Share(rows=int((part_of_row == part).sum()), sound=int(sound.sum()))
+        yield str(source.categories[part // len(names)]), names[part % len(names)], share, kept
+
+
+def _mendable(
+    raw: pd.DataFrame, judged: rules.Sound, station: Station, options: Options, now: datetime | None
+) -> tuple[Ints, pd.DataFrame]:
+    """Rows that a correction of the receiver's locator would make sound, and what they say: spots.SPOT, the locator as in
+    the file."""
+    refused = (judged.problems["severity"] == REJECTED).to_numpy()
+    place = judged.problems["rule"].str.startswith("locator-").to_numpy()
+    rows = np.setdiff1d(judged.told[refused & place], judged.told[refused & ~place])
+    some = raw.take(rows).reset_index(drop=True)
+    placed = some.assign(rx_locator=pd.Categorical([_SOME_LOCATOR] * len(some)))
+    again = rules.sound(placed, station=station, options=options, now=now)
+    texts = some["rx_locator"].astype("str").fillna("").str.strip().astype("category").take(again.rows)
+    return rows[again.rows], again.spots.assign(rx_locator=texts.array)

@@ -1,0 +1,349 @@
+"""A collection of files is those files: the same spots, problems and counts, whatever the order and however often they were added."""
+
+from __future__ import annotations
+
+import json
+import multiprocessing
+import os
+import shutil
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from reach import study as studies
+from reach.archive import asked, collection, ledger, listing
+from reach.base import beside
+from reach.cli import reach
+from reach.errors import InputError, OutputError, StudyError
+from reach.walk import Walk, over
+
+SAMPLES = Path(__file__).parents[2] / "sample_spots"
+NOW = datetime(2026, 11, 1, tzinfo=UTC)
+STATION = {"callsign": "EI4QTB/P", "locator": "IO51es", "power_w": 5.0}
+TWO = ("shared.csv", "evening.csv")
+
+
+def add(home: Path, *names: str | Path, **more: object) -> None:
+    """As `reach add` does, in this process."""
+    base = studies.check({"station": STATION, **more})
+    with collection.adding(home):
+        for name in names:
+            walk = Walk(base.model_copy(update={"files": [str(SAMPLES / name)]}), now=NOW)
+            collection.keep(home, collection.named(home, walk.kept()))
+
+
+def of_files(*names: str | Path, **more: object) -> Walk:
+    return over(studies.check({"files": [str(SAMPLES / name) for name in names], "station": STATION, **more}), now=NOW)
+
+
+def of_collection(home: Path, fixes: str | None = None, **more: object) -> Walk:
+    return over(studies.check({"files": [str(home)], "station": STATION, **more}), fixes=fixes, now=NOW)
+
+
+def plain(table: pd.DataFrame) -> pd.DataFrame:
+    """Without what tells two equal tables apart: which words a category has that no row uses."""
+    return table.astype({name: "object" for name in table if isinstance(table[name].dtype, pd.CategoricalDtype)})
+
+
+def _cased(problems: pd.DataFrame) -> pd.DataFrame:
+    """Duplicates of a collection are quoted in the letters of the spot table, not in those of the file."""
+    return problems.assign(**{name: problems[name].str.upper() for name in ("callsign", "locator")})
+
+
+def same(one: Walk, other: Walk) -> None:
+    pd.testing.assert_frame_equal(plain(one.spots), plain(other.spots))
+    pd.testing.assert_frame_equal(_cased(one.problems), _cased(other.problems))
+    assert one.counts == other.counts
+    assert one.notes == other.notes
+    assert one.reach.to_dict() == other.reach.to_dict()
+
+
+def test_a_collection_is_its_files(tmp_path):
+    add(tmp_path / "c", *TWO)
+    same(of_collection(tmp_path / "c"), of_files(*TWO))
+
+
+def test_what_two_files_tell_is_told_by_the_rule_within_one(tmp_path):
+    """An export that overlaps: its rows are duplicates, and each is listed with the row that is kept."""
+    text = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()
+    later = tmp_path / "later.csv"
+    later.write_text("\n".join([text[0], *text[1000:]]) + "\n", encoding="utf-8")
+    add(tmp_path / "c", "evening.csv", later)
+    walk = of_collection(tmp_path / "c")
+    same(walk, of_files("evening.csv", later))
+    assert walk.counts.duplicates == len(text) - 1000 and walk.counts.accepted == len(text) - 1
+
+
+def test_the_order_of_adding_changes_nothing_that_is_measured(tmp_path):
+    add(tmp_path / "a", "evening.csv", "weekend.csv", "shared.csv")
+    add(tmp_path / "b", "shared.csv", "weekend.csv", "evening.csv")
+    one, other = (of_collection(tmp_path / name) for name in "ab")
+    assert one.counts == other.counts and one.tally.equals(other.tally)
+    assert one.reach.to_dict() == other.reach.to_dict()
+
+
+def test_rejected_rows_notes_and_suspects_are_those_of_the_files(tmp_path):
+    study = studies.load(SAMPLES / "messy.toml")
+    more = {"options": study.options.model_dump()}
+    add(tmp_path / "c", "messy.csv", **more)
+    files, held = of_files("messy.csv", **more), of_collection(tmp_path / "c", **more)
+    assert files.counts.rejected > 20
+    same(held, files)
+    pd.testing.assert_frame_equal(held.suspects, files.suspects)
+
+
+def test_a_correction_mends_what_was_added_long_ago(tmp_path):
+    """Of a malformed locator as of a suspect, and as a study of the files would have it."""
+    from reach.base.words import TERMINAL
+    from reach.tell import tables
+    from reach.tell.sentences import problems
+    from reach.vet import fixes
+
+    more = {"options": studies.load(SAMPLES / "messy.toml").options.model_dump()}
+    files = of_files("messy.csv", **more)
+    suggested = fixes.suggestions(problems.written(files.problems, say=TERMINAL))
+    suggested["accept"] = suggested["suggestion"].map(lambda text: "yes" if text else "")
+    tables.write_csv(suggested, tmp_path / "fixes.csv")
+    add(tmp_path / "c", "messy.csv", **more)
+    mended = over(files.study, fixes=tmp_path / "fixes.csv", now=NOW)
+    assert mended.counts.accepted > files.counts.accepted and mended.findings.fixed_rows > 10
+    same(of_collection(tmp_path / "c", str(tmp_path / "fixes.csv"), **more), mended)
+    # Beside the data it needs no option.
+    shutil.copy(tmp_path / "fixes.csv", tmp_path / "c" / "fixes.csv")
+    held = of_collection(tmp_path / "c", **more)
+    same(held, mended)
+    assert held.findings.fixed_rows == mended.findings.fixed_rows
+
+
+def test_a_schedule_that_comes_late_names_the_setups(tmp_path):
+    add(tmp_path / "c", "evening.csv")
+    more = {"schedule": str(SAMPLES / "evening_schedule.csv"), "compare": {"a": "vertical", "b": "wire"}}
+    one, other = of_collection(tmp_path / "c", **more), of_files("evening.csv", **more)
+    same(one, other)
+    assert one.comparison == other.comparison and one.comparison.pairs > 500
+
+
+def test_a_period_reads_its_days_only_and_the_rest_is_set_aside(tmp_path):
+    add(tmp_path / "c", *TWO, "weekend.csv")
+    asked_for = {"start": "2026-05-16T19:30:00Z", "end": "2026-05-23T12:00:00Z", "bands": ["20m", "30m"]}
+    one, other = of_collection(tmp_path / "c", **asked_for), of_files(*TWO, "weekend.csv", **asked_for)
+    same(one, other)
+    assert one.raw["time_utc"].dt.date.min().isoformat() == "2026-05-16"  # the 9th was not read
+    (note,) = [each for each in one.notes if each.code == "not-asked"]
+    assert note.values["rows"] == one.counts.set_aside - 358
+
+
+def test_what_the_station_heard_is_kept_apart(tmp_path):
+    heard = {"direction": "heard"}
+    add(tmp_path / "c", "listening.csv", **heard)
+    add(tmp_path / "c", "evening.csv")
+    same(of_collection(tmp_path / "c", **heard), of_files("listening.csv", **heard))
+    same(of_collection(tmp_path / "c"), of_files("evening.csv"))
+    both = of_collection(tmp_path / "c")
+    assert both.towards("heard").counts == of_files("listening.csv", **heard).counts
+
+
+def test_another_station_of_the_files_serves_as_control_and_can_be_studied(tmp_path):
+    add(tmp_path / "c", "shared.csv")
+    more = {"schedule": str(SAMPLES / "shared_schedule.csv"),
+            "compare": {"a": "vertical", "b": "wire", "control": "EI9QUC"}}  # fmt: skip
+    assert of_collection(tmp_path / "c", **more).comparison == of_files("shared.csv", **more).comparison
+    neighbour = {"station": {"callsign": "EI9QUC"}}
+    one = over(studies.check({"files": [str(tmp_path / "c")], **neighbour}), now=NOW)
+    other = over(studies.check({"files": [str(SAMPLES / "shared.csv")], **neighbour}), now=NOW)
+    pd.testing.assert_frame_equal(plain(one.spots), plain(other.spots))
+    assert one.counts == other.counts
+
+
+# -- the command
+
+
+def run(*args: str) -> str:
+    done = CliRunner().invoke(reach, list(args), catch_exceptions=False, standalone_mode=False)
+    return done.output
+
+
+def test_the_same_file_twice_adds_nothing(tmp_path):
+    home = str(tmp_path / "c")
+    first = run("add", str(SAMPLES / "shared.csv"), "--to", home, "--callsign", "EI4QTB/P", "--locator", "IO51es")
+    assert "896 rows read = 538 of EI4QTB (538 sound) + 333 of EI9QUC (333 sound) + 25 set aside" in first
+    before = (tmp_path / "c" / "ledger.json").read_bytes()
+    copy = tmp_path / "another-name.csv"
+    shutil.copy(SAMPLES / "shared.csv", copy)
+    assert "is in the collection already; nothing was added" in run("add", str(copy), "--to", home)
+    assert (tmp_path / "c" / "ledger.json").read_bytes() == before
+
+
+def test_what_is_said_of_the_station_is_kept_beside_the_data_and_never_changed(tmp_path):
+    home = tmp_path / "c"
+    run(
+        "add",
+        str(SAMPLES / "evening.csv"),
+        "--to",
+        str(home),
+        "--callsign",
+        "EI4QTB/P",
+        "--locator",
+        "IO51es",
+        "--power",
+        "5",
+    )
+    study = asked.study_of(home)
+    assert (study.station.callsign, study.station.locator, study.station.power_w) == ("EI4QTB/P", "IO51es", 5.0)
+    own = (home / "study.toml").read_text(encoding="utf-8") + "# mine\n"
+    (home / "study.toml").write_text(own, encoding="utf-8")
+    run("add", str(SAMPLES / "weekend.csv"), "--to", str(home), "--power", "4")
+    assert (home / "study.toml").read_text(encoding="utf-8") == own
+
+
+def test_a_report_of_a_collection_has_the_tables_of_its_files(tmp_path):
+    home = str(tmp_path / "c")
+    station = ("--callsign", "EI4QTB/P", "--locator", "IO51es", "--power", "5")
+    run("add", *(str(SAMPLES / name) for name in TWO), "--to", home, *station)
+    run("run", home, "--band", "20m", "--out", str(tmp_path / "a"), "--title", "x")
+    run(
+        "run",
+        *(str(SAMPLES / name) for name in TWO),
+        *station,
+        "--band",
+        "20m",
+        "--out",
+        str(tmp_path / "b"),
+        "--title",
+        "x",
+    )
+    for name in ("summary.json", "spots.csv", "problems.csv", "receivers.csv", "suspects.csv"):
+        assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes(), name
+
+
+def test_the_list_says_stations_days_and_files(tmp_path):
+    add(tmp_path / "c", *TWO)
+    said = run("list", str(tmp_path / "c"))
+    assert "EI4QTB (own)" in said and "EI9QUC" in said and "2026-05-16" in said
+    told = json.loads(run("list", str(tmp_path / "c"), "--json"))
+    own, other = told["stations"]
+    assert (own["call"], own["spots"], own["days"], own["first"], own["last"]) == (
+        "EI4QTB", 538 + 1580, 2, "2026-05-09", "2026-05-16",
+    )  # fmt: skip
+    assert (other["call"], other["own"], other["spots"]) == ("EI9QUC", False, 333)
+    assert [each["rows"] for each in told["files"]] == [896, 1580]
+
+
+@pytest.mark.parametrize("option", [("--from", "someday"), ("--to", "2026-13-01"), ("--band", "21m")])
+def test_a_period_or_band_that_is_none_is_said(option):
+    told = CliRunner().invoke(reach, ["vet", str(SAMPLES / "evening.csv"), *option], standalone_mode=False).exception
+    assert option[1] in str(getattr(told, "message", told))
+
+
+# -- what must not happen
+
+
+def test_a_killed_run_adds_all_of_a_file_or_nothing(tmp_path, monkeypatch):
+    """Killed between the parts and the ledger: nobody sees the parts, the next run clears them away and adds the file."""
+    home = tmp_path / "c"
+    add(home, "shared.csv")
+    before = of_collection(home).counts
+    monkeypatch.setattr(ledger, "write", lambda *args: (_ for _ in ()).throw(KeyboardInterrupt))
+    with pytest.raises(KeyboardInterrupt):
+        add(home, "weekend.csv")
+    monkeypatch.undo()
+    parts = set(home.rglob("*.parquet"))
+    assert of_collection(home).counts == before
+    with collection.adding(home):
+        assert set(home.rglob("*.parquet")) < parts
+    add(home, "weekend.csv")
+    same(of_collection(home), of_files("shared.csv", "weekend.csv"))
+
+
+def _hold(home: str, ready: multiprocessing.synchronize.Event, done: multiprocessing.synchronize.Event) -> None:
+    with beside.alone(Path(home) / ".adding"):
+        ready.set()
+        done.wait(60)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such locks")
+def test_two_at_once_the_second_says_so(tmp_path):
+    home = tmp_path / "c"
+    add(home, "shared.csv")
+    context = multiprocessing.get_context("spawn")
+    ready, done = context.Event(), context.Event()
+    other = context.Process(target=_hold, args=(str(home), ready, done))
+    other.start()
+    try:
+        assert ready.wait(60)
+        with pytest.raises(OutputError, match="another run is adding to it"):
+            add(home, "evening.csv")
+    finally:
+        done.set()
+        other.join()
+    add(home, "evening.csv")
+
+
+def test_folders_and_files_of_others_are_left_alone(tmp_path):
+    (tmp_path / "app").mkdir()
+    (tmp_path / "app" / "index.html").write_text("mine")
+    for home, says in ((tmp_path / "app", "holds other files"), (tmp_path / "app" / "index.html", "is a file")):
+        with pytest.raises(OutputError, match=says):
+            add(home, "shared.csv")
+    assert [each.name for each in (tmp_path / "app").iterdir()] == ["index.html"]
+    with pytest.raises(InputError, match="is no collection"):
+        listing.held(tmp_path / "app")
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"{", "damaged"),
+        (b"[]", "damaged"),
+        (b'{"version": 1, "files": [{}]}', "damaged"),
+        (b'{"version": 2, "files": []}', "is of version 2"),
+    ],
+)
+def test_a_ledger_of_another_kind_is_never_misread(tmp_path, content, says):
+    (tmp_path / "ledger.json").write_bytes(content)
+    with pytest.raises(InputError, match=says):
+        of_collection(tmp_path).counts  # noqa: B018
+
+
+def test_a_part_that_is_lost_or_damaged_is_told(tmp_path):
+    add(tmp_path, "shared.csv")
+    part = next(tmp_path.rglob("spots/*/*.parquet"))
+    part.write_bytes(b"nonsense")
+    with pytest.raises(InputError, match="misses a part of a file"):
+        of_collection(tmp_path).spots  # noqa: B018
+
+
+def test_two_files_of_one_name_keep_their_rows_apart(tmp_path):
+    for name in ("a", "b"):
+        (tmp_path / name).mkdir()
+    shutil.copy(SAMPLES / "evening.csv", tmp_path / "a" / "log.csv")
+    shutil.copy(SAMPLES / "weekend.csv", tmp_path / "b" / "log.csv")
+    add(tmp_path / "c", tmp_path / "a" / "log.csv", tmp_path / "b" / "log.csv")
+    walk = of_collection(tmp_path / "c")
+    assert list(walk.spots["source"].cat.categories) == ["log.csv", "log.csv (2)"]
+    assert walk.counts.accepted == 1580 + 1538
+
+
+def test_whose_is_asked_where_several_could_be_meant(tmp_path):
+    add(tmp_path / "c", "shared.csv")
+    add(tmp_path / "c", "shared.csv", station={"callsign": "EI9QUC"}, start="2026-05-09T00:00:00Z")
+    nobody = studies.check({"files": [str(tmp_path / "c")]})
+    with pytest.raises(InputError, match=r"spots of 2 stations: EI4QTB .*say whose with --callsign"):
+        over(nobody).spots  # noqa: B018
+    with pytest.raises(InputError, match="holds nothing that F5QRA sent"):
+        over(nobody.model_copy(update={"station": studies.Station(callsign="F5QRA")})).spots  # noqa: B018
+
+
+def test_a_collection_stands_alone(tmp_path):
+    add(tmp_path / "c", "shared.csv")
+    with pytest.raises(StudyError, match="a collection stands alone"):
+        over(studies.check({"files": [str(tmp_path / "c"), str(SAMPLES / "evening.csv")]}))
+
+
+def test_rows_without_a_station_are_asked_about(tmp_path):
+    (tmp_path / "a.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
+    with pytest.raises(InputError, match="say whose rows these are with --callsign"):
+        add(tmp_path / "c", tmp_path / "a.csv", station={})
