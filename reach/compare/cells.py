@@ -57,11 +57,11 @@ class _Fitted:
 
 @dataclass(frozen=True)
 class Setting:
-    """What all cells share: the limits, the design and the length of a time bin found from all reports."""
+    """What all cells share: the limits, the design and the length of a stretch of time found from all reports."""
 
     limit: Limits
     design: Alternation
-    step_min: float
+    width_min: float
 
 
 def breakdown(reports: Reports, where: Geometry, band: pd.Series, setting: Setting) -> tuple[Cell, ...]:
@@ -127,7 +127,7 @@ def _fit(reports: Reports, mask: Bools, setting: Setting) -> _Fitted:
         return _Fitted(None, None, 0, 0, False)
     pairs = len(found.pairs.row)
     receivers = len(np.unique(part.receiver[found.pairs.row]))
-    score = variance.scores(part, found, setting.step_min)
+    score = variance.scores(part, found, setting.width_min)
     enough = receivers >= FEWEST_RECEIVERS and pairs >= FEWEST_PAIRS
     return _Fitted(found, score, receivers, pairs, enough and variance.spread(score).times >= FEWEST_TIMES)
 

@@ -87,7 +87,7 @@ def enough(evidence: Evidence, found: Fit | None) -> Refusal | Spread:
     heard_both = int(both.sum())
     if found is None:  # no report has one of the other setup close in time
         return _too_little(evidence.design, 0, 0, 0.0, heard_both)
-    score = variance.scores(r, found, variance.bin_min(r, evidence.design))
+    score = variance.scores(r, found, variance.width_min(r, evidence.design))
     spread = variance.spread(score)
     pairs, receivers = len(found.pairs.row), len(np.unique(score.receiver))
     if receivers < FEWEST_RECEIVERS or pairs < FEWEST_PAIRS or spread.times < FEWEST_TIMES:

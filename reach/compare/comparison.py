@@ -160,7 +160,7 @@ class Method(StrEnum):
     """Another way of reckoning the difference.
 
     SIGNED_RANKS  every receiver counted once
-    TIME_BINS     step_min: every stretch of so many minutes counted once
+    TIME_BINS     step_min: every stretch of so many minutes counted once, wherever it begins
     WITHOUT       rx_call, square: the receiver left out
     CONTROL       a station whose setup did not change, as if it had
     """
@@ -206,10 +206,12 @@ class Design:
     within_min    how far apart in time reports were still paired
     stretches_a, stretches_b  how often each was on the air, several days of one setup in a row being one
     overlap       share of the reports that have one of the other setup within that time at the same receiver
-    hours         time on the air, counted in ten-minute intervals with a report
+    hours         time on the air: no gap between transmissions counts for more than ten minutes
     days          UTC days with a report
     first_utc, last_utc  ISO 8601
     told_by       what told the setups apart: setup | schedule | tx_call | freq_mhz
+    bands, stay_min, return_min  where bands were gone through in turn, each with both setups: how many, how long each
+                  stay, and from one visit to a band to the next; None otherwise
     """
 
     kind: DesignKind
@@ -223,6 +225,9 @@ class Design:
     first_utc: str
     last_utc: str
     told_by: str
+    bands: int | None = None
+    stay_min: float | None = None
+    return_min: float | None = None
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,7 @@ from reach.compare.days import (
     days,
     settled,
 )
+from reach.compare.design import TIE_MIN
 from reach.compare.evidence import Evidence, gather
 from reach.compare.labels import NEEDED, Labelled, snr
 from reach.compare.limit import Limits
@@ -46,29 +47,30 @@ def with_control(reports: Reports, limit: Limits, control: Reports) -> DaysFound
     if not len(row):
         return None
     chosen, limit = reports.take(row), limit.take(row)
-    day, keep = days(chosen.time_min, chosen.is_a)
+    day, keep, _ = days(chosen.time_min, chosen.is_a)
     chosen, limit, day = chosen.take(keep), limit.take(keep), day[keep]
-    against_db = control.level_db[nearest][keep]
+    against_db = control.level_db[nearest[keep]].mean(axis=1)
     return settled(lambda beta: _fit(chosen, limit, day, against_db, beta))
 
 
 def _fit(reports: Reports, limit: Limits, day: Ints, against_db: Floats, beta_db: float) -> DayFit | None:
     """Day levels of the difference to the control, days of A against days of B."""
-    kept = limits.kept(reports, limit, np.full(len(reports), beta_db))
-    left = reports.take(kept)
+    cut = limits.above(reports, limit, beta_db)
+    some = cut.some
+    left = reports.take(some)
     receivers = len(np.unique(left.receiver))
     if receivers < FEWEST_RECEIVERS:
         return None
-    day_no, day_of = np.unique(day[kept], return_inverse=True)
+    day_no, day_of = np.unique(day[some], return_inverse=True)
     unit = np.unique(left.unit, return_inverse=True)[1]
-    level = day_levels(left.level_db - against_db[kept], unit, day_of)
+    level = day_levels(cut.level_db[some] - against_db[some], unit, day_of, cut.share[some])
     is_a = np.bincount(day_of, left.is_a) > 0
     a, b = level[is_a], level[~is_a]
     if min(len(a), len(b)) < FEWEST_DAYS_EACH:
         return None
     parts = np.array([_mean_variance(a, day_no[is_a]), _mean_variance(b, day_no[~is_a])])
     df = parts.sum() ** 2 / (parts**2 / np.array([len(a) - 1, len(b) - 1])).sum()
-    return DayFit(float(a.mean() - b.mean()), float(np.sqrt(parts.sum())), float(df), is_a, receivers, kept)
+    return DayFit(float(a.mean() - b.mean()), float(np.sqrt(parts.sum())), float(df), is_a, receivers, cut.share)
 
 
 def _mean_variance(level_db: Floats, day: Ints) -> float:
@@ -82,20 +84,21 @@ def _mean_variance(level_db: Floats, day: Ints) -> float:
 
 
 def _nearest(reports: Reports, control: Reports) -> tuple[Ints, Ints]:
-    """Rows of reports with a control report of the same unit within ten minutes, and which that is."""
+    """Rows of reports with a control report of the same unit within ten minutes, and which that is, shape (m, 2): two where
+    one before and one after are equally near, else one twice."""
     if not len(control) or not len(reports):
-        none = np.empty(0, dtype=np.int64)
-        return none, none
+        return np.empty(0, dtype=np.int64), np.empty((0, 2), dtype=np.int64)
     span = max(reports.time_min.max(), control.time_min.max()) + 10 * WITHIN_MIN
     theirs = control.unit * span + control.time_min
     ours = reports.unit * span + reports.time_min
     order = np.argsort(theirs, kind="stable")
-    after = np.maximum(np.searchsorted(theirs[order], ours), 1)
-    before = order[after - 1]
-    after = order[np.minimum(after, len(theirs) - 1)]
-    nearer = np.where(np.abs(theirs[after] - ours) < np.abs(theirs[before] - ours), after, before)
-    close = (control.unit[nearer] == reports.unit) & (np.abs(theirs[nearer] - ours) <= WITHIN_MIN)
-    return np.flatnonzero(close), nearer[close]
+    at = np.searchsorted(theirs[order], ours)
+    both = np.stack([order[np.maximum(at - 1, 0)], order[np.minimum(at, len(theirs) - 1)]], axis=1)
+    apart = np.abs(theirs[both] - ours[:, None])
+    nearest = apart.min(axis=1, keepdims=True)
+    both = np.where(apart <= nearest + TIE_MIN, both, both[np.arange(len(both)), apart.argmin(axis=1)][:, None])
+    close = (control.unit[both] == reports.unit[:, None]).all(axis=1) & (nearest[:, 0] <= WITHIN_MIN + TIE_MIN)
+    return np.flatnonzero(close), both[close]
 
 
 def placebo(evidence: Evidence, control: pd.DataFrame | None) -> tuple[Estimate | None, tuple[Remark, ...]]:
@@ -154,6 +157,7 @@ def like(control: pd.DataFrame, spots: pd.DataFrame, cleaned: Cleaned) -> Report
         snr_db=level[order],
         power_db=np.zeros(len(order)),
         level_db=level[order],
+        round_db=np.zeros(len(order)),
     )
 
 

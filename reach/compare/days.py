@@ -63,11 +63,11 @@ def alternating_days(reports: Reports, limit: Limits, design: Alternation) -> Da
     """
     if design.period_min < SLOWEST_DAILY_MIN or min(design.runs_a, design.runs_b) < FEWEST_STRETCHES:
         return None
-    day, keep = days(reports.time_min, reports.is_a)
+    day, keep, begin_min = days(reports.time_min, reports.is_a)
     reports, limit, day = reports.take(keep), limit.take(keep), day[keep]
     if len(np.unique(day)) < FEWEST_DAYS or len(np.unique(reports.receiver)) < FEWEST_RECEIVERS:
         return None
-    return settled(lambda beta: _days_fit(reports, limit, day, beta))
+    return settled(lambda beta: _days_fit(reports, limit, day, begin_min, beta))
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ class DayFit:
     difference_db, error_db, df  estimate, standard error, degrees of freedom
     day_is_a   which setup each day had
     receivers  how many are left
-    kept       mask of the reports above the threshold common to both setups
+    kept       share of each report above the threshold common to both setups
     """
 
     difference_db: float
@@ -85,7 +85,7 @@ class DayFit:
     df: float
     day_is_a: Bools
     receivers: int
-    kept: Bools
+    kept: Floats
 
 
 def settled(fit_at: Callable[[float], DayFit | None]) -> DaysFound | None:
@@ -113,20 +113,21 @@ def settled(fit_at: Callable[[float], DayFit | None]) -> DaysFound | None:
         days_a=int(found.day_is_a.sum()),
         days_b=int((~found.day_is_a).sum()),
         receivers=found.receivers,
-        reports=int(found.kept.sum()),
+        reports=int((found.kept > limits.LEAST_SHARE).sum()),
         kept_share=float(found.kept.mean()),
         slope=slope,
     )
 
 
-def days(time_min: Floats, is_a: Bools) -> tuple[Ints, Bools]:
-    """Which day each report belongs to, a day beginning where fewest days hold both setups.
+def days(time_min: Floats, is_a: Bools) -> tuple[Ints, Bools, float]:
+    """Which day each report belongs to, a day beginning where fewest reports lie on a day with more of the other setup.
 
-    Returns (day number, shape (n,); mask without the reports of the setup that a day has less of).
+    Returns (day number, shape (n,); mask without the reports of the setup that a day has less of; when days begin [min]).
     """
-    # Midnight UTC may lie in the middle of an evening: try every half hour and take the one that splits fewest.
-    best: tuple[int, Ints, Bools] | None = None
-    for begin in np.arange(0, DAY_MIN, HALF_HOUR_MIN):
+    # Midnight UTC may lie in the middle of an evening. A day begins in the middle of some change of setup, so that nothing
+    # hangs on where the clock happens to stand.
+    best: tuple[int, Ints, Bools, float] | None = None
+    for begin in _changes(time_min, is_a):
         day = np.floor((time_min - begin) / DAY_MIN).astype(np.int64)
         day -= day.min()
         of_a = np.bincount(day, is_a)
@@ -134,20 +135,31 @@ def days(time_min: Floats, is_a: Bools) -> tuple[Ints, Bools]:
         keep = mostly_a[day] == is_a
         odd = int((~keep).sum())
         if best is None or odd < best[0]:
-            best = odd, day, keep
+            best = odd, day, keep, float(begin)
     assert best is not None
-    return best[1], best[2]
+    return best[1:]
 
 
-def _days_fit(reports: Reports, limit: Limits, day: Ints, beta_db: float) -> DayFit | None:
-    kept = limits.kept(reports, limit, np.full(len(reports), beta_db))
-    if not kept.any():
+def _changes(time_min: Floats, is_a: Bools) -> Floats:
+    """Times of day at which setups changed, each once, those in the middle of the longest silence first [min]."""
+    order = np.lexsort((is_a, time_min))
+    time, label = time_min[order], is_a[order]
+    at = np.flatnonzero(label[1:] != label[:-1])
+    silence = time[at + 1] - time[at]
+    middle = np.round(np.mod((time[at] + time[at + 1]) / 2, DAY_MIN), 6)
+    return np.asarray(list(dict.fromkeys(middle[np.argsort(-silence, kind="stable")])) or [0.0])
+
+
+def _days_fit(reports: Reports, limit: Limits, day: Ints, begin_min: float, beta_db: float) -> DayFit | None:
+    cut = limits.above(reports, limit, beta_db)
+    some = cut.some
+    if not some.any():
         return None
-    half_hour = np.floor(np.mod(reports.time_min[kept], DAY_MIN) / HALF_HOUR_MIN).astype(np.int64)
-    usual = np.unique(reports.unit[kept] * 48 + half_hour, return_inverse=True)[1]
-    day_no, day_of = np.unique(day[kept], return_inverse=True)
-    level = day_levels(reports.level_db[kept], usual, day_of)
-    is_a = np.bincount(day_of, reports.is_a[kept]) > 0
+    half_hour = np.floor(np.mod(reports.time_min[some] - begin_min, DAY_MIN) / HALF_HOUR_MIN).astype(np.int64)
+    usual = np.unique(reports.unit[some] * 48 + half_hour, return_inverse=True)[1]
+    day_no, day_of = np.unique(day[some], return_inverse=True)
+    level = day_levels(cut.level_db[some], usual, day_of, cut.share[some])
+    is_a = np.bincount(day_of, reports.is_a[some]) > 0
     if min(is_a.sum(), (~is_a).sum()) < FEWEST_DAYS_EACH:
         return None
     # A straight line over the days goes out with the mean: a season's slope is neither setup's merit.
@@ -156,17 +168,20 @@ def _days_fit(reports: Reports, limit: Limits, day: Ints, beta_db: float) -> Day
     left = level - design @ solved
     variance = left @ left / (len(level) - 3)
     error = np.sqrt(variance * np.linalg.inv(design.T @ design)[0, 0])
-    receivers = len(np.unique(reports.receiver[kept]))
-    return DayFit(float(solved[0]), float(error), len(level) - 3, is_a, receivers, kept)
+    receivers = len(np.unique(reports.receiver[some]))
+    return DayFit(float(solved[0]), float(error), len(level) - 3, is_a, receivers, cut.share)
 
 
-def day_levels(level_db: Floats, usual: Ints, day: Ints) -> Floats:
-    """Level of each day once every receiver's usual level is taken off, by alternating projections."""
-    per_usual, per_day = np.bincount(usual), np.bincount(day)
+def day_levels(level_db: Floats, usual: Ints, day: Ints, share: Floats) -> Floats:
+    """Level of each day once every receiver's usual level is taken off, by alternating projections.
+
+    share : how much each report counts, > 0; all shape (n,)
+    """
+    per_usual, per_day = np.bincount(usual, share), np.bincount(day, share)
     of_day = np.zeros(len(per_day))
     for _ in range(PASSES):
-        of_usual = np.bincount(usual, level_db - of_day[day]) / per_usual
-        new = np.bincount(day, level_db - of_usual[usual]) / per_day
+        of_usual = np.bincount(usual, share * (level_db - of_day[day])) / per_usual
+        new = np.bincount(day, share * (level_db - of_usual[usual])) / per_day
         moved = np.abs(new - new.mean() - of_day).max()
         of_day = new - new.mean()
         if moved < SETTLED_DB:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -13,7 +13,24 @@ PAUSE_MIN: Final = 240.0  # a longer silence ends a run
 SPARE_MIN: Final = 10.0
 TOGETHER_SHARE: Final = 0.3  # from here on the setups count as on the air at once
 FEWEST_RUNS: Final = 3
+FEWEST_CHANGES: Final = 3  # within stays on one band, and a quarter of all, that tell the period of bands in turn
 SLOWEST_MIN: Final = 90.0  # run starts farther apart: the band changes faster than the setups
+ON_AIR_MIN: Final = 10.0  # a longer gap between transmissions is time off the air
+TIE_MIN: Final = 1e-6  # times that were meant to be equal are, however their fractions were rounded
+
+
+@dataclass(frozen=True)
+class Turns:
+    """Bands gone through in turn, each with both setups before the next.
+
+    bands       how many
+    stay_min    usual time on one band before the next
+    return_min  usual time from one visit to a band to the next visit
+    """
+
+    bands: int
+    stay_min: float
+    return_min: float
 
 
 @dataclass(frozen=True)
@@ -21,21 +38,26 @@ class Alternation:
     """How the setups alternated.
 
     simultaneous  both on the air in the same moments
-    period_min    mean time from one change of setup to the next; the slot spacing where simultaneous
+    period_min    mean time from one change of setup to the next, within a stay on one band; the slot spacing where
+                  simultaneous
     within_min    how far apart in time reports are still paired
+    farthest_min  how far away the farther of a report's two neighbours may lie; more than `within_min` with bands in turn
     slot_min      usual time between transmissions
     runs_a, runs_b  stretches of each setup by label alone, on whichever side has fewer bands to show for it
     starts_min, labels  when each run began and whether it was A, in time order
+    turns         the bands that were gone through in turn; None where there was one, or no such order
     """
 
     simultaneous: bool
     period_min: float
     within_min: float
+    farthest_min: float
     slot_min: float
     runs_a: int
     runs_b: int
     starts_min: Floats
     labels: Bools
+    turns: Turns | None = None
 
     @property
     def confounded(self) -> bool:
@@ -55,35 +77,58 @@ def alternation(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> 
     """
     moments = np.unique(reports.time_min)
     slot_min = float(np.median(np.diff(moments))) if len(moments) > 1 else 0.0
-    starts, labels = _slots(reports.time_min, reports.is_a) if slots is None else _within(slots, moments)
     together = _together_share(reports)
-    one_band = not reports.channel.any()
-    gaps = _usual(_gaps(starts, labels)) if slots is not None and one_band else _gaps_by_channel(reports)
-    if together > TOGETHER_SHARE:
-        period, within = slot_min, slot_min + SPARE_MIN
-    elif len(gaps):
-        period, within = float(gaps.mean()), SPARE_MIN + float(np.quantile(gaps, 0.9))
-    else:
-        period, within = np.inf, SPARE_MIN
+    a, b = _paired_stretches(reports)
+    starts, labels = _slots(reports.time_min, reports.is_a) if slots is None else _within(slots, moments)
     runs = _runs(starts, labels)
-    a, b = _stretches(labels)
-    a_paired, b_paired = _paired_stretches(reports)
-    return Alternation(
+    if len(runs):  # else every moment had both, each on a band of its own, and there is nothing to add to the bands' own
+        of_a, of_b = _stretches(labels)
+        a, b = min(a, of_a), min(b, of_b)
+    found = Alternation(
         simultaneous=together > TOGETHER_SHARE,
-        period_min=period,
-        within_min=within,
+        period_min=slot_min,
+        within_min=slot_min + SPARE_MIN,
+        farthest_min=slot_min + SPARE_MIN,
         slot_min=slot_min,
-        runs_a=min(a, a_paired),
-        runs_b=min(b, b_paired),
+        runs_a=a,
+        runs_b=b,
         starts_min=starts[runs],
         labels=labels[runs],
     )
+    if found.simultaneous:
+        return found
+    if slots is not None and not reports.channel.any():
+        gaps = _usual(np.diff(starts[runs]))
+        return replace(found, **_reach(gaps, gaps))
+    near, usual, turns = _changes(reports)
+    return replace(found, **_reach(near, usual), turns=turns)
+
+
+def _reach(near: Floats, usual: Floats) -> dict[str, float]:
+    """The period, and how far reports are paired, from the gaps between changes within stays and all of them."""
+    if not len(near):
+        return {"period_min": np.inf, "within_min": SPARE_MIN, "farthest_min": SPARE_MIN}
+    within = farthest = SPARE_MIN + float(np.quantile(near, 0.9))
+    if len(near) < len(usual):
+        farthest = max(within, min(PAUSE_MIN, SPARE_MIN + float(np.quantile(usual, 0.9))))
+    return {"period_min": float(near.mean()), "within_min": within, "farthest_min": farthest}
+
+
+def on_air_min(time_min: Floats) -> float:
+    """Time on the air [min]: gaps between transmissions, none counted as more than ten minutes, and the last one itself."""
+    gaps = np.minimum(np.diff(np.unique(time_min)), ON_AIR_MIN)
+    return float(gaps.sum() + (np.median(gaps) if len(gaps) else ON_AIR_MIN))
 
 
 def _slots(time_min: Floats, is_a: Bools) -> tuple[Floats, Bools]:
-    """Distinct (moment, setup) in time order: one transmission however many heard it."""
-    key = np.unique(np.stack([time_min, is_a.astype(float)]), axis=1)
-    return key[0], key[1] > 0
+    """Distinct moments in time order with the setup of each: one transmission however many heard it.
+
+    Moments that had both are left out: which of the two came first nobody can say.
+    """
+    moments, which = np.unique(time_min, return_inverse=True)
+    of_a, of_all = np.bincount(which, is_a), np.bincount(which)
+    one = (of_a == 0) | (of_a == of_all)
+    return moments[one], of_a[one] > 0
 
 
 def _within(slots: tuple[Floats, Bools], moments: Floats) -> tuple[Floats, Bools]:
@@ -98,28 +143,71 @@ def _within(slots: tuple[Floats, Bools], moments: Floats) -> tuple[Floats, Bools
 def _runs(starts_min: Floats, labels: Bools) -> Ints:
     """Where a maximal stretch of one setup begins; a pause of more than four hours begins one too."""
     begins = np.ones(len(starts_min), dtype=bool)
-    begins[1:] = (labels[1:] != labels[:-1]) | (np.diff(starts_min) > PAUSE_MIN)
+    begins[1:] = (labels[1:] != labels[:-1]) | (np.diff(starts_min) > PAUSE_MIN + TIE_MIN)
     return np.flatnonzero(begins)
 
 
+@dataclass(frozen=True)
+class _Channel:
+    """The slots of one band, and which of them begin a stay on it."""
+
+    time_min: Floats
+    is_a: Bools
+    stay: Bools
+
+
+def _changes(reports: Reports) -> tuple[Floats, Floats, Turns | None]:
+    """Gaps between runs: (within stays on one band, all, the bands in turn).
+
+    Two runs lie within a stay where no other band was heard between them. Where that is too seldom (two transmitters on two
+    bands; a change of setup with the change of band only) all gaps count, and no order of bands is told.
+    """
+    channels = [_channel(reports, code) for code in np.unique(reports.channel)]
+    both = [one for one in channels if one.is_a.any() and not one.is_a.all()]
+    usual = np.concatenate([np.zeros(0), *(_gaps(one.time_min, one.is_a) for one in both)])
+    near = np.concatenate([np.zeros(0), *(_near_gaps(one) for one in both)])
+    few = len(near[near <= PAUSE_MIN]) < max(FEWEST_CHANGES, (usual <= PAUSE_MIN).sum() / 4)
+    turns = None if few or len(near) >= len(usual) else _turns(both)
+    return (_usual(usual) if few else _usual(near)), _usual(usual), turns
+
+
+def _channel(reports: Reports, code: int) -> _Channel:
+    of = reports.channel == code
+    time, is_a = _slots(reports.time_min[of], reports.is_a[of])
+    others = np.unique(reports.time_min[~of])
+    # Of another band strictly between two slots of this one: then the second begins another stay.
+    passed = np.searchsorted(others, time[1:], side="left") > np.searchsorted(others, time[:-1], side="right")
+    return _Channel(time, is_a, np.concatenate([[True], passed])[: len(time)])
+
+
 def _gaps(starts_min: Floats, labels: Bools) -> Floats:
-    return np.diff(starts_min[_runs(starts_min, labels)])
+    """From the start of each run to the start of the next, and from end to end: the same however time runs."""
+    begin = _runs(starts_min, labels)
+    end = np.append(begin[1:] - 1, len(starts_min) - 1)[: len(begin)]
+    return np.concatenate([np.diff(starts_min[begin]), np.diff(starts_min[end])])
 
 
-def _gaps_by_channel(reports: Reports) -> Floats:
-    """Times between run starts, band by band, without the pauses (where there is anything else)."""
-    parts = []
-    for channel in np.unique(reports.channel):
-        of = reports.channel == channel
-        parts.append(_gaps(*_slots(reports.time_min[of], reports.is_a[of])))
-    gaps = np.concatenate(parts)
-    return _usual(gaps)
+def _near_gaps(one: _Channel) -> Floats:
+    """The same within each stay on the band."""
+    at = np.flatnonzero(one.stay)
+    stays = zip(at, [*at[1:], len(one.time_min)], strict=True)
+    return np.concatenate([np.zeros(0), *(_gaps(one.time_min[i:j], one.is_a[i:j]) for i, j in stays)])
+
+
+def _turns(channels: list[_Channel]) -> Turns | None:
+    """The bands that heard both setups as they were gone through; None where no band was come back to."""
+    begins = [one.time_min[one.stay] for one in channels]
+    order = np.sort(np.concatenate(begins))
+    back = np.concatenate([np.diff(one) for one in begins])
+    if len(channels) < 2 or not len(back):
+        return None
+    return Turns(len(channels), float(np.median(_usual(np.diff(order)))), float(np.median(back)))
 
 
 def _usual(gaps: Floats) -> Floats:
     """Without nights and other pauses, which say nothing of how quickly the setups changed; all where there is nothing
     else."""
-    short = gaps <= PAUSE_MIN
+    short = gaps <= PAUSE_MIN + TIE_MIN
     return gaps[short] if short.any() else gaps
 
 
@@ -143,8 +231,9 @@ def _paired_stretches(reports: Reports) -> tuple[int, int]:
     a = b = 0
     for channel in np.unique(reports.channel):
         of = reports.channel == channel
-        if reports.is_a[of].any() and not reports.is_a[of].all():
-            more_a, more_b = _stretches(_slots(reports.time_min[of], reports.is_a[of])[1])
+        labels = _slots(reports.time_min[of], reports.is_a[of])[1]
+        if labels.any() and not labels.all():
+            more_a, more_b = _stretches(labels)
             a, b = a + more_a, b + more_b
     return a, b
 

@@ -7,15 +7,15 @@ variance between receivers; Honore (1992) for the common censoring threshold (se
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from reach.compare import limit as limits
-from reach.compare.design import Alternation
-from reach.compare.limit import Limits
-from reach.compare.reports import Bools, Floats, Ints, Reports
+from reach.compare.design import TIE_MIN, Alternation
+from reach.compare.limit import Above, Limits
+from reach.compare.reports import Floats, Ints, Reports
 
 OVERLAP: Final = 1.5  # neighbouring contrasts share reports: their mean is less sure than m independent ones
 LEAST_SPREAD_DB: Final = 1.0  # no two antennas are equal on every path; also keeps one receiver from taking over
@@ -25,6 +25,7 @@ MOST_PASSES: Final = 25
 DAMPED_FROM: Final = 7
 NUDGE_DB: Final = 0.5
 STEEPEST: Final = 0.9
+LEAST_SPARE: Final = 1e-6
 
 
 @dataclass(frozen=True)
@@ -33,10 +34,12 @@ class Contrasts:
 
     row            which of the reports each is about, shape (m,)
     difference_db  shape (m,)
+    share          how much of the reports behind it lies above the common threshold, 0..1, shape (m,)
     """
 
     row: Ints
     difference_db: Floats
+    share: Floats
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ class Pooled:
     difference_db   the weighted mean
     unit            which units, rising
     pairs           contrasts of each
+    worth           how many full contrasts they are as good as (Kish 1965, Survey sampling, 8.2)
     own_db          their mean
     own_variance    of that mean, as fading makes it
     spread_db2      variance between receivers beyond fading (tau0 squared), >= 0
@@ -56,6 +60,7 @@ class Pooled:
     difference_db: float
     unit: Ints
     pairs: Ints
+    worth: Floats
     own_db: Floats
     own_variance: Floats
     spread_db2: float
@@ -69,13 +74,13 @@ class Fit:
 
     pairs   contrasts; their `row` counts in the reports that the fit was given
     pooled  receivers and weights
-    kept    mask of the reports above the common threshold
+    kept    share of each report above the common threshold, 0..1
     slope   how far the estimate follows the presumed difference: 0 far from the decoding limit, 1 at it
     """
 
     pairs: Contrasts
     pooled: Pooled
-    kept: Bools
+    kept: Floats
     slope: float
 
     @property
@@ -93,7 +98,8 @@ def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
     threshold of both setups, given the differences" and "the differences, given those reports" until they agree.
     """
     units = int(reports.unit.max()) + 1 if len(reports) else 0
-    beta, last = np.zeros(units), np.inf
+    # Both received alike is where to begin: then power that is known to be different comes off to the last digit.
+    beta, last = np.full(units, -_more_power(reports)), np.inf
     for step in range(1, MOST_PASSES + 1):
         found = _once(reports, limit, design, beta)
         if found is None:
@@ -115,35 +121,56 @@ def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
     return Fit(found[0], found[1], found[2], float(slope))
 
 
+def _more_power(reports: Reports) -> float:
+    """A's usual power above that of B [dB]; 0 where one was not heard."""
+    of_a, of_b = reports.power_db[reports.is_a], reports.power_db[~reports.is_a]
+    return float(np.median(of_a) - np.median(of_b)) if len(of_a) and len(of_b) else 0.0
+
+
 def _once(
     reports: Reports, limit: Limits, design: Alternation, beta_db: Floats
-) -> tuple[Contrasts, Pooled, Bools] | None:
-    kept = limits.kept(reports, limit, beta_db[reports.unit])
-    above = reports.take(kept)
-    pairs = at_once(above) if design.simultaneous else in_time(above, design.within_min)
+) -> tuple[Contrasts, Pooled, Floats] | None:
+    cut = limits.above(reports, limit, beta_db[reports.unit])
+    pairs = contrasts(reports, cut, design)
     if not len(pairs.row):
         return None
-    pooled = pool(pairs.difference_db, above.unit[pairs.row])
-    return Contrasts(np.flatnonzero(kept)[pairs.row], pairs.difference_db), pooled, kept
+    return pairs, pool(pairs.difference_db, reports.unit[pairs.row], pairs.share), cut.share
 
 
-def pool(difference_db: Floats, unit: Ints) -> Pooled:
+def contrasts(reports: Reports, cut: Above, design: Alternation) -> Contrasts:
+    """Every report that something is left of against its neighbours of the other setup.
+
+    Returns Contrasts, `row` counting in the reports given.
+    """
+    left = np.flatnonzero(cut.some)
+    some = replace(reports.take(left), level_db=cut.level_db[left])
+    if design.simultaneous:
+        found = at_once(some, cut.share[left])
+    else:
+        found = in_time(some, cut.share[left], design.within_min, design.farthest_min)
+    return replace(found, row=left[found.row])
+
+
+def pool(difference_db: Floats, unit: Ints, share: Floats) -> Pooled:
     """Average contrasts within units, then units by how sure each is.
 
-    difference_db, unit : shape (m,), m > 0
+    difference_db, unit, share : shape (m,), m > 0; a contrast counts by its share
     """
     units, which, pairs = np.unique(unit, return_inverse=True, return_counts=True)
-    own = np.bincount(which, difference_db) / pairs
-    spare = len(unit) - len(units)
+    total = np.bincount(which, share)
+    own = np.bincount(which, share * difference_db) / total
+    worth = total**2 / np.bincount(which, share**2)
+    spare = float(worth.sum()) - len(units)
     # One variance for all receivers: most have too few pairs for one of their own.
-    squares = float(np.sum((difference_db - own[which]) ** 2))
-    within = squares / spare if spare and squares > 0 else max(float(np.var(difference_db)), 1.0)
-    variance = OVERLAP * within / pairs
+    part = share / total[which]
+    squares = float(worth @ np.bincount(which, part * (difference_db - own[which]) ** 2))
+    within = squares / spare if spare > LEAST_SPARE and squares > 0 else max(float(np.var(difference_db)), 1.0)
+    variance = OVERLAP * within / worth
     spread = _between(own, variance)
     weight = 1 / (max(spread, LEAST_SPREAD_DB**2) + variance)
     weight = weight / weight.sum()
-    each = (weight / pairs)[which]
-    return Pooled(float(each @ difference_db), units, pairs, own, variance, spread, weight, each)
+    each = weight[which] * part
+    return Pooled(float(each @ difference_db), units, pairs, worth, own, variance, spread, weight, each)
 
 
 def _between(own_db: Floats, variance: Floats) -> float:
@@ -164,42 +191,49 @@ def _shrunk(pooled: Pooled, units: int) -> Floats:
     return beta
 
 
-def in_time(reports: Reports, within_min: float) -> Contrasts:
+def in_time(reports: Reports, share: Floats, within_min: float, farthest_min: float) -> Contrasts:
     """Every report against a straight line between its neighbours of the other setup: A-B-A and B-A-B.
 
-    reports : sorted, n rows; within_min : how far away in time each of the two neighbours may lie
-    Returns Contrasts. A steady drift of the band cancels; a report with a neighbour on one side only gives none.
+    reports : sorted, n rows; share : how much of each counts, shape (n,)
+    within_min, farthest_min : how far away in time the nearer of the two neighbours may lie, and the farther
+    Returns Contrasts. A steady drift of the band cancels; a report with a neighbour on one side only gives none. A report of
+    the same moment is the neighbour on both sides.
     """
     n = len(reports)
-    index = np.arange(n)
-    starts = np.searchsorted(reports.unit, reports.unit, side="left")
-    ends = np.searchsorted(reports.unit, reports.unit, side="right")
-    # Nearest of the other setup over all rows; where that is beyond the unit's own rows, the unit has none.
     before = np.where(reports.is_a, _last(~reports.is_a), _last(reports.is_a))
     after = np.where(reports.is_a, _next(~reports.is_a), _next(reports.is_a))
-    both = (before >= starts) & (after < ends)
-    row, before, after = index[both], before[both], after[both]
-    near = reports.time_min[row] - reports.time_min[before] <= within_min
-    near &= reports.time_min[after] - reports.time_min[row] <= within_min
-    row, before, after = row[near], before[near], after[near]
-    since = reports.time_min[row] - reports.time_min[before]
-    until = reports.time_min[after] - reports.time_min[row]
-    level = reports.level_db
-    line = (until * level[before] + since * level[after]) / (since + until)
-    sign = np.where(reports.is_a[row], 1.0, -1.0)
-    return Contrasts(row, sign * (level[row] - line))
+    together = _together(reports)
+    before[together], after[together + 1] = together + 1, together
+    # The nearest of the other setup over all rows; where that is beyond the unit's own rows, the unit has none.
+    row = np.flatnonzero((before >= 0) & (after < n))
+    before, after = before[row], after[row]
+    own = (reports.unit[before] == reports.unit[row]) & (reports.unit[after] == reports.unit[row])
+    since, until = reports.time_min[row] - reports.time_min[before], reports.time_min[after] - reports.time_min[row]
+    near = own & (np.minimum(since, until) <= within_min + TIE_MIN)
+    near &= np.maximum(since, until) <= farthest_min + TIE_MIN
+    row, before, after, since, until = row[near], before[near], after[near], since[near], until[near]
+    span, level = since + until, reports.level_db
+    of_before = np.where(span > 0, until / np.where(span > 0, span, 1.0), 0.5)
+    line = of_before * level[before] + (1 - of_before) * level[after]
+    counts = share[row] * share[before] * np.where(before == after, 1.0, share[after])
+    return Contrasts(row, np.where(reports.is_a[row], 1.0, -1.0) * (level[row] - line), counts)
 
 
-def at_once(reports: Reports) -> Contrasts:
+def at_once(reports: Reports, share: Floats) -> Contrasts:
     """A minus B of one moment at one receiver, for setups on the air together.
 
-    reports : sorted, n rows
+    reports : sorted, n rows; share : how much of each counts, shape (n,)
     Returns Contrasts, `row` being the first of the two.
     """
-    same = (reports.unit[1:] == reports.unit[:-1]) & (reports.time_min[1:] == reports.time_min[:-1])
-    row = np.flatnonzero(same)
+    row = _together(reports)
     step = reports.level_db[row] - reports.level_db[row + 1]
-    return Contrasts(row, np.where(reports.is_a[row], step, -step))
+    return Contrasts(row, np.where(reports.is_a[row], step, -step), share[row] * share[row + 1])
+
+
+def _together(reports: Reports) -> Ints:
+    """Rows whose next one is of the same moment at the same unit, and so of the other setup."""
+    same = (reports.unit[1:] == reports.unit[:-1]) & (reports.time_min[1:] == reports.time_min[:-1])
+    return np.flatnonzero(same)
 
 
 def _last(chosen: np.ndarray) -> Ints:

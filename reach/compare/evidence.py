@@ -3,7 +3,7 @@ the verdict."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -57,10 +57,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
     power_db : power of each of the labelled rows above a common reference, taken off [dB]; others as `compare` has them
     """
     code, who = places.receivers(labelled.spots)
-    cleaned = labels.cleaned(labelled.spots, labelled.is_a, code, power_db=power_db, a_first=a < b)
-    old = code[cleaned.row]  # `clean` numbers receivers by what they heard; bring the table into that order
-    numbered = np.empty(len(who), dtype=np.int64)
-    numbered[cleaned.reports.receiver] = old
+    cleaned = labels.cleaned(labelled.spots, labelled.is_a, code, power_db=power_db)
     mode = labels.channels(labelled.spots)[1][cleaned.row]
     slots = None
     if labelled.slots is not None:
@@ -70,7 +67,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
         b,
         labelled,
         cleaned,
-        who.iloc[numbered].reset_index(drop=True),
+        who,
         limits.limits(cleaned.reports, mode, decoding_limit_db),
         designs.alternation(cleaned.reports, slots),
     )
@@ -152,7 +149,8 @@ def design_of(evidence: Evidence, kind: DesignKind) -> comparison.Design:
         stretches_a=d.runs_a,
         stretches_b=d.runs_b,
         overlap=designs.overlap(r, 0.0 if d.simultaneous else d.within_min),
-        hours=len(np.unique(np.floor(r.time_min / 10))) / 6,
+        **({} if d.turns is None else asdict(d.turns)),
+        hours=designs.on_air_min(r.time_min) / 60,
         days=len(np.unique(np.floor(r.time_min / 1440))),
         first_utc=tables.iso(start, float(r.time_min.min())),
         last_utc=tables.iso(start, float(r.time_min.max())),

@@ -3,7 +3,7 @@
 A report exists only where it was strong enough, so the weaker setup is seen on its good moments only. Cutting both
 setups at the same level of the underlying signal makes the means that are left agree.
 Source of the idea: Honore (1992), Trimmed LAD and least squares estimation of truncated and censored regression models
-with fixed effects, Econometrica 60, 533-565; here applied per report.
+with fixed effects, Econometrica 60, 533-565; here applied per report, and to whole-dB reports as the decibel they stand for.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ LEAST_POWER_SHARE: Final = 0.05
 TOP_REPORTS: Final = 10
 TOP_SHARE: Final = 0.01
 TOP_PILE: Final = 3.0
+LEAST_SHARE: Final = 1e-6
+TOUCHING_DB: Final = 1e-9  # a report on the limit itself counts, however its decimals were rounded
 
 
 @dataclass(frozen=True)
@@ -99,26 +101,49 @@ def _ceiling(snr_db: Floats) -> float:
     return float(top) - 1 if piled else np.inf
 
 
-def kept(reports: Reports, limit: Limits, beta_db: Floats) -> Bools:
-    """Which reports lie above the threshold and below the ceiling of BOTH setups.
+@dataclass(frozen=True)
+class Above:
+    """What of each report lies between the limits of BOTH setups, shape (n,).
 
-    beta_db : what A is presumed to be stronger by at each report's unit, shape (n,)
-    Returns a mask, shape (n,). Exchanging A and B (and the signs) gives the same mask.
+    A report in whole dB stands for the whole decibel about it, of which the limits may leave a part: so nothing jumps
+    where a limit passes a report, and no chance is needed to spread the reports over their decibel.
+
+    share     of each report, 0..1
+    level_db  the middle of that part, as `Reports.level_db`
+    """
+
+    share: Floats
+    level_db: Floats
+
+    @property
+    def some(self) -> Bools:
+        """Of which reports anything is left."""
+        return np.asarray(self.share > LEAST_SHARE)
+
+
+def above(reports: Reports, limit: Limits, beta_db: Floats | float) -> Above:
+    """Cut both setups' reports at the same level of the underlying signal.
+
+    beta_db : what A is presumed to be stronger by at each report's unit, shape (n,) or one number
+    Returns Above; exchanging A and B (and the signs) gives the same.
     """
     # Each report is brought to what B would have been reported at with the reference power: one level then cuts the same
     # signals of both. Where A is the stronger by beta, its reports between the threshold and beta above it have no partner
     # in B and must go too. Decoders cut what they receive, power and all; so where A also has the more power, its weak
     # reports lack a partner by that much more, although the levels that are compared have had it taken off.
     as_b_db = reports.level_db - beta_db * reports.is_a
+    received_db = reports.snr_db - as_b_db  # what this report was received above that
     (least_a, most_a), (least_b, most_b) = (_usual_span(reports, which) for which in (True, False))
-    low = limit.threshold_db - np.minimum(least_a + beta_db, least_b)
-    high = limit.ceiling_db - np.maximum(most_a + beta_db, most_b)
-    within = (low <= as_b_db) & (as_b_db <= high)
-    if (least_a != most_a).any() or (least_b != most_b).any():
-        # A report sent with less than the usual power is cut where it was received.
-        received_db = reports.level_db + reports.power_db
-        within &= (received_db >= limit.threshold_db) & (received_db <= limit.ceiling_db)
-    return np.asarray(within)
+    # A report sent with less than the usual power is cut where it was received; the others are cut higher anyway.
+    low = limit.threshold_db - np.minimum(np.minimum(least_a + beta_db, least_b), received_db)
+    high = limit.ceiling_db - np.maximum(np.maximum(most_a + beta_db, most_b), received_db)
+    bottom = np.maximum(as_b_db - reports.round_db, low)
+    top = np.minimum(as_b_db + reports.round_db, high)
+    width = 2 * reports.round_db
+    inside = (top - bottom >= -TOUCHING_DB).astype(float)  # a report that is no whole number is in or out
+    share = np.where(width > 0, np.clip((top - bottom) / np.where(width > 0, width, 1.0), 0.0, 1.0), inside)
+    middle = np.where(width > 0, (bottom + top) / 2 - as_b_db, 0.0)
+    return Above(share, reports.level_db + middle)
 
 
 def _usual_span(reports: Reports, is_a: bool) -> tuple[Floats, Floats]:

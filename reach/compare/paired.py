@@ -1,6 +1,6 @@
 """Classical statistics of paired differences, for the cross-checks: scipy's tests, and the interval of Walsh means.
 
-Sources: Student (1908), The probable error of a mean, Biometrika 6, 1-25; Wilcoxon (1945), Individual comparisons by
+Sources: Wilcoxon (1945), Individual comparisons by
 ranking methods, Biometrics Bulletin 1, 80-83; Hodges, Lehmann (1963), Estimates of location based on rank tests,
 Annals of Mathematical Statistics 34, 598-611; Bland, Altman (1986), Statistical methods for assessing agreement between
 two methods of clinical measurement, Lancet i, 307-310; McNemar (1947), Note on the sampling error of the difference
@@ -18,18 +18,6 @@ import numpy.typing as npt
 Floats = npt.NDArray[np.float64]
 EXACT_UP_TO: Final = 60  # differences; beyond it rank sums are as good as normal
 MOST_PAIRED: Final = 2000
-
-
-@dataclass(frozen=True)
-class Student:
-    """Mean of differences: t on df degrees of freedom, two-sided p, 95 % interval."""
-
-    mean: float
-    t: float
-    df: int
-    p: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True)
@@ -57,19 +45,6 @@ class Agreement:
     high: float
 
 
-def student(differences: Floats) -> Student:
-    """differences : n >= 2."""
-    from scipy.stats import ttest_1samp
-
-    mean, df = float(differences.mean()), len(differences) - 1
-    if not np.ptp(differences):  # no scatter at all: scipy's t is 0/0 or x/0, and warns
-        t = float(np.copysign(np.inf, mean)) if mean else 0.0
-        return Student(mean, t, df, 0.0 if mean else 1.0, mean, mean)
-    found = ttest_1samp(differences, 0.0)
-    low, high = found.confidence_interval(0.95)
-    return Student(mean, float(found.statistic), df, float(found.pvalue), float(low), float(high))
-
-
 def signed_ranks(differences: Floats) -> SignedRanks:
     """differences : n >= 1."""
     walsh = _walsh(differences)
@@ -78,9 +53,11 @@ def signed_ranks(differences: Floats) -> SignedRanks:
     return SignedRanks(float(np.median(walsh)), float(walsh[skip]), float(walsh[-1 - skip]), smaller, p)
 
 
-def agreement(differences: Floats) -> Agreement:
-    """differences : n >= 2."""
-    mean, sd = float(differences.mean()), float(differences.std(ddof=1))
+def agreement(differences: Floats, share: Floats | None = None) -> Agreement:
+    """differences : n >= 2; share : how much each counts, shape (n,)."""
+    share = np.ones(len(differences)) if share is None else share
+    mean = float(share @ differences / share.sum())
+    sd = float(np.sqrt(share @ (differences - mean) ** 2 / share.sum() * len(differences) / (len(differences) - 1)))
     return Agreement(mean, sd, mean - 2 * sd, mean + 2 * sd)
 
 

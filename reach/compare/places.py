@@ -26,13 +26,13 @@ PLACE: Final = ("rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg")
 def receivers(spots: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
     """Who is one receiver: a callsign in one locator square, so that two stations under one callsign stay two.
 
-    Returns (code of each row, shape (n,); table, row = code: rx_call, square, rx_locator, PLACE, `trust`). A receiver
+    Returns (code of each row, shape (n,), in order of the names; table, row = code: rx_call, square, rx_locator, PLACE, `trust`). A receiver
     may have been given as several locators of its square. It stands at the one that most of its reports carry, the first
     in text order among equals, and every number about its place belongs to that locator. NaN and None where not known.
     """
     call = _on_vocabulary(spots["rx_call"], str.upper)
     square = _on_vocabulary(spots["rx_locator"], square_of)
-    code, listed = pd.factorize(pd.MultiIndex.from_arrays([call, square]))
+    code, listed = pd.factorize(pd.MultiIndex.from_arrays([call, square]), sort=True)
     names = pd.DataFrame({"rx_call": listed.get_level_values(0), "square": listed.get_level_values(1)})
     chosen = _standing(spots, code)
     at = spots.iloc[chosen]

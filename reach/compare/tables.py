@@ -11,6 +11,7 @@ import pandas as pd
 from reach.compare.comparison import Block, Heard, Receiver
 from reach.compare.design import Alternation, block_numbers
 from reach.compare.estimate import Contrasts, Fit
+from reach.compare.limit import LEAST_SHARE
 from reach.compare.places import PLACE
 from reach.compare.reports import Floats, Ints, Reports
 
@@ -51,7 +52,7 @@ def by_receiver(reports: Reports, who: pd.DataFrame, found: Fit | None) -> tuple
 
 
 def _own(reports: Reports, found: Fit | None, n: int) -> tuple[Floats, Floats, Floats, Floats]:
-    """Pairs, weight, own difference and its standard error of each receiver; its bands weighted by their pairs."""
+    """Pairs, weight, own difference and its standard error of each receiver; its bands weighted by what their pairs are worth."""
     if found is None:
         return np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
     pooled = found.pooled
@@ -59,7 +60,8 @@ def _own(reports: Reports, found: Fit | None, n: int) -> tuple[Floats, Floats, F
     receiver = reports.receiver[first]
     pairs = np.bincount(receiver, pooled.pairs, minlength=n).astype(float)
     weight = np.bincount(receiver, pooled.weight, minlength=n)
-    share = pooled.pairs / pairs[receiver]
+    worth = np.bincount(receiver, pooled.worth, minlength=n)
+    share = pooled.worth / worth[receiver]
     mean = np.bincount(receiver, share * pooled.own_db, minlength=n)
     variance = np.bincount(receiver, share**2 * pooled.own_variance, minlength=n)
     return pairs, weight.astype(float), mean.astype(float), found.inflation * np.sqrt(variance)
@@ -117,9 +119,10 @@ def _block_means(pairs: Contrasts | None, block: Ints, n: int) -> tuple[Floats, 
         return np.zeros(n), np.zeros(n), np.zeros(n)
     of = block[pairs.row]
     count = np.bincount(of, minlength=n).astype(float)
-    mean = np.bincount(of, pairs.difference_db, minlength=n) / np.maximum(count, 1)
-    squares = np.bincount(of, (pairs.difference_db - mean[of]) ** 2, minlength=n)
-    return count, mean, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1))
+    total = np.maximum(np.bincount(of, pairs.share, minlength=n), LEAST_SHARE)
+    mean = np.bincount(of, pairs.share * pairs.difference_db, minlength=n) / total
+    squares = np.bincount(of, pairs.share * (pairs.difference_db - mean[of]) ** 2, minlength=n) / total
+    return count, mean, np.sqrt(squares / np.maximum(count - 1, 1))
 
 
 def iso(start_us: int, minutes: float = 0.0) -> str:

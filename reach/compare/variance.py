@@ -1,7 +1,8 @@
 """How sure: fading common to all receivers, receivers' own differences, and both at once.
 
 Many reports do not help when they share one fade; distinct stretches of time and distinct receivers do. The variance
-is clustered by receiver and by time bin, neighbouring bins counted as related.
+is clustered by receiver and by time. Time is not cut into bins, whose place on the clock would be an accident: any two
+contrasts count as related by how near they lie (Bartlett's weights). That is the mean over all places that bins could have.
 Sources: Cameron, Gelbach, Miller (2011), Robust inference with multiway clustering, J. Business & Economic Statistics
 29, 238-249; Chiang, Hansen, Sasaki (2022), Standard errors for two-way clustering with serially correlated time
 effects; effective numbers of clusters after Carter, Schnepel, Steigerwald (2017), Asymptotic behavior of a t-test
@@ -10,24 +11,26 @@ robust to cluster heterogeneity, Review of Economics and Statistics 99, 698-709.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import pandas as pd
 
+from reach.compare import design as designs
 from reach.compare.design import Alternation
 from reach.compare.estimate import Fit
 from reach.compare.reports import Bools, Floats, Ints, Reports
 
 CONFIDENCE: Final = 0.95
-LONGEST_BIN_MIN: Final = 60.0
-SHORTEST_BIN_MIN: Final = 10.0
-BINS_WANTED: Final = 12
+LONGEST_MIN: Final = 60.0
+SHORTEST_MIN: Final = 10.0
+STRETCHES_WANTED: Final = 12
 ENOUGH_RECEIVERS: Final = 6.0
-BINS_SPENT: Final = 3.0  # bins that the mean and the neighbours take up; with 2 or 2.5 a few designs covered too little
+TIMES_SPENT: Final = 2.5  # stretches of time that the mean and the neighbours take up: METHOD.md has what others give
 WELL_ABOVE_DB: Final = 8.0
 ENOUGH_STEPS: Final = 300
+FULL_SHARE: Final = 0.25  # of the usual weight about a moment, for a stretch to count in full
 NEVER: Final = 1e9  # stands in for a division by nothing: no interval worth having
 
 
@@ -35,15 +38,17 @@ NEVER: Final = 1e9  # stands in for a division by nothing: no interval worth hav
 class Scores:
     """What each contrast adds to the error of the estimate, shape (m,).
 
-    push     weight times (contrast - estimate) times the limit's inflation
-    share    weight
-    receiver, bin  what it is clustered by
+    push      weight times (contrast - estimate) times the limit's inflation
+    share     weight, summing to 1
+    receiver, time_min  what it is clustered by
+    width_min contrasts so far apart in time count as unrelated stretches
     """
 
     push: Floats
     share: Floats
     receiver: Ints
-    bin: Ints
+    time_min: Floats
+    width_min: float
 
 
 @dataclass(frozen=True)
@@ -63,54 +68,62 @@ class Spread:
     times: float
 
 
-def bin_min(reports: Reports, design: Alternation) -> float:
-    """Length of a time bin [min]: at least two alternations, about a twelfth of the time on the air, 10 to 60."""
-    on_air = SHORTEST_BIN_MIN * len(np.unique(np.floor(reports.time_min / SHORTEST_BIN_MIN)))
-    return max(min(LONGEST_BIN_MIN, on_air / BINS_WANTED), 2 * design.period_min, SHORTEST_BIN_MIN)
+def width_min(reports: Reports, design: Alternation) -> float:
+    """Length of a stretch of time [min]: at least two alternations, about a twelfth of the time on the air, 10 to 60."""
+    on_air = designs.on_air_min(reports.time_min)
+    return max(min(LONGEST_MIN, on_air / STRETCHES_WANTED), 2 * design.period_min, SHORTEST_MIN)
 
 
-def scores(reports: Reports, found: Fit, step_min: float) -> Scores:
-    """The scores of a fit to those reports, in bins of that length."""
+def scores(reports: Reports, found: Fit, width_min: float) -> Scores:
+    """The scores of a fit to those reports, with stretches of that length."""
     row, weight = found.pairs.row, found.pooled.contrast_weight
     return Scores(
         push=weight * (found.pairs.difference_db - found.pooled.difference_db) * found.inflation,
         share=weight,
         receiver=reports.receiver[row],
-        bin=np.floor(reports.time_min[row] / step_min).astype(np.int64),
+        time_min=reports.time_min[row],
+        width_min=width_min,
     )
 
 
-def spread(score: Scores) -> Spread:
-    """Standard errors from scores; infinite where there is one receiver or too few time bins to tell."""
-    receivers = 1 / float(np.sum(_sum(score.receiver, score.share) ** 2))
-    times = 1 / float(np.sum(_sum(score.bin, score.share) ** 2))
-    return _spread(score, receivers, times)
+def spread(score: Scores, spent: float = TIMES_SPENT) -> Spread:
+    """Standard errors from scores; infinite where there is one receiver or too few stretches of time to tell.
+
+    spent : stretches of time that the estimate takes up
+    """
+    return _spread(score, _effective_receivers(score), spent)
 
 
 def contrast_spread(cell: Scores, rest: Scores) -> Spread:
-    """Standard errors of cell minus rest: in common bins, so that the fading they share cancels."""
-    numbers = [1 / float(np.sum(_sum(s.receiver, s.share) ** 2)) for s in (cell, rest)]
+    """Standard errors of cell minus rest: in common stretches of time, so that the fading they share cancels."""
     both = Scores(
         push=np.concatenate([cell.push, -rest.push]),
         share=np.concatenate([cell.share, rest.share]) / 2,
         receiver=np.concatenate([cell.receiver, rest.receiver]),
-        bin=np.concatenate([cell.bin, rest.bin]),
+        time_min=np.concatenate([cell.time_min, rest.time_min]),
+        width_min=cell.width_min,
     )
-    return _spread(both, min(numbers), 1 / float(np.sum(_sum(both.bin, both.share) ** 2)))
+    return _spread(both, min(map(_effective_receivers, (cell, rest))), TIMES_SPENT)
 
 
-def _spread(score: Scores, receivers: float, times: float) -> Spread:
-    by_receiver = _over(receivers, receivers - 1) * float(np.sum(_sum(score.receiver, score.push) ** 2))
-    by_bin = _sum(score.bin, score.push)
-    by_time = _over(times, times - BINS_SPENT) * max(_hac(by_bin), 0.5 * float(by_bin @ by_bin))
-    width = int(score.bin.max()) + 2
-    by_both = _hac_of_each(score.receiver * width + score.bin, score.push)
+def _effective_receivers(score: Scores) -> float:
+    return 1 / float(np.sum(np.bincount(score.receiver, score.share) ** 2))
+
+
+def _spread(score: Scores, receivers: float, spent: float) -> Spread:
+    nobody = np.zeros(len(score.push), dtype=np.int64)
+    times = 1 / related(score.share, score.time_min, nobody, score.width_min)
+    of_each = float(np.sum(np.bincount(score.receiver, score.push) ** 2))
+    by_receiver = _over(receivers, receivers - 1) * of_each
+    wide, narrow = (related(score.push, score.time_min, nobody, k * score.width_min) for k in (2, 1))
+    by_time = _over(times, times - spent) * max(wide, narrow / 2)
+    by_both = related(score.push, score.time_min, score.receiver, 2 * score.width_min)
     like = max(by_receiver + by_time - by_both, by_receiver, by_time)
     these = min(like, max(by_time, _over(times, times - 1) * by_both))
     return Spread(
         like=float(np.sqrt(like)),
         like_df=max(1.0, min(receivers - 1, times - 2)),
-        these=float(np.sqrt(these)),
+        these=float(np.sqrt(max(these, 0.0))),
         these_df=max(1.0, times - 2),
         receivers=receivers,
         times=times,
@@ -121,21 +134,43 @@ def _over(a: float, b: float) -> float:
     return a / b if b > 1e-9 else NEVER
 
 
-def _sum(by: Ints, values: Floats) -> Floats:
-    return np.bincount(by - by.min(), values).astype(float)
+def related(x: Floats, time_min: Floats, group: Ints, within_min: float) -> float:
+    """Sum over all pairs k, l of one group, k = l too, of x_k x_l (1 - |t_k - t_l| / within), where that is positive.
+
+    x, time_min, group : shape (m,); of group 0 alone the mean over all phases of the sum of squares over bins of
+    that length, and with twice that length the same with Bartlett's neighbours
+    """
+    order = np.lexsort((time_min, group))
+    x = x[order]
+    return float(x @ x + 2 * (x @ _earlier(x, time_min[order] - time_min.min(), group[order], within_min)))
 
 
-def _hac(x: Floats) -> float:
-    """Sum of squares with neighbours: Bartlett's weights, lag 1 taken whole as the sum over both sides is halved."""
-    return float(x @ x + x[1:] @ x[:-1])
+def _earlier(x: Floats, t: Floats, group: Ints, within_min: float) -> Floats:
+    """For each of the rows, sorted by group and time, the sum of Bartlett's weights times x over those before it."""
+    key = group * 2 * (float(t.max()) + within_min) + t  # so far apart on one axis that groups never meet
+    start = np.searchsorted(key, key - within_min)
+    sums, moments = (np.concatenate([[0.0], np.cumsum(each)]) for each in (x, x * t))
+    upto = np.arange(len(x))
+    return (1 - t / within_min) * (sums[upto] - sums[start]) + (moments[upto] - moments[start]) / within_min
 
 
-def _hac_of_each(key: Ints, push: Floats) -> float:
-    """The same within each receiver, over keys that leave a gap between receivers."""
-    keys, which = np.unique(key, return_inverse=True)
-    x = np.bincount(which, push)
-    near = np.diff(keys) == 1
-    return float(x @ x + x[1:][near] @ x[:-1][near])
+def by_time(score: Scores, difference_db: Floats) -> tuple[float, float, float]:
+    """The mean with every stretch of time counted once, however much was heard in it: value, low, high [dB].
+
+    difference_db : of each contrast, shape (m,). A stretch with next to nothing in it does not count as a full one. The
+    interval allows for fading over time, not for other receivers.
+    """
+    nobody = np.zeros(len(difference_db), dtype=np.int64)
+    order = np.argsort(score.time_min, kind="stable")
+    t, share, d = score.time_min[order] - score.time_min.min(), score.share[order], difference_db[order]
+    before = _earlier(share, t, nobody, score.width_min)
+    after = _earlier(share[::-1], t[-1] - t[::-1], nobody, score.width_min)[::-1]
+    about = share + before + after
+    weight = share / np.maximum(about, FULL_SHARE * (share @ about))
+    weight = weight / weight.sum()
+    mean = float(weight @ d)
+    alike = spread(replace(score, push=weight * (d - mean), share=weight, receiver=nobody, time_min=t))
+    return mean, *interval(mean, alike.these, alike.these_df)
 
 
 def interval(difference_db: float, error_db: float, df: float, level: float = CONFIDENCE) -> tuple[float, float]:

@@ -239,8 +239,8 @@ def _detailed(data: Evidence, told: Comparison, found: Fit, control_spots: pd.Da
     """Cross-checks, breakdown and the tables for drawing."""
     r = data.reports
     where = places.geometry(data.spots)
-    setting = cells.Setting(data.limit, data.design, variance.bin_min(r, data.design))
-    spread = paired.agreement(found.pairs.difference_db)
+    setting = cells.Setting(data.limit, data.design, variance.width_min(r, data.design))
+    spread = paired.agreement(found.pairs.difference_db, found.pairs.share)
     checked, moved = control.placebo(data, control_spots)
     return replace(
         told,
@@ -248,7 +248,7 @@ def _detailed(data: Evidence, told: Comparison, found: Fit, control_spots: pd.Da
         notes=(*told.notes, *_placeless(where)),
         pair_low_db=spread.low,
         pair_high_db=spread.high,
-        sensitivity=_sensitivity(data, found, setting.step_min),
+        sensitivity=_sensitivity(data, found, setting.width_min),
         control=checked,
         cells=cells.breakdown(r, where, data.spots["band"], setting),
         breakdown_left_out=where.gaps,
@@ -263,18 +263,13 @@ def _placeless(where: places.Geometry) -> tuple[Remark, ...]:
     return (Remark(Note.NO_PLACE, {"reports": count}),) if count else ()
 
 
-def _sensitivity(data: Evidence, found: Fit, step_min: float) -> tuple[Estimate, ...]:
+def _sensitivity(data: Evidence, found: Fit, width_min: float) -> tuple[Estimate, ...]:
     """The same by two other estimators: receivers counted once, and stretches of time counted once."""
     ranks = paired.signed_ranks(tables.receiver_means(data.reports, found))
-    time_min = data.reports.time_min[found.pairs.row]
-    bin_no = np.unique(np.floor(time_min / step_min), return_inverse=True)[1]
-    share = np.bincount(bin_no, found.pooled.contrast_weight)
-    sums = np.bincount(bin_no, found.pooled.contrast_weight * found.pairs.difference_db)
-    full = share >= 0.25 * share.mean()  # a bin with next to no weight has a mean of next to nothing
-    by_time = paired.student(np.asarray(sums[full] / share[full]))
+    mean, low, high = variance.by_time(variance.scores(data.reports, found, width_min), found.pairs.difference_db)
     return (
         Estimate(Method.SIGNED_RANKS, ranks.median, ranks.low, ranks.high),
-        Estimate(Method.TIME_BINS, by_time.mean, by_time.low, by_time.high, {"step_min": step_min}),
+        Estimate(Method.TIME_BINS, mean, low, high, {"step_min": width_min}),
     )
 
 
