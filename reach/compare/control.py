@@ -55,7 +55,7 @@ def with_control(reports: Reports, limit: Limits, control: Reports) -> DaysFound
 
 def _fit(reports: Reports, limit: Limits, day: Ints, against_db: Floats, beta_db: float) -> DayFit | None:
     """Day levels of the difference to the control, days of A against days of B."""
-    cut = limits.above(reports, limit, beta_db)
+    cut = limits.above(reports, limit, beta_db, limits.usual_power(reports))
     some = cut.some
     left = reports.take(some)
     receivers = len(np.unique(left.receiver))

@@ -151,7 +151,7 @@ def _changes(time_min: Floats, is_a: Bools) -> Floats:
 
 
 def _days_fit(reports: Reports, limit: Limits, day: Ints, begin_min: float, beta_db: float) -> DayFit | None:
-    cut = limits.above(reports, limit, beta_db)
+    cut = limits.above(reports, limit, beta_db, limits.usual_power(reports))
     some = cut.some
     if not some.any():
         return None

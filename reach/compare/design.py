@@ -98,18 +98,18 @@ def alternation(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> 
     if found.simultaneous:
         return found
     if slots is not None and not reports.channel.any():
-        gaps = _usual(np.diff(starts[runs]))
-        return replace(found, **_reach(gaps, gaps))
+        return replace(found, **_reach(_usual(np.diff(starts[runs])), None))
     near, usual, turns = _changes(reports)
     return replace(found, **_reach(near, usual), turns=turns)
 
 
-def _reach(near: Floats, usual: Floats) -> dict[str, float]:
-    """The period, and how far reports are paired, from the gaps between changes within stays and all of them."""
+def _reach(near: Floats, usual: Floats | None) -> dict[str, float]:
+    """The period, and how far reports are paired, from the gaps between changes within stays on one band; and all of a band's
+    gaps where others were heard in between, else None."""
     if not len(near):
         return {"period_min": np.inf, "within_min": SPARE_MIN, "farthest_min": SPARE_MIN}
     within = farthest = SPARE_MIN + float(np.quantile(near, 0.9))
-    if len(near) < len(usual):
+    if usual is not None:
         farthest = max(within, min(PAUSE_MIN, SPARE_MIN + float(np.quantile(usual, 0.9))))
     return {"period_min": float(near.mean()), "within_min": within, "farthest_min": farthest}
 
@@ -156,8 +156,8 @@ class _Channel:
     stay: Bools
 
 
-def _changes(reports: Reports) -> tuple[Floats, Floats, Turns | None]:
-    """Gaps between runs: (within stays on one band, all, the bands in turn).
+def _changes(reports: Reports) -> tuple[Floats, Floats | None, Turns | None]:
+    """Gaps between runs: (within stays on one band; all, None where they are the same; the bands in turn).
 
     Two runs lie within a stay where no other band was heard between them. Where that is too seldom (two transmitters on two
     bands; a change of setup with the change of band only) all gaps count, and no order of bands is told.
@@ -166,9 +166,10 @@ def _changes(reports: Reports) -> tuple[Floats, Floats, Turns | None]:
     both = [one for one in channels if one.is_a.any() and not one.is_a.all()]
     usual = np.concatenate([np.zeros(0), *(_gaps(one.time_min, one.is_a) for one in both)])
     near = np.concatenate([np.zeros(0), *(_near_gaps(one) for one in both)])
-    few = len(near[near <= PAUSE_MIN]) < max(FEWEST_CHANGES, (usual <= PAUSE_MIN).sum() / 4)
-    turns = None if few or len(near) >= len(usual) else _turns(both)
-    return (_usual(usual) if few else _usual(near)), _usual(usual), turns
+    few = (near <= PAUSE_MIN).sum() < max(FEWEST_CHANGES, (usual <= PAUSE_MIN).sum() / 4)
+    if few or all(one.stay.sum() == 1 for one in both):
+        return _usual(usual), None, None
+    return _usual(near), _usual(usual), _turns(both)
 
 
 def _channel(reports: Reports, code: int) -> _Channel:

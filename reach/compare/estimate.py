@@ -100,8 +100,13 @@ def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
     units = int(reports.unit.max()) + 1 if len(reports) else 0
     # Both received alike is where to begin: then power that is known to be different comes off to the last digit.
     beta, last = np.full(units, -_more_power(reports)), np.inf
+    usual = limits.usual_power(reports)
+
+    def once(beta_db: Floats) -> tuple[Contrasts, Pooled, Floats] | None:
+        return _once(reports, limits.above(reports, limit, beta_db[reports.unit], usual), design)
+
     for step in range(1, MOST_PASSES + 1):
-        found = _once(reports, limit, design, beta)
+        found = once(beta)
         if found is None:
             return None
         pooled = found[1]
@@ -111,11 +116,11 @@ def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
         if step >= FEWEST_PASSES and abs(pooled.difference_db - last) < SETTLED_DB:
             break
         last = pooled.difference_db
-    found = _once(reports, limit, design, beta)
+    found = once(beta)
     if found is None:
         return None
     # How far the answer follows the question: presumed half a dB more and half a dB less.
-    nudged = [_once(reports, limit, design, beta + by) for by in (NUDGE_DB, -NUDGE_DB)]
+    nudged = [once(beta + by) for by in (NUDGE_DB, -NUDGE_DB)]
     up, down = (np.nan if n is None else n[1].difference_db for n in nudged)
     slope = 1.0 if np.isnan(up - down) else (up - down) / (2 * NUDGE_DB)
     return Fit(found[0], found[1], found[2], float(slope))
@@ -127,10 +132,7 @@ def _more_power(reports: Reports) -> float:
     return float(np.median(of_a) - np.median(of_b)) if len(of_a) and len(of_b) else 0.0
 
 
-def _once(
-    reports: Reports, limit: Limits, design: Alternation, beta_db: Floats
-) -> tuple[Contrasts, Pooled, Floats] | None:
-    cut = limits.above(reports, limit, beta_db[reports.unit])
+def _once(reports: Reports, cut: Above, design: Alternation) -> tuple[Contrasts, Pooled, Floats] | None:
     pairs = contrasts(reports, cut, design)
     if not len(pairs.row):
         return None

@@ -121,10 +121,11 @@ class Above:
         return np.asarray(self.share > LEAST_SHARE)
 
 
-def above(reports: Reports, limit: Limits, beta_db: Floats | float) -> Above:
+def above(reports: Reports, limit: Limits, beta_db: Floats | float, usual: UsualPower) -> Above:
     """Cut both setups' reports at the same level of the underlying signal.
 
     beta_db : what A is presumed to be stronger by at each report's unit, shape (n,) or one number
+    usual : `usual_power` of the same reports, which does not hang on beta
     Returns Above; exchanging A and B (and the signs) gives the same.
     """
     # Each report is brought to what B would have been reported at with the reference power: one level then cuts the same
@@ -133,10 +134,9 @@ def above(reports: Reports, limit: Limits, beta_db: Floats | float) -> Above:
     # reports lack a partner by that much more, although the levels that are compared have had it taken off.
     as_b_db = reports.level_db - beta_db * reports.is_a
     received_db = reports.snr_db - as_b_db  # what this report was received above that
-    (least_a, most_a), (least_b, most_b) = (_usual_span(reports, which) for which in (True, False))
     # A report sent with less than the usual power is cut where it was received; the others are cut higher anyway.
-    low = limit.threshold_db - np.minimum(np.minimum(least_a + beta_db, least_b), received_db)
-    high = limit.ceiling_db - np.maximum(np.maximum(most_a + beta_db, most_b), received_db)
+    low = limit.threshold_db - np.minimum(np.minimum(usual.least_a_db + beta_db, usual.least_b_db), received_db)
+    high = limit.ceiling_db - np.maximum(np.maximum(usual.most_a_db + beta_db, usual.most_b_db), received_db)
     bottom = np.maximum(as_b_db - reports.round_db, low)
     top = np.minimum(as_b_db + reports.round_db, high)
     width = 2 * reports.round_db
@@ -146,17 +146,29 @@ def above(reports: Reports, limit: Limits, beta_db: Floats | float) -> Above:
     return Above(share, reports.level_db + middle)
 
 
-def _usual_span(reports: Reports, is_a: bool) -> tuple[Floats, Floats]:
-    """Least and most power that a setup was usually sent with on each report's band and mode, each shape (n,).
+@dataclass(frozen=True)
+class UsualPower:
+    """Least and most power that each setup was usually sent with on each report's band and mode, each shape (n,) [dB].
 
     Usually: one report with a tenth of the power must not throw out all others.
     """
+
+    least_a_db: Floats
+    most_a_db: Floats
+    least_b_db: Floats
+    most_b_db: Floats
+
+
+def usual_power(reports: Reports) -> UsualPower:
+    """Of each report's band and mode; 0 where a setup was not heard on it."""
+    return UsualPower(*_usual_span(reports, True), *_usual_span(reports, False))
+
+
+def _usual_span(reports: Reports, is_a: bool) -> tuple[Floats, Floats]:
     least, most = np.zeros(len(reports)), np.zeros(len(reports))
     for channel in np.unique(reports.channel):
         on_it = reports.channel == channel
         power = reports.power_db[on_it & (reports.is_a == is_a)]
-        if len(power) and power.min() == power.max():  # as nearly always, and this is asked for very often
-            least[on_it] = most[on_it] = power[0]
-        elif len(power):
+        if len(power):
             least[on_it], most[on_it] = np.quantile(power, (LEAST_POWER_SHARE, 1 - LEAST_POWER_SHARE))
     return least, most

@@ -32,8 +32,10 @@ def receivers(spots: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
     """
     call = _on_vocabulary(spots["rx_call"], str.upper)
     square = _on_vocabulary(spots["rx_locator"], square_of)
-    code, listed = pd.factorize(pd.MultiIndex.from_arrays([call, square]), sort=True)
+    code, listed = pd.factorize(pd.MultiIndex.from_arrays([call, square]))
     names = pd.DataFrame({"rx_call": listed.get_level_values(0), "square": listed.get_level_values(1)})
+    order = np.lexsort((names["square"], names["rx_call"]))  # whatever the order of the rows
+    code, names = np.argsort(order)[code], names.iloc[order].reset_index(drop=True)
     chosen = _standing(spots, code)
     at = spots.iloc[chosen]
     place = _places(at)

@@ -111,13 +111,14 @@ def _effective_receivers(score: Scores) -> float:
 
 
 def _spread(score: Scores, receivers: float, spent: float) -> Spread:
-    nobody = np.zeros(len(score.push), dtype=np.int64)
-    times = 1 / related(score.share, score.time_min, nobody, score.width_min)
+    in_time = np.argsort(score.time_min, kind="stable")
+    by_who = in_time[np.argsort(score.receiver[in_time], kind="stable")]
+    t, push, width = score.time_min[in_time], score.push[in_time], score.width_min
+    times = 1 / related(score.share[in_time], t, width)
     of_each = float(np.sum(np.bincount(score.receiver, score.push) ** 2))
     by_receiver = _over(receivers, receivers - 1) * of_each
-    wide, narrow = (related(score.push, score.time_min, nobody, k * score.width_min) for k in (2, 1))
-    by_time = _over(times, times - spent) * max(wide, narrow / 2)
-    by_both = related(score.push, score.time_min, score.receiver, 2 * score.width_min)
+    by_time = _over(times, times - spent) * max(related(push, t, 2 * width), related(push, t, width) / 2)
+    by_both = related(score.push[by_who], score.time_min[by_who], 2 * width, score.receiver[by_who])
     like = max(by_receiver + by_time - by_both, by_receiver, by_time)
     these = min(like, max(by_time, _over(times, times - 1) * by_both))
     return Spread(
@@ -134,24 +135,22 @@ def _over(a: float, b: float) -> float:
     return a / b if b > 1e-9 else NEVER
 
 
-def related(x: Floats, time_min: Floats, group: Ints, within_min: float) -> float:
+def related(x: Floats, time_min: Floats, within_min: float, group: Ints | None = None) -> float:
     """Sum over all pairs k, l of one group, k = l too, of x_k x_l (1 - |t_k - t_l| / within), where that is positive.
 
-    x, time_min, group : shape (m,); of group 0 alone the mean over all phases of the sum of squares over bins of
-    that length, and with twice that length the same with Bartlett's neighbours
+    x, time_min, group : shape (m,), sorted by group, then time; None: all of one group. It is the mean over all phases of the
+    sum of squares over bins of that length; with twice that length, of the same with Bartlett's neighbours
     """
-    order = np.lexsort((time_min, group))
-    x = x[order]
-    return float(x @ x + 2 * (x @ _earlier(x, time_min[order] - time_min.min(), group[order], within_min)))
+    return float(x @ x + 2 * (x @ _earlier(x, time_min - time_min.min(), within_min, group)))
 
 
-def _earlier(x: Floats, t: Floats, group: Ints, within_min: float) -> Floats:
-    """For each of the rows, sorted by group and time, the sum of Bartlett's weights times x over those before it."""
-    key = group * 2 * (float(t.max()) + within_min) + t  # so far apart on one axis that groups never meet
+def _earlier(x: Floats, t: Floats, within_min: float, group: Ints | None = None) -> Floats:
+    """For each row the sum of Bartlett's weights times x over those before it; arguments as `related` has them."""
+    # So far apart on one axis, groups never meet.
+    key = t if group is None else group * 2 * (float(t.max()) + within_min) + t
     start = np.searchsorted(key, key - within_min)
     sums, moments = (np.concatenate([[0.0], np.cumsum(each)]) for each in (x, x * t))
-    upto = np.arange(len(x))
-    return (1 - t / within_min) * (sums[upto] - sums[start]) + (moments[upto] - moments[start]) / within_min
+    return (1 - t / within_min) * (sums[:-1] - sums[start]) + (moments[:-1] - moments[start]) / within_min
 
 
 def by_time(score: Scores, difference_db: Floats) -> tuple[float, float, float]:
@@ -160,15 +159,15 @@ def by_time(score: Scores, difference_db: Floats) -> tuple[float, float, float]:
     difference_db : of each contrast, shape (m,). A stretch with next to nothing in it does not count as a full one. The
     interval allows for fading over time, not for other receivers.
     """
-    nobody = np.zeros(len(difference_db), dtype=np.int64)
     order = np.argsort(score.time_min, kind="stable")
     t, share, d = score.time_min[order] - score.time_min.min(), score.share[order], difference_db[order]
-    before = _earlier(share, t, nobody, score.width_min)
-    after = _earlier(share[::-1], t[-1] - t[::-1], nobody, score.width_min)[::-1]
+    before = _earlier(share, t, score.width_min)
+    after = _earlier(share[::-1], t[-1] - t[::-1], score.width_min)[::-1]
     about = share + before + after
     weight = share / np.maximum(about, FULL_SHARE * (share @ about))
     weight = weight / weight.sum()
     mean = float(weight @ d)
+    nobody = np.zeros(len(d), dtype=np.int64)
     alike = spread(replace(score, push=weight * (d - mean), share=weight, receiver=nobody, time_min=t))
     return mean, *interval(mean, alike.these, alike.these_df)
 

@@ -41,6 +41,13 @@ NO_DIFFERENCE = (
     Scenario("none, A has 3 dB more power", power_difference_db=3, truth_db=0),
     Scenario("none, receivers differ, sd 2 dB", truth_sd_db=2, truth_db=0),
 )
+# Bands gone through in turn, ten minutes of each setup on each: how many operators work.
+COUNTS = (1, 2, 4, 6, 9, 10)
+TURNS = (
+    *(Scenario(f"{k} bands in turn", bands=k) for k in COUNTS),
+    *(Scenario(f"{k} bands in turn, order reversed", design="reversed", bands=k) for k in (2, 6, 10)),
+    *(Scenario(f"none, {k} bands in turn, closing", bands=k, truth_db=0, trend_db=-20) for k in COUNTS),
+)
 # Setup changes from day to day only, in ways that still can tell.
 DAILY = (
     Scenario("10 days in turn", design="days", days=10, hours=6, receivers=60),

@@ -18,14 +18,16 @@ from scipy.special import ndtr
 DAY_MIN = 1440.0
 FIRST = pd.Timestamp("2026-05-09", tz="UTC")
 DECODING_LIMIT_DB = -28.0
+BANDS = ("20m", "30m", "40m", "17m", "15m", "12m", "10m", "60m", "80m", "160m")
 
 
 @dataclass(frozen=True)
 class Scenario:
     """What is simulated. Times in minutes, levels in dB.
 
-    design      slots | blocks | random (pairs of blocks in random order) | together | halves | day each | days |
-                before after | split (each setup on a band of its own)
+    design      slots | blocks | random (pairs of blocks in random order) | reversed (A-B, and B-A on the next visit to a
+                band) | together | halves | day each | days | before after | split (each setup on a band of its own)
+    bands       gone through in turn, two blocks each
     days        how many days of `hours` each
     truth_db    A minus B, the mean over receivers
     truth_sd_db how much receivers differ in it
@@ -152,6 +154,8 @@ def _slots(sc: Scenario, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarr
         is_a = np.arange(len(time)) % 2 == first
     elif sc.design == "blocks":
         is_a = (block + day) % 2 == first
+    elif sc.design == "reversed":
+        is_a = (block + block // (2 * sc.bands)) % 2 == first
     elif sc.design == "random":
         pair = block // 2 + day * 10_000
         _, which = np.unique(pair, return_inverse=True)
@@ -265,7 +269,7 @@ def _heard(
             "rx_call": pd.Categorical.from_codes(who, _names(sc.receivers)),
             "rx_locator": pd.Categorical(np.asarray(squares)[who]),
             "snr_db": snr.astype("float32"),
-            "band": pd.Categorical.from_codes(band[when], ["20m", "30m", "40m"]),
+            "band": pd.Categorical.from_codes(band[when], list(BANDS)),
             "setup": pd.Categorical.from_codes(is_a[when].astype(int), ["wire", "vertical"]),
         }
     )

@@ -23,7 +23,8 @@ from tests.compare.factory import START, alternating
 from tests.compare.simulator import Scenario
 
 
-def _reports(time_min, is_a, *, receiver=None, channel=None, snr_db=None) -> Reports:
+def _reports(time_min, is_a, *, receiver=None, channel=None, snr_db=None, whole=False) -> Reports:
+    """Reports that stand for their value alone, or for the whole decibel about it."""
     n = len(time_min)
     zeros = np.zeros(n, dtype=np.int64)
     found = clean(
@@ -33,7 +34,7 @@ def _reports(time_min, is_a, *, receiver=None, channel=None, snr_db=None) -> Rep
         np.asarray(is_a, bool),
         np.full(n, -10.0) if snr_db is None else np.asarray(snr_db, float),
     ).reports
-    return replace(found, level_db=found.snr_db)  # rounding not spread out: the numbers below are exact
+    return replace(found, round_db=np.zeros(n)) if not whole else found
 
 
 # -- cleaning
@@ -52,17 +53,11 @@ def test_one_row_a_transmission_the_strongest_stays():
     assert found.row.tolist() == [1, 3]
 
 
-def test_rounding_is_spread_out_evenly_and_only_where_reports_are_rounded():
-    n = 4000
-    whole = clean(np.arange(n), np.zeros(n, int), np.zeros(n, int), np.arange(n) % 2 == 0, np.full(n, -10.0)).reports
-    off = whole.level_db - whole.snr_db
-    assert np.abs(off).max() <= 0.5
-    assert np.histogram(off, bins=20, range=(-0.5, 0.5))[0].min() > 0.9 * n / 20
-    assert abs(off[whole.is_a].mean() - off[~whole.is_a].mean()) < 0.005
-    odd = clean(
-        np.arange(3), np.zeros(3, int), np.zeros(3, int), np.array([True] * 3), np.array([-9.5, -3.2, -5.0])
-    ).reports
-    assert (odd.level_db == odd.snr_db).all()
+def test_a_report_in_whole_decibels_stands_for_the_decibel_about_it():
+    """Whole on a grid of its own for each setup, or not whole at all."""
+    is_a = np.array([True, True, False, False])
+    found = clean(np.arange(4), np.zeros(4, int), np.zeros(4, int), is_a, np.array([-9.5, -3.5, -5.0, -7.2])).reports
+    assert found.round_db.tolist() == [0.5, 0.5, 0.0, 0.0]
 
 
 def test_two_stations_under_one_callsign_are_two_receivers():
@@ -110,11 +105,34 @@ def test_setups_on_bands_of_their_own_are_no_alternation():
     assert found.confounded and (found.runs_a, found.runs_b) == (0, 0)
 
 
-def test_bands_in_turn_are_timed_band_by_band():
-    """A and B on 20 m, then A and B on 40 m: each band sees its setups ten minutes apart, then a pause."""
-    time = np.arange(0, 240, 2.0)
-    found = design.alternation(_reports(time, time // 10 % 2 == 0, channel=time // 20 % 2))
-    assert not found.confounded and 10.0 < found.period_min <= 30.0
+@pytest.mark.parametrize(("bands", "reverse"), [(1, False), *((k, way) for k in (2, 4, 6, 9, 10) for way in (False, True))])
+def test_bands_in_turn_are_timed_within_a_stay(bands, reverse):
+    """A and B ten minutes each on one band, then the next: the setups change every ten minutes, however many bands. With the
+    order reversed on every second visit too, although a band then sees one setup at the end of a visit and the next's start."""
+    time = np.arange(0, 720, 2.0)
+    visit = time // (20 * bands)
+    found = design.alternation(_reports(time, (time // 10 + visit * reverse) % 2 == 0, channel=time // 20 % bands))
+    assert found.period_min == 10.0 and found.within_min == 20.0 and not found.confounded
+    assert found.farthest_min >= 20 * bands - 10 * (bands > 1)
+    if bands == 1:
+        assert found.turns is None
+    else:
+        assert found.turns == design.Turns(bands, 20.0, 20.0 * bands)
+
+
+def test_two_transmitters_on_two_bands_take_turns_on_each():
+    """A on one band while B is on the other, exchanged every ten minutes: no stay, no order of bands."""
+    time = np.repeat(np.arange(0, 240, 2.0), 2)
+    channel = np.tile([0, 1], 120)
+    found = design.alternation(_reports(time, (time // 10 + channel) % 2 == 0, channel=channel))
+    assert found.period_min == 10.0 and found.turns is None and not found.confounded and not found.simultaneous
+
+
+def test_setups_changed_between_visits_only_are_no_stays():
+    """20 m with A, 40 m with A, 20 m with B, 40 m with B: each band sees the other setup 40 minutes later."""
+    time = np.arange(0, 480, 2.0)
+    found = design.alternation(_reports(time, time // 40 % 2 == 0, channel=time // 20 % 2))
+    assert found.period_min == 40.0 and found.within_min == found.farthest_min == 50.0 and found.turns is None
 
 
 def test_the_schedule_counts_silent_blocks():
@@ -163,12 +181,30 @@ def test_both_setups_are_cut_at_one_level_of_the_signal():
     """A 5 dB stronger: its reports count down to 5 dB above the threshold, B's down to it."""
     reports = _reports(np.arange(40.0), np.arange(40) % 2 == 0, snr_db=np.repeat(np.arange(-30, -10, 1.0), 2))
     limit = limits.Limits(np.full(40, -25.0), np.inf)
-    kept = limits.kept(reports, limit, np.full(40, 5.0))
+    kept = _kept(reports, limit, 5.0)
     assert reports.snr_db[kept & reports.is_a].min() == -20.0
     assert reports.snr_db[kept & ~reports.is_a].min() == -25.0
-    weaker = limits.kept(reports, limit, np.full(40, -5.0))
+    weaker = _kept(reports, limit, -5.0)
     assert reports.snr_db[weaker & reports.is_a].min() == -25.0
     assert reports.snr_db[weaker & ~reports.is_a].min() == -20.0
+
+
+def _kept(reports: Reports, limit: limits.Limits, beta_db: float = 0.0) -> np.ndarray:
+    return limits.above(reports, limit, beta_db, limits.usual_power(reports)).some
+
+
+def test_a_threshold_within_a_decibel_leaves_part_of_a_whole_report():
+    """The mean of what lies above it, as if the decibel were filled evenly: against that, drawn."""
+    reports = _reports([0.0, 2.0], [True, False], snr_db=[-10.0, -10.0], whole=True)
+    cut = limits.above(reports, limits.Limits(np.full(2, -10.2), np.inf), 0.0, limits.usual_power(reports))
+    drawn = np.linspace(-10.5, -9.5, 100_001)
+    left = drawn[drawn >= -10.2]
+    assert cut.share == pytest.approx(len(left) / len(drawn), abs=1e-4)
+    assert cut.level_db == pytest.approx(left.mean(), abs=1e-4)
+    below = limits.above(reports, limits.Limits(np.full(2, -9.4), np.inf), 0.0, limits.usual_power(reports))
+    assert not below.some.any()
+    topped = limits.above(reports, limits.Limits(np.full(2, -28.0), -10.25), 0.0, limits.usual_power(reports))
+    assert topped.share == pytest.approx(0.25) and topped.level_db == pytest.approx(-10.375)
 
 
 def _powered(power_db: np.ndarray, snr_db: np.ndarray) -> Reports:
@@ -182,12 +218,12 @@ def test_more_power_moves_the_threshold_of_its_own_reports():
     snr_db = np.repeat(np.arange(-30, -10, 1.0), 2)
     reports = _powered(np.where(np.arange(40) % 2 == 0, 7.0, 0.0), snr_db)
     limit = limits.Limits(np.full(40, -25.0), np.inf)
-    kept = limits.kept(reports, limit, np.zeros(40))
+    kept = _kept(reports, limit)
     assert reports.snr_db[kept & reports.is_a].min() == -18.0  # B's partner of it lies at -25
     assert reports.snr_db[kept & ~reports.is_a].min() == -25.0
     # Which power is called the reference is nobody's business.
     other = replace(reports, power_db=reports.power_db - 30, level_db=reports.level_db + 30)
-    assert (limits.kept(other, limit, np.zeros(40)) == kept).all()
+    assert (_kept(other, limit) == kept).all()
 
 
 def test_power_that_varies_cuts_at_the_least_usual_one():
@@ -195,64 +231,123 @@ def test_power_that_varies_cuts_at_the_least_usual_one():
     snr_db = np.repeat(np.arange(-30, -10, 1.0), 4)
     power_db = np.tile([0.0, 0.0, -7.0, -7.0], 20)
     reports = _powered(power_db, snr_db)
-    kept = limits.kept(reports, limits.Limits(np.full(80, -25.0), np.inf), np.zeros(80))
+    kept = _kept(reports, limits.Limits(np.full(80, -25.0), np.inf))
     assert reports.snr_db[kept & (power_db == 0)].min() == -18.0
     assert reports.snr_db[kept & (power_db < 0)].min() == -25.0
     # One report with a hundredth of the power does not throw out all others, and goes itself where it was cut.
     lone = power_db.copy()
     lone[0] = -20.0
-    still = limits.kept(_powered(lone, snr_db), limits.Limits(np.full(80, -25.0), np.inf), np.zeros(80))
+    still = _kept(_powered(lone, snr_db), limits.Limits(np.full(80, -25.0), np.inf))
     assert (still[1:] == kept[1:]).all() and not still[0]
 
 
 # -- contrasts
 
 
+def _in_time(reports: Reports, within_min: float, farthest_min: float | None = None) -> estimate.Contrasts:
+    return estimate.in_time(reports, np.ones(len(reports)), within_min, farthest_min or within_min)
+
+
 def test_a_contrast_needs_the_other_setup_on_both_sides():
     reports = _reports([0, 2, 4, 6], [1, 0, 0, 1], snr_db=[-10.0, -13.0, -12.0, -8.0])
-    found = estimate.in_time(reports, within_min=10.0)
+    found = _in_time(reports, 10.0)
     assert found.row.tolist() == [1, 2]
     assert found.difference_db == pytest.approx([-10 + 2 * 2 / 6 + 13, -10 + 2 * 4 / 6 + 12])
-    assert estimate.in_time(reports, within_min=3.0).row.tolist() == []
+    assert _in_time(reports, 3.0).row.tolist() == []
+    assert _in_time(reports, 3.0, 4.0).row.tolist() == [1, 2]  # the nearer within 3, the farther within 4
+
+
+def test_a_report_of_the_same_moment_is_the_neighbour_on_both_sides():
+    """Whichever setup is called A: each of the two is held against the other alone."""
+    times, snr_db = [0, 2, 2, 4], np.array([-10.0, -13.0, -11.0, -8.0])
+    for is_a in ([0, 1, 0, 1], [1, 0, 1, 0]):
+        found = _in_time(_reports(times, is_a, snr_db=snr_db), 10.0)
+        step = 2.0 if is_a[2] else -2.0
+        assert found.row.tolist() == [1, 2] and found.difference_db == pytest.approx([step, step])
+
+
+def test_a_contrast_counts_by_what_is_left_of_its_reports():
+    reports = _reports([0, 2, 4], [1, 0, 1])
+    found = estimate.in_time(reports, np.array([0.5, 0.8, 0.25]), 10.0, 10.0)
+    assert found.share == pytest.approx([0.5 * 0.8 * 0.25])
 
 
 def test_contrasts_stay_within_a_receiver_and_a_band():
     apart = _reports([0, 2, 4], [1, 0, 1], receiver=[0, 1, 0])
-    assert not len(estimate.in_time(apart, 10.0).row)
+    assert not len(_in_time(apart, 10.0).row)
     bands = _reports([0, 2, 4], [1, 0, 1], channel=[0, 1, 0])
-    assert not len(estimate.in_time(bands, 10.0).row)
+    assert not len(_in_time(bands, 10.0).row)
 
 
 def test_at_once_takes_one_moment():
     reports = _reports([0, 0, 2, 4, 4], [1, 0, 1, 0, 1], snr_db=[-5.0, -8.0, -1.0, -9.0, -7.0])
-    assert estimate.at_once(reports).difference_db.tolist() == [3.0, 2.0]
+    found = estimate.at_once(reports, np.array([0.5, 1.0, 1.0, 0.5, 0.5]))
+    assert found.difference_db.tolist() == [3.0, 2.0] and found.share.tolist() == [0.5, 0.25]
 
 
 # -- variance
 
 
 def test_two_way_clusters_agree_with_statsmodels():
-    """Bins kept apart, so that no neighbours count: V = V_receivers + V_times - V_both, with our small-sample factors."""
+    """Stretches of one moment each, kept apart, so that no neighbours count: V = V_receivers + V_times - V_both, with our
+    small-sample factors."""
     rng = np.random.default_rng(5)
-    m, receivers, bins = 600, 20, 15
-    receiver, bin_no = rng.integers(0, receivers, m), rng.integers(0, bins, m)
-    d = rng.normal(0, 1, m) + rng.normal(0, 1, receivers)[receiver] + rng.normal(0, 1, bins)[bin_no]
+    m, receivers, times = 600, 20, 15
+    receiver, moment = rng.integers(0, receivers, m), rng.integers(0, times, m)
+    d = rng.normal(0, 1, m) + rng.normal(0, 1, receivers)[receiver] + rng.normal(0, 1, times)[moment]
     share = np.full(m, 1 / m)
-    found = variance.spread(variance.Scores(share * (d - d.mean()), share, receiver, 2 * bin_no))
+    found = variance.spread(variance.Scores(share * (d - d.mean()), share, receiver, 20.0 * moment, 10.0))
     fitted = OLS(d, np.ones(m)).fit()
     both, by_receiver, by_time = (
-        float(np.squeeze(v)) for v in cov_cluster_2groups(fitted, receiver, bin_no, use_correction=False)
+        float(np.squeeze(v)) for v in cov_cluster_2groups(fitted, receiver, moment, use_correction=False)
     )
     r, g = found.receivers, found.times
     of_both = by_receiver + by_time - both
-    assert found.like**2 == pytest.approx(r / (r - 1) * by_receiver + g / (g - 3) * by_time - of_both, rel=1e-9)
+    assert found.like**2 == pytest.approx(r / (r - 1) * by_receiver + g / (g - 2.5) * by_time - of_both, rel=1e-9)
     assert found.like_df == pytest.approx(min(r - 1, g - 2))
+
+
+def test_related_is_the_mean_over_all_phases_of_bins():
+    """Bins of 10 minutes begun at each of 500 phases: their sums of squares, and those with Bartlett's neighbours."""
+    rng = np.random.default_rng(6)
+    t, x = np.sort(rng.uniform(0, 200, 80)), rng.normal(0, 1, 80)
+    squares, hac = [], []
+    for phase in np.linspace(0, 10, 500, endpoint=False):
+        sums = np.bincount(np.floor((t + phase) / 10).astype(int), x)
+        squares.append(sums @ sums)
+        hac.append(sums @ sums + sums[1:] @ sums[:-1])
+    assert variance.related(x, t, 10.0) == pytest.approx(np.mean(squares), rel=5e-3)
+    assert variance.related(x, t, 20.0) == pytest.approx(np.mean(hac), rel=5e-3)
+
+
+def test_related_by_group_is_the_sum_of_each():
+    """Against all pairs, one by one."""
+    rng = np.random.default_rng(7)
+    t, x, group = rng.uniform(0, 90, 60), rng.normal(0, 1, 60), rng.integers(0, 4, 60)
+    near = np.maximum(1 - np.abs(t[:, None] - t) / 25, 0) * (group[:, None] == group)
+    order = np.lexsort((t, group))
+    assert variance.related(x[order], t[order], 25.0, group[order]) == pytest.approx(x @ near @ x)
 
 
 def test_effective_numbers_count_equal_shares():
     share = np.full(12, 1 / 12)
-    found = variance.spread(variance.Scores(share * 0.1, share, np.arange(12) % 3, np.arange(12) // 2))
+    found = variance.spread(variance.Scores(share * 0.1, share, np.arange(12) % 3, np.arange(12) // 2 * 30.0, 10.0))
     assert (found.receivers, found.times) == (pytest.approx(3), pytest.approx(6))
+
+
+def test_every_stretch_counts_once_however_much_was_heard_in_it():
+    """Ten hours of 1 dB with a hundred times the reports of ten hours of 3 dB; hours with next to nothing count less."""
+    busy, quiet = np.repeat(np.arange(10) * 60.0, 100), np.arange(10, 20) * 60.0
+    t = np.concatenate([busy, quiet])
+    d = np.concatenate([np.full(1000, 1.0), np.full(10, 3.0)])
+    nobody = np.zeros(len(t), dtype=np.int64)
+
+    def mean(of_quiet):
+        share = np.concatenate([np.full(1000, 1.0), np.full(10, of_quiet)])
+        return variance.by_time(variance.Scores(np.zeros(len(t)), share / share.sum(), nobody, t, 30.0), d)[0]
+
+    assert mean(100.0) == pytest.approx(2.0) and mean(50.0) == pytest.approx(2.0)
+    assert 1.0 < mean(1.0) < 1.2
 
 
 # -- refusals
@@ -444,13 +539,13 @@ def test_two_frequencies_on_the_air_at_once():
 
 
 def test_power_and_equality_are_found():
-    spots = alternating(8, receivers=14, blocks=60, difference_db=0.2, noise_db=1.0)
-    found = compare(spots, "a", "b")
+    spots = alternating(8, receivers=14, blocks=60, difference_db=0.2, noise_db=1.0, level_db=10.0)
+    found = compare(spots, "a", "b", decoding_limit_db=-28.0)
     assert found.equal_within_db == 1.0
-    unknown = compare(spots, "a", "b", power_difference_db=None)
+    unknown = compare(spots, "a", "b", decoding_limit_db=-28.0, power_difference_db=None)
     assert unknown.power_difference_db is None and unknown.difference_db == found.difference_db
-    taken = compare(spots, "a", "b", power_difference_db=3.0)
-    assert taken.power_difference_db == 3.0 and taken.difference_db < found.difference_db - 2
+    taken = compare(spots, "a", "b", decoding_limit_db=-28.0, power_difference_db=3.0)
+    assert taken.power_difference_db == 3.0 and taken.difference_db == pytest.approx(found.difference_db - 3.0)
 
 
 def test_fading_of_different_depth_is_warned_about():

@@ -9,7 +9,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.contingency_tables import mcnemar as sm_mcnemar
 from statsmodels.stats.meta_analysis import combine_effects
-from statsmodels.stats.weightstats import DescrStatsW
 
 from reach.compare import estimate, paired
 
@@ -26,17 +25,6 @@ DEPRESSION = np.array([1.83, 0.50, 1.62, 2.48, 1.68, 1.88, 1.55, 3.06, 1.30]) - 
 # Peak flow by two meters, l/min. Bland, Altman (1986), Lancet i, 307-310, table 1.
 LARGE = np.array([494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427], float)
 MINI = np.array([512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451], float)
-
-
-def test_student_1908():
-    found = paired.student(SLEEP)
-    assert found.mean == pytest.approx(-1.58, abs=1e-9)
-    assert found.t == pytest.approx(-4.0621, abs=1e-4)
-    assert found.df == 9
-    assert found.p == pytest.approx(0.002833, abs=1e-6)
-    assert (found.low, found.high) == pytest.approx((-2.4599, -0.7001), abs=1e-4)
-    assert found.p == pytest.approx(scipy.stats.ttest_1samp(SLEEP, 0).pvalue, rel=1e-12)
-    assert (found.low, found.high) == pytest.approx(DescrStatsW(SLEEP).tconfint_mean(), rel=1e-12)
 
 
 def test_wilcoxon_1945():
@@ -106,9 +94,6 @@ def test_mcnemar_in_agresti_1990():
 
 def test_differences_without_scatter():
     """All the same: certain where it is not 0, nothing where it is."""
-    same, none = paired.student(np.full(4, -1.5)), paired.student(np.zeros(4))
-    assert (same.mean, same.low, same.high, same.p, same.t) == (-1.5, -1.5, -1.5, 0.0, -np.inf)
-    assert (none.mean, none.p, none.t) == (0.0, 1.0, 0.0)
     ranks = paired.signed_ranks(np.zeros(4))
     assert (ranks.median, ranks.low, ranks.high, ranks.p) == (0.0, 0.0, 0.0, 1.0)
 
@@ -119,7 +104,7 @@ def test_the_variance_between_receivers_is_dersimonian_and_lairds(seed, n):
     rng = np.random.default_rng(seed)
     unit = np.repeat(np.arange(n), rng.integers(2, 12, n))
     d = rng.normal(rng.normal(1, 1.5, n)[unit], 2.0)
-    pooled = estimate.pool(d, unit)
+    pooled = estimate.pool(d, unit, np.ones(len(d)))
     with np.errstate(invalid="ignore"):  # of one of its other estimates
         other = combine_effects(pooled.own_db, pooled.own_variance, method_re="dl")
     assert pooled.spread_db2 == pytest.approx(max(other.tau2, 0.0), rel=1e-9, abs=1e-12)

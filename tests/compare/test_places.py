@@ -126,7 +126,7 @@ def test_two_squares_are_two_receivers_and_a_moved_station_keeps_its_usual_one()
         }
     )
     code, table = places.receivers(spots)
-    assert code.tolist() == [0, 0, 1, 0] and table["square"].tolist() == ["IO91", "FN31"]
-    assert table["rx_locator"].tolist() == ["IO91wm", "FN31pr"] and set(table["rx_call"]) == {"G4QRA"}
-    # Of that locator's two reports one was from each of the station's places: the first by text.
-    assert table["distance_km"][0] == pytest.approx(_km("IO91wm"), abs=CENTIMETRE_KM)
+    assert code.tolist() == [1, 1, 0, 1] and table["square"].tolist() == ["FN31", "IO91"]
+    assert table["rx_locator"].tolist() == ["FN31pr", "IO91wm"] and set(table["rx_call"]) == {"G4QRA"}
+    # Of the second locator's two reports one was from each of the station's places: the first by text.
+    assert table["distance_km"][1] == pytest.approx(_km("IO91wm"), abs=CENTIMETRE_KM)
