@@ -81,7 +81,8 @@ def alternation(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> 
     a, b = _paired_stretches(reports)
     starts, labels = _slots(reports.time_min, reports.is_a) if slots is None else _within(slots, moments)
     runs = _runs(starts, labels)
-    if len(runs):  # else every moment had both, each on a band of its own, and there is nothing to add to the bands' own
+    # Without any, every moment had both, each on a band of its own, and there is nothing to add to the bands' own.
+    if len(runs):
         of_a, of_b = _stretches(labels)
         a, b = min(a, of_a), min(b, of_b)
     found = Alternation(
@@ -98,20 +99,19 @@ def alternation(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> 
     if found.simultaneous:
         return found
     if slots is not None and not reports.channel.any():
-        return replace(found, **_reach(_usual(np.diff(starts[runs])), None))
-    near, usual, turns = _changes(reports)
-    return replace(found, **_reach(near, usual), turns=turns)
+        return _timed(found, _usual(np.diff(starts[runs])), None, None)
+    return _timed(found, *_changes(reports))
 
 
-def _reach(near: Floats, usual: Floats | None) -> dict[str, float]:
+def _timed(found: Alternation, near: Floats, usual: Floats | None, turns: Turns | None) -> Alternation:
     """The period, and how far reports are paired, from the gaps between changes within stays on one band; and all of a band's
     gaps where others were heard in between, else None."""
     if not len(near):
-        return {"period_min": np.inf, "within_min": SPARE_MIN, "farthest_min": SPARE_MIN}
+        return replace(found, period_min=np.inf, within_min=SPARE_MIN, farthest_min=SPARE_MIN)
     within = farthest = SPARE_MIN + float(np.quantile(near, 0.9))
     if usual is not None:
         farthest = max(within, min(PAUSE_MIN, SPARE_MIN + float(np.quantile(usual, 0.9))))
-    return {"period_min": float(near.mean()), "within_min": within, "farthest_min": farthest}
+    return replace(found, period_min=float(near.mean()), within_min=within, farthest_min=farthest, turns=turns)
 
 
 def on_air_min(time_min: Floats) -> float:

@@ -179,7 +179,9 @@ def _by_frequency(table: pd.DataFrame, a: str, b: str) -> pd.Series | None:
 def channels(spots: pd.DataFrame) -> tuple[Ints, Ints]:
     """Band and mode of each row as one code, and the mode alone: only reports of one of both are compared."""
     band = pd.factorize(spots["band"], sort=True)[0].astype(np.int64)
-    mode = pd.factorize(spots["mode"], sort=True)[0].astype(np.int64) if "mode" in spots.columns else np.zeros_like(band)
+    mode = (
+        pd.factorize(spots["mode"], sort=True)[0].astype(np.int64) if "mode" in spots.columns else np.zeros_like(band)
+    )
     mode = mode - mode.min(initial=0)
     return band * (int(mode.max(initial=0)) + 1) + mode, mode
 
@@ -189,9 +191,7 @@ def snr(column: pd.Series) -> Floats:
     return column.to_numpy(float)
 
 
-def cleaned(
-    spots: pd.DataFrame, is_a: Bools, receiver: Ints, *, power_db: Floats | float = 0.0
-) -> Cleaned:
+def cleaned(spots: pd.DataFrame, is_a: Bools, receiver: Ints, *, power_db: Floats | float = 0.0) -> Cleaned:
     """Sorted reports of a table; arguments as `reports.clean` has them."""
     return clean(
         schedules.micros(spots["time_utc"]),

@@ -119,7 +119,9 @@ Runs = Callable[[Scenario], list[Run]]
 
 def report(chosen: Iterable[tuple[str, Iterable[Scenario]]], runs_of: Runs) -> None:
     """Print the table, a line as soon as it is known; the group's bias is its mean."""
-    print("| case | refused % | bias dB | coverage % | these % | half-width dB | period said | wrong claims % | naive bias dB |")
+    print(
+        "| case | refused % | bias dB | coverage % | these % | half-width dB | period said | wrong claims % | naive bias dB |"
+    )
     print("|---|---|---|---|---|---|---|---|---|")
     for title, group in chosen:
         print(f"| **{title}** | | | | | | | | |")
@@ -138,7 +140,8 @@ def kept(path: Path) -> dict[str, dict[int, Run]]:
     if path.exists():
         for text in path.read_text(encoding="utf-8").splitlines():
             entry = json.loads(text)
-            held[entry.pop("scenario")][entry.pop("seed")] = Run(**entry)
+            scenario, seed = entry.pop("scenario"), entry.pop("seed")
+            held[scenario][seed] = Run(**entry)
     return held
 
 

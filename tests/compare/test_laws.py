@@ -54,7 +54,9 @@ def _numbers(found: Comparison) -> list[float | None]:
 def _same(one: Comparison, other: Comparison) -> None:
     assert one.verdict == other.verdict and [r.code for r in one.reasons] == [r.code for r in other.reasons]
     assert (one.pairs, one.receivers, one.blocks) == (other.pairs, other.receivers, other.blocks)
-    assert [(c.by, c.name, c.shown, c.differs) for c in one.cells] == [(c.by, c.name, c.shown, c.differs) for c in other.cells]
+    assert [(c.by, c.name, c.shown, c.differs) for c in one.cells] == [
+        (c.by, c.name, c.shown, c.differs) for c in other.cells
+    ]
     numbers = _numbers(one), _numbers(other)
     assert len(numbers[0]) == len(numbers[1])
     for mine, theirs in zip(*numbers, strict=True):

@@ -105,7 +105,9 @@ def test_setups_on_bands_of_their_own_are_no_alternation():
     assert found.confounded and (found.runs_a, found.runs_b) == (0, 0)
 
 
-@pytest.mark.parametrize(("bands", "reverse"), [(1, False), *((k, way) for k in (2, 4, 6, 9, 10) for way in (False, True))])
+@pytest.mark.parametrize(
+    ("bands", "reverse"), [(1, False), *((k, way) for k in (2, 4, 6, 9, 10) for way in (False, True))]
+)
 def test_bands_in_turn_are_timed_within_a_stay(bands, reverse):
     """A and B ten minutes each on one band, then the next: the setups change every ten minutes, however many bands. With the
     order reversed on every second visit too, although a band then sees one setup at the end of a visit and the next's start."""
