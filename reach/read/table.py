@@ -232,9 +232,12 @@ def _sample(text: pa.Buffer, delimiter: str, width: int, header_lines: int) -> l
 def _says_nothing(row: Sequence[str], names: Sequence[str]) -> bool:
     """Whether a row is the header once more, or a total. Such are told row by row later; of a short table, one among the rows
     that tell what a column holds would spoil each column."""
+    if sum(cell == name and bool(cell.strip()) for cell, name in zip(row, names, strict=True)) >= 3:
+        return True
+    if sum(not cell.strip() for cell in row) < len(row) // 2:
+        return False
     first = next((cell for cell in row if cell.strip()), "")
-    again = sum(cell == name and bool(cell.strip()) for cell, name in zip(row, names, strict=True))
-    return again >= 3 or (lexicon.is_total(first) and sum(not cell.strip() for cell in row) >= len(row) // 2)
+    return not any(map(str.isdigit, first)) and lexicon.is_total(first)  # asked last, for it looks long at each word
 
 
 def _times(taken: Mapping[str, Column], found: Reading, file: _File, asked: Asked) -> When | None:
