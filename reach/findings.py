@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reach.compare.comparison import Comparison
+    from reach.compare.season.found import Season
     from reach.measure.reach import Reach
     from reach.measure.tally import Pooled, Tally
     from reach.radio.power import Budget, Stated
@@ -105,6 +106,7 @@ class Findings:
     tally       counts that can be added, with the geometry and trust of each cell
     reach       every headline number with its interval
     comparison  two setups compared, or None where none was asked for
+    season      the level over weeks, or None where the study does not ask for it
     budgets     power at the antenna, by (setup, band); missing where the study does not say enough
     fixed_rows  rows whose locator was replaced on the user's word
     notes       what the user should read once: fixes that match nothing, spots outside every session, ...
@@ -120,6 +122,7 @@ class Findings:
     tally: Tally
     reach: Reach
     comparison: Comparison | None = None
+    season: Season | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
     notes: tuple[Note, ...] = ()

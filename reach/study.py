@@ -11,7 +11,7 @@ import io
 import re
 import tomllib
 from collections.abc import Iterable
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
@@ -42,6 +42,11 @@ def _a_band(name: str) -> str:
     return name
 
 
+def _day_within_years(day: date) -> date:
+    check_year(day.year)
+    return day
+
+
 def _no_trace(power_w: float) -> float:
     if power_w < LEAST_W:
         raise ValueError(f"a power is a number of watts from {LEAST_W:g} to 100000")
@@ -54,9 +59,10 @@ LONGEST_TEXT: Final = 10_000  # characters of one text in a study
 LARGEST_FILE: Final = 20_000_000  # bytes of a study, a schedule or a fixes file
 Moment = Annotated[datetime, AfterValidator(utc)]
 Band = Annotated[str, AfterValidator(_a_band)]
+Day = Annotated[date, AfterValidator(_day_within_years)]
 Watt = Annotated[float, Field(gt=0, le=100_000), AfterValidator(_no_trace)]
 _ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
-_FILE_NAMES: Final = {"files", "schedule", "control", "source", "folder"}
+_FILE_NAMES: Final = {"files", "schedule", "control", "controls", "source", "folder"}
 _NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
 
 
@@ -176,6 +182,24 @@ class Comparison(_Part):
     control: str | None = Field(default=None, description="file with the spots of a control station")
 
 
+class Entry(_Part):
+    """A line of the station's log: what was done on a day. It is marked on the season's curve and sized."""
+
+    date: Day
+    done: str = Field(min_length=1, description="in your own words, such as 'new mast'")
+    swr: float | None = Field(default=None, ge=1, le=100_000, description="as read afterwards")
+
+
+class Season(_Part):
+    """That the level is watched over weeks, against which stations."""
+
+    controls: list[str] = Field(
+        default_factory=list,
+        description="callsigns in the same files, or files of their own; blank: those that serve best",
+    )
+    watch: bool = Field(default=False, description="true: looked at every day, so that more is asked of a claim")
+
+
 class Study(_Part):
     """The whole of it."""
 
@@ -205,6 +229,8 @@ class Study(_Part):
     start: Moment | None = Field(default=None, description="only spots from this moment on")
     end: Moment | None = Field(default=None, description="only spots before this moment")
     bands: list[Band] = Field(default_factory=list, description="only spots on these bands, such as '20m'")
+    season: Season | None = None
+    log: list[Entry] = Field(default_factory=list, description="what was done to the station, and when")
     options: Options = Field(default_factory=Options)
     folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start")
     source: str = Field(default="", exclude=True, repr=False, description="its TOML, so that a rewrite keeps comments")
@@ -355,6 +381,8 @@ def _keys_at(model: type[BaseModel], where: list[str]) -> list[str]:
         "setups": Setup,
         "sessions": Session,
         "readings": Reading,
+        "season": Season,
+        "log": Entry,
     }
     found: type[BaseModel] = model
     for part in where:

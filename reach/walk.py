@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from reach.assign.clock import ClockFit
     from reach.assign.owners import Owned
     from reach.compare.comparison import Comparison
+    from reach.compare.season.found import Season
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile, Note
     from reach.measure.reach import Reach
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from reach.vet.rules import Vetted
 
 Progress = Callable[[str], None]
+MOST_LOOKED_AT: Final = 12  # transmitters that might be controls of a season, those with most rows
 UNTOLD_SHARE: Final = 0.5  # of the rows must leave their setup to the schedule, for its clock to matter
 
 
@@ -115,6 +117,7 @@ class Walk:
     tally     counts that can be added (reach.tally)
     reach     how far, where to, when, with intervals (reach.measure)
     comparison  the two setups that the study compares, or None (reach.compare)
+    season    the level over weeks, or None where the study does not ask for it (reach.compare.season)
     findings  all of it as one record, which pictures, page and slides read
     """
 
@@ -474,6 +477,48 @@ class Walk:
         )
         return replace(found, direction=self.study.direction)
 
+    @cached_property
+    def season(self) -> Season | None:
+        """The level over weeks as the study asks for it; None where it does not."""
+        return self.level() if self.study.season is not None else None
+
+    def level(self, *controls: str, watch: bool | None = None) -> Season:
+        """The station's level from day to day against controls, and where it changed.
+
+        controls : callsigns whose rows these files hold, or files of their own; those of the study where left out, and where
+            it names none either, those that serve best
+        watch : whether someone looks every day; as the study says where left out
+        Returns Season. InputError where a control is neither a file nor in these files.
+        """
+        from reach.compare.season import season
+
+        asked = self.study.season
+        names = controls or (tuple(asked.controls) if asked else ())
+        self._progress("looking at the season")
+        spots = self.vetted.spots
+        beside = {name: self._control(name) for name in names} if names else self._near_by()
+        return season(
+            spots,
+            beside,
+            log=[(entry.date, entry.done, entry.swr) for entry in self.study.log],
+            watch=(asked.watch if asked else False) if watch is None else watch,
+            chosen=not names,
+            station=self.study.station.callsign or next(iter(self.owned.own), ""),
+            direction=self.study.direction,
+            decoding_limit_db=self.study.options.decoding_limit_db,
+        )
+
+    def _near_by(self) -> dict[str, pd.DataFrame]:
+        """Of the stations whose rows were set aside, those that serve best as controls: near ones, and far ones only where
+        there is no other."""
+        from reach.compare import neighbours
+
+        others = {call: self._set_aside(call) for call in list(self.owned.other)[:MOST_LOOKED_AT]}
+        found = neighbours.neighbours(self.vetted.spots, others)
+        near = [each.call for each in found if each.fit is neighbours.Fit.GOOD]
+        far = [each.call for each in found if each.fit in (neighbours.Fit.FAR, neighbours.Fit.NO_PLACE)]
+        return {call: others[call] for call in near or far}
+
     def _control(self, name: str) -> pd.DataFrame:
         """The spots of a control station: of another file, read and judged as this one, or of a transmitter whose rows in
         these files were set aside."""
@@ -515,6 +560,7 @@ class Walk:
             tally=self.tally,
             reach=self.reach,
             comparison=self.comparison,
+            season=self.season,
             budgets=self.budgets,
             fixed_rows=applied.rows,
             notes=self.notes,

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import make_season
 import numpy as np
 import pandas as pd
 import plant_errors
@@ -775,6 +776,10 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
     truths["shared.csv"] = {"rows": rows, "other": {"callsign": OTHER_CALL, "locator": OTHER_LOCATOR}} | file_truth(
         spots, listeners
     )
+
+    rows_of_season = make_season.table(np.random.default_rng([SEED, 20]), listeners, CALL, LOCATOR, POWER_W)
+    made["season.csv"] = csv_text(rows_of_season).encode()
+    truths["season.csv"] = make_season.truth(rows_of_season, CALL)
 
     made["receivers.csv"] = csv_text(listener_truth(listeners)).encode()
     made["truth.json"] = (json.dumps(whole_truth(truths, listeners), indent=2) + "\n").encode()

@@ -291,7 +291,9 @@ def test_a_written_study_names_files_from_where_it_lies(tmp_path):
 
 def test_the_commented_examples_are_a_valid_study(tmp_path):
     text = study_file.text(study.Study())
-    keys = ("[", "setup =", "antenna =", "power_w =", "cable =", "swr =", "start =", "end =", "a =", "b =", "file =")
+    keys = ("[", "setup =", "antenna =", "power_w =", "cable =", "swr =", "start =", "end =", "a =", "b =", "file =", "controls =",
+            "date =", "done =")  # fmt: skip
     opened = [line[2:] if line.startswith("# ") and line[2:].startswith(keys) else line for line in text.splitlines()]
     found = load(tmp_path, "\n".join(opened))
     assert set(found.setups) == {"vertical", "wire"} and found.compare and found.sessions and found.readings
+    assert found.season and found.log[0].swr == 1.3

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Final
 
 THIN: Final = "\N{NARROW NO-BREAK SPACE}"
@@ -101,7 +101,7 @@ class Typography:
         percent = 100 * part / whole if whole else 0.0
         return f"<1{self.gap}%" if 0 < percent < 0.5 else f"{percent:.0f}{self.gap}%"
 
-    def day(self, moment: datetime) -> str:
+    def day(self, moment: date) -> str:
         """'9 May 2026'."""
         return f"{moment.day} {moment:%B %Y}".replace(" ", self.blank)
 

@@ -28,6 +28,7 @@ COMMANDS: Final = {
     "add": "Put exports into a collection that grows.",
     "list": "What a collection holds: stations, days, files.",
     "compare": "Was setup A better than setup B, by how many dB, and how sure is that?",
+    "season": "Is the station still as good as weeks ago, and since when not?",
     "plan": "How long to alternate two setups to tell them apart; writes a schedule.",
     "budget": "What leaves the antenna: cable, mismatch, power, trimming.",
     "deck": "Slides that can be edited, the same as a PDF, and a one-page handout.",

@@ -64,7 +64,7 @@ def neighbours(spots: pd.DataFrame, others: Mapping[str, pd.DataFrame]) -> tuple
     spots : this station's; others : callsign -> spots of theirs. Needs time_utc, rx_call, band, tx_locator of both
     Returns one Neighbour for each, those that fit first, then by receivers in common.
     """
-    ours, home = _seen(spots), _position(spots)
+    ours, home = _seen(spots), position(spots)
     found = [_one(call, theirs, ours, home) for call, theirs in others.items()]
     rank = {Fit.GOOD: 0, Fit.CHECK: 1}
     return tuple(sorted(found, key=lambda each: (rank.get(each.fit, 2), -each.receivers, -each.reports, each.call)))
@@ -74,7 +74,7 @@ def _one(call: str, theirs: pd.DataFrame, ours: pd.Series, home: tuple[float, fl
     seen = _seen(theirs)
     beside = seen.loc[seen.index.isin(ours.index)]
     receivers = beside.index.get_level_values("rx_call").nunique()
-    away_km, there = float("nan"), _position(theirs)
+    away_km, there = float("nan"), position(theirs)
     if home is not None and there is not None:
         away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])
     reports = int(beside.sum())
@@ -100,7 +100,7 @@ def _seen(spots: pd.DataFrame) -> pd.Series:
     return counted.astype({"rx_call": str, "band": str}).set_index(by)["reports"]
 
 
-def _position(spots: pd.DataFrame) -> tuple[float, float] | None:
+def position(spots: pd.DataFrame) -> tuple[float, float] | None:
     """Longitude and latitude of the locator that most reports say was sent from; None where none is sound."""
     names = spots["tx_locator"].dropna().astype(str).value_counts()
     name = next((str(each) for each in names.index if grammar.judge(str(each), four_characters=True).locator), None)

@@ -13,7 +13,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from reach import study as studies
-from reach.study import Cable, Comparison, Reading, Session, Setup, Study
+from reach.study import Cable, Comparison, Entry, Reading, Season, Session, Setup, Study
 
 # What a new study starts as. A commented key is opened where its value is known.
 _NEW: Final = """\
@@ -64,6 +64,15 @@ four_character_locators = false
 # [compare]
 # a = "vertical"
 # b = "wire"
+
+# The level over weeks, against stations near by whose rows are in the same files (or in files of their own).
+# [season]
+# controls = []                # those that serve best where none is named
+# What was done to the station, and when: marked on the season's curve, and sized.
+# [[log]]
+# date = 2026-05-16
+# done = "new mast"
+# swr = 1.3                    # as read afterwards
 """
 _OPTIONAL: Final = {
     "schedule": lambda study: study.schedule,
@@ -106,6 +115,10 @@ def _moved(study: Study, beside: Path) -> dict[str, Any]:
     own = [given, *given["sessions"]]
     for part in own:
         part["files"] = [_relative(name, study.folder, beside) for name in part["files"]]
+    if given["season"]:
+        there = [(study.folder / name).exists() for name in given["season"]["controls"]]
+        names = zip(given["season"]["controls"], there, strict=True)
+        given["season"]["controls"] = [_relative(name, study.folder, beside) if file else name for name, file in names]
     for part, key in ((given, "schedule"), (given["compare"] or {}, "control")):
         if part.get(key) and (key == "schedule" or (study.folder / part[key]).exists()):  # else a callsign, no path
             part[key] = _relative(part[key], study.folder, beside)
@@ -171,7 +184,7 @@ def _change(
 
 def _defaults(value: Mapping[str, Any]) -> dict[str, Any]:
     """What a setup, a cable, a session or a comparison says where it says nothing; so that much need not be written."""
-    for model in (Setup, Cable, Session, Comparison, Reading):
+    for model in (Setup, Cable, Session, Comparison, Reading, Season, Entry):
         if value.keys() == model.model_fields.keys():
             fields = model.model_fields.items()
             return {

@@ -69,7 +69,7 @@ def watched(noise: Noise, runs: int, *, watch: bool) -> int:
     """How many quiet series have a claim on any of the days 30 to 90, looked at every day."""
     hits = 0
     for k in range(runs):
-        y = daily(noise, 90, 2 * HOLDOUT + k)
+        y = daily(noise, 90, 4 * HOLDOUT + k)
         hits += any(change.claims(np.arange(n), y[:n], watch=watch) for n in range(30, 91))
     return hits
 

@@ -96,8 +96,8 @@ def test_fewer_than_twenty_days_claim_nothing():
 
 
 def test_a_watch_asks_for_more():
-    assert change.step_threshold(60, watch=True) == change.step_threshold(60) + 1.0
-    assert change.spell_threshold(60, watch=True) == change.spell_threshold(60) + 1.0
+    assert change.step_threshold(60, watch=True) == change.step_threshold(60) + change.WATCH
+    assert change.spell_threshold(60, watch=True) == change.spell_threshold(60) + change.WATCH
 
 
 def test_quiet_months_claim_next_to_nothing():

@@ -11,7 +11,7 @@ import json
 import re
 import sys
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -120,7 +120,7 @@ def test_another_seed_makes_other_spots(script: ModuleType, monkeypatch: pytest.
 
 
 def test_everything_says_that_it_is_made_up(truth: dict[str, Any]) -> None:
-    for name in (*NAMES, "listening", "shared"):
+    for name in (*NAMES, "listening", "shared", "season"):
         loaded = study.load(SAMPLES / f"{name}.toml")
         assert loaded.made_up and "made-up" in loaded.about.lower(), name
         assert (loaded.station.callsign, loaded.station.locator, loaded.station.power_w) == ("EI4QTB/P", "IO51es", 5)
@@ -438,8 +438,22 @@ def test_the_shared_demo_holds_what_its_truth_says(truth: dict[str, Any]) -> Non
     assert abs(found.comparison.control.difference_db) < 3
 
 
+def test_the_season_finds_what_its_truth_says(truth: dict[str, Any]) -> None:
+    told, rows = truth["files"]["season.csv"], table("season.csv")
+    assert {str(k): int(v) for k, v in rows["transmitter"].value_counts().items()} == told["rows"]
+    found = reach.walk(SAMPLES / "season.toml", now=LATER).season
+    (step,), day = found.changes, date.fromisoformat(told["change"]["day"])
+    assert step.first <= day <= step.last and abs((step.day - day).days) <= 1
+    assert step.low_db <= told["change"]["db"] <= step.high_db and step.whose == "station"
+    (moved,) = [each for each in found.controls if each.changed]
+    other = told["control_changed"]
+    assert moved.name == other["callsign"] and moved.changed.low_db <= other["db"] <= moved.changed.high_db
+    assert [each.size_db is not None for each in found.log] == [True, True]
+
+
 def test_new_callsigns_are_fictional_too(truth: dict[str, Any]) -> None:
     calls = {*table("listening.csv")["transmitter"], truth["files"]["shared.csv"]["other"]["callsign"]}
+    calls |= set(table("season.csv")["transmitter"].str.removesuffix("/P"))
     for call in calls:
         assert re.fullmatch(r"[A-Z0-9]{1,3}[0-9]Q[RSTU][A-Z]", call) and call[-3:] not in Q_GROUPS, call
     assert "EI9QUC" not in set(table("receivers.csv")["callsign"])

@@ -25,13 +25,14 @@ PHI: Final = (0.0, 0.2, 0.4, 0.6)
 KAPPA: Final = (0.03, 0.1, 0.3, 1.0)
 WANDER_DAYS: Final = 8.0
 PRIOR: Final = 4.0  # variance of the size, in variances of the noise
+SIZE_PRIOR: Final = 36.0  # the same once a change is claimed: then its size is asked, and nothing need hold it back
 FEWEST_SIDE: Final = 4  # days with a level on either side of a step
 SPELL_DAYS: Final = (2, 14)
 SPELL_EDGE: Final = 2  # a spell does not touch the first and last days
 FEWEST_DAYS: Final = 20  # for a verdict at all
 FEWEST_AGAIN: Final = 12  # for a part between changes to be scanned again
 DEPTH: Final = 3
-WATCH: Final = 1.0  # added to the thresholds where someone looks every day
+WATCH: Final = 1.5  # added to the thresholds where someone looks every day
 
 # Thresholds of the log Bayes factor by days with a level: 0.75 false steps and 0.25 false spells in 100 quiet months.
 THRESHOLD_DAYS: Final = (20, 30, 45, 60, 90, 120, 180)
@@ -165,7 +166,7 @@ def line(days: Ints, level_db: Floats) -> float:
 
 def size(scan: Scan) -> tuple[float, float, float]:
     """Size of the change over all that it may be: median, 2.5 % and 97.5 % point [dB]."""
-    held = scan.a + 1 / PRIOR
+    held = scan.a + 1 / SIZE_PRIOR
     middle = (scan.b / held).ravel()
     left = np.maximum(scan.r0[:, None] - scan.b**2 / held, 1e-12)
     scale = np.sqrt(left / ((scan.n - 1) * held)).ravel()

@@ -1,0 +1,241 @@
+"""The level of a season from reports: laws of the pairing, truth of a made-up season, whose a change is, refusals, words."""
+
+from __future__ import annotations
+
+import dataclasses
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reach.base.words import PRINT, TERMINAL
+from reach.compare.season import judge, level, season
+from reach.compare.season.found import Kind, Pace, Refused, Remark, Said, Vote, Whose
+from reach.tell.sentences import season as sentences
+from tests.compare import season_spots as simulator
+from tests.compare.season_spots import START, World, look, make, near
+
+SIZE_DB = 1.5  # of a step of 5 dB with a daily scatter of 1.8
+
+
+def _heard(reports: list[tuple[int, int]]) -> level.Heard:
+    both = np.array(sorted(reports), dtype=np.int64).reshape(-1, 2)
+    n, t = both[:, 0], both[:, 1].astype(float)
+    blank = np.zeros(len(n))
+    return level.Heard(n, n, t, (t // 1440).astype(np.int64), t.round(), blank, blank - 99)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(0, 2), st.integers(0, 200)), max_size=30, unique=True),
+    st.lists(st.tuples(st.integers(0, 2), st.integers(0, 200)), max_size=30, unique=True),
+)
+def test_each_report_is_held_against_the_nearest_at_the_same_receiver(ours, theirs):
+    """Against a search by hand; of two as near the earlier. The SNR of a report is its minute here."""
+    found = level.pairs(_heard(ours), _heard(theirs))
+    truth = []
+    for unit, minute in sorted(ours):
+        near_by = [other for of, other in theirs if of == unit and abs(other - minute) <= level.WITHIN_MIN]
+        if near_by:
+            truth.append((unit, minute, min(near_by, key=lambda other: (abs(other - minute), other))))
+    assert list(zip(found.unit, found.ours_db, found.theirs_db, strict=True)) == truth
+
+
+@pytest.fixture(scope="module")
+def changed() -> tuple[pd.DataFrame, dict[str, pd.DataFrame]]:
+    return make(World(days=40, steps={0: (20, -5.0)}), 6)
+
+
+def _curve(found) -> np.ndarray:
+    return np.array([[each.level_db, each.low_db, each.high_db] for each in found.days])
+
+
+def test_order_of_rows_names_of_receivers_and_the_week_change_nothing(changed):
+    spots, controls = changed
+    one = season(spots, controls)
+
+    def other(table: pd.DataFrame) -> pd.DataFrame:
+        named = table["rx_call"].astype(str).map(lambda call: f"Z{call[::-1]}")
+        moved = table.assign(rx_call=named, time_utc=table["time_utc"] + pd.Timedelta(days=7))
+        return pd.concat([moved, moved]).sample(frac=1.0, random_state=5)
+
+    two = season(other(spots), {name: other(table) for name, table in list(controls.items())[::-1]})
+    assert np.allclose(_curve(one), _curve(two), atol=1e-9)
+    (a,), (b,) = one.changes, two.changes
+    assert (b.day - a.day).days == 7 and b.size_db == pytest.approx(a.size_db, abs=1e-9)
+
+
+def test_power_that_is_told_is_taken_off(changed):
+    """Half the power from a day on, with rows that say so, is no change of the antenna's."""
+    spots, controls = make(World(days=40), 3)
+    late = spots["time_utc"] >= START + pd.Timedelta(days=20)
+    weaker = spots.assign(snr_db=spots["snr_db"] - 6.0 * late, power_w=np.where(late, 5 * 10**-0.6, 5.0))
+    found, plain = season(weaker, controls), season(spots, controls)
+    assert not found.changes
+    assert np.allclose(_curve(found)[:, 0], _curve(plain)[:, 0], atol=1.0)  # some of its reports are cut higher up
+    assert [each.code for each in found.remarks] == [Remark.POWER]
+
+
+def test_a_step_is_found_sized_and_said_of_the_station(changed):
+    found = season(*changed)
+    (one,) = found.changes
+    assert (one.kind, one.whose) == (Kind.STEP, Whose.STATION)
+    assert one.first <= (START + pd.Timedelta(days=20)).date() <= one.last
+    assert one.low_db <= -5.0 <= one.high_db and one.size_db == pytest.approx(-5.0, abs=SIZE_DB)
+    assert set(one.votes.values()) == {Vote.YES}
+    said = sentences.headline(found, say=TERMINAL)
+    assert said.startswith("Since ") and "weaker" in said and "Each of them shows it." in said
+
+
+def test_without_the_cut_at_the_limit_a_step_would_read_too_small():
+    """Weak signals, three seasons, each against the same without the step, with the cut and without."""
+    cut, uncut = [], []
+    for seed, size in [(seed, size) for seed in range(3) for size in (-5.0, 0.0)]:
+        spots, controls = make(World(days=40, steps={0: (20, size)}, level_db=7.0), 900 + seed)
+        ours, *theirs = level.heard([spots, *controls.values()])
+        for low, into in ((0.0, cut), (-99.0, uncut)):
+            pairs = [level.pairs(ours, each) for each in theirs]
+            pairs = [dataclasses.replace(each, floor_db=each.floor_db + low) for each in pairs]
+            found = level.joined([level.level(each) for each in pairs])
+            after = found.days - found.days[0] >= 20
+            into.append((1 if size else -1) * (found.level_db[after].mean() - found.level_db[~after].mean()))
+    with_cut, without = sum(cut) / 3, sum(uncut) / 3
+    assert abs(with_cut + 5) < abs(without + 5) - 0.4
+    assert with_cut == pytest.approx(-5.0, abs=0.8)
+
+
+def test_a_control_that_changed_is_left_out_and_the_station_is_not_blamed():
+    found = look(World(steps={2: (30, 5.0)}), 4)
+    assert not found.changes
+    (moved,) = [each for each in found.controls if each.changed]
+    assert moved.name == simulator.NAMES[1] and moved.changed.size_db == pytest.approx(5.0, abs=SIZE_DB)
+    assert f"{moved.name} itself changed by +" in " ".join(sentences.everything(found, say=TERMINAL))
+
+
+def test_of_two_controls_the_one_that_alone_shows_it_is_named():
+    found = look(World(controls=2, steps={1: (30, 7.0)}), 4)
+    assert not any(each.whose is Whose.STATION for each in found.changes)
+    (moved,) = [each for each in found.controls if each.changed]
+    assert moved.name == simulator.NAMES[0] and moved.changed.size_db == pytest.approx(7.0, abs=2.0)
+
+
+def test_with_one_control_it_is_never_said_of_the_station():
+    found = look(World(controls=1, steps={0: (30, -6.0)}), 4)
+    assert {each.whose for each in found.changes} == {Whose.EITHER}
+    assert Remark.ONE_CONTROL in {each.code for each in found.remarks}
+    assert "nobody can tell which of the two" in sentences.headline(found, say=TERMINAL)
+
+
+def test_quiet_months_claim_next_to_nothing():
+    """24 seasons of 60 days, 47 months: METHOD.md has the table of 1,380."""
+    assert sum(bool(look(World(), 40_000 + k).changes) for k in range(24)) <= 2
+
+
+def test_a_slow_change_is_never_called_sudden():
+    found = [look(World(slow=(15, 30, -6.0)), 60 + k) for k in range(6)]
+    paces = [each.pace for one in found for each in one.changes if each.kind is Kind.STEP]
+    assert paces and Pace.SUDDEN not in paces
+
+
+# -- what cannot be told
+
+
+def test_without_a_control_there_is_a_curve_and_no_verdict():
+    found = look(World(controls=0, steps={0: (30, -6.0)}), 4)
+    assert found.refused.code is Refused.NO_CONTROL and not found.changes and len(found.days) == 60
+    said = sentences.headline(found, say=TERMINAL)
+    assert "the band and the antenna cannot be told apart" in said and "--control" in said and "antenna is" not in said
+
+
+def test_only_a_very_large_drop_without_a_control_asks_to_check_the_station():
+    strong = look(World(controls=0, steps={0: (54, -14.0)}), 4)
+    assert strong.refused.values["strong"] and "check the station" in sentences.headline(strong, say=TERMINAL)
+    assert not look(World(controls=0), 4).refused.values["strong"]
+
+
+def test_a_control_heard_on_few_days_does_not_serve():
+    spots, controls = make(World(controls=1), 4)
+    ((name, table),) = controls.items()
+    found = season(spots, {name: table[table["time_utc"] < START + pd.Timedelta(days=30)]})
+    assert found.refused.code is Refused.NO_CONTROL
+    assert [each.code for each in found.remarks] == [Remark.UNUSED]
+
+
+def test_few_days_say_when_to_come_back():
+    found = look(World(days=15, steps={0: (8, -9.0)}), 4)
+    assert found.refused.code is Refused.TOO_FEW_DAYS and not found.changes
+    days, back = found.refused.values["days"], found.refused.values["come_back"]
+    assert days < 15 and 20 - days <= back <= 30
+    assert sentences.headline(found, say=TERMINAL).endswith(f"come back in {back} days.")
+
+
+def test_no_reports_at_all_are_no_crash():
+    spots, controls = make(World(days=20), 4)
+    found = season(spots.iloc[:0], controls)
+    assert found.refused.code is Refused.NO_LEVEL and sentences.everything(found, say=TERMINAL)
+
+
+# -- the log
+
+
+def test_a_dated_change_is_sized_without_search_and_not_across_another(changed):
+    spots, controls = changed
+    at = (START + pd.Timedelta(days=20)).date()
+    early = (START + pd.Timedelta(days=9)).date()
+    last = (START + pd.Timedelta(days=38)).date()
+    found = season(spots, controls, log=[(at, "wire lowered", 1.4), (early, "new radio", None), (last, "rain", None)])
+    first, second, third = found.log
+    assert (first.day, second.day, third.day) == (early, at, last)
+    assert second.low_db < -5.0 < second.high_db
+    assert first.low_db < 0 < first.high_db and first.before + first.after <= 22, "the step later on has no part in it"
+    assert third.size_db is None
+    said = [sentences.entry(each, found, say=TERMINAL) for each in found.log]
+    assert "No change shown with it" in said[0] and "(SWR read 1.4)" in said[1] and "Not sized" in said[2]
+
+
+def test_the_attainable_step_shrinks_with_days_and_grows_with_scatter():
+    few, many = judge.attainable(20, 20, 1.0), judge.attainable(200, 100, 1.0)
+    assert many.now_db < few.now_db and many.after_db[30] < many.after_db[7]
+    assert judge.attainable(20, 20, 2.0).now_db == pytest.approx(2 * few.now_db)
+    assert judge.attainable(60, 30, 1.0).now_db == pytest.approx(1.5)  # METHOD.md: 30 + 30 days
+
+
+# -- words
+
+
+def test_every_code_has_its_sentence(changed):
+    found = season(*changed)
+    values = {
+        Remark.ONE_CONTROL: {"name": "EI7QTD"}, Remark.WIDE: {"sd_db": 3.2}, Remark.NEAR_LIMIT: {"kept": 0.3},
+        Remark.FAR: {"name": "EI7QTD", "distance_km": 410.0}, Remark.SETUPS_MIXED: {"setups": ["a", "b"]},
+        Remark.CHOSEN: {"names": ["EI7QTD"]}, Remark.UNUSED: {"name": "EI7QTD", "days": 3, "of": 60},
+        Remark.LOST_DAYS: {"days": 9, "of": 30, "weaker": True}, Remark.POWER: {"low_w": 1.0, "high_w": 5.0},
+    }  # fmt: skip
+    said = {sentences.remark(Said(code, values[code]), say=PRINT) for code in Remark}
+    assert len(said) == len(Remark) and all(text.endswith(".") for text in said)
+    for code, told in ((Refused.NO_CONTROL, {"week_db": None, "usual_db": 4.0, "strong": False}), (Refused.NO_LEVEL, {}),
+                       (Refused.TOO_FEW_DAYS, {"days": 1, "needed": 20, "come_back": 19})):  # fmt: skip
+        assert sentences.refused(Said(code, told), found, say=PRINT)
+    (one,) = found.changes
+    for whose in Whose:
+        for pace in Pace:
+            for kind, until in ((Kind.STEP, None), (Kind.SPELL, date(2026, 9, 25))):
+                each = dataclasses.replace(one, whose=whose, pace=pace, kind=kind, until=until, of="EI7QTD")
+                assert sentences.change(each, found, say=PRINT).endswith(".")
+
+
+def test_the_document_is_plain_and_the_table_has_every_day(changed):
+    import json
+
+    found = season(*changed)
+    told = json.loads(json.dumps(sentences.document(found), allow_nan=False))
+    assert told["sentences"][0] == told["changes"][0]["text"]
+    table = sentences.days(found)
+    assert len(table) == len(found.days) and table["level_db"].notna().all() and table["fitted_db"].nunique() == 2
+
+
+def test_simulated_seasons_are_what_they_say():
+    assert near(look(World(spell=(30, 6, -9.0)), 4), 30)[0].kind is Kind.SPELL
