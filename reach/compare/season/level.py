@@ -79,7 +79,7 @@ def heard(tables: Sequence[pd.DataFrame], decoding_limit_db: float | None = None
     first[1:] = np.any([np.diff(key[order]) != 0 for key in (unit, time_min, whose)], axis=0)
     row = order[first]
     reports = Reports(time_min[row], receiver[row], channel[row], unit[row], whose[row] == 0,
-                      snr_db[row], power_db[row], snr_db[row])  # fmt: skip
+                      snr_db[row], power_db[row], snr_db[row], np.zeros(len(row)))  # fmt: skip
     floor_db = limit.limits(reports, mode[row], decoding_limit_db).threshold_db
     day = np.floor(reports.time_min / _DAY_MIN).astype(np.int64)
     every = (reports.unit, reports.receiver, reports.time_min, day, reports.snr_db, reports.power_db, floor_db)

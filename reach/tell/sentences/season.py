@@ -112,7 +112,7 @@ def _span(each: Change | Dated, say: Typography) -> str:
     """The interval in the direction of the change: '1.4 to 4.9 dB', and with signs where it holds 0."""
     assert each.low_db is not None and each.high_db is not None and each.size_db is not None
     if each.low_db <= 0 <= each.high_db:
-        return f"95 % interval {say.db_span(each.low_db, each.high_db)}"
+        return f"95 % interval {say.signed(each.low_db)} to {say.db_signed(each.high_db)}"
     low, high = sorted((abs(each.low_db), abs(each.high_db)))
     return f"95 % interval {say.number(low)} to {say.db(high, 1)}"
 
