@@ -82,6 +82,7 @@ class NoteCode(StrEnum):
     WRONG_LIGHT = (
         "wrong-light"  # wrong, after_h, after: share of reports in the wrong light, and of what shift mends it
     )
+    MANY_SUSPECTS = "many-suspects"  # suspects, searched: for how many of them it was looked what was meant
     FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
 
 

@@ -290,7 +290,17 @@ class Walk:
         from reach.assign import sessions
 
         told = sessions.notes(self.vetted.spots, self.study)
-        return (*self._whose, *self._not_asked, *self.clock_notes, *self._mended[1].notes, *told)
+        return (*self._whose, *self._not_asked, *self._many_suspects, *self.clock_notes, *self._mended[1].notes, *told)
+
+    @property
+    def _many_suspects(self) -> list[Note]:
+        """That what was meant was looked for with some of the suspects only."""
+        from reach.findings import Note, NoteCode
+        from reach.suspects.repair import MOST_SEARCHED
+
+        suspects = len(self.suspects) if self.can_place else 0
+        values = {"suspects": suspects, "searched": MOST_SEARCHED}
+        return [Note(NoteCode.MANY_SUSPECTS, values)] if suspects > MOST_SEARCHED else []
 
     @property
     def _not_asked(self) -> list[Note]:

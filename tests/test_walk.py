@@ -154,3 +154,15 @@ def test_a_comparison_heeds_approved_corrections(tmp_path, evening):
     assert heard.rx_call not in {one.rx_call for one in Walk(study, now=NOW).compare().by_receiver}
     mended = Walk(study, fixes=tmp_path / "fixes.csv", now=NOW).compare()
     assert mended.to_dict() == whole.to_dict()
+
+
+def test_where_there_are_too_many_suspects_it_is_said_for_how_many_a_repair_was_looked_for(monkeypatch):
+    from reach.base.words import TERMINAL
+    from reach.suspects import repair
+    from reach.tell.sentences import notes
+
+    monkeypatch.setattr(repair, "MOST_SEARCHED", 3)
+    messy = reach.walk(SAMPLES / "messy.toml", now=NOW)
+    suspects = len(messy.suspects)
+    (told,) = [notes.note(each, TERMINAL) for each in messy.notes if each.code == "many-suspects"]
+    assert suspects > 3 and told.startswith(f"{suspects} locators are suspect") and "with the 3 that weigh most" in told

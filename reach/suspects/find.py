@@ -139,7 +139,8 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
     """SUSPECTS with the number of the claim: suspects, doubtful ones and receivers that moved; heaviest first."""
     moved = (case.past.pattern == MOVED) & (case.past.first_us > case.past.first_us[case.past.rival])
     some = np.flatnonzero((case.confidence >= NOTE_FROM) | moved)
-    wrong = np.flatnonzero(case.suspect)
+    weights_km = weight.weights_km(told, case.suspect)
+    wrong = repair.heaviest(np.flatnonzero(case.suspect), weights_km, told.reports)
     mended = dict(zip(wrong.tolist(), repair.repairs(told, case.past, case.confidence, wrong), strict=True))
     fixes = [mended.get(int(n), Repair()) for n in some]
     lon, lat, km = _suggested(told, some, fixes)
@@ -157,7 +158,7 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
             "reports": told.reports[some],
             "distance_km": told.distance_km[some],
             "suggested_distance_km": km,
-            "weight_km": weight.weights_km(told, case.suspect)[some],
+            "weight_km": weights_km[some],
             "claimed_lon_deg": told.lon_deg[some],
             "claimed_lat_deg": told.lat_deg[some],
             "claimed_country": [place or "" for place in countries],

@@ -31,6 +31,8 @@ MOST_NAMED: Final = 3
 # The chance that no error we know of led here, spread over all the cells of a middling country.
 _SOMETHING_ELSE: Final = 1e-4
 _AT_ONCE: Final = 1000
+# For so many suspects it is looked what they meant: tens of times more than a year of real spots has, and a few seconds.
+MOST_SEARCHED: Final = 5000
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,16 @@ class Repair:
     competing: tuple[str, ...] = ()
 
 
+def heaviest(suspects: Ints, weight_km: Floats, reports: Ints) -> Ints:
+    """Those of the suspects for which a repair is looked for: all of them, or the MOST_SEARCHED that weigh most.
+
+    suspects : indexes of claims; weight_km, reports : of all claims
+    Returns indexes of claims, rising.
+    """
+    order = np.lexsort((-reports[suspects], -weight_km[suspects]))
+    return np.sort(suspects[order[:MOST_SEARCHED]])
+
+
 def repairs(claims: Claims, history: History, confidence: Floats, suspects: Ints) -> list[Repair]:
     """What each suspect probably meant.
 
@@ -57,7 +69,8 @@ def repairs(claims: Claims, history: History, confidence: Floats, suspects: Ints
     is. None is suggested to a receiver that gave the transmitter's locator: nothing of its own is in there.
     """
     found = {int(n): _own_place(claims, history, confidence, n) for n in suspects}
-    own = np.array([n for n, repair in found.items() if repair is None and not _is_borrowed(claims, n)], dtype=np.int64)
+    borrowed = _borrowed(claims)
+    own = np.array([n for n, repair in found.items() if repair is None and not borrowed[n]], dtype=np.int64)
     for start in range(0, len(own), _AT_ONCE):
         some = own[start : start + _AT_ONCE]
         found.update(zip(some.tolist(), _by_error(claims, some), strict=True))
@@ -77,9 +90,11 @@ def _own_place(claims: Claims, history: History, confidence: Floats, n: np.int64
     return Repair(competing=(name,)) if confidence[rival] < confidence[n] or history.error[n] or not sure else None
 
 
-def _is_borrowed(claims: Claims, n: int) -> bool:
-    mine = claims.cell_tx[claims.cell_claim == n]
-    return claims.rx_locator[n].upper() in {name.upper() for name in mine}
+def _borrowed(claims: Claims) -> npt.NDArray[np.bool_]:
+    """Whether a claim's locator is that of a transmitter that it heard; shape (claims,)."""
+    theirs = {name: name.upper() for name in set(claims.cell_tx)}
+    same = [claims.rx_locator[n].upper() == theirs[tx] for n, tx in zip(claims.cell_claim, claims.cell_tx, strict=True)]
+    return np.bincount(claims.cell_claim, weights=same, minlength=len(claims)) > 0
 
 
 def _by_error(claims: Claims, some: Ints) -> list[Repair]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -158,3 +159,15 @@ def test_aims_are_met_on_the_simulator(claims):
     for name, (measured, aim, floor, number) in error_simulator.aims(claims).items():
         assert number > 30, name
         assert measured >= aim - 3 if floor else measured <= aim + 0.2, f"{name}: {measured:.2f} %"
+
+
+def test_what_was_meant_is_looked_for_with_the_heaviest_only(monkeypatch):
+    """Where there are more suspects than any real export has, those that move the headline distances most come first."""
+    from reach.suspects import repair
+
+    suspects = np.arange(10)
+    weight_km, reports = np.array([0, 5, 5, 900, 0, 0, 7, 0, 0, 1.0]), np.arange(10) + 1
+    monkeypatch.setattr(repair, "MOST_SEARCHED", 4)
+    assert repair.heaviest(suspects, weight_km, reports).tolist() == [1, 2, 3, 6]
+    monkeypatch.setattr(repair, "MOST_SEARCHED", 3)
+    assert repair.heaviest(suspects, weight_km, reports).tolist() == [2, 3, 6]

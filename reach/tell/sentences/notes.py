@@ -59,6 +59,11 @@ def note(told: Note, say: Typography) -> str:
             return clock.future(values["ahead_min"], values["by_min"], say=say)
         case NoteCode.WRONG_LIGHT:
             return clock.wrong_light(values["wrong"], values["after_h"], values["after"], say=say)
+        case NoteCode.MANY_SUSPECTS:
+            return (
+                f"{say.things(values['suspects'], 'locator is', 'locators are')} suspect, more than a real export holds: what was "
+                f"probably meant was looked for with the {say.count(values['searched'])} that weigh most."
+            )
         case NoteCode.FIX_WITHOUT_ROW:
             call, locator = values["call"] or "a blank callsign", values["locator"] or "left blank"
             return f"{values['where']}: no row of {call} has the locator {locator} any more."
