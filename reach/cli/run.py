@@ -111,7 +111,7 @@ def tell(findings: Findings, *, named: bool = False) -> None:
     named : whether to say first in which direction it is
     """
     from reach.base.words import TERMINAL
-    from reach.tell.sentences import notes
+    from reach.tell.sentences import notes, season
     from reach.tell.sentences import reach as sentences
 
     if named:
@@ -125,6 +125,8 @@ def tell(findings: Findings, *, named: bool = False) -> None:
         click.echo(sentence.text)
         if sentence.needs_evidence and sentence.evidence:
             click.echo(sentence.evidence)
+    if findings.season is not None:
+        click.echo(season.headline(findings.season, say=TERMINAL))
     for note in findings.notes:
         if note.code not in notes.FIRST:
             click.echo(f"Note: {notes.note(note, TERMINAL)}")

@@ -1,4 +1,4 @@
-"""Maps without words around them, drawn into a place on a figure: for slides, which say the words themselves.
+"""Maps, and the curve of a season, without words around them, drawn into a place on a figure: for slides, which say the words themselves.
 
 Each has its scale of colours in a corner and nothing else that needs reading.
 """
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from reach.draw import areas, basemap, captions, layers, maps, style, versus
+from reach.draw import season as curve
 from reach.findings import Findings
 
 if TYPE_CHECKING:
@@ -60,6 +61,20 @@ def compared(
     layers.station(axes, look, site)
     long = min(BAR_PX, BAR_SHARE * width)
     versus.scale_bar(figure, look, norm, "Difference [dB]", x=x + BAR_X_PX, y=y + height - 92, length=long)
+    return axes
+
+
+def season(
+    figure: Figure, look: style.Theme, findings: Findings, *, x: float, y: float, width: float, height: float
+) -> Axes:
+    """The level of the station day by day. Needs a season with days.
+
+    x, y, width, height : as for `heard`
+    Returns the chart's axes.
+    """
+    axes: Axes = style.place(figure, x + 70, y + 60, width - 90, height - 160)
+    style.tidy(axes, look)
+    curve.draw_season(axes, findings, look)
     return axes
 
 

@@ -8,7 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from reach.base.words import PRINT
-from reach.draw import areas, captions, charts, doubts, maps, patterns, style, versus
+from reach.draw import areas, captions, charts, doubts, maps, patterns, season, style, versus
 from reach.findings import Findings
 from reach.tell.sentences import direction
 from reach.tell.sentences import pictures as said
@@ -59,8 +59,9 @@ UNSURE: list[Entry] = [
     *(entry for entry in ALWAYS if entry[0] == "timeline"),
 ]
 SUSPECTS: Entry = ("suspects", doubts.suspects, "Small maps of doubted locators: as claimed and as probable")
+SEASON: Entry = ("season", season.season, "Level of the station day by day, with what was found of it")
 _OF_DIRECTIONS = ("map-reach", "bearing", "hour-by-bearing")  # they need a report with a direction
-_OF_ALL = ("map-claimed", "timeline", "suspects")  # they count every accepted row
+_OF_ALL = ("map-claimed", "timeline", "suspects", "season")  # they count every accepted row
 COMPARED: list[Entry] = [
     ("comparison", charts.comparison_cells, "Differences of the setups with intervals"),
     ("comparison-receivers", charts.comparison_receivers, "Difference at each receiver by distance"),
@@ -85,6 +86,8 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
         entries = [entry for entry in entries if entry[0] not in _OF_DIRECTIONS]
     if len(findings.suspects):
         entries.append(SUSPECTS)
+    if season.has(findings):
+        entries.append(SEASON)
     compared = findings.comparison
     if compared is not None and compared.difference_db is not None and compared.by_receiver:
         entries += [entry for entry in COMPARED if _has(findings, compared, entry[0])]

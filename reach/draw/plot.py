@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from reach.base.words import PRINT
-from reach.draw import areas, basemap, captions, charts, maps, patterns, style, versus
+from reach.draw import areas, basemap, captions, charts, maps, patterns, season, style, versus
 from reach.errors import DrawError
 from reach.findings import Findings
 from reach.tell.sentences import comparison, pictures
 from reach.tell.sentences import reach as sentences
+from reach.tell.sentences import season as season_words
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -158,6 +159,15 @@ class Plot:
         """Reports by direction, on polar axes, north up."""
         self._need_directions()
         return self._drawn(ax, charts.draw_directions, pictures.directions(self._findings, PRINT), "polar")
+
+    # --- over weeks ---------------------------------------------------------------------------------------------------
+
+    def season(self, ax: Axes | None = None) -> Axes:
+        """The level day by day, with the changes found and the log's entries."""
+        if not season.has(self._findings):
+            raise DrawError("This walk has no season: give the study a [season].")
+        assert self._findings.season is not None
+        return self._drawn(ax, season.draw_season, season_words.title(self._findings.season, say=PRINT))
 
     # --- two setups ---------------------------------------------------------------------------------------------------
 

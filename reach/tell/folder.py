@@ -24,7 +24,7 @@ from reach.errors import OutputError
 from reach.findings import Findings
 from reach.tell import files, geodata, pictures, tables
 from reach.tell.sentences import comparison as sentences
-from reach.tell.sentences import direction, problems, suspects
+from reach.tell.sentences import direction, problems, season, suspects
 
 MANIFEST = "manifest.json"
 MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv")  # always
@@ -111,7 +111,7 @@ class Begun:
 
 
 def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:
-    """Write summary.json, comparison.json, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
+    """Write summary.json, comparison.json, season.json and season.csv where there are such, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
 
     Where the station heard others the last two are transmitters.csv and .geojson, and columns say rx_ of the station.
     csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead
@@ -122,6 +122,9 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
     _text(folder / "summary.json", to_json(summary_file(findings)))
     if findings.comparison is not None:
         _text(folder / "comparison.json", to_json(sentences.document(findings.comparison)))
+    if findings.season is not None:
+        _text(folder / "season.json", to_json(season.document(findings.season)))
+        tables.write_csv(season.days(findings.season), folder / "season.csv")
     if csv or len(findings.spots) <= MOST_AS_CSV:
         tables.write_csv(spots, folder / "spots.csv")
     else:
@@ -146,6 +149,7 @@ def summary_file(findings: Findings) -> dict[str, Any]:
             "suspect_receivers": len(findings.suspects),
         },
         **findings.reach.to_dict(),
+        **({"season": season.short(findings.season)} if findings.season is not None else {}),
     }
 
 

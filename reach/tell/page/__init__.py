@@ -22,7 +22,7 @@ from reach.base import words
 from reach.draw import captions
 from reach.findings import Findings
 from reach.spots import SECTOR_DEG
-from reach.tell.page import columns, land, looks, sections, versus
+from reach.tell.page import columns, land, looks, season, sections, versus
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences.direction import HEARD, ends
 
@@ -62,6 +62,7 @@ def html(findings: Findings, *, other: str = "") -> str:
         answer=sentences.answer(findings, words.PRINT),
         better=sentences.better(findings, words.PRINT),
         versus=versus.section(findings),
+        season=season.section(findings),
         conditions=sections.conditions(findings),
         quality=sections.quality(findings),
         suspects=sections.suspects(findings),

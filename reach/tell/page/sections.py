@@ -22,6 +22,7 @@ from reach.tell.sentences import cautions, notes
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import problems as about_rows
 from reach.tell.sentences import reach as answers
+from reach.tell.sentences import season as season_words
 from reach.tell.sentences import suspects as about_suspects
 from reach.tell.sentences.direction import column_name, ends
 
@@ -114,6 +115,9 @@ def tables(findings: Findings) -> list[dict[str, Any]]:
         _table("Reach by local solar hour at the station", "solar-hours", solar, list(by_condition.BY_SOLAR_HOUR)),
         _table("Reach by day and night at both ends", "ends", by_condition.by_ends(sound), list(by_condition.BY_ENDS)),
     ]
+    if findings.season is not None:
+        days = season_words.days(findings.season)
+        made.append(_table("Level of the station, day by day", "season", days, list(days.columns)))
     for table in made:
         for column in table["columns"]:
             column["name"] = column_name(column["name"], way)

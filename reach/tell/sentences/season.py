@@ -94,6 +94,32 @@ def change(each: Change, found: Season, *, say: Typography) -> str:
     return f"{text} {_whose(each, say)}{pace}"
 
 
+def scale(found: Season) -> str:
+    """What the curve's levels are, for an axis."""
+    if not found.used:
+        return (
+            "level against each receiver's usual [dB]" if found.direction == "sent" else "level against the usual [dB]"
+        )
+    against = found.used[0].name if len(found.used) == 1 else f"{_number(len(found.used))} controls"
+    return f"level against {against} [dB]"
+
+
+def numbered(found: Season) -> list[tuple[int, Dated]]:
+    """The entries of the log with the numbers that stand for them in pictures."""
+    return list(enumerate(found.log, start=1))
+
+
+def legend(found: Season, *, say: Typography) -> tuple[str, ...]:
+    """What a picture of the curve needs said: its marks, then what the numbers of the log stand for."""
+    dots = "Dots: days, with the 95 % interval of a single one"
+    if found.refused is None:
+        dots += "; line: the level" + (" before and after" if found.changes else "")
+    if found.changes:
+        dots += "; grey: when the change began, with 95 % probability"
+    log = [f"{number}: {say.day(each.day)}, {each.done}" for number, each in numbered(found)]
+    return tuple(filter(None, [f"{dots}.", f"Log: {'; '.join(log)}." if log else ""]))
+
+
 def _since(each: Change, say: Typography) -> str:
     if each.until is not None:
         return f"From {say.day(each.day)} to {say.day(each.until)}"
@@ -259,6 +285,14 @@ def document(found: Season) -> dict[str, Any]:
     if found.refused is not None:
         plain["refused"]["text"] = refused(found.refused, found, say=TERMINAL)
     return {**plain, "sentences": list(everything(found, say=TERMINAL))}
+
+
+def short(found: Season) -> dict[str, Any]:
+    """What summary.json says of it; season.json has the rest."""
+    told = document(found)
+    kept = ("sd_db", "changes", "refused", "attainable")
+    controls = [each["name"] for each in told["controls"] if each["changed"] is None]
+    return {"text": told["sentences"][0], "days": len(found.days), "controls": controls} | {k: told[k] for k in kept}
 
 
 def days(found: Season) -> pd.DataFrame:
