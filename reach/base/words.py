@@ -85,6 +85,12 @@ class Typography:
         """A difference: '+2.4 dB'."""
         return f"{self.signed(value, digits)}{self.gap}dB"
 
+    def limits(self, low: float, high: float, unit: bool = True) -> str:
+        """The ends of an interval of a difference: '-0.4 to +1.6 dB'. An end that is not 0 never reads as 0: '+0.04 to +3.2 dB',
+        since whether an interval leaves 0 out is what it is read for."""
+        span = f"{self.signed(low, digits_for(low))} to {self.signed(high, digits_for(high))}"
+        return f"{span}{self.gap}dB" if unit else span
+
     def watt(self, value: float) -> str:
         """A power: '5 W', '4.3 W', '200 mW'."""
         if value < 0.9995:  # from there on it rounds to 1 W, and "1000 mW" is no way to say that
@@ -123,6 +129,11 @@ TERMINAL: Final = Typography(",", " ", " ", "-", "+/-", "-", "`")
 
 count, km, number, signed = PRINT.count, PRINT.km, PRINT.number, PRINT.signed
 db_signed, watt, things, share = PRINT.db_signed, PRINT.watt, PRINT.things, PRINT.share
+
+
+def digits_for(value: float, least: int = 1, most: int = 4) -> int:
+    """How many digits behind the point a number needs so that it does not read as 0, unless it is as good as that."""
+    return next((digits for digits in range(least, most) if round(value, digits)), least)
 
 
 def listed(names: Sequence[str], last: str = "and") -> str:

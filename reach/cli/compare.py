@@ -91,8 +91,8 @@ def _row(cell: Cell) -> list[str]:
         str(cell.receivers),
         str(cell.pairs),
         _signed(cell.difference_db),
-        f"{_signed(cell.low_db)} to {_signed(cell.high_db)}",
-        f"{_signed(cell.sidak_low_db)} to {_signed(cell.sidak_high_db)}",
+        _limits(cell.low_db, cell.high_db),
+        _limits(cell.sidak_low_db, cell.sidak_high_db),
         "yes" if cell.differs else "",
     ]
 
@@ -101,3 +101,9 @@ def _signed(value_db: float | None) -> str:
     from reach.base.words import TERMINAL
 
     return "" if value_db is None else TERMINAL.signed(value_db)
+
+
+def _limits(low_db: float | None, high_db: float | None) -> str:
+    from reach.base.words import TERMINAL
+
+    return "" if low_db is None or high_db is None else TERMINAL.limits(low_db, high_db, unit=False)

@@ -19,9 +19,9 @@ import numpy as np
 import pandas as pd
 
 from reach.base import bands
-from reach.compare import estimate, variance
-from reach.compare.comparison import Cell
-from reach.compare.design import Alternation
+from reach.compare import checks, effort, estimate, variance
+from reach.compare.comparison import Cell, Refused, Remark, Verdict, verdict_of
+from reach.compare.design import SLOWEST_MIN, Alternation, on_air_min
 from reach.compare.estimate import Fit
 from reach.compare.limit import Limits
 from reach.compare.places import Geometry
@@ -29,9 +29,6 @@ from reach.compare.reports import Bools, Floats, Reports
 from reach.compare.variance import CONFIDENCE, Scores
 from reach.spots import RING_EDGES_KM, SECTOR_DEG
 
-FEWEST_RECEIVERS: Final = 3
-FEWEST_PAIRS: Final = 20
-FEWEST_TIMES: Final = 4.0
 CLAIM: Final = 0.05
 ZONE_EDGES_KM: Final = (0, 1500, 3000, 20100)
 POINTS: Final = ("N", "NNE", "ENE", "E", "ESE", "SSE", "S", "SSW", "WSW", "W", "WNW", "NNW")
@@ -52,7 +49,13 @@ class _Fitted:
     scores: Scores | None
     receivers: int
     pairs: int
-    shown: bool
+    times: float
+    reason: Remark | None
+    hours: float
+
+    @property
+    def shown(self) -> bool:
+        return self.reason is None
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,7 @@ class Setting:
 
 
 def breakdown(reports: Reports, where: Geometry, band: pd.Series, setting: Setting) -> tuple[Cell, ...]:
-    """All cells with a report, in the order zone, ring, sector, band, day_night; none that holds all reports.
+    """All cells with a report, in the order of `comparison.BREAKDOWNS`; none that holds all reports.
 
     reports : sorted, n rows; where, band : of the same rows
     """
@@ -77,17 +80,17 @@ def breakdown(reports: Reports, where: Geometry, band: pd.Series, setting: Setti
         _fit_once(reports, ~part.mask, setting, seen) if one.shown else None
         for part, one in zip(parts, fitted, strict=True)
     ]
-    cells = [_cell(*three, shown[three[0].by]) for three in zip(parts, fitted, rests, strict=True)]
+    cells = [_cell(*three, shown[three[0].by], setting.design) for three in zip(parts, fitted, rests, strict=True)]
     return tuple(_claims(cells))
 
 
 def _parts(where: Geometry, band: pd.Series) -> Iterator[_Part]:
+    yield from _names("band", band, bands.in_order)
     if where.distance_km is not None:
         yield from _distances("zone", ZONE_EDGES_KM, where.distance_km)
         yield from _distances("ring", RING_EDGES_KM, where.distance_km)
     if where.bearing_deg is not None:
         yield from _sectors(where.bearing_deg)
-    yield from _names("band", band, bands.in_order)
     if where.day_night is not None:
         yield from _names("day_night", where.day_night, sorted)
 
@@ -122,18 +125,46 @@ def _fit_once(reports: Reports, mask: Bools, setting: Setting, seen: dict[bytes,
 
 def _fit(reports: Reports, mask: Bools, setting: Setting) -> _Fitted:
     part = reports.take(mask)
-    found = estimate.fit(part, setting.limit.take(mask), setting.design)
+    limit = setting.limit.take(mask)
+    hours = on_air_min(part.time_min) / 60
+    if part.is_a.all() or not part.is_a.any():
+        silent = Remark(Refused.ONE_UNHEARD, {"silent": "b" if part.is_a.all() else "a"})
+        return _Fitted(None, None, 0, 0, 0.0, silent, hours)
+    found = estimate.fit(part, limit, setting.design)
     if found is None:
-        return _Fitted(None, None, 0, 0, False)
+        return _Fitted(None, None, 0, 0, 0.0, checks.lacking(0, 0, 0.0), hours)
     pairs = len(found.pairs.row)
     receivers = len(np.unique(part.receiver[found.pairs.row]))
     score = variance.scores(part, found, setting.width_min)
-    enough = receivers >= FEWEST_RECEIVERS and pairs >= FEWEST_PAIRS
-    return _Fitted(found, score, receivers, pairs, enough and variance.spread(score).times >= FEWEST_TIMES)
+    times = variance.spread(score).times
+    at_limit = checks.at_the_limit(found, limit.saturated)
+    reason = checks.lacking(receivers, pairs, times) or (at_limit.reason if at_limit is not None else None)
+    return _Fitted(found, score, receivers, pairs, times, reason, hours)
 
 
-def _cell(part: _Part, one: _Fitted, rest: _Fitted | None, shown: int) -> Cell:
-    cell = Cell(part.by, part.name, part.start, part.end, one.receivers, one.pairs, one.shown)
+def _more_hours(one: _Fitted, design: Alternation) -> float | None:
+    """On the air, for enough pairs and stretches of time, at the pace so far; None where time alone does not help."""
+    if one.reason is None or one.reason.code != Refused.TOO_LITTLE or 0 < one.receivers < checks.FEWEST_RECEIVERS:
+        return None
+    if not one.pairs:
+        return effort.law(design.simultaneous, min(design.period_min, SLOWEST_MIN)).shortest_hours
+    return one.hours * (max(checks.FEWEST_PAIRS / one.pairs, checks.FEWEST_TIMES / one.times) - 1)
+
+
+def _cell(part: _Part, one: _Fitted, rest: _Fitted | None, shown: int, design: Alternation) -> Cell:
+    cell = Cell(
+        part.by,
+        part.name,
+        part.start,
+        part.end,
+        one.receivers,
+        one.pairs,
+        one.shown,
+        times=one.times if one.pairs else None,
+        verdict=Verdict.CANNOT_TELL if part.by == "band" else None,
+        reason=one.reason,
+        more_hours=_more_hours(one, design),
+    )
     if not one.shown or one.found is None or one.scores is None:
         return cell
     difference = one.found.pooled.difference_db
@@ -150,6 +181,7 @@ def _cell(part: _Part, one: _Fitted, rest: _Fitted | None, shown: int) -> Cell:
         sidak_high_db=sidak[1],
         these_low_db=these[0],
         these_high_db=these[1],
+        verdict=verdict_of(*sidak) if part.by == "band" else None,
     )
     if rest is None or not rest.shown or rest.found is None or rest.scores is None:
         return cell

@@ -11,7 +11,8 @@ from reach.assign.clock import ClockFit
 from reach.assign.powers import Powers
 from reach.compare import effort, variance
 from reach.compare.comparison import Caution, NextStep, Refused, Remark
-from reach.compare.design import FEWEST_RUNS, SLOWEST_MIN, Alternation
+from reach.compare.days import FEWEST_DAYS_EACH
+from reach.compare.design import FEWEST_RUNS, PAUSE_MIN, SLOWEST_MIN, Alternation
 from reach.compare.estimate import Fit
 from reach.compare.evidence import Evidence
 from reach.compare.variance import Spread
@@ -34,9 +35,16 @@ class Refusal:
 
     reason: Remark
     next_step: Remark
+    or_else: Remark | None = None
+
+    @property
+    def next_steps(self) -> tuple[Remark, ...]:
+        """What to do next, the surest first."""
+        return (self.next_step,) if self.or_else is None else (self.next_step, self.or_else)
 
 
 ALTERNATE: Final = Remark(NextStep.ALTERNATE)
+CONTROL: Final = Remark(NextStep.CONTROL, {"days_each": FEWEST_DAYS_EACH})  # where nothing can take turns: a new mast
 
 
 def in_doubt(powers: Powers | None, clock: ClockFit | None) -> Refusal | None:
@@ -74,7 +82,8 @@ def confounded(design: Alternation, naive_db: float) -> Refusal | None:
         return Refusal(Remark(Refused.NO_COMMON_BAND, values), ALTERNATE)
     if min(design.runs_a, design.runs_b) < FEWEST_RUNS:
         values |= {"stretches_a": design.runs_a, "stretches_b": design.runs_b, "needed": FEWEST_RUNS}
-        return Refusal(Remark(Refused.TOO_FEW_STRETCHES, values), ALTERNATE)
+        once = design.runs_a == design.runs_b == 1
+        return Refusal(Remark(Refused.TOO_FEW_STRETCHES, values), ALTERNATE, CONTROL if once else None)
     values |= {"period_min": design.period_min, "slowest_min": SLOWEST_MIN}
     return Refusal(Remark(Refused.CHANGED_TOO_SLOWLY, values), ALTERNATE)
 
@@ -86,17 +95,22 @@ def enough(evidence: Evidence, found: Fit | None) -> Refusal | Spread:
     both &= np.bincount(r.receiver, ~r.is_a) > 0
     heard_both = int(both.sum())
     if found is None:  # no report has one of the other setup close in time
-        return _too_little(evidence.design, 0, 0, 0.0, heard_both)
+        nothing = lacking(0, 0, 0.0)
+        assert nothing is not None
+        return _too_little(evidence.design, nothing, heard_both)
     score = variance.scores(r, found, variance.width_min(r, evidence.design))
     spread = variance.spread(score)
     pairs, receivers = len(found.pairs.row), len(np.unique(score.receiver))
-    if receivers < FEWEST_RECEIVERS or pairs < FEWEST_PAIRS or spread.times < FEWEST_TIMES:
-        return _too_little(evidence.design, pairs, receivers, spread.times, heard_both)
+    short = lacking(receivers, pairs, spread.times)
+    if short is not None:
+        return _too_little(evidence.design, short, heard_both)
     return at_the_limit(found, evidence.limit.saturated) or spread
 
 
-def _too_little(design: Alternation, pairs: int, receivers: int, times: float, heard_both: int) -> Refusal:
-    """What there is and what is needed, and how long it should take to get there."""
+def lacking(receivers: int, pairs: int, times: float) -> Remark | None:
+    """What there is and what is needed, where something is short; the same for the whole and for a part."""
+    if receivers >= FEWEST_RECEIVERS and pairs >= FEWEST_PAIRS and times >= FEWEST_TIMES:
+        return None
     values: dict[str, float] = {
         "receivers": receivers,
         "receivers_needed": FEWEST_RECEIVERS,
@@ -105,10 +119,18 @@ def _too_little(design: Alternation, pairs: int, receivers: int, times: float, h
         "times": max(times, 0.0),
         "times_needed": FEWEST_TIMES,
     }
+    return Remark(Refused.TOO_LITTLE, values)
+
+
+def _too_little(design: Alternation, reason: Remark, heard_both: int) -> Refusal:
+    """With how long it should take to get there."""
+    if design.turns is not None and design.turns.return_min > PAUSE_MIN:
+        fewer = {"bands": design.turns.bands, "return_min": design.turns.return_min, "within_min": PAUSE_MIN}
+        return Refusal(reason, Remark(NextStep.FEWER_BANDS, fewer))
     hours = effort.hours(design.simultaneous, design.period_min, max(heard_both, FEWEST_RECEIVERS), WANTED_DB)
     shorter = not design.simultaneous and design.period_min > 10
     go_on = Remark(NextStep.GO_ON, {"hours": hours, "wanted_db": WANTED_DB, "shorter_blocks": shorter})
-    return Refusal(Remark(Refused.TOO_LITTLE, values), go_on)
+    return Refusal(reason, go_on)
 
 
 def at_the_limit(found: Fit, saturated: bool) -> Refusal | None:

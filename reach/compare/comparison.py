@@ -14,7 +14,7 @@ from reach.assign.clock import Clock
 from reach.assign.powers import Told
 from reach.spots import CORROBORATED
 
-BREAKDOWNS: Final = ("zone", "ring", "sector", "band", "day_night")
+BREAKDOWNS: Final = ("band", "zone", "ring", "sector", "day_night")
 Value = str | int | float | bool
 
 
@@ -25,6 +25,13 @@ class Verdict(StrEnum):
     B_BETTER = "b better"
     NO_CLEAR_DIFFERENCE = "no clear difference"
     CANNOT_TELL = "cannot tell"
+
+
+def verdict_of(low_db: float, high_db: float) -> Verdict:
+    """Only an interval that leaves 0 out claims a difference."""
+    if low_db > 0:
+        return Verdict.A_BETTER
+    return Verdict.B_BETTER if high_db < 0 else Verdict.NO_CLEAR_DIFFERENCE
 
 
 class IntervalFor(StrEnum):
@@ -79,6 +86,9 @@ class NextStep(StrEnum):
     GO_ON            hours in all; shorter_blocks: true where shorter ones would need fewer
     WAIT_FOR_STRONGER  reports, or use more power
     MORE_RECEIVERS   until more have heard both
+    FEWER_BANDS      bands, return_min: each was heard again too late to be compared
+    REVERSE          the setups on every second visit to a band
+    CONTROL          a station whose setup did not change, where the setups cannot take turns; days_each
     HOURS            hours in all that would tell wanted_db apart
     SETTLE_CLOCK     correct the schedule by shift_min (or other_min), or confirm it
     SETTLE_POWER     say which power is right
@@ -88,6 +98,9 @@ class NextStep(StrEnum):
     GO_ON = "go-on"
     WAIT_FOR_STRONGER = "wait-for-stronger"
     MORE_RECEIVERS = "more-receivers"
+    FEWER_BANDS = "fewer-bands"
+    REVERSE = "reverse-the-order"
+    CONTROL = "control"
     HOURS = "hours"
     SETTLE_CLOCK = "settle-clock"
     SETTLE_POWER = "settle-power"
@@ -249,13 +262,17 @@ class Cell:
     by        zone | ring | sector | band | day_night
     name      short and stable: '1500-3000' [km], 'E', '20m', 'night'
     start, end  its edges [km, or deg from north, the sector N having start > end]; None for bands, day and night
-    shown     False: too few receivers, pairs or stretches of time; all numbers below are then None
+    shown     False: it cannot be told by itself, and `reason` says why; all numbers down to `p_holm` are then None
+    times     how many independent stretches of time its pairs are worth; None without pairs
     low_db, high_db    95 % interval of this cell taken alone
     sidak_low_db, ...  95 % for all shown cells of this breakdown together
     these_low_db, ...  95 % for these receivers only
     rest_db   everything outside the cell
     p_holm    probability that it differs from the rest as much by chance, allowing for the cells of all breakdowns
     differs   p_holm < 0.05
+    verdict   which setup was better here, by the interval for all cells of this breakdown together; of bands only
+    reason    why it cannot be told: ONE_UNHEARD, TOO_LITTLE or AT_DECODING_LIMIT of Refused
+    more_hours  on the air with both setups that should do, where more time would; None otherwise
     """
 
     by: str
@@ -275,6 +292,10 @@ class Cell:
     rest_db: float | None = None
     p_holm: float | None = None
     differs: bool = False
+    times: float | None = None
+    verdict: Verdict | None = None
+    reason: Remark | None = None
+    more_hours: float | None = None
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ TOGETHER_SHARE: Final = 0.3  # from here on the setups count as on the air at on
 FEWEST_RUNS: Final = 3
 FEWEST_CHANGES: Final = 3  # within stays on one band, and a quarter of all, that tell the period of bands in turn
 SLOWEST_MIN: Final = 90.0  # run starts farther apart: the band changes faster than the setups
+ALIKE: Final = 0.2  # of the visits begun with either setup at least, for the order to count as changed about
 ON_AIR_MIN: Final = 10.0  # a longer gap between transmissions is time off the air
 TIE_MIN: Final = 1e-6  # times that were meant to be equal are, however their fractions were rounded
 
@@ -26,11 +27,13 @@ class Turns:
     bands       how many
     stay_min    usual time on one band before the next
     return_min  usual time from one visit to a band to the next visit
+    same_first  the same setup began nearly every visit, so that what a band does within a visit falls on one side
     """
 
     bands: int
     stay_min: float
     return_min: float
+    same_first: bool
 
 
 @dataclass(frozen=True)
@@ -202,7 +205,10 @@ def _turns(channels: list[_Channel]) -> Turns | None:
     back = np.concatenate([np.diff(one) for one in begins])
     if len(channels) < 2 or not len(back):
         return None
-    return Turns(len(channels), float(np.median(_usual(np.diff(order)))), float(np.median(back)))
+    of_a = float(np.mean(np.concatenate([one.is_a[one.stay] for one in channels])))
+    return Turns(
+        len(channels), float(np.median(_usual(np.diff(order)))), float(np.median(back)), not ALIKE <= of_a <= 1 - ALIKE
+    )
 
 
 def _usual(gaps: Floats) -> Floats:

@@ -3,7 +3,7 @@ the verdict."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -149,7 +149,9 @@ def design_of(evidence: Evidence, kind: DesignKind) -> comparison.Design:
         stretches_a=d.runs_a,
         stretches_b=d.runs_b,
         overlap=designs.overlap(r, 0.0 if d.simultaneous else d.within_min),
-        **({} if d.turns is None else asdict(d.turns)),
+        bands=None if d.turns is None else d.turns.bands,
+        stay_min=None if d.turns is None else d.turns.stay_min,
+        return_min=None if d.turns is None else d.turns.return_min,
         hours=designs.on_air_min(r.time_min) / 60,
         days=len(np.unique(np.floor(r.time_min / 1440))),
         first_utc=tables.iso(start, float(r.time_min.min())),

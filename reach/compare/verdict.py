@@ -23,6 +23,7 @@ from reach.compare.comparison import (
     Remark,
     Value,
     Verdict,
+    verdict_of,
 )
 from reach.compare.days import DaysFound
 from reach.compare.design import block_numbers
@@ -75,7 +76,7 @@ def refused(base: Comparison, refusal: Refusal | Spread) -> Comparison:
         these_high_db=None,
         equal_within_db=None,
         reasons=(refusal.reason,),
-        next_steps=(refusal.next_step,),
+        next_steps=refusal.next_steps,
     )
 
 
@@ -84,13 +85,6 @@ def _with_fit(base: Comparison, found: Fit | None) -> Comparison:
     if found is None:
         return base
     return replace(base, pairs=len(found.pairs.row), kept=float(found.kept.mean()), limit_slope=found.slope)
-
-
-def verdict_of(low_db: float, high_db: float) -> Verdict:
-    """Only an interval that leaves 0 out claims a difference."""
-    if low_db > 0:
-        return Verdict.A_BETTER
-    return Verdict.B_BETTER if high_db < 0 else Verdict.NO_CLEAR_DIFFERENCE
 
 
 def equal_within_db(low_db: float, high_db: float) -> float | None:
@@ -132,12 +126,13 @@ def headline(data: Evidence, base: Comparison, found: Fit, spread: Spread) -> Co
 
 
 def _next(data: Evidence, half_width_db: float, base: Comparison) -> tuple[Remark, ...]:
-    """How long would tell one decibel apart, where this session does not."""
-    if half_width_db <= WANTED_DB or base.design is None:
-        return ()
+    """How long would tell one decibel apart, where this session does not; and the order of setups, where bands take turns."""
     d = data.design
+    reverse = (Remark(NextStep.REVERSE),) if d.turns is not None and d.turns.same_first else ()
+    if half_width_db <= WANTED_DB or base.design is None:
+        return reverse
     hours = effort.more_hours(d.simultaneous, d.period_min, max(base.design.hours, 0.5), half_width_db, WANTED_DB)
-    return (Remark(NextStep.HOURS, {"hours": hours, "wanted_db": WANTED_DB}),)
+    return (Remark(NextStep.HOURS, {"hours": hours, "wanted_db": WANTED_DB}), *reverse)
 
 
 # -- one receiver with much of the weight

@@ -93,6 +93,11 @@ RAISES: dict[StrEnum, Callable[[], Comparison]] = {
     NextStep.GO_ON: lambda: _ab(alternating(1, receivers=2)),
     NextStep.WAIT_FOR_STRONGER: lambda: _simulated(LIMIT),
     NextStep.MORE_RECEIVERS: _carried,
+    NextStep.FEWER_BANDS: lambda: _ab(
+        alternating(14, blocks=120, block_min=14, bands=tuple(f"{k}m" for k in range(10)))
+    ),
+    NextStep.REVERSE: lambda: _ab(alternating(14, blocks=60, level_db=10, bands=("20m", "40m"))),
+    NextStep.CONTROL: lambda: _simulated(Scenario("day each", design="day each", days=2, hours=3, receivers=40)),
     NextStep.HOURS: lambda: _ab(alternating(14, **BANDS)),
     Caution.NEAR_LIMIT: lambda: _ab(alternating(14, **BANDS)),
     Caution.FADING_DIFFERS: lambda: _simulated(Scenario("deeper", fast_b_factor=2.0, hours=6, level_db=-12)),

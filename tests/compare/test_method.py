@@ -15,7 +15,7 @@ from statsmodels.stats.sandwich_covariance import cov_cluster_2groups
 from reach.assign import schedule
 from reach.compare import cells, compare, control, design, estimate, variance, verdict
 from reach.compare import limit as limits
-from reach.compare.comparison import Caution, Comparison, Gap, LeftOut, NextStep, Note, Refused, Verdict
+from reach.compare.comparison import Caution, Cell, Comparison, Gap, LeftOut, NextStep, Note, Refused, Verdict
 from reach.compare.reports import Reports, clean
 from reach.errors import CompareError
 from tests.compare import simulator
@@ -119,7 +119,7 @@ def test_bands_in_turn_are_timed_within_a_stay(bands, reverse):
     if bands == 1:
         assert found.turns is None
     else:
-        assert found.turns == design.Turns(bands, 20.0, 20.0 * bands)
+        assert found.turns == design.Turns(bands, 20.0, 20.0 * bands, same_first=not reverse)
 
 
 def test_two_transmitters_on_two_bands_take_turns_on_each():
@@ -371,34 +371,42 @@ def _told(scenario: Scenario, seed: int = 1, **options) -> Comparison:
 
 
 @pytest.mark.parametrize(
-    ("scenario", "why", "next_step"),
+    ("scenario", "why", "next_steps"),
     [
-        (Scenario("halves", design="halves", hours=6, receivers=40), Refused.TOO_FEW_STRETCHES, NextStep.ALTERNATE),
+        (
+            Scenario("halves", design="halves", hours=6, receivers=40),
+            Refused.TOO_FEW_STRETCHES,
+            [NextStep.ALTERNATE, NextStep.CONTROL],
+        ),
         (
             Scenario("day each", design="day each", days=2, hours=3, receivers=40),
             Refused.TOO_FEW_STRETCHES,
-            NextStep.ALTERNATE,
+            [NextStep.ALTERNATE, NextStep.CONTROL],
         ),
         (
             Scenario("day each c", design="day each", days=2, hours=3, receivers=40, control=True),
             Refused.TOO_FEW_STRETCHES,
-            NextStep.ALTERNATE,
+            [NextStep.ALTERNATE, NextStep.CONTROL],
         ),
         (
             Scenario("before after", design="before after", days=6, hours=2, receivers=40),
             Refused.TOO_FEW_STRETCHES,
-            NextStep.ALTERNATE,
+            [NextStep.ALTERNATE, NextStep.CONTROL],
         ),
-        (Scenario("2-hour blocks", block_min=120, receivers=40), Refused.CHANGED_TOO_SLOWLY, NextStep.ALTERNATE),
-        (Scenario("split", design="split", bands=2, hours=6, receivers=40), Refused.NO_COMMON_BAND, NextStep.ALTERNATE),
-        (Scenario("short", hours=1, receivers=40), Refused.TOO_LITTLE, NextStep.GO_ON),
-        (Scenario("two receivers", receivers=2, part_time=0, hoppers=0), Refused.TOO_LITTLE, NextStep.GO_ON),
+        (Scenario("2-hour blocks", block_min=120, receivers=40), Refused.CHANGED_TOO_SLOWLY, [NextStep.ALTERNATE]),
+        (
+            Scenario("split", design="split", bands=2, hours=6, receivers=40),
+            Refused.NO_COMMON_BAND,
+            [NextStep.ALTERNATE],
+        ),
+        (Scenario("short", hours=1, receivers=40), Refused.TOO_LITTLE, [NextStep.GO_ON]),
+        (Scenario("two receivers", receivers=2, part_time=0, hoppers=0), Refused.TOO_LITTLE, [NextStep.GO_ON]),
     ],
 )
-def test_what_cannot_tell_is_refused(scenario, why, next_step):
+def test_what_cannot_tell_is_refused(scenario, why, next_steps):
     found = _told(scenario)
     assert found.verdict == "cannot tell" and found.difference_db is None and not found.cells
-    assert _codes(found.reasons) == [why] and _codes(found.next_steps) == [next_step]
+    assert _codes(found.reasons) == [why] and _codes(found.next_steps) == next_steps
     assert found.by_receiver and found.by_block and found.naive_difference_db is not None
 
 
@@ -674,7 +682,7 @@ def test_a_cell_with_few_receivers_is_not_shown():
 
 def test_holm_agrees_with_statsmodels():
     p = [0.004, 0.2, 0.013, None, 0.012, 0.9, 0.03]
-    blank = cells.Cell("ring", "", 0.0, 1.0, 3, 20, True)
+    blank = Cell("ring", "", 0.0, 1.0, 3, 20, True)
     claimed = cells._claims([replace(blank, p_holm=one) for one in p])
     _, adjusted, *_ = multipletests([one for one in p if one is not None], method="holm")
     assert [cell.p_holm for cell in claimed if cell.p_holm is not None] == pytest.approx(list(adjusted))
@@ -695,3 +703,65 @@ def test_without_a_station_locator_the_breakdown_is_left_out_and_that_is_said():
     assert _codes(found.breakdown_left_out) == [Gap.NO_STATION_PLACE, Gap.NO_STATION_LIGHT]
     placed = compare(alternating(14, blocks=30).assign(tx_locator="IO51es"), "a", "b")
     assert {"zone", "ring", "sector"} <= {cell.by for cell in placed.cells} and not placed.breakdown_left_out
+
+
+# -- a verdict for each band
+
+
+def _by_band(**each) -> pd.DataFrame:
+    """A table of spots with bands of their own: name -> arguments of `alternating`; the same receivers on all."""
+    parts = [alternating(k, **how).assign(band=name) for k, (name, how) in enumerate(each.items())]
+    return pd.concat(parts, ignore_index=True)
+
+
+STRONG = {"receivers": 12, "blocks": 40, "level_db": 10.0, "noise_db": 1.0}
+
+
+def test_every_band_has_a_verdict_or_the_reason_and_stands_first():
+    spots = _by_band(
+        b20={**STRONG, "difference_db": 4.0},
+        b30={**STRONG, "difference_db": -4.0},
+        b40={**STRONG, "difference_db": 0.0},
+        b60={**STRONG, "blocks": 8},
+        b80={**STRONG, "receivers": 2},
+        b160=STRONG,
+    )
+    only_a = spots[~((spots["band"] == "b160") & (spots["setup"] == "b")).to_numpy()]
+    found = compare(only_a.assign(tx_locator="IO51es"), "a", "b")
+    bands = {cell.name: cell for cell in found.cells if cell.by == "band"}
+    assert [cell.by for cell in found.cells][: len(bands)] == ["band"] * len(bands)
+    told = {name: cell.verdict for name, cell in bands.items()}
+    assert told["b20"] == "a better" and told["b30"] == "b better" and told["b40"] == "no clear difference"
+    assert {name for name, one in told.items() if one == "cannot tell"} == {"b60", "b80", "b160"}
+    assert {name: cell.reason.code for name, cell in bands.items() if cell.reason} == {
+        "b60": Refused.TOO_LITTLE, "b80": Refused.TOO_LITTLE, "b160": Refused.ONE_UNHEARD,
+    }  # fmt: skip
+    short, few = bands["b60"], bands["b80"]
+    assert short.times < 4 and short.more_hours == pytest.approx(80 / 60 * (4 / short.times - 1))
+    assert few.receivers == 2 and few.more_hours is None  # no time on the air makes them three
+
+
+def test_a_band_s_verdict_allows_for_the_number_of_bands():
+    """It stands on the interval for all bands together."""
+    for seed in range(6):
+        spots = _by_band(**{f"b{k}": {**STRONG, "blocks": 24, "difference_db": 0.4, "noise_db": 3.0} for k in range(4)})
+        spots = spots.assign(snr_db=spots["snr_db"] + np.random.default_rng(seed).normal(0, 2, len(spots)).round())
+        for cell in compare(spots, "a", "b", decoding_limit_db=-28.0).cells:
+            if cell.shown:
+                assert (cell.verdict == "a better") == (cell.sidak_low_db > 0)
+
+
+def test_bands_that_come_round_too_late_are_refused_with_advice_that_can_be_followed():
+    spots = alternating(14, blocks=120, block_min=14, level_db=10, bands=tuple(f"{k}m" for k in range(10)))
+    found = compare(spots, "a", "b")
+    assert _codes(found.reasons) == [Refused.TOO_LITTLE]
+    values = _values(found.next_steps, NextStep.FEWER_BANDS)
+    assert values["bands"] == 10 and values["return_min"] == pytest.approx(280)
+
+
+def test_an_order_that_was_reversed_is_not_advised_again():
+    same = compare(alternating(14, blocks=60, level_db=10, bands=("20m", "40m")), "a", "b")
+    assert NextStep.REVERSE in _codes(same.next_steps) and same.design.bands == 2
+    about = compare(alternating(14, blocks=60, level_db=10, bands=("20m", "40m"), order="ababbaba"), "a", "b")
+    assert NextStep.REVERSE not in _codes(about.next_steps) and about.design.bands == 2
+    assert about.design.period_min == same.design.period_min == 10.0

@@ -64,6 +64,8 @@ VALUES: dict[Any, dict[str, Any]] = {
     Refused.AT_DECODING_LIMIT: {"kept": 0.184, "slope": 0.666, "saturated": True},
     Refused.ONE_RECEIVER: {"rx_call": "EI2QSU", "square": "IO51", "verdict": "a better", "without": "cannot tell"},
     NextStep.GO_ON: {"hours": 12.4, "wanted_db": 1.0, "shorter_blocks": True},
+    NextStep.FEWER_BANDS: {"bands": 13, "return_min": 260.0, "within_min": 240.0},
+    NextStep.CONTROL: {"days_each": 3},
     NextStep.HOURS: {"hours": 6.07, "wanted_db": 1.0},
     Caution.NEAR_LIMIT: {"kept": 0.5, "saturated": False},
     Caution.FADING_DIFFERS: {"ratio": 0.76},
@@ -271,3 +273,89 @@ def test_the_document_has_codes_and_their_words():
     assert {cell["by"] for cell in plain["cells"]} <= set(BREAKDOWNS)
     assert plain["left_out"] == {"no-setup": 12} and plain["verdict"] == "a better"
     assert plain["design"]["kind"] == "alternating"
+
+
+# -- honest headlines
+
+
+def test_a_wide_interval_leads_and_its_middle_is_no_headline():
+    found = replace(FOUND, verdict=Verdict.A_BETTER, difference_db=6.5, low_db=1.0, high_db=12.0)
+    assert sentences.short(found, say=TERMINAL) == f"{FOUND.a} was 1.0 to 12.0 dB stronger than {FOUND.b}"
+    assert sentences.headline(found, say=TERMINAL).startswith(
+        f"{FOUND.a} was 1.0 to 12.0 dB stronger than {FOUND.b} (95 % interval, its middle 6.5 dB; "
+    )
+    narrow = replace(found, low_db=3.6, high_db=9.4)
+    assert sentences.short(narrow, say=TERMINAL) == f"{FOUND.a} was 6.5 dB stronger than {FOUND.b}"
+
+
+@BOTH
+@pytest.mark.parametrize("near", [0.04, 0.004])
+def test_a_limit_beside_better_never_reads_as_none(near, say):
+    found = replace(FOUND, verdict=Verdict.A_BETTER, difference_db=1.0, low_db=near, high_db=2.0)
+    assert f"{near} to 2.0" in sentences.headline(found, say=say)
+    assert say.limits(-near, 2.0).startswith(f"{say.minus}{near} to +2.0")
+    assert say.limits(0.0, 2.0).startswith("0.0 to")
+
+
+def test_both_at_the_antenna_and_as_installed_where_the_cables_differ():
+    at = Remark(Told.STUDY, {**POWER, "at": "antenna", "line_db": -0.8})
+    found = replace(FOUND, difference_db=2.0, low_db=1.0, high_db=3.0, power=at)
+    said = " ".join(sentences.power(found, say=TERMINAL))
+    assert "That is at the antenna" in said
+    assert (
+        f"As installed, cables and matches included, it is +1.2 dB (+0.2 to +2.2 dB; {FOUND.a} minus {FOUND.b})" in said
+    )
+    same = replace(found, power=Remark(Told.STUDY, {**POWER, "at": "antenna", "line_db": 0.01}))
+    assert "installed" not in " ".join(sentences.power(same, say=TERMINAL))
+
+
+# -- bands
+
+LACKS = {"receivers": 38, "receivers_needed": 3, "pairs": 295, "pairs_needed": 20, "times": 3.98, "times_needed": 4.0}
+
+
+def _band(**how: Any) -> Cell:
+    return Cell("band", "20m", None, None, 38, 295, how.get("difference_db") is not None, **how)
+
+
+@BOTH
+def test_a_band_has_its_own_sentence(say):
+    told = {"difference_db": 2.1, "low_db": 1.4, "high_db": 2.8, "sidak_low_db": 1.2, "sidak_high_db": 3.0}
+    better = _band(**told, verdict=Verdict.A_BETTER)
+    unclear = _band(**{**told, "sidak_low_db": -0.04}, verdict=Verdict.NO_CLEAR_DIFFERENCE)
+    found = replace(FOUND, cells=(better, unclear))
+    one, other = sentences.by_band(found, say=say)
+    gap = say.gap
+    assert one == f"20m: {FOUND.a} was 2.1{gap}dB stronger (1.2 to 3.0{gap}dB, 295 pairs at 38 receivers)."
+    assert f"0.04{gap}dB in favour of {FOUND.b} to 3.0{gap}dB in favour of {FOUND.a}" in other
+    for text in (one, other):
+        _flawless(text, say)
+        assert text in sentences.everything(found, say=say)
+
+
+@BOTH
+@pytest.mark.parametrize(
+    ("hours", "longer"),
+    [(0.004, "about 10 minutes"), (0.7, "about 50 minutes"), (2.2, "about 2.5 hours"), (6.9, "about 7 hours")],
+)
+def test_a_band_without_a_verdict_says_what_is_short_and_how_long_it_takes(hours, longer, say):
+    """What is there never reads like what is needed."""
+    cell = _band(verdict=Verdict.CANNOT_TELL, reason=Remark(Refused.TOO_LITTLE, LACKS), more_hours=hours)
+    text = sentences.band(cell, FOUND, say=say)
+    _flawless(text, say)
+    assert text == (
+        "cannot tell: 4 independent stretches of time are needed and there are 3.9; "
+        f"{longer} more on 20m with both setups in turn should do."
+    )
+
+
+def test_a_band_that_heard_one_setup_says_which_is_missing():
+    cell = _band(verdict=Verdict.CANNOT_TELL, reason=Remark(Refused.ONE_UNHEARD, {"silent": "b"}))
+    assert sentences.band(cell, FOUND, say=TERMINAL) == f"cannot tell: {FOUND.b} was never heard there."
+
+
+def test_bands_in_turn_are_said_as_they_were_gone_through():
+    design = replace(FOUND.design, period_min=10.0, bands=9, stay_min=20.0, return_min=180.0)
+    said = " ".join(sentences.everything(replace(FOUND, design=design), say=TERMINAL))
+    assert "a change every 10 minutes" in said
+    assert "You went through 9 bands, 20 minutes each, so each band was heard every 3 hours." in said

@@ -18,7 +18,7 @@ from reach.tell.sentences.direction import ends
 
 MOST_PARTS: Final = 9
 MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
-_ORDER: Final = ("zone", "day_night", "band", "sector")  # of the breakdown; rings say the same as zones, finer
+_ORDER: Final = ("band", "zone", "day_night", "sector")  # of the breakdown; rings say the same as zones, finer
 _MUTED: Final = 0.8
 _TOLD: Final = 3  # sentences after the first; cautions have a slide of their own
 
@@ -43,9 +43,7 @@ def title(found: Comparison, say: texts.Say) -> str:
         return say("verdict.unknown", a=a, b=b)
     if found.verdict in sentences.AHEAD:
         better, worse = (a, b) if found.verdict == Verdict.A_BETTER else (b, a)
-        return say(
-            "verdict.stronger", better=better, worse=worse, db=sentences.size(found.difference_db, say=words.PRINT)
-        )
+        return say("verdict.stronger", better=better, worse=worse, db=sentences.by_how_much(found, say=words.PRINT))
     return say("verdict.same", a=a, b=b)
 
 
@@ -92,7 +90,7 @@ def _signed(value_db: float | None) -> str:
 def _interval(low_db: float | None, high_db: float | None) -> str:
     if low_db is None or high_db is None:
         return ""
-    return f"{words.signed(low_db)} to {words.signed(high_db)}"
+    return words.PRINT.limits(low_db, high_db, unit=False)
 
 
 def _unknown(found: Comparison, say: texts.Say) -> Slide:

@@ -35,12 +35,16 @@ def section(findings: Findings) -> dict[str, Any] | None:
         "a": found.a,
         "b": found.b,
         "finding": sentences.headline(found, say=words.PRINT),
-        "parts": [*sentences.noise(found), *sentences.parts(found, say=words.PRINT)],
+        "parts": [
+            *sentences.noise(found),
+            *sentences.by_band(found, say=words.PRINT),
+            *sentences.parts(found, say=words.PRINT),
+        ],
         "sentences": sentences.everything(found, say=words.PRINT),
         "numbers": _numbers(found),
         "limit": limit,
         "breakdowns": [
-            {"title": TITLES[by], "rows": [_row(cell, limit) for cell in found.cells if cell.by == by]}
+            {"title": TITLES[by], "rows": [_row(cell, found, limit) for cell in found.cells if cell.by == by]}
             for by in BREAKDOWNS
             if any(cell.by == by for cell in found.cells)
         ],
@@ -145,13 +149,14 @@ def _power(found: Comparison) -> str:
     return f"power at the {at} of {found.a} less that of {found.b}"
 
 
-def _row(cell: Cell, limit_db: float) -> dict[str, Any]:
+def _row(cell: Cell, found: Comparison, limit_db: float) -> dict[str, Any]:
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
         return {
             "label": sentences.part(cell, say=words.PRINT),
             "receivers": cell.receivers,
             "pairs": cell.pairs,
             "shown": False,
+            "why": sentences.why_not(cell, found, say=words.PRINT),
         }
     low, high = cell.low_db, cell.high_db
     return {
@@ -202,7 +207,7 @@ def _difference(value: float | None, low: float | None, high: float | None) -> s
 def _range(low: float | None, high: float | None) -> str:
     if low is None or high is None:
         return ""
-    return f"{words.signed(low)} to {words.db_signed(high)}"
+    return words.PRINT.limits(low, high)
 
 
 def _signed(value: float | None) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any, Final
 
 from reach.assign.clock import Clock
 from reach.assign.powers import REFUSED, Told
-from reach.base.words import TERMINAL, Typography
+from reach.base.words import TERMINAL, Typography, digits_for
 from reach.compare.comparison import (
     Caution,
     Cell,
@@ -31,7 +33,8 @@ from reach.tell.sentences import power as power_words
 from reach.tell.sentences.direction import HEARD, SIGNAL_AND_NOISE, ends
 
 AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
-SMALL_DB: Final = 0.1  # a smaller difference is written with two digits, so that it does not read as none
+WIDE_DB: Final = 6.0  # from there on the interval leads: its middle would be taken for what was found
+LINE_DB: Final = 0.05  # what cables and matches make, from where on it is said
 AS_GOOD_AS_NO_POWER_DB: Final = 0.005
 _BY_LIGHT: Final = {"day": "by day", "night": "by night", "twilight": "in twilight"}
 
@@ -42,7 +45,7 @@ def everything(c: Comparison, *, say: Typography) -> tuple[str, ...]:
     if c.verdict == Verdict.CANNOT_TELL:
         said = [headline(c, say=say), *steps]
     else:
-        said = [headline(c, say=say), *power(c, say=say), *noise(c), *parts(c, say=say)]
+        said = [headline(c, say=say), *power(c, say=say), *noise(c), *by_band(c, say=say), *parts(c, say=say)]
         said += [*_scope(c, say), *_equal(c, say), *steps]
     said += [*_design(c, say), *clock(c, say=say), *_evidence(c, say), *_checks(c, say), *_heard(c, say)]
     said += [remark(one, c, say=say) for one in (*c.warnings, *c.notes)]
@@ -60,6 +63,7 @@ def document(c: Comparison) -> dict[str, Any]:
             entry["text"] = remark(one, c, say=TERMINAL)
     for entry, cell in zip(plain["cells"], c.cells, strict=True):
         entry["label"] = part(cell, say=TERMINAL)
+        entry["text"] = band(cell, c, say=TERMINAL) if cell.by == "band" else why_not(cell, c, say=TERMINAL)
     estimates = [*zip(plain["sensitivity"], c.sensitivity, strict=True), (plain["without"], c.without)]
     for entry, each in [*estimates, (plain["control"], c.control)]:
         if each is not None:
@@ -81,11 +85,28 @@ def headline(c: Comparison, *, say: Typography) -> str:
     if c.verdict == Verdict.CANNOT_TELL or c.difference_db is None or c.low_db is None or c.high_db is None:
         return f"Cannot tell: {' '.join(remark(one, c, say=say) for one in c.reasons)}"
     interval = f"{say.share(c.confidence)} interval"
-    if c.verdict in AHEAD:
-        digits = _digits(c.difference_db)
-        low, high = sorted((abs(c.low_db), abs(c.high_db)))
-        interval += f" {say.number(low, digits)} to {say.db(high, digits)}"
+    if c.verdict in AHEAD and wide(c):
+        interval += f", its middle {size(c.difference_db, say=say)}{say.gap}dB"
+    elif c.verdict in AHEAD:
+        interval += f" {_sizes(c.low_db, c.high_db, say)}{say.gap}dB"
     return f"{short(c, say=say)} ({interval}; {_found(c, say)})."
+
+
+def wide(c: Comparison) -> bool:
+    """Whether the interval is so wide that it must lead, and not the estimate."""
+    return c.low_db is not None and c.high_db is not None and c.high_db - c.low_db > WIDE_DB
+
+
+def by_how_much(c: Comparison, *, say: Typography) -> str:
+    """'2.4', or where the interval is wide '0.9 to 11.9': decibels by which one was ahead."""
+    if c.difference_db is None or c.low_db is None or c.high_db is None:
+        return ""
+    return _sizes(c.low_db, c.high_db, say) if wide(c) else size(c.difference_db, say=say)
+
+
+def _sizes(low_db: float, high_db: float, say: Typography) -> str:
+    low, high = sorted((abs(low_db), abs(high_db)))
+    return f"{size(low, say=say)} to {size(high, say=say)}"
 
 
 def short(c: Comparison, *, say: Typography) -> str:
@@ -101,8 +122,8 @@ def short(c: Comparison, *, say: Typography) -> str:
         return f"No clear difference between {c.a} and {c.b}: {span}"
     better, worse = (c.a, c.b) if c.verdict == Verdict.A_BETTER else (c.b, c.a)
     if ends(c) is HEARD:
-        return f"{better} received with {size(c.difference_db, say=say)}{say.gap}dB more SNR than {worse}"
-    return f"{better} was {size(c.difference_db, say=say)}{say.gap}dB stronger than {worse}"
+        return f"{better} received with {by_how_much(c, say=say)}{say.gap}dB more SNR than {worse}"
+    return f"{better} was {by_how_much(c, say=say)}{say.gap}dB stronger than {worse}"
 
 
 def noise(c: Comparison) -> tuple[str, ...]:
@@ -111,17 +132,13 @@ def noise(c: Comparison) -> tuple[str, ...]:
 
 
 def size(value_db: float, *, say: Typography) -> str:
-    """How many decibels the one was stronger by: '2.4', '0.04'."""
-    return say.number(abs(value_db), _digits(value_db))
-
-
-def _digits(value_db: float) -> int:
-    return 1 if abs(value_db) >= SMALL_DB else 2
+    """How many decibels the one was stronger by: '2.4', '0.04'; never '0.0', which would read as none."""
+    return say.number(abs(value_db), digits_for(value_db))
 
 
 def _favour(c: Comparison, value_db: float, say: Typography) -> str:
     """'0.9 dB in favour of wire'."""
-    return f"{say.db(abs(value_db), 1)} in favour of {c.a if value_db >= 0 else c.b}"
+    return f"{size(value_db, say=say)}{say.gap}dB in favour of {c.a if value_db >= 0 else c.b}"
 
 
 def _found(c: Comparison, say: Typography) -> str:
@@ -156,6 +173,55 @@ def where(cell: Cell, *, say: Typography) -> str:
     if cell.by == "band":
         return f"on {cell.name}"
     return _BY_LIGHT.get(cell.name, cell.name) if cell.by == "day_night" else part(cell, say=say)
+
+
+def by_band(c: Comparison, *, say: Typography) -> tuple[str, ...]:
+    """A verdict for each band, or why there is none; nothing where there was one band only."""
+    return tuple(f"{cell.name}: {band(cell, c, say=say)}" for cell in c.cells if cell.by == "band")
+
+
+def band(cell: Cell, c: Comparison, *, say: Typography) -> str:
+    """A band's own verdict.
+
+    'vertical was 2.1 dB stronger (1.2 to 3.0 dB, 295 pairs at 38 receivers)', 'no clear difference, ...', 'cannot tell: ...'
+    """
+    if cell.difference_db is None or cell.sidak_low_db is None or cell.sidak_high_db is None:
+        return f"cannot tell: {why_not(cell, c, say=say)}."
+    here = replace(
+        c, verdict=cell.verdict or c.verdict, difference_db=cell.difference_db, low_db=cell.sidak_low_db,
+        high_db=cell.sidak_high_db,
+    )  # fmt: skip
+    found = f"{say.things(cell.pairs, 'pair')} {_at(c)} {ends(c).fars(cell.receivers, say)}"
+    low, high = cell.sidak_low_db, cell.sidak_high_db
+    if here.verdict not in AHEAD:
+        return f"no clear difference, {_favour(c, low, say)} to {_favour(c, high, say)} ({found})."
+    better = c.a if here.verdict == Verdict.A_BETTER else c.b
+    ahead = f"{by_how_much(here, say=say)}{say.gap}dB"
+    more = f"received with {ahead} more SNR" if ends(c) is HEARD else f"was {ahead} stronger"
+    spread = "" if wide(here) else f"{_sizes(low, high, say)}{say.gap}dB, "
+    return f"{better} {more} ({spread}{found})."
+
+
+def why_not(cell: Cell, c: Comparison, *, say: Typography) -> str:
+    """Why a part cannot be told by itself, and how much longer it takes: without a full stop."""
+    if cell.reason is None:
+        return ""
+    short_of = {
+        Refused.ONE_UNHEARD: lambda v: f"{c.a if v['silent'] == 'a' else c.b} was never heard there",
+        Refused.TOO_LITTLE: lambda v: "; ".join(lacks(v, c, say)),
+        Refused.AT_DECODING_LIMIT: lambda v: f"nearly all reports lie at {_limits(v, 'or at')}",
+    }[Refused(cell.reason.code)](cell.reason.values)
+    if cell.more_hours is None:
+        return short_of
+    both = "" if cell.by != "band" else f" on {cell.name} with both setups in turn"
+    return f"{short_of}; about {_longer(cell.more_hours, say)} more{both} should do"
+
+
+def _longer(hours: float, say: Typography) -> str:
+    """Rounded up, to ten minutes or half an hour: '20 minutes', '2.5 hours'."""
+    if hours <= 1.5:
+        return f"{say.count(max(10 * math.ceil(hours * 6 - 1e-9), 10))} minutes"
+    return f"{say.plain(math.ceil(2 * hours - 1e-9) / 2)} hours"
 
 
 def parts(c: Comparison, *, say: Typography) -> tuple[str, ...]:
@@ -200,7 +266,7 @@ def _scope(c: Comparison, say: Typography) -> tuple[str, ...]:
     if c.interval_for == IntervalFor.LIKE and c.these_low_db is not None and c.these_high_db is not None:
         return (
             f"The interval speaks of {ends(c).far}s like these; for just these {receivers} it is "
-            f"{say.db_signed(c.these_low_db)} to {say.db_signed(c.these_high_db)} ({c.a} minus {c.b}), {ends(c).far}s that "
+            f"{say.limits(c.these_low_db, c.these_high_db)} ({c.a} minus {c.b}), {ends(c).far}s that "
             "are surer of theirs counting for more.",
         )
     if c.interval_for == IntervalFor.THESE:
@@ -223,10 +289,16 @@ def _design(c: Comparison, say: Typography) -> tuple[str, ...]:
         partner = f"{say.share(d.overlap)} of the reports have a partner."
         return (f"Design as understood: both at once, {on_air}; {partner}",)
     every = f", a change every {_span(d.period_min, say)}" if d.period_min is not None else ""
+    turns = ""
+    if d.bands is not None and d.stay_min is not None and d.return_min is not None:
+        turns = (
+            f" You went through {say.count(d.bands)} bands, {_span(d.stay_min, say)} each, so each band was heard every "
+            f"{_span(d.return_min, say)}."
+        )
     return (
         f"Design as understood: {_stretches(d.stretches_a, say)} of {c.a} and {say.count(d.stretches_b)} of {c.b}{every}, "
         f"{on_air}; {say.share(d.overlap)} of the reports have one of the other setup within "
-        f"{_span(d.within_min, say)} {same}.",
+        f"{_span(d.within_min, say)} {same}.{turns}",
     )
 
 
@@ -235,7 +307,10 @@ def _stretches(n: int, say: Typography) -> str:
 
 
 def _span(minutes: float, say: Typography) -> str:
-    return f"{say.count(minutes)} minutes" if minutes < 120 else f"{say.count(minutes / 60)} hours"
+    if minutes < 119.5:
+        return f"{say.count(minutes)} minutes"
+    hours = minutes / 60
+    return f"{say.number(hours, 0 if round(hours, 1) == round(hours) or hours >= 10 else 1)} hours"
 
 
 def about_hours(hours: float, *, say: Typography) -> str:
@@ -254,6 +329,24 @@ def power(c: Comparison, *, say: Typography) -> tuple[str, ...]:
     """Which part of the difference is power; nothing where there is no difference."""
     if c.verdict == Verdict.CANNOT_TELL:
         return ()
+    return (*_power_taken(c, say), *_as_installed(c, say))
+
+
+def _as_installed(c: Comparison, say: Typography) -> tuple[str, ...]:
+    """The same with what cables and matches lose, where the headline is without."""
+    line_db = (
+        0.0 if c.power is None or c.power.values.get("at") != "antenna" else float(c.power.values.get("line_db", 0.0))
+    )
+    if ends(c) is HEARD or abs(line_db) < LINE_DB or c.difference_db is None or c.low_db is None or c.high_db is None:
+        return ()
+    return (
+        f"That is at the antenna, with equal power reaching each. As installed, cables and matches included, it is "
+        f"{say.db_signed(c.difference_db + line_db, digits_for(c.difference_db + line_db))} "
+        f"({say.limits(c.low_db + line_db, c.high_db + line_db)}; {c.a} minus {c.b}).",
+    )
+
+
+def _power_taken(c: Comparison, say: Typography) -> tuple[str, ...]:
     if ends(c) is HEARD:
         return ("Each pair is of one transmitter, whose power is taken to be the same for both.",)
     if c.power is not None and c.power.code != Told.GIVEN:
@@ -305,7 +398,7 @@ def _estimate(one: Estimate, say: Typography) -> str:
     value = say.db_signed(one.difference_db)
     if one.low_db is None or one.high_db is None:
         return value
-    return f"{value} ({say.signed(one.low_db)} to {say.signed(one.high_db)})"
+    return f"{value} ({say.limits(one.low_db, one.high_db, unit=False)})"
 
 
 def _heard(c: Comparison, say: Typography) -> tuple[str, ...]:
@@ -389,8 +482,13 @@ def _changed_too_slowly(v: Values, c: Comparison, say: Typography) -> str:
 
 
 def _too_little(v: Values, c: Comparison, say: Typography) -> str:
+    return f"there is too little to go on: {'; '.join(lacks(v, c, say))}."
+
+
+def lacks(v: Values, c: Comparison, say: Typography) -> list[str]:
+    """What is short, of the values of TOO_LITTLE: receivers, pairs or stretches of time."""
     receivers, pairs, times = v["receivers"], v["pairs"], v["times"]
-    lacks = [
+    each = [
         (
             receivers < v["receivers_needed"],
             f"pairs {_at(c)} {say.count(v['receivers_needed'])} {ends(c).far}s are needed and there are {say.count(receivers)}",
@@ -401,10 +499,10 @@ def _too_little(v: Values, c: Comparison, say: Typography) -> str:
         ),
         (
             times < v["times_needed"],
-            f"{say.count(v['times_needed'])} independent stretches of time are needed and there are {say.number(times)}",
+            f"{say.count(v['times_needed'])} independent stretches of time are needed and there are {say.number(math.floor(10 * times) / 10)}",
         ),
     ]
-    return f"there is too little to go on: {'; '.join(text for lack, text in lacks if lack)}."
+    return [text for lack, text in each if lack]
 
 
 def _limits(v: Values, last: str) -> str:
@@ -509,6 +607,18 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
         "Go on alternating until more transmitters were heard with both setups; leave out a transmitter next door."
         if ends(c) is HEARD
         else "Go on alternating until more receivers have heard both setups; leave out a receiver next door."
+    ),
+    NextStep.FEWER_BANDS: lambda v, c, say: (
+        f"Go through fewer bands, or stay for less time on each: a band must be heard again within "
+        f"{_span(v['within_min'], say)}, and with {say.count(v['bands'])} bands that took {_span(v['return_min'], say)}."
+    ),
+    NextStep.REVERSE: lambda v, c, say: (
+        f"Reverse the order on every second visit to a band ({c.a} first, then {c.b} first), so that what the band does "
+        "within a visit falls on both."
+    ),
+    NextStep.CONTROL: lambda v, c, say: (
+        f"Where they cannot take turns (a new mast, a moved wire), compare {say.things(v['days_each'], 'day')} or more of "
+        f"each beside a station whose setup did not change: {say.command('--control')} names the export of its spots."
     ),
     NextStep.HOURS: lambda v, c, say: (
         f"To tell {say.db(v['wanted_db'])} apart, alternate for {about_hours(v['hours'], say=say)} in all."

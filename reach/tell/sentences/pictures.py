@@ -460,7 +460,7 @@ def part(cell: Cell, found: Comparison, say: Typography) -> str:
     """What stands below a small map: the difference with its interval."""
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
         return f"too few ({say.count(cell.receivers)} {few(found)})"
-    return f"{say.db_signed(cell.difference_db)} ({say.signed(cell.low_db)} to {say.signed(cell.high_db)})"
+    return f"{say.db_signed(cell.difference_db)} ({say.limits(cell.low_db, cell.high_db, unit=False)})"
 
 
 # --- locators in doubt ------------------------------------------------------------------------------------------------
