@@ -115,6 +115,24 @@ class Opened:
         return str(self.page.evaluate("() => location.hash"))
 
 
+WIDTHS_KM = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
+
+
+def distance_edges(km: Any) -> list[int]:
+    """Where the page's bins of distance begin and end: of one width where that is at most a tenth of the median distance, else
+    growing with the distance, from a twentieth of the median on."""
+    ordered = sorted(km)
+    farthest, median = ordered[-1], ordered[(len(ordered) - 1) // 2]
+    even = next((width for width in WIDTHS_KM if farthest / width <= 70), 500)
+    least = max([width for width in WIDTHS_KM if width <= median / 20], default=5)
+    edges = [0]
+    while edges[-1] <= farthest:
+        low = edges[-1]
+        grown = max(w for w in WIDTHS_KM if w == least or (w > least and w <= low / 8 and low % w == 0))
+        edges.append(low + (even if even <= median / 10 else grown))
+    return edges
+
+
 def rows_of(text: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text)))
 

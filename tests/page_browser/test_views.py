@@ -15,7 +15,7 @@ from reach.measure.tally import tally
 from reach.tell import page
 from reach.tell.sentences import reach as sentences
 from tests import factory
-from tests.page_browser.conftest import Open, Opened
+from tests.page_browser.conftest import Open, Opened, distance_edges
 
 RESULT = factory.result(2400, 160, days=3, hours=20, seed=5)
 SPOTS = RESULT.spots.assign(
@@ -23,6 +23,7 @@ SPOTS = RESULT.spots.assign(
     day=lambda t: t["time_utc"].dt.strftime("%Y-%m-%d"),
     sector=lambda t: ((t["bearing_deg"] + 15) // 30) % 12,
 )
+EDGES = distance_edges(SPOTS["distance_km"])
 VIEWS = ("far", "strong", "when", "bearing")
 
 
@@ -53,20 +54,13 @@ def rows(*, leave: str = "", trust: tuple[str, ...] = ("corroborated", "unconfir
 def expected(view: str, **asked: Any) -> list[int]:
     """Reports by bin of a view in the order of its axis, empty bins left out."""
     seen = rows(leave=view, **asked)
-    width = _bin_km()
     key = {
-        "far": seen["distance_km"] // width,
+        "far": np.searchsorted(EDGES, seen["distance_km"], side="right"),
         "strong": seen["snr_db"],
         "when": seen["day"].astype(str) + seen["hour"].map("{:02d}".format),
         "bearing": seen["sector"],
     }[view]
-    return list(seen.groupby(key.to_numpy()).size())
-
-
-def _bin_km() -> int:
-    """The width of a distance bin: the narrowest that makes at most seventy."""
-    farthest = SPOTS["distance_km"].max()
-    return next(width for width in (5, 10, 20, 25, 50, 100, 200, 250, 500) if farthest / width <= 70)
+    return list(seen.groupby(np.asarray(key)).size())
 
 
 def check(opened: Opened, **asked: Any) -> None:
@@ -150,21 +144,21 @@ def _asked(opened: Opened) -> dict[str, str]:
 
 def test_every_brush_by_keyboard_alone(open_page: Open, html: str) -> None:
     opened = open_page(html)
-    width = _bin_km()
+    km = (EDGES[4], EDGES[21])
     opened.slider("Distance, from").focus()
     opened.press(*["ArrowRight"] * 4)
     opened.press("Tab")  # the other end; it stops at the first
     opened.press("Home", *["ArrowRight"] * 16)
-    check(opened, km=(4 * width, 21 * width))
+    check(opened, km=km)
     opened.slider("SNR, to").focus()
     opened.press(*["ArrowLeft"] * 12)
     top = SPOTS["snr_db"].max() - 12
-    check(opened, km=(4 * width, 21 * width), snr=(-99, top))
+    check(opened, km=km, snr=(-99, top))
     opened.slider("Hour of the day, UTC, from").focus()
     opened.press("End", "ArrowLeft", "ArrowLeft", "ArrowLeft")
     opened.slider("Hour of the day, UTC, to").focus()
     opened.press("Home", "ArrowRight", "ArrowRight")  # over midnight: 20 to 02
-    night = {"km": (4 * width, 21 * width), "snr": (-99, top), "hours": (20, 21, 22, 23, 0, 1, 2)}
+    night = {"km": km, "snr": (-99, top), "hours": (20, 21, 22, 23, 0, 1, 2)}
     check(opened, **night)
     opened.slider("Day, from").focus()
     opened.press("ArrowRight")

@@ -21,14 +21,15 @@ from reach.base import locator as locators
 from reach.base import words
 from reach.draw import captions
 from reach.findings import Findings
-from reach.spots import SECTOR_DEG
+from reach.measure import frame
+from reach.spots import SECTOR_DEG, SUSPECT
 from reach.tell.page import columns, land, looks, season, sections, versus
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences.direction import HEARD, ends
 
 # In this order: each may use what stands before it.
 SCRIPTS: Final = (
-    "dom", "say", "data", "selection", "count", "sun", "theme", "tables", "range", "chart", "histogram", "clockface",
+    "dom", "say", "tip", "data", "selection", "count", "sun", "theme", "tables", "range", "chart", "histogram", "clockface",
     "rose", "play", "atlas", "thumbnails", "filters", "numbers", "viewer", "versus", "main",
 )  # fmt: skip
 
@@ -91,9 +92,11 @@ def embed(values: Any) -> str:
 def _payload(findings: Findings) -> dict[str, Any]:
     call, locator = captions.station(findings)
     encoded = columns.encode(findings.spots, findings.setups)
+    sound = findings.receivers[(findings.receivers["trust"] != SUSPECT).to_numpy()]
     return {
         **encoded,
         "sector_deg": SECTOR_DEG,
+        "opens_km": frame.opens_km(sound["distance_km"], sound["reports"]),
         "steps": {"position": columns.POSITION_STEPS, "bearing": columns.BEARING_STEPS},
         "station": {"call": call, **_position(locator)},
         "stations": [_position(name) for name in encoded["places"]["stations"]],
@@ -109,7 +112,7 @@ def _payload(findings: Findings) -> dict[str, Any]:
 def _words(findings: Findings) -> dict[str, str]:
     """What the script calls things: the far end, what an empty sector may mean, the better setup."""
     way = ends(findings)
-    return {"far": way.far, "nobody": way.nobody, "better": way.better}
+    return {"far": way.far, "nobody": way.nobody, "better": way.better, "where": way.where}
 
 
 def _position(locator: str) -> dict[str, Any]:

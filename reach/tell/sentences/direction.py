@@ -27,6 +27,7 @@ class Ends:
 
     named          the direction itself, behind the station's name
     far            who stands at the far end; `far_people` the same as people, in the plural
+    where          "Where to", "Where from": the answer's second question
     where_heard    "Heard in 3 countries", as a title; what stands before the numbers
     reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"; `came`, `all_came`
                    where no hour or direction stands apart, or there is but one
@@ -45,6 +46,7 @@ class Ends:
     named: str
     far: str
     far_people: str
+    where: str
     where_heard: str
     reports_came: str
     most_came: str
@@ -79,6 +81,7 @@ SENT: Final = Ends(
     named="as others heard it",
     far="receiver",
     far_people="listeners",
+    where="Where to",
     where_heard="Heard in",
     reports_came="the reports",
     most_came="Most reports came",
@@ -112,6 +115,7 @@ HEARD: Final = Ends(
     named="what it heard of others",
     far="transmitter",
     far_people="transmitters",
+    where="Where from",
     where_heard="It heard",
     reports_came="what was heard",
     most_came="Most was heard",

@@ -239,7 +239,7 @@ def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
     found, claim = block.overall, block.claims[Kind.FULLEST_SECTOR]
     text = f"{way.it_heard} {say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
     if not found.has_directions:
-        return Sentence("Where to", text + ".", f"{say.things(found.reports, 'report')}.")
+        return Sentence(way.where, text + ".", f"{say.things(found.reports, 'report')}.")
     by_centre = {sector.centre_deg: sector for sector in found.sectors}
     full = sum(bool(sector.reports) for sector in found.sectors)
     if claim.apart:
@@ -264,7 +264,7 @@ def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
     silent = len(found.sectors) - full
     if silent:
         evidence += f" Nothing from {say.things(silent, 'sector')}: that may also mean that {way.nobody}."
-    return Sentence("Where to", text + ".", evidence)
+    return Sentence(way.where, text + ".", evidence)
 
 
 def _when(block: Block, say: Typography, way: Ends) -> Sentence:

@@ -1,6 +1,7 @@
 // The map: one path and one dot a receiver, on a canvas. Land, rings and graticule are drawn once per view and kept.
 const Atlas = (() => {
-  const RING_KM = [500, 1000, 2500, 5000], HALF_TURN_KM = 20015, MOST_ZOOM = 40, FADE_MINUTES = 60;
+  const RING_KM = [5000, 2500, 1000, 500, 250, 100], { HALF_TURN_KM, MOST_ZOOM } = Selection, FADE_MINUTES = 60;
+  const EDGE_PX = 13, BEARINGS = 24; // of the arrows that point to what lies beyond the edge
 
   /** Land and borders as GeoJSON for d3-geo. */
   function ground(raw) {
@@ -18,8 +19,10 @@ const Atlas = (() => {
     };
   }
 
-  /** options: data, state() -> selection, change(part), look() -> { colours, ramp }, hovered(place or null). */
-  function make({ data, state, change, look, hovered }) {
+  /**
+   * options: data, state() -> selection, change(part), look() -> { colours, ramp }, hovered(place or null), say(place) -> text.
+   */
+  function make({ data, state, change, look, hovered, say }) {
     const holder = Dom.byId("map"), canvas = Dom.byId("map-canvas"), pen = canvas.getContext("2d");
     const base = document.createElement("canvas"), basePen = base.getContext("2d");
     const earth = ground(data.land), { land, borders } = earth, { places, size } = data;
@@ -113,20 +116,21 @@ const Atlas = (() => {
     }
 
     function drawRings(shape, colours) {
-      const across = state().projection === "globe" ? 90 : 180, zoom = state().zoom;
-      const step = RING_KM[zoom > 9 ? 0 : zoom > 4 ? 1 : zoom > 1.8 ? 2 : 3], rem = Dom.rem();
+      const shown = HALF_TURN_KM / state().zoom, rem = Dom.rem(), away = (d3.geoDistance(home, centre()) * HALF_TURN_KM) / Math.PI;
+      const step = RING_KM.find((km) => km <= shown / 3), nearest = Math.max(1, Math.floor((away - 1.6 * shown) / step)) * step;
+      const farthest = Math.min(HALF_TURN_KM - 1, away + 1.6 * shown);
       basePen.font = Dom.font(0.78);
       basePen.textAlign = "center";
       basePen.setLineDash([2, 4]);
-      for (let km = step; km < HALF_TURN_KM && (km * 180) / HALF_TURN_KM <= across + 90; km += step) {
+      for (let km = nearest; km <= farthest; km += step) {
         shape(d3.geoCircle().center(home).radius((km * 180) / HALF_TURN_KM).precision(4)(), null, colours.ring, 0.9);
       }
       basePen.setLineDash([]);
-      for (let km = step; km < HALF_TURN_KM; km += step) {
+      for (let km = nearest; km <= farthest; km += step) {
         const at = ahead(home, (km * 180) / HALF_TURN_KM, 200);
         if (state().projection === "globe" && d3.geoDistance(at, centre()) > 1.45) continue;
         const xy = projection(at);
-        if (!xy) continue;
+        if (!xy || !within(xy[0], xy[1], rem * 2.4)) continue;
         basePen.lineWidth = 3;
         basePen.strokeStyle = colours.sea;
         basePen.strokeText(Say.km(km), xy[0], xy[1] + rem * 0.26);
@@ -178,6 +182,7 @@ const Atlas = (() => {
       if (!turning || order.length <= 400) drawLines(light);
       drawDots(light);
       drawHome();
+      drawBeyond();
       for (const p of new Set([state().focus, hover])) if (p !== null) drawMarked(p);
     }
 
@@ -259,6 +264,34 @@ const Atlas = (() => {
       pen.stroke();
     }
 
+    /** Arrows at the edge towards the receivers that lie beyond it, each with how many. */
+    function drawBeyond() {
+      const beyond = d3.rollup(order.filter((p) => outside(p)), (all) => all.length,
+        (p) => Math.round((Math.atan2(dots[2 * p + 1] - height / 2, dots[2 * p] - width / 2) * BEARINGS) / (2 * Math.PI)));
+      const total = d3.sum(beyond.values()), { colours } = look(), rem = Dom.rem();
+      Dom.write(Dom.byId("beyond"), total ? `${Say.fars(total)} beyond the edge of the map, where the arrows point.` : "");
+      pen.font = Dom.font(0.74, 600);
+      pen.textAlign = "center";
+      for (const [step, count] of beyond) {
+        const angle = (step * 2 * Math.PI) / BEARINGS, dx = Math.cos(angle), dy = Math.sin(angle);
+        const reach = Math.min((width / 2 - EDGE_PX) / Math.abs(dx || 1e-9), (height / 2 - EDGE_PX) / Math.abs(dy || 1e-9));
+        const x = width / 2 + dx * reach, y = height / 2 + dy * reach;
+        pen.beginPath();
+        for (const [along, side] of [[10, 0], [-5, 7], [-5, -7]]) pen.lineTo(x + dx * along - dy * side, y + dy * along + dx * side);
+        pen.closePath();
+        pen.lineWidth = 3;
+        pen.strokeStyle = colours.paper;
+        pen.stroke();
+        pen.fillStyle = colours.ink;
+        pen.fill();
+        const back = rem * 0.75 + 6;
+        pen.strokeText(Say.count(count), x - dx * back, y - dy * back + rem * 0.26);
+        pen.fillText(Say.count(count), x - dx * back, y - dy * back + rem * 0.26);
+      }
+    }
+
+    const outside = (p) => !isNaN(dots[2 * p]) && !(dots[2 * p] > 0 && dots[2 * p] < width && dots[2 * p + 1] > 0 && dots[2 * p + 1] < height);
+
     function drawMarked(p) {
       const { colours } = look();
       pen.strokeStyle = colours.ink;
@@ -304,21 +337,36 @@ const Atlas = (() => {
       change({ zoom: Math.max(1, Math.min(MOST_ZOOM, state().zoom * factor)) });
       quieten();
     };
-    const resetView = () => change({ zoom: 1, turn: null });
+    const resetView = () => change({ zoom: Selection.opening(state().projection, data), turn: null });
+    const wholeWorld = () => change({ zoom: 1, turn: null });
 
     /** The next receiver in view, from the nearest outwards; the previous with step -1. */
     function step(by) {
       const seen = [...found.reports.keys()].filter((p) => found.reports[p]);
       if (!seen.length) return change({ focus: null });
       const at = seen.indexOf(state().focus);
-      return change({ focus: seen[at < 0 ? (by > 0 ? 0 : seen.length - 1) : (at + by + seen.length) % seen.length] });
+      const next = seen[at < 0 ? (by > 0 ? 0 : seen.length - 1) : (at + by + seen.length) % seen.length];
+      tip(next);
+      return change({ focus: next });
+    }
+
+    /** Say beside its dot what a receiver is; nothing where it lies beyond the edge. */
+    function tip(p) {
+      const box = canvas.getBoundingClientRect();
+      if (isNaN(dots[2 * p]) || outside(p)) return Tip.hide();
+      return Tip.show(say(p), box.left + dots[2 * p], box.top + dots[2 * p + 1]);
     }
 
     const KEYS = {
       ArrowLeft: () => turnBy(40, 0), ArrowRight: () => turnBy(-40, 0), ArrowUp: () => turnBy(0, 40), ArrowDown: () => turnBy(0, -40),
-      "+": () => zoomBy(1.4), "=": () => zoomBy(1.4), "-": () => zoomBy(1 / 1.4), 0: resetView, Home: resetView,
-      n: () => step(1), p: () => step(-1), Escape: () => change({ focus: null }),
+      "+": () => zoomBy(1.4), "=": () => zoomBy(1.4), "-": () => zoomBy(1 / 1.4), 0: resetView, Home: resetView, w: wholeWorld,
+      n: () => step(1), p: () => step(-1),
+      Escape: () => {
+        Tip.hide();
+        change({ focus: null });
+      },
     };
+    holder.addEventListener("blur", Tip.hide);
     holder.addEventListener("keydown", (event) => {
       if (!KEYS[event.key] || event.ctrlKey || event.metaKey || event.altKey) return;
       event.preventDefault();
@@ -373,6 +421,8 @@ const Atlas = (() => {
 
     function point(event) {
       const now = event ? under(event) : null;
+      if (now !== null) Tip.show(say(now), event.clientX, event.clientY);
+      else if (hover !== null) Tip.hide();
       if (now === hover) return;
       hover = now;
       hovered(hover);
@@ -386,7 +436,7 @@ const Atlas = (() => {
       draw();
     }
 
-    return { resize, view, update, draw, step, zoomBy, resetView, levels, ground: earth, repaint: () => (drawBase(), draw()) };
+    return { resize, view, update, draw, step, zoomBy, resetView, wholeWorld, levels, ground: earth, repaint: () => (drawBase(), draw()) };
   }
 
   /** The scale of colours: from the weakest to the strongest receivers, in steps of 5 dB. */

@@ -18,6 +18,28 @@ const Chart = (() => {
     return { figure, drawing, controls, brushed, describe: (text) => drawing.setAttribute("aria-label", text), refresh: data.refresh };
   }
 
+  let keys = 0;
+
+  /**
+   * What the colours of a ramp stand for.
+   * Returns { node, show(ramp, ticks) }: colours from the first end to the other, ticks [share of the way, text].
+   */
+  function key(title) {
+    const id = `key-colours-${keys++}`, stops = Dom.svg("linearGradient", { id }), ends = Dom.el("span", { class: "key-ends" });
+    const bar = Dom.svg("svg", { class: "key-bar", height: 12, "aria-hidden": "true" }, stops,
+      Dom.svg("rect", { width: "100%", height: 12, fill: `url(#${id})` }));
+    const node = Dom.el("p", { class: "scale key" }, Dom.el("span", { class: "scale-title" }, title), Dom.el("span", { class: "key-scale" }, bar, ends));
+    let shown = "";
+    function show(ramp, ticks) {
+      const now = JSON.stringify([ramp[0], ramp.length, ticks]);
+      if (now === shown) return;
+      shown = now;
+      stops.replaceChildren(...ramp.map((colour, i) => Dom.svg("stop", { offset: i / (ramp.length - 1), "stop-color": colour })));
+      ends.replaceChildren(...ticks.map(([, text]) => Dom.el("span", null, text)));
+    }
+    return { node, show };
+  }
+
   /** Set the drawing to a size; everything in it is drawn anew. */
   function clear(drawing, width, height) {
     drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
@@ -74,5 +96,5 @@ const Chart = (() => {
     drawing.addEventListener("pointercancel", () => (first = null));
   }
 
-  return { make, clear, bottomAxis, drag };
+  return { make, clear, key, bottomAxis, drag };
 })();

@@ -23,11 +23,13 @@ const Clockface = (() => {
       label: unit === "day" ? "Day" : "Month", size: Math.max(periods, 1), change: (range) => change({ period: range }),
       say: (bin) => Say.period(data.period.names[bin] || ""),
     });
+    const key = Chart.key(`Reports an hour`);
     chart.controls.append(hours.node);
     if (periods > 1) {
       const named = Dom.el("div", { class: "named-range" }, Dom.el("span", { "aria-hidden": "true" }, unit === "day" ? "Days" : "Months"), days.node);
       chart.controls.append(named);
     }
+    chart.controls.append(key.node);
 
     const clamp = (value, most) => Math.max(0, Math.min(most, value));
     const cellAt = (x, y) => [
@@ -39,12 +41,21 @@ const Clockface = (() => {
       const rows = a[1] < 0 || b[1] < 0 ? null : Selection.within(sorted(a[1], b[1]), periods);
       change({ hour: Selection.within(sorted(a[0], b[0]), 24), period: rows });
     }
-    Chart.drag(chart.drawing, cellAt, brush, (cell) => brush(cell, cell));
+    const tap = (cell) => brush(cell, cell);
+    Chart.drag(chart.drawing, cellAt, brush, tap);
+    const inHour = (h) => d3.sum(d3.range(periods), (p) => counts[p * 24 + h]);
+    Tip.follow(chart.drawing, {
+      at: cellAt, tap, node: ([h, p]) => (p < 0 ? bars[h] : cells[p * 24 + h]), first: () => [Math.max(0, d3.maxIndex(d3.range(24).map(inHour))), -1],
+      text: ([h, p]) => `${p < 0 ? "" : `${Say.period(data.period.names[p])}, `}${Say.two(h)}:00 to ${Say.two((h + 1) % 24)}:00 UTC: ` +
+        Say.things(p < 0 ? inHour(h) : counts[p * 24 + h], "report"),
+      place: ([h, p]) => [layout.left + (layout.wide * (h + 0.5)) / 24, p < 0 ? layout.barTop : layout.grid + layout.row * p],
+      step: ([h, p], dx, dy) => [clamp(h + dx, 23), Math.max(-1, Math.min(periods - 1, p + dy))],
+    });
 
     function resize(width) {
       const rem = Dom.rem(), left = rem * (unit === "day" ? 4.2 : 5.2), wide = width - left - rem * 1.2;
-      const row = clamp((rem * 15) / Math.max(periods, 1), rem * 1.4), least = Math.max(row, rem * 0.42);
-      const grid = rem * 4.6, height = grid + least * periods + rem * 1.8;
+      const row = clamp((rem * 15) / Math.max(periods, 1), rem * Math.max(1.4, Dom.tall() * 0.15)), least = Math.max(row, rem * 0.42);
+      const grid = rem * Math.max(4.6, Dom.tall() * 0.5), height = grid + least * periods + rem * 1.8;
       layout = { rem, left, wide, grid, row: least, height, barBase: grid - rem * 0.35, barTop: rem * 0.9 };
       Chart.clear(chart.drawing, width, height);
       const x = (h) => left + (wide * h) / 24;
@@ -73,7 +84,7 @@ const Clockface = (() => {
 
     function draw() {
       const { barBase, barTop, rem } = layout, ramp = colours(), most = Math.max(1, d3.max(counts));
-      const byHour = d3.range(24).map((h) => d3.sum(d3.range(periods), (p) => counts[p * 24 + h]));
+      const byHour = d3.range(24).map(inHour);
       const scale = d3.scaleLinear([0, Math.max(1, d3.max(byHour))], [barBase, barTop]);
       bars.forEach((bar, h) => {
         bar.setAttribute("y", scale(byHour[h]));
@@ -88,6 +99,7 @@ const Clockface = (() => {
         cell.classList.toggle("out", !inside);
       });
       drawFrames(rem);
+      key.show(ramp, most < 2 ? [[0, "1"]] : [[0, "1"], [0.5, most >= 8 ? Say.count(most / 4) : ""], [1, Say.count(most)]]); // by the square root, as the cells
     }
 
     /** The brushed part in a frame; hours that run over midnight take two. */

@@ -34,9 +34,29 @@ const Data = (() => {
     return start;
   }
 
-  /** A bin width [km] that gives some sixty bins up to the farthest. */
-  function binWidth(farthest) {
-    return [5, 10, 20, 25, 50, 100, 200, 250, 500].find((width) => farthest / width <= 70) || 500;
+  const WIDTHS_KM = [5, 10, 20, 25, 50, 100, 200, 250, 500, 1000];
+
+  /**
+   * Where the bins of distance begin and end [km], from 0 to beyond the farthest: some seventy of one width where that shows
+   * the near half as well; else they are fine at first and grow with the distance, always round numbers.
+   * median: of the reports' distances
+   */
+  function distanceEdges(farthest, median) {
+    const even = WIDTHS_KM.find((width) => farthest / width <= 70) || 500, least = Math.max(5, d3.max(WIDTHS_KM.filter((width) => width <= median / 20)) || 0);
+    const edges = [0];
+    while (edges[edges.length - 1] <= farthest) {
+      const low = edges[edges.length - 1];
+      const width = even <= median / 10 ? even
+        : d3.max(WIDTHS_KM.filter((width) => width === least || (width > least && width <= low / 8 && low % width === 0)));
+      edges.push(low + width);
+    }
+    return edges;
+  }
+
+  /** The median distance of all reports [km], the lower of two. */
+  function medianKm({ km }, start, n) {
+    const middle = d3.bisectRight(start, (n - 1) >> 1) - 1;
+    return km.length ? km[Math.min(middle, km.length - 1)] : 0;
   }
 
   /** Positions and bearings [deg] from steps; a bearing below 0 is none. */
@@ -49,14 +69,14 @@ const Data = (() => {
   function read(raw) {
     const spots = columns(raw.spots), places = unpack(columns(raw.places), raw.steps);
     const size = places.call.length, n = spots.snr.length;
-    const width = binWidth(size ? places.km[size - 1] : 1000);
     const sectors = Math.round(360 / raw.sector_deg);
     const data = { ...raw, spots, places, n, size, sectors };
     data.start = starts(spots.place, size);
     data.caller = numbered(places.call);
     data.square = numbered(places.locator.map((name) => name.slice(0, 4)));
-    data.bin = { width, count: Math.max(1, Math.floor((size ? places.km[size - 1] : 0) / width) + 1) };
-    data.distanceBin = Uint16Array.from(places.km, (km) => Math.floor(km / width));
+    const edges = distanceEdges(size ? places.km[size - 1] : 0, medianKm(places, data.start, n)), count = edges.length - 1;
+    data.bin = { edges, count, grows: count > 1 && edges[count] - edges[count - 1] > edges[1] };
+    data.distanceBin = Uint16Array.from(places.km, (km) => d3.bisectRight(edges, km) - 1);
     data.snrLow = n ? spots.snr.reduce((a, b) => Math.min(a, b), 127) : -30;
     data.snrHigh = n ? spots.snr.reduce((a, b) => Math.max(a, b), -128) : 0;
     return data;

@@ -20,16 +20,19 @@ const Dom = (() => {
     if (node.textContent !== text) node.textContent = text;
   }
 
-  let size = 16, family = "sans-serif";
+  let size = 16, family = "sans-serif", high = 9.5;
 
   /** Look up the size of the root font and the family of the page's. Asking the browser costs a layout, so once. */
   function measure() {
     size = parseFloat(getComputedStyle(document.documentElement).fontSize);
     family = getComputedStyle(document.body).fontFamily;
+    high = parseFloat(getComputedStyle(byId("charts")).getPropertyValue("--tall")) || high;
   }
 
   /** Size of the root font in px: the unit of margins and tick labels. */
   const rem = () => size;
+  /** How tall a chart is in rem, as the style sheet has it for the room there is. */
+  const tall = () => high;
   /** A font for a canvas, its size in rem. */
   const font = (rems, weight = 400) => `${weight} ${size * rems}px ${family}`;
 
@@ -45,5 +48,5 @@ const Dom = (() => {
     addEventListener("beforeprint", once);
   }
 
-  return { el, svg, byId, write, measure, rem, font, whenSeen };
+  return { el, svg, byId, write, measure, rem, tall, font, whenSeen };
 })();

@@ -1,7 +1,7 @@
 // Bars over bins of distance or SNR, with a brush.
 const Histogram = (() => {
   /**
-   * options: id, title, label (of the brush), size (bins), binName (of the table's column), bin(i) -> the bin in words,
+   * options: id, title, note, label (of the brush), size (bins), binName (of the table's column), bin(i) -> the bin in words,
    * ticks(width in rem) -> [[place in bins, text]], say(bin, end) as for Range, change(range).
    * Returns { figure, resize(width), update(counts, range) }.
    */
@@ -9,7 +9,7 @@ const Histogram = (() => {
     const { size, label } = options;
     let counts = new Uint32Array(size), range = null, bars = [], shade = [], layout = null, top = null;
     const chart = Chart.make({
-      id: options.id, title: options.title, clear: () => options.change(null),
+      id: options.id, title: options.title, note: options.note, clear: () => options.change(null),
       table: {
         columns: [{ name: options.binName }, { name: "reports", number: true }],
         rows: () => Array.from(counts, (count, i) => [options.bin(i), count]).filter((row) => row[1] > 0),
@@ -18,12 +18,17 @@ const Histogram = (() => {
     const brush = Range.make({ label, size, say: options.say, change: options.change });
     chart.controls.append(brush.node);
     const binAt = (x) => Math.max(0, Math.min(size - 1, Math.floor(((x - layout.left) / layout.wide) * size)));
-    Chart.drag(chart.drawing, binAt,
-      (a, b) => options.change(Selection.within([Math.min(a, b), Math.max(a, b)], size)),
-      (bin) => options.change(range && range[0] === bin && range[1] === bin ? null : [bin, bin]));
+    const tap = (bin) => options.change(range && range[0] === bin && range[1] === bin ? null : [bin, bin]);
+    Chart.drag(chart.drawing, binAt, (a, b) => options.change(Selection.within([Math.min(a, b), Math.max(a, b)], size)), tap);
+    Tip.follow(chart.drawing, {
+      at: binAt, tap, node: (bin) => bars[bin], first: () => Math.max(0, d3.maxIndex(counts)),
+      text: (bin) => `${options.bin(bin)}: ${Say.things(counts[bin], "report")}`,
+      place: (bin) => [layout.left + (layout.wide * (bin + 0.5)) / size, Number(bars[bin].getAttribute("y"))],
+      step: (bin, dx, dy) => Math.max(0, Math.min(size - 1, bin + dx - dy)),
+    });
 
     function resize(width) {
-      const rem = Dom.rem(), height = Math.round(rem * 9.5), left = rem * 3, wide = width - left - rem * 1.2;
+      const rem = Dom.rem(), height = Math.round(rem * Dom.tall()), left = rem * 3, wide = width - left - rem * 1.2;
       layout = { rem, height, left, wide, base: height - rem * 1.8, top: rem * 0.9 };
       Chart.clear(chart.drawing, width, height);
       const x = (i) => left + (wide * i) / size;

@@ -24,7 +24,7 @@
     }
     need.view = before.zoom !== state.zoom || String(before.turn) !== String(state.turn);
     need.size = before.projection !== state.projection;
-    if (need.size) state = { ...state, turn: "turn" in part ? part.turn : null, zoom: "zoom" in part ? part.zoom : 1 };
+    if (need.size) state = { ...state, turn: "turn" in part ? part.turn : null, zoom: "zoom" in part ? part.zoom : Selection.opening(state.projection, data) };
     ask(need);
   }
   const plain = (value) => (value instanceof Set ? [...value].sort() : value);
@@ -81,13 +81,8 @@
 
   // --- saying and keeping ---
 
-  let hover = null, spoken = state.focus, saying = 0, keeping = 0;
-
-  /** Told to screen readers when things have been still for a moment. */
-  function announce(text) {
-    clearTimeout(saying);
-    saying = setTimeout(() => Dom.write(Dom.byId("spoken"), text), 400);
-  }
+  let hover = null, spoken = state.focus, keeping = 0;
+  const { announce } = Tip;
 
   function keepFragment() {
     clearTimeout(keeping);
@@ -116,9 +111,9 @@
   });
 
   /** A receiver's numbers beside the map. */
-  function showFocus(p) {
+  function told(p) {
     const { places } = data;
-    const text = p === null ? "" : [
+    return [
       `${places.call[p]} in ${places.locator[p]}${places.country[p] ? `, ${places.countries[places.country[p]]}` : ""}: `,
       `${Say.distance(places.km[p], places.uncertainty_km[p])}`,
       isNaN(places.bearing[p]) ? "" : Say.bearing(places.bearing[p], places.km[p], places.uncertainty_km[p]),
@@ -126,7 +121,10 @@
       found.reports[p] ? `, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "",
       `; locator ${places.trust_kinds[places.trust[p]]}.`,
     ].join("");
-    Dom.write(Dom.byId("receiver"), text || `Point at a ${far}, or step through them with n and p.`);
+  }
+
+  function showFocus(p) {
+    Dom.write(Dom.byId("receiver"), p !== null ? told(p) : `Point at a ${far}, or step through them with n and p.`);
     Dom.byId("receiver").classList.toggle("idle", p === null);
   }
 
@@ -144,11 +142,13 @@
 
   const distance = Histogram.make({
     id: "far", title: "How far: distance", label: "Distance", size: data.bin.count, binName: "distance km",
-    bin: (i) => `${Say.count(i * data.bin.width)} to ${Say.count((i + 1) * data.bin.width)} km`,
-    say: (bin, end) => Say.count((end === "from" ? bin : bin + 1) * data.bin.width) + Say.THIN + "km",
+    note: data.bin.grows ? "Bars cover more kilometres the farther out they stand." : "",
+    bin: (i) => `${Say.count(data.bin.edges[i])} to ${Say.count(data.bin.edges[i + 1])}${Say.THIN}km`,
+    say: (bin, end) => Say.count(data.bin.edges[end === "from" ? bin : bin + 1]) + Say.THIN + "km",
     ticks: (rems) => {
-      const step = d3.tickStep(0, data.bin.count * data.bin.width, Math.max(3, rems / 5));
-      return d3.range(0, data.bin.count * data.bin.width + 1, step).map((km) => [km / data.bin.width, Say.count(km)]);
+      const { edges, count, grows } = data.bin, far = edges[count], step = d3.tickStep(0, far, Math.max(3, rems / 5));
+      const round = grows ? (km) => /^[125]0*$/.test(String(km)) : (km) => km % step === 0;
+      return edges.map((km, i) => [i, km]).filter(([, km]) => km === 0 || round(km)).map(([i, km]) => [i, Say.count(km)]);
     },
     change: (range) => change({ distance: range }),
   });
@@ -163,7 +163,7 @@
   const rose = Rose.make({ data, change: (range) => change({ bearing: range }) });
   Dom.byId("charts").append(distance.figure, snr.figure, when.figure, rose.figure);
   const atlas = Atlas.make({
-    data, state: () => state, change, look,
+    data, state: () => state, change, look, say: told,
     hovered: (p) => {
       hover = p;
       showFocus(p === null ? state.focus : p);
@@ -187,6 +187,7 @@
   button("zoom-in", () => atlas.zoomBy(1.5));
   button("zoom-out", () => atlas.zoomBy(1 / 1.5));
   button("view-reset", () => atlas.resetView());
+  button("whole-world", () => atlas.wholeWorld());
   button("receiver-next", () => atlas.step(1));
   button("receiver-previous", () => atlas.step(-1));
 

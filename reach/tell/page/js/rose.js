@@ -5,7 +5,7 @@ const Rose = (() => {
     const size = data.sectors, step = data.sector_deg, NAMES = { 0: "N", 90: "E", 180: "S", 270: "W" };
     let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, labels = null, arc = null;
     const chart = Chart.make({
-      id: "bearing", title: "Where to: bearing", clear: () => change(null),
+      id: "bearing", title: `${Say.words.where}: bearing`, clear: () => change(null),
       note: `Area is reports. An empty sector can also mean that ${Say.words.nobody}.`,
       table: {
         columns: [{ name: "bearing" }, { name: "reports", number: true }],
@@ -29,11 +29,18 @@ const Rose = (() => {
       const found = clockwise ? [a, b] : [b, a];
       change((found[1] - found[0] + size) % size === size - 1 ? null : found);
     }
-    Chart.drag(chart.drawing, sectorAt, dragged,
-      (bin) => change(range && range[0] === bin && range[1] === bin ? null : [bin, bin]));
+    const tap = (bin) => change(range && range[0] === bin && range[1] === bin ? null : [bin, bin]);
+    Chart.drag(chart.drawing, sectorAt, dragged, tap);
+    Tip.follow(chart.drawing, {
+      tap, node: (bin) => petals[bin], first: () => Math.max(0, d3.maxIndex(counts)),
+      at: (x, y) => (Math.hypot(x - layout.x, y - layout.y) < layout.radius + layout.rem * 1.6 ? sectorAt(x, y) : null),
+      text: (bin) => `${Say.sector(bin, step)}: ${Say.things(counts[bin], "report")}`,
+      place: (bin) => Object.values(at(bin * step, layout.radius * 0.8)),
+      step: (bin, dx, dy) => (bin + (dx || dy) + size) % size,
+    });
 
     function resize(width) {
-      const rem = Dom.rem(), height = Math.round(Math.min(width * 0.85, rem * 18));
+      const rem = Dom.rem(), height = Math.round(Math.min(width * 0.85, rem * Dom.tall() * 1.6));
       layout = { rem, x: width / 2, y: height / 2, radius: height / 2 - rem * 1.7 };
       Chart.clear(chart.drawing, width, height);
       rings = Dom.svg("g", { class: "axis" });

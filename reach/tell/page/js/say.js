@@ -6,7 +6,8 @@ const Say = (() => {
   const count = (value) => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, THIN);
   const km = (value) => count(Math.abs(value) >= 1000 ? Math.round(value / 10) * 10 : value) + THIN + "km";
   const db = (value) => (Number.isInteger(value) ? String(value) : value.toFixed(1)).replace("-", MINUS) + THIN + "dB";
-  const words = { far: "receiver", nobody: "nobody listens there", better: "stronger" }; // as `speak` was told
+  const signed = (value) => `${value > 0 && Number(value.toFixed(1)) ? "+" : ""}${(Math.round(value * 10) / 10 + 0).toFixed(1)}`.replace("-", MINUS);
+  const words = { far: "receiver", nobody: "nobody listens there", better: "stronger", where: "Where to" }; // as `speak` was told
   const speak = (given) => Object.assign(words, given);
   const fars = (value) => things(value, words.far);
   const things = (value, one, many) => `${count(value)} ${value === 1 ? one : many || one + "s"}`;
@@ -47,5 +48,5 @@ const Say = (() => {
     return day ? `${Number(day)} ${MONTHS[month - 1]}` : `${MONTHS[month - 1]} ${year}`;
   }
 
-  return { THIN, DASH, words, speak, fars, count, km, db, things, compass, clock, distance, bearing, interval, sector, period, two };
+  return { THIN, DASH, words, speak, fars, count, km, db, signed, things, compass, clock, distance, bearing, interval, sector, period, two };
 })();

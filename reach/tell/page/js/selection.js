@@ -7,12 +7,17 @@ const Selection = (() => {
   };
   const PROJECTIONS = ["station", "globe", "world"];
 
+  const HALF_TURN_KM = 20015, MOST_ZOOM = 40;
+
+  /** How near a projection opens: round the station on what matters (measure/frame.py), else on all of it. */
+  const opening = (projection, data) => (projection === "station" ? Math.max(1, Math.min(MOST_ZOOM, HALF_TURN_KM / data.opens_km)) : 1);
+
   /** Nothing brushed, nothing filtered but the suspects. Brushes are [from, to] in bins, both inclusive, or null. */
   function fresh(data) {
     return {
       bands: new Set(data.bands.keys()), setups: new Set(data.setups.keys()), trust: "sound",
       distance: null, snr: null, hour: null, period: null, bearing: null,
-      projection: "station", zoom: 1, turn: null, minutes: null, focus: null,
+      projection: "station", zoom: opening("station", data), turn: null, minutes: null, focus: null,
     };
   }
 
@@ -25,14 +30,14 @@ const Selection = (() => {
     if (state.bands.size < data.bands.length) out.set("band", some(state.bands, data.bands));
     if (state.setups.size < data.setups.length) out.set("setup", some(state.setups, data.setups));
     if (state.trust !== "sound") out.set("trust", state.trust);
-    const { width } = data.bin, step = data.sector_deg;
-    if (state.distance) out.set("km", pair([state.distance[0] * width, (state.distance[1] + 1) * width]));
+    const { edges } = data.bin, step = data.sector_deg;
+    if (state.distance) out.set("km", pair([edges[state.distance[0]], edges[state.distance[1] + 1]]));
     if (state.snr) out.set("snr", pair(state.snr.map((bin) => bin + data.snrLow)));
     if (state.hour) out.set("hour", pair(state.hour));
     if (state.period) out.set(data.period.unit, pair(state.period.map((index) => data.period.names[index])));
     if (state.bearing) out.set("bearing", pair(state.bearing.map((index) => index * step)));
     if (state.projection !== "station") out.set("map", state.projection);
-    if (state.zoom !== 1) out.set("zoom", state.zoom.toFixed(2));
+    if (state.zoom !== opening(state.projection, data)) out.set("zoom", state.zoom.toFixed(2));
     if (state.turn) out.set("turn", pair(state.turn.map((deg) => deg.toFixed(1))));
     if (state.minutes !== null) out.set("time", Say.clock(state.minutes));
     if (state.focus !== null) out.set("at", `${data.places.call[state.focus]}_${data.places.locator[state.focus]}`);
@@ -53,7 +58,7 @@ const Selection = (() => {
     if (PROJECTIONS.includes(given.get("map"))) state.projection = given.get("map");
     readBrushes(given, data, state);
     const zoom = Number(given.get("zoom"));
-    if (zoom >= 1 && zoom <= 40) state.zoom = zoom;
+    state.zoom = zoom >= 1 && zoom <= MOST_ZOOM ? zoom : opening(state.projection, data);
     const turn = numbers(given.get("turn"));
     if (turn) state.turn = [turn[0], Math.max(-90, Math.min(90, turn[1]))];
     const clock = /^(\d\d):(\d\d)$/.exec(given.get("time") || "");
@@ -65,9 +70,10 @@ const Selection = (() => {
   }
 
   function readBrushes(given, data, state) {
-    const { width, count } = data.bin, step = data.sector_deg;
+    const { edges, count } = data.bin, step = data.sector_deg;
     const km = numbers(given.get("km"));
-    if (km) state.distance = within([Math.round(km[0] / width), Math.round(km[1] / width) - 1], count);
+    const nearest = (at) => (at > edges[count] ? count : d3.bisectCenter(edges, at));
+    if (km) state.distance = within([nearest(km[0]), nearest(km[1]) - 1], count);
     const snr = numbers(given.get("snr"));
     if (snr) state.snr = within(snr.map((db) => Math.round(db) - data.snrLow), data.snrHigh - data.snrLow + 1);
     const hour = numbers(given.get("hour"));
@@ -99,11 +105,11 @@ const Selection = (() => {
 
   /** The same in words: what was asked, for the reader and for paper. */
   function words(state, data) {
-    const { width } = data.bin, step = data.sector_deg, parts = [];
+    const { edges } = data.bin, step = data.sector_deg, parts = [];
     const named = (set, names, none) => [...set].sort((a, b) => a - b).map((i) => names[i] || none).join(", ") || "none";
     if (state.bands.size < data.bands.length) parts.push(`band ${named(state.bands, data.bands, "unknown")}`);
     if (state.setups.size < data.setups.length) parts.push(`setup ${named(state.setups, data.setups, "not named")}`);
-    if (state.distance) parts.push(`${Say.count(state.distance[0] * width)} to ${Say.km((state.distance[1] + 1) * width)}`);
+    if (state.distance) parts.push(`${Say.count(edges[state.distance[0]])} to ${Say.km(edges[state.distance[1] + 1])}`);
     if (state.snr) parts.push(`${Say.db(state.snr[0] + data.snrLow)} to ${Say.db(state.snr[1] + data.snrLow)}`);
     if (state.hour) parts.push(`${Say.two(state.hour[0])}:00 to ${Say.two((state.hour[1] + 1) % 24)}:00 UTC`);
     if (state.period) parts.push([...new Set(state.period.map((i) => Say.period(data.period.names[i])))].join(" to "));
@@ -112,5 +118,5 @@ const Selection = (() => {
     return [...parts, TRUST_IN_WORDS[state.trust]].join("; ");
   }
 
-  return { fresh, read, write, words, within, holds };
+  return { fresh, opening, read, write, words, within, holds, HALF_TURN_KM, MOST_ZOOM };
 })();

@@ -7,6 +7,11 @@ const Versus = (() => {
   };
   const TEXT = new Set(["receiver", "locator", "from UTC", "to UTC", "setup"]);
   const columns = (key) => NAMES[key].map((name) => ({ name: name === "receiver" ? Say.words.far : name, number: !TEXT.has(name) }));
+  /** A difference, its interval, and the pairs behind it: what a mark says. */
+  function told(value, low, high, pairs) {
+    const interval = low === null ? "" : ` (${Say.signed(low)} to ${Say.signed(high)}${Say.THIN}dB)`;
+    return `${Say.signed(value)}${Say.THIN}dB${interval}, ${Say.things(pairs, "pair")}`;
+  }
   const moment = (ms) => new Date(ms).toISOString().slice(0, 16).replace("T", " ");
 
   /**
@@ -18,7 +23,17 @@ const Versus = (() => {
   function make({ id, title, note, key, rows, points, ticks, found }) {
     const data = Tables.details(`Numbers: ${title}`, id, columns(key), rows);
     const says = `${title}: ${Say.things(points.length, "point")}.`;
-    const drawing = Dom.svg("svg", { role: "img", class: "drawing fixed", "aria-label": says });
+    const drawing = Dom.svg("svg", { class: "drawing fixed", "aria-label": says });
+    const across = [...points.keys()].sort((a, b) => points[a].x - points[b].x); // the keyboard steps from left to right
+    let marks = [], places = [];
+    Tip.follow(drawing, {
+      at: (x, y) => {
+        const far = (i) => Math.hypot(places[i][0] - x, places[i][1] - y), near = d3.least(places.keys(), far);
+        return near !== undefined && far(near) < 18 ? near : null;
+      },
+      text: (i) => points[i].title, place: (i) => places[i], node: (i) => marks[i], first: () => across[0] ?? null,
+      step: (i, dx, dy) => across[Math.max(0, Math.min(across.length - 1, across.indexOf(i) + dx - dy))],
+    });
     const figure = Dom.el("figure", { id, class: "chart", "aria-labelledby": `${id}-title` },
       Dom.el("div", { class: "chart-head" }, Dom.el("h3", { id: `${id}-title` }, title)),
       Dom.el("p", { class: "note" }, note), drawing, data.node);
@@ -29,9 +44,11 @@ const Versus = (() => {
       const x = d3.scaleLinear(d3.extent(points, (point) => point.x), [box.left + rem, box.right - rem]);
       const y = d3.scaleLinear([-most, most], [box.base, box.top]).nice(5);
       Chart.clear(drawing, width, rem * 19);
+      places = points.map((point) => [x(point.x), y(point.value)]);
+      marks = points.map((point) => mark(point, x, y, points.length));
       const label = (name, at, text) => Dom.svg("text", { class: name, x: box.left + rem * 0.3, y: at }, text);
       drawing.append(...scale(found, y, box, rem), label("strong", box.top - rem * 0.5, `${found.a} ${Say.words.better}, dB`),
-        Chart.bottomAxis(ticks(x), box.base, rem, width), ...points.map((point) => mark(point, x, y, points.length)),
+        Chart.bottomAxis(ticks(x), box.base, rem, width), ...marks,
         label("strong halo", box.base - rem * 0.4, `${found.b} ${Say.words.better}`));
     }
 
@@ -57,7 +74,16 @@ const Versus = (() => {
       : Dom.svg("line", { x1: at.x, x2: at.x, y1: clamp(point.low), y2: clamp(point.high) });
     const shape = point.square ? Dom.svg("rect", { x: at.x - size, y: at.y - size, width: 2 * size, height: 2 * size })
       : Dom.svg("circle", { cx: at.x, cy: at.y, r: size });
-    return Dom.svg("g", { class: `point ${point.value > 0 ? "a" : "b"}` }, Dom.svg("title", null, point.title), whisker, shape);
+    return Dom.svg("g", { class: `point ${point.value > 0 ? "a" : "b"}` }, whisker, shape, ...cut(point, at.x, y, whisker));
+  }
+
+  /** An arrow where a whisker goes on beyond the scale. */
+  function cut(point, x, y, whisker) {
+    if (!whisker) return [];
+    const [bottom, top] = y.domain(), arrow = (value, way) => Dom.svg("path", {
+      class: "cut", d: `M${x - 4},${y(value) + 6 * way}L${x},${y(value)}L${x + 4},${y(value) + 6 * way}Z`,
+    });
+    return [point.high > top ? arrow(top, 1) : null, point.low < bottom ? arrow(bottom, -1) : null];
   }
 
   function byReceiver(found) {
@@ -69,7 +95,7 @@ const Versus = (() => {
         (some < all ? ` These are the ${some} with most weight of ${Say.count(all)}.` : "") +
         (nowhere ? ` Not drawn: ${Say.fars(nowhere)} whose place nothing confirms.` : ""),
       points: placed.map(([call, locator, km, pairs, weight, value, low, high]) => ({
-        x: km, value, low, high, size: 2.5 + 5 * Math.sqrt(weight / most), title: `${call} ${locator}: ${value} dB, ${pairs} pairs`,
+        x: km, value, low, high, size: 2.5 + 5 * Math.sqrt(weight / most), title: `${call} in ${locator}, ${Say.km(km)}: ${told(value, low, high, pairs)}`,
       })),
       ticks: (x) => x.ticks(6).map((km) => [x(km), Say.km(km)]),
     });
@@ -84,7 +110,7 @@ const Versus = (() => {
       note: `Each mark is a stretch on one setup, with the scatter of its pairs: round for ${found.a}, square for ${found.b}.`,
       points: rows.map(([from, to, setup, , pairs, value, low, high]) => ({
         x: (from + to) / 2, value, low, high, size: 3.5, square: setup !== found.a,
-        title: `${moment(from)} UTC, ${setup}: ${value} dB, ${pairs} pairs`,
+        title: `${moment(from)} UTC, ${setup}: ${told(value, low, high, pairs)}`,
       })),
       ticks: (x) => d3.scaleUtc(x.domain(), x.range()).ticks(5).map((date) => [x(date.getTime()), name(date)]),
     });

@@ -1,0 +1,189 @@
+"""What the page opens on, and what each mark of it says: by pointer, by keyboard, aloud."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from reach.base import words
+from reach.measure import frame
+from reach.tell import page
+from tests import factory
+from tests.page_browser.conftest import Open, Opened, distance_edges
+
+PLAIN = factory.result(1500, 120, seed=3)
+RESULT = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers))
+SOUND = PLAIN.spots[(PLAIN.spots["trust"] != "suspect").to_numpy()]
+OPENING = "() => document.getElementById('beyond').textContent"
+NEAR = ("G4", "GM3", "F5", "DL2", "OK1", "SM5")  # of factory.PLACES: within some 2 000 km of the station
+
+
+@pytest.fixture(scope="module")
+def html() -> str:
+    return page.html(RESULT)
+
+
+def near_and_few_far() -> Any:
+    """Reports from Europe but for a few from the other side of the Earth."""
+    calls = PLAIN.spots["rx_call"].astype(str)
+    near, far = calls.str.startswith(NEAR), calls.str.startswith("ZL2")
+    some = far & (calls == calls[far].iloc[0])
+    return factory.from_spots(PLAIN.spots[(near | some).to_numpy()], PLAIN.receivers)
+
+
+def tip(opened: Opened) -> str:
+    opened.settle()
+    found = opened.page.locator(".tip")
+    return str(found.inner_text()) if found.count() and found.is_visible() else ""
+
+
+# --- the map opens on what matters -----------------------------------------------------------------------------------
+
+
+def test_the_map_opens_on_nine_tenths_and_says_what_lies_beyond(open_page: Open) -> None:
+    found = near_and_few_far()
+    receivers = found.receivers[(found.receivers["trust"] != "suspect").to_numpy()]
+    opens = frame.opens_km(receivers["distance_km"], receivers["reports"])
+    assert opens < 5000
+    opened = open_page(page.html(found))
+    beyond = int((receivers["distance_km"] > opens * 2**0.5).sum())  # the map is a square round that circle
+    assert beyond > 0
+    opened.settle()
+    said = opened.page.evaluate(OPENING)
+    assert said == f"{words.things(beyond, 'receiver')} beyond the edge of the map, where the arrows point."
+    assert opened.fragment() == ""  # how it opens needs no saying
+    opened.page.get_by_role("button", name="Whole world").click()
+    opened.settle()
+    assert opened.page.evaluate(OPENING) == ""
+    assert "zoom=1.00" in opened.fragment()
+    opened.page.get_by_role("button", name="Reset view").click()
+    opened.settle()
+    assert opened.page.evaluate(OPENING) == said
+    again = open_page(page.html(found), "#zoom=1.00")
+    again.settle()
+    assert again.page.evaluate(OPENING) == ""
+
+
+# --- every mark speaks -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("figure", ["far", "strong", "when", "bearing", "by-receiver", "by-block"])
+def test_marks_speak_by_keyboard_and_aloud(open_page: Open, html: str, figure: str) -> None:
+    opened = open_page(html)
+    drawing = opened.page.locator(f"#{figure} svg.drawing")
+    drawing.scroll_into_view_if_needed()
+    opened.page.locator(f"#{figure} svg.drawing .bar, #{figure} svg.drawing .point").first.wait_for(state="attached")
+    drawing.focus()
+    opened.press("ArrowRight")
+    first = tip(opened)
+    assert first
+    opened.press("ArrowLeft")
+    if tip(opened) == first:  # the first from the left
+        opened.press("ArrowRight")
+    assert tip(opened) not in ("", first)
+    opened.page.wait_for_timeout(500)
+    assert opened.page.locator("#spoken").text_content() == tip(opened)
+    assert opened.page.locator(f"#{figure} .pointed").count() == 1
+    opened.press("Escape")
+    assert tip(opened) == ""
+    assert opened.page.locator(f"#{figure} .pointed").count() == 0
+
+
+def test_a_bar_says_its_number_at_the_pointer_and_can_be_chosen(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    edges = distance_edges(PLAIN.spots["distance_km"])
+    counts, _ = np.histogram(SOUND["distance_km"], edges)
+    fullest = int(np.argmax(counts))
+    opened.page.locator("#far").scroll_into_view_if_needed()
+    box = opened.page.locator("#far rect.bar").nth(fullest).bounding_box()
+    opened.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    said = f"{words.count(edges[fullest])} to {words.count(edges[fullest + 1])}\u202fkm: {words.things(counts[fullest], 'report')}"
+    assert tip(opened) == said
+    place = opened.page.locator(".tip").bounding_box()
+    assert abs(place["x"] - box["x"]) < 80
+    assert 0 < box["y"] + box["height"] / 2 - place["y"] < 80
+    opened.page.locator("#far svg.drawing").focus()
+    opened.press("ArrowRight", "Enter")
+    assert opened.count() == counts[fullest]
+
+
+def test_cells_and_petals_say_their_numbers(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    hours = SOUND["time_utc"].dt.hour
+    hour = int(hours.mode()[0])
+    opened.page.locator("#when").scroll_into_view_if_needed()
+    box = opened.page.locator("#when .cell").nth(hour).bounding_box()
+    opened.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    assert (
+        tip(opened)
+        == f"9 May, {hour:02d}:00 to {(hour + 1) % 24:02d}:00 UTC: {words.things((hours == hour).sum(), 'report')}"
+    )
+    sector = ((SOUND["bearing_deg"] + 15) // 30 % 12).dropna().astype(int)
+    fullest = int(sector.mode()[0])
+    opened.page.locator("#bearing").scroll_into_view_if_needed()
+    box = opened.page.locator("#bearing path.bar").nth(fullest).bounding_box()
+    opened.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    assert tip(opened).endswith(f"°: {words.things((sector == fullest).sum(), 'report')}")
+
+
+def test_a_receiver_speaks_at_the_pointer_and_at_its_dot(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    opened.page.locator("#map").scroll_into_view_if_needed()
+    opened.page.locator("#map").focus()
+    opened.press("n")
+    said = tip(opened)
+    assert said == opened.text("#receiver")
+    assert said.split(" in ")[0] in set(PLAIN.receivers["rx_call"])
+    place = opened.page.locator(".tip").bounding_box()
+    box = opened.page.locator("#map").bounding_box()
+    assert box["x"] - 5 < place["x"] + place["width"] and place["x"] < box["x"] + box["width"]
+    opened.press("Escape")
+    assert tip(opened) == ""
+
+
+# --- keys ------------------------------------------------------------------------------------------------------------
+
+
+def test_every_ramp_has_its_key_made_from_the_scale(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    cells = SOUND.groupby([SOUND["time_utc"].dt.date, SOUND["time_utc"].dt.hour]).size()
+    assert opened.page.locator("#when .key-ends span").first.inner_text() == "1"
+    assert opened.page.locator("#when .key-ends span").last.inner_text() == words.count(cells.max())
+    fullest = (
+        "() => [...document.querySelectorAll('#when .cell')].map((cell) => cell.getAttribute('fill')).filter(Boolean)"
+    )
+    stops = "(at) => [...document.querySelectorAll(at + ' stop')].map((stop) => stop.getAttribute('stop-color'))"
+    assert set(opened.page.evaluate(fullest)) <= set(opened.page.evaluate(stops, "#when"))
+    assert len(opened.page.evaluate(stops, "#scale")) > 20
+
+
+@pytest.mark.parametrize("width", [1280, 1920])
+def test_the_columns_end_at_about_one_height(open_page: Open, html: str, width: int) -> None:
+    opened = open_page(html, width=width)
+    bottoms = opened.page.evaluate("""() => ["map-chart", "charts"].map((name) => {
+      const last = document.querySelector(`.${name} > :last-child`).getBoundingClientRect().bottom;
+      return last - document.querySelector(".views").getBoundingClientRect().top;
+    })""")
+    assert min(bottoms) > 0.84 * max(bottoms)
+
+
+# --- words -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_station_that_heard_is_asked_where_from(open_page: Open) -> None:
+    heard = replace(PLAIN, study=PLAIN.study.model_copy(update={"direction": "heard"}))
+    opened = open_page(page.html(heard))
+    body = opened.text("body")
+    assert "Where from" in body
+    assert "Where to" not in body
+    assert "receiver" not in opened.text("#explore").lower()
+
+
+def test_the_plural_is_right_for_one(open_page: Open) -> None:
+    one = factory.from_spots(PLAIN.spots.iloc[:1], PLAIN.receivers[["rx_call", "rx_locator", "trust"]])
+    said = open_page(page.html(one)).text("body")
+    for wrong in ("1 reports", "1 receivers", "1 squares", "1 countries", "1 rows", "1 pairs"):
+        assert wrong not in said
