@@ -11,7 +11,7 @@ from reach.base.words import PRINT
 from reach.draw import areas, captions, charts, doubts, maps, patterns, season, style, versus
 from reach.findings import Findings
 from reach.tell.sentences import direction
-from reach.tell.sentences import pictures as said
+from reach.tell.sentences import reach as said
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -79,7 +79,7 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     """
     look, way = _theme(style), direction.ends(findings)
     if findings.tally.reports == 0:
-        return [Picture("nothing", "No report was accepted.", partial(charts.nothing, findings, look))]
+        return [Picture("nothing", f"{said.NO_REPORT}.", partial(charts.nothing, findings, look))]
     found = findings.reach.headline
     entries = list(ALWAYS) if found.reports else list(UNSURE)
     if not found.has_directions:  # all from the station's own cell, which has no direction

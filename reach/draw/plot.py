@@ -215,7 +215,7 @@ class Plot:
 
     def _need_reports(self) -> None:
         if not self._findings.tally.reports:
-            raise DrawError("No report was accepted, and there is nothing to draw.")
+            raise DrawError(f"{sentences.NO_REPORT}, and there is nothing to draw.")
 
     def _need_reach(self) -> None:
         self._need_reports()

@@ -108,11 +108,6 @@ class Behind:
     setups: tuple[str, ...]
 
 
-def behind(found: Behind, say: Typography, way: Ends) -> str:
-    """'1 580 reports of 70 receivers'."""
-    return f"{say.things(found.reports, 'report')} of {way.fars(found.receivers, say)}"
-
-
 def circumstances(findings: Findings, found: Behind, say: Typography) -> str:
     """What stands below a title: reports, receivers, period, power, setups; or the transmitters that were heard."""
     way = ends(findings)
@@ -146,7 +141,7 @@ def hollow(suspect: int, unconfirmed: int, say: Typography) -> list[str]:
 def nothing(findings: Findings, say: Typography) -> tuple[str, str]:
     """Title and subtitle of a picture with nothing on it."""
     read = say.things(findings.counts.read, "row was", "rows were")
-    return "No report was accepted", f"{read} read; problems.csv says why none could be used."
+    return answers.NO_REPORT, f"{read} read; problems.csv says why none could be used."
 
 
 # --- how far ----------------------------------------------------------------------------------------------------------
@@ -501,5 +496,5 @@ def film_leaves_out(findings: Findings, say: Typography) -> str:
 
 def nothing_to_film(findings: Findings) -> str:
     """Why there is no film."""
-    why = answers.NOTHING_CLAIMED if findings.tally.reports else "No report was accepted"
+    why = answers.NOTHING_CLAIMED if findings.tally.reports else answers.NO_REPORT
     return f"{why}, and there is nothing to film."

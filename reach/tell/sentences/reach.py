@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from reach.base import words
 from reach.base.words import Typography
@@ -21,7 +21,17 @@ if TYPE_CHECKING:
     from reach.measure.claims import Claim
     from reach.measure.reach import Block, Estimate, Farthest, Figures, Reach, Sector
 
+NO_REPORT = "No report was accepted"
 NOTHING_CLAIMED = "No locator is corroborated, so no reach is claimed"
+
+
+class Counted(Protocol):
+    """Anything that knows how many reports it rests on, and of how many receivers."""
+
+    @property
+    def reports(self) -> int: ...
+    @property
+    def receivers(self) -> int: ...
 
 
 @dataclass(frozen=True)
@@ -122,9 +132,9 @@ def replaced(findings: Findings, say: Typography) -> str:
     return f"{say.things(rows, 'row carries', 'rows carry')} a locator that the operator replaced." if rows else ""
 
 
-def behind(figures: Figures, say: Typography, far: Ends = SENT) -> str:
+def behind(found: Counted, say: Typography, way: Ends) -> str:
     """'1 580 reports of 70 receivers': what a finding rests on."""
-    return f"{say.things(figures.reports, 'report')} of {far.fars(figures.receivers, say)}"
+    return f"{say.things(found.reports, 'report')} of {way.fars(found.receivers, say)}"
 
 
 # --- the answer -------------------------------------------------------------------------------------------------------
@@ -133,7 +143,7 @@ def behind(figures: Figures, say: Typography, far: Ends = SENT) -> str:
 def headline(findings: Findings, say: Typography) -> str:
     """The finding in one short sentence, for a title."""
     if not findings.tally.reports:
-        return "No report was accepted"
+        return NO_REPORT
     found = findings.reach.headline
     if not found.reports:
         return NOTHING_CLAIMED
@@ -163,7 +173,7 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
     """
     if not findings.tally.reports:
         read = say.things(findings.counts.read, "row was", "rows were")
-        return (Sentence("How far", "No report was accepted, so nothing can be said.", f"{read} read."),)
+        return (Sentence("How far", f"{NO_REPORT}, so nothing can be said.", f"{read} read."),)
     found, way = findings.reach, ends(findings)
     if not found.headline.reports:
         return (_nothing_claimed(found, say, way), _when(found.all, say, way), better(findings, say))
