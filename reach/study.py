@@ -179,7 +179,10 @@ class Comparison(_Part):
 
     a: str
     b: str
-    control: str | None = Field(default=None, description="file with the spots of a control station")
+    control: str | list[str] | None = Field(
+        default=None,
+        description="callsign of a control station in the same files, or a file with its spots; or several",
+    )
 
 
 class Entry(_Part):

@@ -446,13 +446,13 @@ class Walk:
         a: str | None = None,
         b: str | None = None,
         *,
-        control: str | None = None,
+        control: str | Iterable[str] | None = None,
         power_difference_db: float | None = None,
     ) -> Comparison:
         """Two setups compared.
 
         a, b : names of the setups; those of the study's `compare` where left out
-        control : file with the spots of a control station
+        control : callsign of a control station whose rows these files hold, or a file with its spots; several may be given
         power_difference_db : power of A minus power of B at the antenna; from rows and study where left out
         StudyError where no setups are named.
         """
@@ -473,7 +473,8 @@ class Walk:
             names = labels.names_of(spots, a, b)
             own_w = self._judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
-        beside = control or (asked.control if asked else None)
+        asked_for = control if control else asked.control if asked else None
+        beside = [asked_for] if isinstance(asked_for, str) else list(asked_for or ())
         self._progress("comparing")
         found = compare(
             spots,
@@ -482,10 +483,35 @@ class Walk:
             power_difference_db=power_difference_db,
             powers=known,
             clock=clock,
-            control=self._control(beside) if beside else None,
+            control={name: self._control(name) for name in beside},
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
         return replace(found, direction=self.study.direction)
+
+    def before_after(
+        self, before: datetime, after: datetime, *control: str, power_difference_db: float | None = None
+    ) -> Comparison:
+        """A step that cannot be taken back: reports from before a moment against those after another, beside controls.
+
+        before : reports earlier than this are the setup "before"; after : those from then on are "after"
+        control : as for `compare`; those that serve best where none is named
+        """
+        from reach import study as studies
+
+        sessions = [{"setup": "before", "end": before}, {"setup": "after", "start": after}]
+        setups: dict[str, Any] = {"before": {}, "after": {}} | {
+            name: each.model_dump() for name, each in self.study.setups.items()
+        }
+        asked = self.study.compare
+        named = control or (asked.control if asked else None) or ()
+        study = studies.changed(
+            self.study, setups=setups, sessions=sessions, schedule=None, schedule_confirmed=True, compare=None
+        )
+        walk = over(study, fixes=self._fixes, now=self._now, progress=self._progress)
+        names = [named] if isinstance(named, str) else list(named)
+        return walk.compare(
+            "after", "before", control=names or list(walk._near_by()), power_difference_db=power_difference_db
+        )
 
     @cached_property
     def season(self) -> Season | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -18,7 +19,17 @@ if TYPE_CHECKING:
 @click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
 @click.option("--b", "name_b", metavar="NAME", help="The other.")
 @options.schedule
-@click.option("--control", type=click.Path(), help="Spots of another station in the same period, its setup unchanged.")
+@click.option(
+    "--before", metavar="DAY", help="Instead of --a and --b: spots before this day (UTC) against those --after another."
+)
+@click.option("--after", metavar="DAY", help="From this day (UTC) on; that of --before where left out.")
+@click.option(
+    "--control",
+    "controls",
+    multiple=True,
+    metavar="CALL|FILE",
+    help="A station whose setup did not change: its rows are in FILES, or in a file of their own. Repeatable.",
+)
 @options.fixes
 @click.option(
     "--power-difference-db", type=amounts.DB, help="Power of A minus power of B at the antenna, to be taken off."
@@ -31,7 +42,9 @@ def command(
     files: tuple[str, ...],
     name_a: str | None,
     name_b: str | None,
-    control: str | None,
+    before: str | None,
+    after: str | None,
+    controls: tuple[str, ...],
     fixes: str | None,
     power_difference_db: float | None,
     as_json: bool,
@@ -42,20 +55,42 @@ def command(
     \b
       reach compare evening.csv --locator IO51es --a vertical --b wire --schedule schedule.csv
       reach compare evening.toml
+      reach compare autumn/*.csv --before 2026-04-02 --after 2026-04-03 --control EI9QUC     a new mast
     """
+    stepped = _step(before, after, bool(name_a or name_b or given["schedule"]))
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("starting")
         from reach.walk import over
 
         walk = over(study, fixes=fixes, progress=progress)
-        found = walk.compare(name_a, name_b, control=control, power_difference_db=power_difference_db)
+        if stepped is not None:
+            found = walk.before_after(*stepped, *controls, power_difference_db=power_difference_db)
+        else:
+            found = walk.compare(name_a, name_b, control=controls, power_difference_db=power_difference_db)
     if as_json:
         from reach.tell.sentences import comparison as sentences
 
         console.as_json(sentences.document(found))
     else:
         _print(found, study)
+
+
+def _step(before: str | None, after: str | None, setups: bool) -> tuple[datetime, datetime] | None:
+    """The two moments of a step; None where setups take turns. StudyError where both are asked for, or they cross."""
+    from reach.errors import StudyError
+
+    if before is None and after is None:
+        return None
+    if setups:
+        raise StudyError("--before and --after take the place of --a, --b and --schedule: give the one or the other.")
+    end, start = (
+        options.moment(text, name) for text, name in ((before or after, "--before"), (after or before, "--after"))
+    )
+    assert end is not None and start is not None
+    if start < end:
+        raise StudyError(f"--after {after} lies before --before {before}: the days between would be both.")
+    return end, start
 
 
 def _print(found: Comparison, study: Study) -> None:

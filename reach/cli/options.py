@@ -150,14 +150,14 @@ def changed(
         schedule_shift_min=schedule_shift_min,
         schedule_confirmed=schedule_confirmed or None,
         direction=None if heard is None else "heard" if heard else "sent",
-        start=_moment(start, "--from"),
-        end=_moment(end, "--to"),
+        start=moment(start, "--from"),
+        end=moment(end, "--to"),
         bands=list(bands) or None,
     )
     return study.changed(base, station=station, options=options, **top)
 
 
-def _moment(text: str | None, option: str) -> datetime | None:
+def moment(text: str | None, option: str) -> datetime | None:
     """A day or a time in UTC; a usage error where it is none."""
     if text is None:
         return None

@@ -11,7 +11,7 @@ from reach.cli import console, options
 
 
 @click.command("season", short_help="Is the station still as good as weeks ago, and since when not?")
-@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml")
+@click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @click.option(
     "--control",
     "controls",
@@ -25,6 +25,7 @@ from reach.cli import console, options
 @options.replace
 @options.station
 @options.reading
+@options.selection
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
 def command(
     files: tuple[str, ...],
@@ -50,9 +51,9 @@ def command(
         written.free(Path(csv), replace=replace)
     with console.progress() as progress:
         progress("starting")
-        from reach.walk import Walk
+        from reach.walk import over
 
-        found = Walk(study, fixes=fixes, progress=progress).level(*controls, watch=watch)
+        found = over(study, fixes=fixes, progress=progress).level(*controls, watch=watch)
     from reach.base.words import TERMINAL
     from reach.tell.sentences import season as sentences
 

@@ -6,6 +6,7 @@ and codes (`comparison.py`); `reach.tell.sentences.comparison` says them.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def compare(
     power_difference_db: float | None = 0.0,
     powers: Powers | None = None,
     clock: ClockFit | None = None,
-    control: pd.DataFrame | None = None,
+    control: pd.DataFrame | Mapping[str, pd.DataFrame] | None = None,
     decoding_limit_db: float | None = None,
 ) -> Comparison:
     """By how many decibels one setup is stronger than the other, where, and how sure that is.
@@ -42,7 +43,8 @@ def compare(
     power_difference_db : power of A minus power of B at the antenna [dB], taken off; None: not known, not taken off
     powers : what rows and study tell of the powers (assign.powers.between, of these spots); goes before the number
     clock : whether the schedule that named the setups fits the reports (assign.clock.fit); None: nothing speaks against it
-    control : spots of another station in the same period whose setup did not change; same columns, `setup` not needed
+    control : spots of another station in the same period whose setup did not change, or name -> spots of several; same
+        columns, `setup` not needed
     decoding_limit_db : the weakest report that can be decoded [dB in 2500 Hz], where it is known
     Returns Comparison, A minus B; its verdict is `cannot tell`, with reasons, where the design cannot tell, the schedule does
     not fit or the powers contradict each other. The argument is left as it was. CompareError where the question itself is
@@ -57,8 +59,9 @@ def compare(
 
     if power_difference_db is not None and not abs(power_difference_db) <= STRONGEST_POWER_DB:
         raise CompareError(f"a power difference is a number of dB within +-60, not {power_difference_db!r}")
-    if control is not None:
-        labels.needed(control, "the control station's spots need")
+    controls = {} if control is None else {"": control} if not isinstance(control, Mapping) else dict(control)
+    for each in controls.values():
+        labels.needed(each, "the control station's spots need")
     doubt = checks.in_doubt(powers, clock)
     rows = schedules.read(schedule) if isinstance(schedule, (str, Path)) else schedule
     labelled = labels.label(spots, a, b, rows, unheard=clock is not None and clock.doubtful)
@@ -70,4 +73,4 @@ def compare(
         return verdict.refused(replace(evidence.nothing(labelled, a, b), **about), doubt or silent)
     data = evidence.gather(labelled, a, b, power_db, decoding_limit_db)
     base = replace(evidence.known(data), **about)
-    return verdict.judge(data, base, control) if doubt is None else verdict.refused(base, doubt)
+    return verdict.judge(data, base, controls) if doubt is None else verdict.refused(base, doubt)

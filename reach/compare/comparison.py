@@ -114,6 +114,7 @@ class Caution(StrEnum):
     FEW_RECEIVERS      receivers: effective number
     HEAVY_RECEIVER     rx_call, square, weight, reports (shares), too_little_without
     HEARD_ALONE        more: a | b, that more receivers heard alone, against the verdict
+    CONTROL_APART      name, difference_db: beside this control alone; the others say another; left_out (bool)
     CONTROL_UNHEARD    the control station was not heard alongside both
     CONTROL_TOO_LITTLE pairs of it
     CONTROL_DIFFERS    difference_db of a station whose setup did not change
@@ -125,6 +126,7 @@ class Caution(StrEnum):
     FEW_RECEIVERS = "few-receivers"
     HEAVY_RECEIVER = "heavy-receiver"
     HEARD_ALONE = "heard-alone"
+    CONTROL_APART = "control-apart"
     CONTROL_UNHEARD = "control-unheard"
     CONTROL_TOO_LITTLE = "control-too-little"
     CONTROL_DIFFERS = "control-differs"
@@ -182,6 +184,7 @@ class Method(StrEnum):
     TIME_BINS = "time-bins"
     WITHOUT = "without-receiver"
     CONTROL = "control"
+    BESIDE_ONE = "beside-one-control"
 
 
 CODES: Final = (Refused, NextStep, Caution, Note, Gap, Told, Clock)  # what a Remark can be
@@ -383,6 +386,7 @@ class Comparison:
     pair_low_db, pair_high_db  where 95 % of single pairs lie: what one look at the band may show
     sensitivity    the same by other estimators
     without        the result without the one receiver that has much of the weight, or None
+    controls       the control stations that the result is measured against, where days before and after are compared
     control        what the control station shows, whose setup did not change: should be 0
     heard          A only, B only, both
     cells          breakdown by zone, ring, sector, band, day and night
@@ -433,6 +437,7 @@ class Comparison:
     clock: Remark | None = None
     sensitivity: tuple[Estimate, ...] = ()
     without: Estimate | None = None
+    controls: tuple[str, ...] = ()
     control: Estimate | None = None
     cells: tuple[Cell, ...] = field(default=(), repr=False)
     breakdown_left_out: tuple[Remark, ...] = ()

@@ -7,6 +7,7 @@ Biometrika 34, 28-35). And a check on a comparison that stands: the control comp
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -36,20 +37,26 @@ WITHIN_MIN: Final = 10.0
 DAYS_ALIKE: Final = 1.0  # days after which the band has forgotten all but 1/e of how it was
 
 
-def with_control(reports: Reports, limit: Limits, control: Reports) -> DaysFound | None:
-    """Each report against the control station's nearest report at the same receiver.
+def with_control(reports: Reports, limit: Limits, controls: Sequence[Reports]) -> DaysFound | None:
+    """Each report against every control station's nearest report at the same receiver.
 
     reports, limit : of the same rows
-    control : with receivers and channels (hence units) numbered as in `reports`; its setup did not change
+    controls : one or several, with receivers and channels (hence units) numbered as in `reports`; their setups did not change
     Returns DaysFound, or None with fewer than 3 days of either setup, or too few receivers that heard both stations.
     """
-    row, nearest = _nearest(reports, control)
+    found = [_nearest(reports, control) for control in controls]
+    row = np.concatenate([at for at, _ in found])
     if not len(row):
         return None
+    # What a receiver hears of the station against one control is another usual level than against the next.
+    whose = np.repeat(np.arange(len(controls)), [len(at) for at, _ in found])
+    against_db = np.concatenate(
+        [control.level_db[near].mean(axis=1) for control, (_, near) in zip(controls, found, strict=True)]
+    )
     chosen, limit = reports.take(row), limit.take(row)
+    chosen = replace(chosen, unit=chosen.unit + whose * (int(reports.unit.max()) + 1))
     day, keep, _ = days(chosen.time_min, chosen.is_a)
-    chosen, limit, day = chosen.take(keep), limit.take(keep), day[keep]
-    against_db = control.level_db[nearest[keep]].mean(axis=1)
+    chosen, limit, day, against_db = chosen.take(keep), limit.take(keep), day[keep], against_db[keep]
     return settled(lambda beta: _fit(chosen, limit, day, against_db, beta))
 
 
@@ -101,15 +108,16 @@ def _nearest(reports: Reports, control: Reports) -> tuple[Ints, Ints]:
     return np.flatnonzero(close), both[close]
 
 
-def placebo(evidence: Evidence, control: pd.DataFrame | None) -> tuple[Estimate | None, tuple[Remark, ...]]:
+def placebo(evidence: Evidence, controls: Mapping[str, pd.DataFrame]) -> tuple[Estimate | None, tuple[Remark, ...]]:
     """The control station compared as if it had changed setups when ours did: its difference should be 0.
 
-    control : needs NEEDED, or None
+    controls : name -> spots, which need NEEDED; of several the one with most is looked at; may be empty
     Returns (its estimate, None where it says nothing; warnings). Nothing where both setups were on the air at once: no
     drift of the band can stand in for a difference then.
     """
-    if control is None or evidence.design.simultaneous:
+    if not controls or evidence.design.simultaneous:
         return None, ()
+    control = controls[max(sorted(controls), key=lambda name: len(controls[name]))]
     named = _label_like(control, evidence.spots, evidence.reports.is_a, evidence.design.period_min)
     if not named.is_a.any() or named.is_a.all():
         return None, (Remark(Caution.CONTROL_UNHEARD),)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -29,6 +30,7 @@ from reach.compare.days import DaysFound
 from reach.compare.design import block_numbers
 from reach.compare.estimate import Fit
 from reach.compare.evidence import Evidence
+from reach.compare.reports import Reports
 from reach.compare.variance import Spread
 
 HEAVY_WEIGHT: Final = 0.3
@@ -40,15 +42,15 @@ AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
 QUICK_BLOCK_MIN, QUICK_HOURS = 10.0, 8.0  # the day of quick changes that slow ones are held against
 
 
-def judge(data: Evidence, base: Comparison, control_spots: pd.DataFrame | None) -> Comparison:
+def judge(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFrame]) -> Comparison:
     """The steps of the method in their order, each of which may refuse.
 
     base : what can be said whatever the verdict
-    control_spots : of a station whose setup did not change, or None
+    controls : name -> spots of stations whose setup did not change; may be empty
     """
     refusal = checks.confounded(data.design, evidence.naive_db(data.reports))
     if refusal is not None:
-        slowly = _by_days(data, base, control_spots)
+        slowly = _by_days(data, base, controls)
         return slowly if slowly is not None else refused(base, refusal)
     found = estimate.fit(data.reports, data.limit, data.design)
     spread = checks.enough(data, found)
@@ -57,7 +59,7 @@ def judge(data: Evidence, base: Comparison, control_spots: pd.DataFrame | None) 
     told, refusal = without_heavy(data, headline(data, base, found, spread), found)
     if refusal is not None:
         return refused(told, refusal)
-    return _detailed(data, told, found, control_spots)
+    return _detailed(data, told, found, controls)
 
 
 def refused(base: Comparison, refusal: Refusal | Spread) -> Comparison:
@@ -187,17 +189,64 @@ def _without(data: Evidence, receiver: int, who: dict[str, Value]) -> tuple[Esti
 # -- setups that changed from day to day only
 
 
-def _by_days(data: Evidence, base: Comparison, control_spots: pd.DataFrame | None) -> Comparison | None:
-    """With a control station, or many days in turn; None where neither can tell."""
-    theirs = control.like(control_spots, data.labelled.spots, data.cleaned) if control_spots is not None else None
-    if theirs is not None:
-        beside = control.with_control(data.reports, data.limit, theirs)
-        if beside is not None:
-            return _told_by_days(data, base, beside, DesignKind.WITH_CONTROL, (Remark(Note.CONTROL_ASSUMED),))
+def _by_days(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFrame]) -> Comparison | None:
+    """With control stations, or many days in turn; None where neither can tell."""
+    beside = _beside(data, base, controls)
+    if beside is not None:
+        return beside
     found = days.alternating_days(data.reports, data.limit, data.design)
     if found is None or found.slope > checks.AT_LIMIT_SLOPE or found.kept_share < checks.AT_LIMIT_KEPT:
         return None
     return _told_by_days(data, base, found, DesignKind.DAYS_ALTERNATE, ())
+
+
+def _beside(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFrame]) -> Comparison | None:
+    """Days before and after beside the control stations, and beside each of several alone; None where they cannot tell."""
+    theirs = {name: control.like(spots, data.labelled.spots, data.cleaned) for name, spots in controls.items()}
+    alike = {name: reports for name, reports in theirs.items() if reports is not None}
+    alone = {name: _joined(data, [reports]) for name, reports in alike.items()}
+    alike, apart = _agreeing(data, {name: alike[name] for name, one in alone.items() if one is not None}, alone)
+    found = _joined(data, list(alike.values()))
+    if found is None:
+        return None
+    told = _told_by_days(data, base, found, DesignKind.WITH_CONTROL, (Remark(Note.CONTROL_ASSUMED),))
+    each = [
+        Estimate(Method.BESIDE_ONE, one.difference_db, one.low_db, one.high_db, {"name": name})
+        for name, one in alone.items()
+        if one is not None and len(alone) > 1
+    ]
+    return replace(told, controls=tuple(alike), warnings=(*told.warnings, *apart), sensitivity=tuple(each))
+
+
+def _joined(data: Evidence, theirs: list[Reports]) -> DaysFound | None:
+    return control.with_control(data.reports, data.limit, theirs) if theirs else None
+
+
+def _agreeing(
+    data: Evidence, alike: dict[str, Reports], alone: Mapping[str, DaysFound | None]
+) -> tuple[dict[str, Reports], list[Remark]]:
+    """The controls without those that changed themselves, and what is said of those.
+
+    With three or more, one whose own interval lies apart from that of the others joined is left out, the farthest first; of
+    two that lie apart nobody can tell which it was.
+    """
+    said = []
+    while len(alike) > 1:
+        gaps = {}
+        for name in alike:
+            rest = _joined(data, [reports for other, reports in alike.items() if other != name])
+            one = alone[name]
+            gaps[name] = max(one.low_db - rest.high_db, rest.low_db - one.high_db) if one and rest else 0.0
+        worst = max(sorted(gaps), key=lambda name: gaps[name])
+        if gaps[worst] <= 0:
+            break
+        out, one = len(alike) > 2, alone[worst]
+        assert one is not None
+        said.append(Remark(Caution.CONTROL_APART, {"name": worst, "difference_db": one.difference_db, "left_out": out}))
+        if not out:
+            break
+        alike = {name: reports for name, reports in alike.items() if name != worst}
+    return alike, said
 
 
 def _told_by_days(
@@ -205,6 +254,7 @@ def _told_by_days(
 ) -> Comparison:
     low, high = found.low_db, found.high_db
     on_days = found.days_a + found.days_b
+    once = data.design.runs_a == data.design.runs_b == 1  # a new mast: nothing can take turns
     quick = effort.half_width_db(False, QUICK_BLOCK_MIN, max(found.receivers, 3), QUICK_HOURS)
     cost = Remark(Caution.DAYS_COUNT, {"half_width_db": (high - low) / 2, "days": on_days, "quick_db": quick})
     return replace(
@@ -214,7 +264,7 @@ def _told_by_days(
         low_db=low,
         high_db=high,
         interval_for=IntervalFor.DAYS,
-        next_steps=(checks.ALTERNATE,) if high - low > 2 * WANTED_DB else (),
+        next_steps=(checks.ALTERNATE,) if high - low > 2 * WANTED_DB and not once else (),
         warnings=(cost,),
         notes=(*base.notes, *notes),
         pairs=found.reports,
@@ -230,13 +280,13 @@ def _told_by_days(
 # -- what stands round a verdict
 
 
-def _detailed(data: Evidence, told: Comparison, found: Fit, control_spots: pd.DataFrame | None) -> Comparison:
+def _detailed(data: Evidence, told: Comparison, found: Fit, controls: Mapping[str, pd.DataFrame]) -> Comparison:
     """Cross-checks, breakdown and the tables for drawing."""
     r = data.reports
     where = places.geometry(data.spots)
     setting = cells.Setting(data.limit, data.design, variance.width_min(r, data.design))
     spread = paired.agreement(found.pairs.difference_db, found.pairs.share)
-    checked, moved = control.placebo(data, control_spots)
+    checked, moved = control.placebo(data, controls)
     return replace(
         told,
         warnings=(*told.warnings, *_against_heard(told), *moved),

@@ -99,7 +99,8 @@ def read_by(study: Study | None) -> list[Path]:
     if study is None:
         return []
     in_sessions = (name for session in study.sessions for name in session.files)
-    control = [study.compare.control] if study.compare and study.compare.control else []
+    asked = study.compare.control if study.compare else None
+    control = [asked] if isinstance(asked, str) else asked or []
     near = [name for name in (study.season.controls if study.season else []) if (study.folder / name).exists()]
     spots = sources.expand([*study.files, *in_sessions, *control, *near], study.folder)
     schedule = [study.folder / study.schedule] if study.schedule else []

@@ -115,13 +115,14 @@ def _moved(study: Study, beside: Path) -> dict[str, Any]:
     own = [given, *given["sessions"]]
     for part in own:
         part["files"] = [_relative(name, study.folder, beside) for name in part["files"]]
-    if given["season"]:
-        there = [(study.folder / name).exists() for name in given["season"]["controls"]]
-        names = zip(given["season"]["controls"], there, strict=True)
-        given["season"]["controls"] = [_relative(name, study.folder, beside) if file else name for name, file in names]
-    for part, key in ((given, "schedule"), (given["compare"] or {}, "control")):
-        if part.get(key) and (key == "schedule" or (study.folder / part[key]).exists()):  # else a callsign, no path
-            part[key] = _relative(part[key], study.folder, beside)
+    if given["schedule"]:
+        given["schedule"] = _relative(given["schedule"], study.folder, beside)
+    for part, key in ((given["season"] or {}, "controls"), (given["compare"] or {}, "control")):
+        names = part.get(key) or []
+        several = [names] if isinstance(names, str) else names
+        moved = [_relative(each, study.folder, beside) if (study.folder / each).exists() else each for each in several]
+        if moved:  # what is there is a file, what is not a callsign
+            part[key] = moved[0] if isinstance(names, str) else moved
     return given
 
 

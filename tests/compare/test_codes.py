@@ -12,8 +12,10 @@ import pytest
 
 from reach.assign.clock import Clock, ClockFit
 from reach.assign.powers import Powers, Told
+from reach.base.words import TERMINAL
 from reach.compare import compare
 from reach.compare.comparison import CODES, Caution, Comparison, Gap, LeftOut, Method, NextStep, Note, Refused
+from reach.tell.sentences import comparison as sentences
 from tests.compare import simulator
 from tests.compare.factory import alternating
 from tests.compare.simulator import Scenario
@@ -80,6 +82,20 @@ LIMIT = Scenario(
 )
 CLIPPED = Scenario("both", level_db=-6, top_db=0, duplicates=0.2, hours=3, receivers=40)
 CONTROLLED = Scenario("control", design="before after", days=8, hours=3, receivers=30, control=True)
+
+
+def _before_after(*moved_db: float) -> Comparison:
+    """Four days each of two setups beside as many controls, which rose by so much half way."""
+    made = simulator.make(CONTROLLED, 1)
+    assert made.control is not None
+    half = made.spots.loc[(made.spots["setup"] == made.spots["setup"].iloc[-1]).to_numpy(), "time_utc"].min()
+    late = (made.control["time_utc"] >= half).to_numpy()
+    controls = {
+        f"EI{k}QTD": made.control.assign(snr_db=made.control["snr_db"] + late * db) for k, db in enumerate(moved_db)
+    }
+    return compare(made.spots, "vertical", "wire", control=controls)
+
+
 RAISES: dict[StrEnum, Callable[[], Comparison]] = {
     Refused.NOBODY_HEARD: lambda: _ab(alternating(1).iloc[:0]),
     Refused.ONE_UNHEARD: lambda: _ab(_of(alternating(1), "a")),
@@ -107,6 +123,7 @@ RAISES: dict[StrEnum, Callable[[], Comparison]] = {
     Caution.CONTROL_UNHEARD: lambda: _beside(_later(alternating(11, blocks=40), 7)),
     Caution.CONTROL_TOO_LITTLE: lambda: _beside(alternating(11, receivers=2, blocks=40)),
     Caution.CONTROL_DIFFERS: lambda: _beside(alternating(11, receivers=12, blocks=40, difference_db=3.0)),
+    Caution.CONTROL_APART: lambda: _before_after(0.0, 25.0),
     Caution.DAYS_COUNT: lambda: _simulated(CONTROLLED),
     Note.SATURATED: lambda: _simulated(CLIPPED),
     Note.REPEATED: lambda: _simulated(CLIPPED),
@@ -177,5 +194,30 @@ def test_every_row_that_is_not_looked_at_is_counted_by_its_reason():
 
 def test_every_other_way_of_reckoning_is_taken():
     steady = alternating(11, receivers=12, blocks=40, difference_db=0.0)
-    told = [*_beside(steady).sensitivity, _beside(steady).control, _heavy().without]
+    told = [*_beside(steady).sensitivity, _beside(steady).control, _heavy().without, *_before_after(0, 0).sensitivity]
     assert {one.method for one in told} == set(Method)
+
+
+def test_of_three_controls_the_one_that_changed_is_left_out_and_the_headline_names_the_rest():
+    found, two = _before_after(0.0, 0.0, 25.0), _before_after(0.0, 0.0)
+    assert found.controls == two.controls == ("EI0QTD", "EI1QTD")
+    assert found.difference_db == pytest.approx(two.difference_db, abs=1e-9)
+    (apart,) = [one for one in found.warnings if one.code == Caution.CONTROL_APART]
+    assert apart.values["name"] == "EI2QTD" and apart.values["left_out"]
+    assert ", measured against EI0QTD and EI1QTD (95 % interval" in sentences.headline(found, say=TERMINAL)
+    assert NextStep.ALTERNATE not in _codes(found), "a mast that stands cannot take turns"
+
+
+def test_of_two_controls_that_disagree_neither_is_believed_more():
+    found = _before_after(0.0, 25.0)
+    assert found.controls == ("EI0QTD", "EI1QTD")
+    (apart,) = [one for one in found.warnings if one.code == Caution.CONTROL_APART]
+    assert "one of the two changed" in sentences.remark(apart, found, say=TERMINAL)
+
+
+def test_one_control_by_any_name_is_the_same_and_several_alike_change_nothing():
+    """Twice the same station has twice the pairs, and days stay what counts."""
+    one, named, twice = _simulated(CONTROLLED), _before_after(0.0), _before_after(0.0, 0.0)
+    assert named.difference_db == pytest.approx(one.difference_db, abs=1e-9)
+    assert twice.difference_db == pytest.approx(one.difference_db, abs=0.02)
+    assert twice.low_db == pytest.approx(one.low_db, abs=0.05)

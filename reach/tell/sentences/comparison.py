@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from reach.assign.clock import Clock
 from reach.assign.powers import REFUSED, Told
-from reach.base.words import TERMINAL, Typography, digits_for
+from reach.base.words import TERMINAL, Typography, digits_for, listed
 from reach.compare.comparison import (
     Caution,
     Cell,
@@ -89,7 +89,15 @@ def headline(c: Comparison, *, say: Typography) -> str:
         interval += f", its middle {size(c.difference_db, say=say)}{say.gap}dB"
     elif c.verdict in AHEAD:
         interval += f" {_sizes(c.low_db, c.high_db, say)}{say.gap}dB"
-    return f"{short(c, say=say)} ({interval}; {_found(c, say)})."
+    return f"{short(c, say=say)}{_beside(c)} ({interval}; {_found(c, say)})."
+
+
+def _beside(c: Comparison) -> str:
+    """What a result with controls rests on: ', measured against EI9QUC'."""
+    if c.design is None or c.design.kind != DesignKind.WITH_CONTROL:
+        return ""
+    named = [name for name in c.controls if name]
+    return f", measured against {listed(named) if named else 'the control station'}"
 
 
 def wide(c: Comparison) -> bool:
@@ -618,7 +626,8 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     ),
     NextStep.CONTROL: lambda v, c, say: (
         f"Where they cannot take turns (a new mast, a moved wire), compare {say.things(v['days_each'], 'day')} or more of "
-        f"each beside a station whose setup did not change: {say.command('--control')} names the export of its spots."
+        f"each beside a station whose setup did not change: {say.command('--control')} takes its callsign, where "
+        f"its rows are in the same export, or a file; {say.command('reach compare --before DAY')} tells the days apart."
     ),
     NextStep.HOURS: lambda v, c, say: (
         f"To tell {say.db(v['wanted_db'])} apart, alternate for {about_hours(v['hours'], say=say)} in all."
@@ -638,6 +647,14 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     ),
     Caution.HEAVY_RECEIVER: _heavy_receiver,
     Caution.HEARD_ALONE: _heard_alone,
+    Caution.CONTROL_APART: lambda v, c, say: (
+        f"Beside {v['name']} alone the difference is {say.db_signed(v['difference_db'])}, which "
+        + (
+            "the others do not bear out: it was left out."
+            if v["left_out"]
+            else "the other does not bear out: one of the two changed."
+        )
+    ),
     Caution.CONTROL_UNHEARD: lambda v, c, say: (
         "The control station was not heard alongside both setups and says nothing."
     ),
@@ -667,11 +684,13 @@ _METHODS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
         f"every stretch of {say.count(v['step_min'])} minutes counted once, by Student's t"
     ),
     Method.WITHOUT: lambda v, c, say: f"Without {_who(v)}",
+    Method.BESIDE_ONE: lambda v, c, say: f"beside {v['name'] or 'the control'} alone",
     Method.CONTROL: lambda v, c, say: "Control station, as if it had changed too",
 }
 _CAVEATS: Final[Mapping[str, str]] = {
     Method.SIGNED_RANKS: "its interval ignores the fading that {far}s share and is too narrow",
     Method.TIME_BINS: "its interval speaks of these {far}s only",
+    Method.BESIDE_ONE: "one station's days stand behind it",
     Method.CONTROL: "It should be 0, as its setup did not change.",
 }
 _LEFT_OUT: Final[Mapping[str, str]] = {
