@@ -75,6 +75,7 @@ VALUES: dict[Any, dict[str, Any]] = {
     },
     Caution.HEARD_ALONE: {"more": "a"},
     Caution.CONTROL_DIFFERS: {"difference_db": -2.34},
+    Caution.CONTROL_APART: {"name": "EI8QUE", "difference_db": -7.2, "left_out": True},
     Caution.DAYS_COUNT: {"half_width_db": 5.37, "days": 10, "quick_db": 0.56},
     Note.SATURATED: {"ceiling_db": -1.0},
     Note.REPEATED: {"share": 0.151},
@@ -89,6 +90,7 @@ VALUES: dict[Any, dict[str, Any]] = {
     Told.DISAGREE: DOUBT,
     Told.ONE_ONLY: {"known": "vertical", "blank": 0.4},
     Method.TIME_BINS: {"step_min": 30.0},
+    Method.BESIDE_ONE: {"name": "EI9QUC"},
     Method.WITHOUT: {"rx_call": "EI2QSU", "square": "IO51"},
 }  # fmt: skip
 # A difference in power that the user named, or that nobody heard both setups of, is told by its number and no sentence.
