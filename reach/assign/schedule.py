@@ -177,12 +177,13 @@ def since_1970(moment: datetime) -> int:
 
 
 def text(schedule: pd.DataFrame) -> str:
-    """CSV text that `parse` reads back."""
+    """CSV text that `parse` reads back; with a column `band`, which is for the operator, where the schedule has one."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for start, end, setup in zip(schedule["start"], schedule["end"], schedule["setup"], strict=True):
-        writer.writerow((_text(start), _text(end), setup))
+    more = ["band"] if "band" in schedule.columns else []
+    writer.writerow((*COLUMNS, *more))
+    for row in schedule.to_dict("records"):
+        writer.writerow((_text(row["start"]), _text(row["end"]), row["setup"], *(row[name] for name in more)))
     return out.getvalue()
 
 
@@ -197,9 +198,10 @@ def calendar(schedule: pd.DataFrame, *, title: str = "") -> bytes:
     out = Calendar()
     out.add("prodid", "-//reach//transmit schedule//EN")
     out.add("version", "2.0")
-    for start, end, setup in zip(schedule["start"], schedule["end"], schedule["setup"], strict=True):
+    on = [f" on {band}" for band in schedule["band"]] if "band" in schedule.columns else [""] * len(schedule)
+    for start, end, setup, where in zip(schedule["start"], schedule["end"], schedule["setup"], on, strict=True):
         event = Event()
-        event.add("summary", f"{title}: {setup}" if title else str(setup))
+        event.add("summary", f"{title}: {setup}{where}" if title else f"{setup}{where}")
         event.add("dtstart", start.to_pydatetime())
         event.add("dtend", end.to_pydatetime())
         event.add("dtstamp", schedule["start"].iloc[0].to_pydatetime())

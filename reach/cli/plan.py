@@ -32,6 +32,7 @@ _NAMES = ("schedule.csv", "schedule.ics")
 )
 @click.option("--block", "block_min", type=amounts.MINUTES, default=10.0, show_default=True, metavar="MINUTES",
               help="The shortest block that you can keep up.")  # fmt: skip
+@click.option("--bands", metavar="BAND,BAND", default="", help="Bands to go through in turn, such as 20m,30m,40m.")
 @click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
 @click.option("--b", "name_b", metavar="NAME", help="The other.")
 @click.option("--start", metavar="TIME", help="Start of the schedule in UTC, such as '2026-05-16 18:00'.")
@@ -59,6 +60,7 @@ def command(
     half_width_db: float,
     receivers: int | None,
     block_min: float,
+    bands: str,
     name_a: str | None,
     name_b: str | None,
     start: str | None,
@@ -74,6 +76,7 @@ def command(
     \b
       reach plan --receivers 30
       reach plan evening.csv --locator IO51es --half-width 0.5
+      reach plan --bands 20m,30m,40m
       reach plan --a vertical --b wire --start "2026-05-16 18:00" --seed 7 --out plans
       reach compare FILES --a vertical --b wire --schedule plans/schedule.csv
     """
@@ -82,6 +85,7 @@ def command(
     begin = _moment(start) if start else None
     if begin is None and (out or session_hours):
         raise errors.StudyError("a schedule needs its start: give --start '2026-05-16 18:00' (UTC).")
+    turns = [name.strip() for name in bands.split(",") if name.strip()]
     study = options.study_from(files, **given) if files else None
     if out:
         _may_write(Path(out), options.read_by(files, study), replace=replace)
@@ -91,13 +95,22 @@ def command(
 
         spots = _spots(study, progress) if study is not None else None
         progress("planning")
-        made = plans.plan(spots, half_width_db=half_width_db, receivers=receivers, block_min=block_min, seed=seed)
+        made = plans.plan(
+            spots, half_width_db=half_width_db, receivers=receivers, block_min=block_min, bands=turns, seed=seed
+        )
     schedule: pd.DataFrame | None = None
     if begin is not None:
         asked = study.compare if study is not None else None
         name_a, name_b = name_a or (asked.a if asked else "a"), name_b or (asked.b if asked else "b")
         schedule = plans.deal(
-            name_a, name_b, start=begin, blocks=made.blocks, block_min=block_min, session_hours=session_hours, seed=seed
+            name_a,
+            name_b,
+            start=begin,
+            blocks=made.blocks,
+            block_min=block_min,
+            session_hours=session_hours,
+            bands=turns,
+            seed=seed,
         )
     written = (
         _write(schedule, Path(out), study.title if study else "", replace=replace)
@@ -168,9 +181,12 @@ def _rows(schedule: pd.DataFrame | None) -> list[dict[str, str]] | None:
     if schedule is None:
         return None
     moments = zip(schedule["start"], schedule["end"], schedule["setup"], strict=True)
-    return [
+    rows = [
         {"start": f"{s:%Y-%m-%dT%H:%M:%SZ}", "end": f"{e:%Y-%m-%dT%H:%M:%SZ}", "setup": name} for s, e, name in moments
     ]
+    if "band" in schedule.columns:
+        rows = [{**row, "band": band} for row, band in zip(rows, schedule["band"], strict=True)]
+    return rows
 
 
 def _print(made: Plan, way: Ends) -> None:
@@ -187,7 +203,7 @@ def _print(made: Plan, way: Ends) -> None:
         [_row(row) for row in made.table],
     )
     click.echo()
-    for sentence in sentences.advice(way):
+    for sentence in sentences.advice(way, len(made.bands)):
         click.echo(f"- {sentence}")
 
 

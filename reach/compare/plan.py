@@ -19,9 +19,11 @@ import pandas as pd
 
 from reach.assign import clock
 from reach.assign import schedule as schedules
+from reach.base import bands as known
 from reach.compare import compare, effort
 from reach.compare.checks import FEWEST_RECEIVERS
 from reach.compare.comparison import Comparison, DesignKind
+from reach.compare.design import PAUSE_MIN
 from reach.errors import CompareError
 
 HALF_WIDTH_DB: Final = 1.0
@@ -33,6 +35,7 @@ FITTED_HOURS: Final = 24.0
 LONGEST_HOURS: Final = 1000.0
 DEALS: Final = 5
 MOST_DRAWS: Final = 100
+TURNS_FACTOR: Final = 1.45  # bands in turn: intervals against one band of as many hours, in simulation (METHOD.md)
 REGULAR_REPORTS: Final = 6  # a receiver with as many counts as one that will hear both setups
 
 
@@ -90,6 +93,8 @@ class Plan:
     block_min, hours, blocks  the answer
     table_hours    columns of the table
     table          a row a length of block
+    bands          gone through in turn, a block of each setup on each; empty for one
+    return_min     from one visit to a band to the next; None for one
     """
 
     half_width_db: float
@@ -101,6 +106,8 @@ class Plan:
     blocks: int
     table_hours: tuple[float, ...]
     table: tuple[Row, ...]
+    bands: tuple[str, ...] = ()
+    return_min: float | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values for JSON, under the field names. With sentences: `reach.tell.sentences.plan.document`."""
@@ -114,6 +121,7 @@ def plan(
     half_width_db: float = HALF_WIDTH_DB,
     receivers: int | None = None,
     block_min: float = BLOCK_MIN,
+    bands: Sequence[str] = (),
     seed: int = 0,
 ) -> Plan:
     """How many hours and blocks for a wanted half-width.
@@ -122,6 +130,7 @@ def plan(
     half_width_db : of the 95 % interval [dB], > 0
     receivers : that will hear both setups, >= 3; counted in `spots`, or 20, where left out
     block_min : length of a block [minutes], 1 to 60; shorter is better
+    bands : to go through in turn, a block of each setup on each; none or one: all on one band
     seed : for dealing setups out to earlier spots
     CompareError where a number is out of range.
     """
@@ -131,11 +140,13 @@ def plan(
         raise CompareError(f"a comparison needs {FEWEST_RECEIVERS} receivers or more, not {receivers!r}")
     if not 1 <= block_min <= 60:
         raise CompareError(f"a block lasts 1 to 60 minutes, not {block_min!r}")
+    turns = _turns(bands, block_min)
     seen = _seen(spots, seed) if spots is not None else Earlier(Source.ASSUMED)
     heard = seen.receivers if (seen.receivers or 0) >= FEWEST_RECEIVERS else None
     count = receivers or heard or RECEIVERS
     lengths = sorted({*BLOCKS_MIN, block_min})
-    table = tuple(_row(length, count, seen.factor, half_width_db) for length in (0.0, *lengths))
+    factor = seen.factor * (TURNS_FACTOR if turns else 1.0)
+    table = tuple(_row(length, count, factor, half_width_db, len(turns) or 1) for length in (0.0, *lengths))
     answer = next(row for row in table if row.block_min == block_min)
     return Plan(
         half_width_db,
@@ -147,14 +158,32 @@ def plan(
         answer.blocks or 0,
         TABLE_HOURS,
         table,
+        turns,
+        2 * block_min * len(turns) if turns else None,
     )
 
 
-def _row(block_min: float, receivers: int, factor: float, half_width_db: float) -> Row:
+def _turns(names: Sequence[str], block_min: float) -> tuple[str, ...]:
+    """The bands in the order given; empty for one. CompareError where one is no band, comes twice or comes round too late."""
+    for name in names:
+        if name not in known.names():
+            raise CompareError(f"no band is called {name!r}; wanted names such as 20m, of {', '.join(known.names())}")
+    if len(set(names)) < len(names):
+        raise CompareError(f"bands in turn are different ones, not {', '.join(names)}")
+    again_min = 2 * block_min * len(names)
+    if len(names) > 1 and again_min > PAUSE_MIN:
+        raise CompareError(
+            f"with {len(names)} bands of two {block_min:g}-minute blocks each is heard again after {again_min:g} minutes, and "
+            f"must be within {PAUSE_MIN:g}: take fewer bands or shorter blocks"
+        )
+    return tuple(names) if len(names) > 1 else ()
+
+
+def _row(block_min: float, receivers: int, factor: float, half_width_db: float, bands: int = 1) -> Row:
     together = block_min == 0
     law = effort.law(together, block_min)
     hours = min(effort.hours(together, block_min, receivers, half_width_db / factor), LONGEST_HOURS)
-    blocks = None if together else 2 * int(np.ceil(hours * 60 / block_min / 2 - 1e-9))
+    blocks = None if together else 2 * bands * int(np.ceil(hours * 60 / block_min / 2 / bands - 1e-9))
     widths = tuple(
         None if one < law.shortest_hours else factor * effort.half_width_db(together, block_min, receivers, one)
         for one in TABLE_HOURS
@@ -224,9 +253,13 @@ def deal(
     blocks: int,
     block_min: float = BLOCK_MIN,
     session_hours: float | None = None,
+    bands: Sequence[str] = (),
     seed: int = 0,
 ) -> pd.DataFrame:
     """A schedule: pairs of blocks, a coin deciding which setup goes first in each.
+
+    With bands in turn each pair is a visit to the next band; the coin is tossed for every other visit to a band, and the
+    visit after it has the order reversed, so that what a band does within a visit falls on both setups alike.
 
     An order that happens to repeat, as A-B-A-B does, is drawn again: shifted by one block it would be the same plan with the
     setups exchanged, so that no report could tell a clock that is wrong from the other setup being better.
@@ -235,8 +268,9 @@ def deal(
     start : of the first block, with its offset from UTC
     blocks : how many, rounded up to whole pairs; block_min : minutes each
     session_hours : hours a day; the next session starts 24 hours after the one before; None: all in one go
+    bands : gone through in turn, as `plan` takes them
     seed : the same seed gives the same schedule
-    Returns schedule.SCHEDULE, in time order. CompareError where the session is shorter than a pair, or a name is wrong.
+    Returns schedule.SCHEDULE, in time order, and `band` where there are several. CompareError where the session is shorter than a pair, or a name is wrong.
     """
     if not a.strip() or not b.strip() or a == b:
         raise CompareError(f"a schedule needs two different setups, not {a!r} and {b!r}")
@@ -246,7 +280,8 @@ def deal(
         raise CompareError(
             f"a session lasts from {2 * block_min / 60:.2g} hours (a pair of blocks) to 24, not {session_hours}"
         )
-    coin = _coins(pairs, np.random.default_rng([seed]))
+    turns = _turns(bands, block_min)
+    coin = _coins(pairs, np.random.default_rng([seed]), len(turns))
     length = timedelta(minutes=block_min)
     rows: list[tuple[datetime, datetime, str]] = []
     for pair in range(pairs):
@@ -254,13 +289,20 @@ def deal(
         begin = start + timedelta(days=day) + 2 * place * length
         order = (a, b) if coin[pair] else (b, a)
         rows += [(begin, begin + length, order[0]), (begin + length, begin + 2 * length, order[1])]
-    return schedules.table(rows)
+    made = schedules.table(rows)
+    return made.assign(band=[turns[k // 2 % len(turns)] for k in range(len(made))]) if turns else made
 
 
-def _coins(pairs: int, rng: np.random.Generator) -> npt.NDArray[np.int64]:
-    """Which setup goes first in each pair, such that the plan does not repeat; with one or two pairs there is no choice."""
+def _coins(pairs: int, rng: np.random.Generator, bands: int = 0) -> npt.NDArray[np.int64]:
+    """Which setup goes first in each pair, such that the plan does not repeat; with one or two pairs there is no choice.
+
+    bands : in turn; every second visit to each then has the order of the visit before reversed
+    """
     for _ in range(MOST_DRAWS):
         coin = rng.integers(0, 2, pairs)
+        for visit in range(bands or pairs, pairs):
+            if visit // bands % 2:
+                coin[visit] = 1 - coin[visit - bands]
         label = np.column_stack([2 * coin - 1, 1 - 2 * coin]).ravel()
         if clock.repeat_slots(label) is None:
             break

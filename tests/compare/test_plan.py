@@ -282,3 +282,68 @@ def test_an_order_that_repeats_is_drawn_again():
 
 def test_the_plan_says_why_the_order_is_drawn():
     assert any("A-B-A-B" in advice and "clock" in advice for advice in sentences.ADVICE)
+
+
+# -- several bands in turn
+
+BANDS = ("20m", "30m", "40m")
+
+
+def test_bands_in_turn_are_visited_one_after_the_other_with_the_order_reversed_every_second_time():
+    made = plan.plan(receivers=30, bands=BANDS)
+    assert made.bands == BANDS and made.return_min == 60.0 and made.blocks % 6 == 0
+    assert made.hours > plan.plan(receivers=30).hours
+    table = plan.deal("vertical", "wire", start=BEGIN, blocks=made.blocks, bands=BANDS, seed=3)
+    assert list(table["band"][::2]) == list(table["band"][1::2])  # both setups on each visit
+    visits = table["setup"].astype(str).to_numpy().reshape(-1, 2)
+    assert list(table["band"][::2]) == [BANDS[k % 3] for k in range(len(visits))]
+    for k in range(3, len(visits)):
+        if k // 3 % 2:
+            assert visits[k].tolist() == visits[k - 3][::-1].tolist()
+
+
+def test_a_plan_of_several_bands_is_understood_by_the_comparison():
+    """The schedule dealt, heard by a dozen receivers, compared: the design read back is the one that was planned."""
+    table = plan.deal("a", "b", start=BEGIN, blocks=36, bands=BANDS, seed=3)
+    again = schedule.parse(schedule.text(table))
+    assert again["setup"].astype(str).tolist() == table["setup"].astype(str).tolist()
+    rng = np.random.default_rng(1)
+    slots = [row["start"] + pd.Timedelta(minutes=2 * k) for row in table.to_dict("records") for k in range(5)]
+    band = np.repeat(table["band"].to_numpy(), 5)
+    named = np.repeat(table["setup"].astype(str).to_numpy(), 5)
+    calls = [f"M{k}QRA" for k in range(9)]
+    spots = pd.DataFrame(
+        [
+            (slot, call, "JN58td", round(rng.normal(2.0 * (one == "a"), 1)), on)
+            for slot, on, one in zip(slots, band, named, strict=True)
+            for call in calls
+        ],
+        columns=["time_utc", "rx_call", "rx_locator", "snr_db", "band"],
+    ).astype({"snr_db": float})
+    found = compare(spots, "a", "b", schedule=again, decoding_limit_db=-28)
+    assert (found.design.bands, found.design.stay_min, found.design.return_min) == (3, 20.0, 60.0)
+    assert found.design.period_min == 10.0 and found.low_db < 2.0 < found.high_db
+
+
+@pytest.mark.parametrize(
+    ("bands", "says"),
+    [(("20m", "20 metres"), "no band is called '20 metres'"), (("20m", "20m"), "different ones"),
+     (tuple(f"{k}m" for k in (160, 80, 60, 40, 30, 20, 17, 15, 12, 10, 6, 2, 4)), "must be within 240")],
+)  # fmt: skip
+def test_bands_that_cannot_take_turns_are_one_sentence(bands, says):
+    with pytest.raises(CompareError, match=says):
+        plan.plan(bands=bands)
+
+
+def test_several_bands_on_the_command_line(tmp_path):
+    asked = ["--bands", "20m, 30m,40m", "--start", "2026-05-16 18:00", "--out", str(tmp_path)]
+    said = CliRunner().invoke(plan_command, asked)
+    assert said.exit_code == 0, said.output
+    assert (
+        "Through 3 bands in turn (20m, 30m, 40m), 20 minutes each, so each band is heard every 60 minutes."
+        in said.output
+    )
+    assert "every second visit" in said.output
+    rows = pd.read_csv(tmp_path / "schedule.csv")
+    assert list(rows.columns) == ["start", "end", "setup", "band"] and set(rows["band"]) == set(BANDS)
+    assert b"on 30m" in (tmp_path / "schedule.ics").read_bytes()

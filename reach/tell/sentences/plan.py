@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from reach.base.words import TERMINAL, Typography
-from reach.compare.plan import FITTED_HOURS, Earlier, Plan, Source
+from reach.compare.plan import FITTED_HOURS, TURNS_FACTOR, Earlier, Plan, Source
 from reach.tell.sentences.comparison import about_hours
 from reach.tell.sentences.direction import HEARD, SENT, Ends
 
@@ -21,10 +21,17 @@ ADVICE: Final = (
 )
 
 
-def advice(way: Ends = SENT) -> tuple[str, ...]:
-    """What to do besides, most telling first."""
+IN_TURN: Final = (
+    "On every second visit to a band the order of the setups is reversed (A-B, then B-A), so that what the band does within a "
+    "visit falls on both; keep it so."
+)
+
+
+def advice(way: Ends = SENT, bands: int = 1) -> tuple[str, ...]:
+    """What to do besides, most telling first. bands : gone through in turn"""
+    more = (IN_TURN,) if bands > 1 else ()
     if way is SENT:
-        return ADVICE
+        return (*ADVICE, *more)
     listening = {
         ADVICE[2]: "Keep frequency, mode, radio and its settings the same for both.",
         ADVICE[3]: (
@@ -33,16 +40,29 @@ def advice(way: Ends = SENT) -> tuple[str, ...]:
         ),
         ADVICE[4]: ADVICE[4].replace("receivers", "transmitters"),
     }
-    return tuple(listening.get(one, one) for one in ADVICE)
+    return (*(listening.get(one, one) for one in ADVICE), *more)
 
 
 def everything(p: Plan, *, say: Typography, way: Ends = SENT) -> tuple[str, ...]:
-    """The answer, what it rests on, and how far it may be off: three items.
+    """The answer, what it rests on, and how far it may be off; with several bands how they take turns.
 
     way : who hears whom
     """
     off = f"Two sessions in three come out within a factor of {say.number(1.5)} of that; allow for a wider one."
-    return (answer(p, say=say, way=way), earlier(p.from_spots, say=say, way=way), off)
+    return (answer(p, say=say, way=way), *in_turn(p, say=say), earlier(p.from_spots, say=say, way=way), off)
+
+
+def in_turn(p: Plan, *, say: Typography) -> tuple[str, ...]:
+    """How the bands are gone through and what that costs; nothing for one band."""
+    if p.return_min is None:
+        return ()
+    visit, again = 2 * p.block_min, p.return_min
+    heard = f"{_short(again, say)} minutes" if again < 120 else f"{_short(again / 60, say)} hours"
+    return (
+        f"Through {say.count(len(p.bands))} bands in turn ({', '.join(p.bands)}), {_short(visit, say)} minutes each, so each band "
+        f"is heard every {heard}. That makes the interval of all together {say.number(TURNS_FACTOR, 2)} times as wide as on "
+        f"one band; a verdict for each band takes {say.count(len(p.bands))} times the hours of one.",
+    )
 
 
 def answer(p: Plan, *, say: Typography, way: Ends = SENT) -> str:
@@ -86,7 +106,7 @@ def document(p: Plan, way: Ends = SENT) -> dict[str, Any]:
     """The plan as `reach plan --json` prints it: its fields, `sentences`, `advice`, and a `text` in `from_spots`."""
     plain = p.to_dict()
     plain["from_spots"]["text"] = earlier(p.from_spots, say=TERMINAL, way=way)
-    return {**plain, "sentences": list(everything(p, say=TERMINAL, way=way)), "advice": list(advice(way))}
+    return {**plain, "sentences": list(everything(p, say=TERMINAL, way=way)), "advice": list(advice(way, len(p.bands)))}
 
 
 def _short(value: float, say: Typography) -> str:
