@@ -142,9 +142,11 @@ def _fit(reports: Reports, mask: Bools, setting: Setting) -> _Fitted:
     return _Fitted(found, score, receivers, pairs, times, reason, hours)
 
 
-def _more_hours(one: _Fitted, design: Alternation) -> float | None:
+def _more_hours(part: _Part, one: _Fitted, design: Alternation) -> float | None:
     """On the air, for enough pairs and stretches of time, at the pace so far; None where time alone does not help."""
     if one.reason is None or one.reason.code != Refused.TOO_LITTLE or 0 < one.receivers < checks.FEWEST_RECEIVERS:
+        return None
+    if not one.pairs and part.by != "band":
         return None
     if not one.pairs:
         return effort.law(design.simultaneous, min(design.period_min, SLOWEST_MIN)).shortest_hours
@@ -163,7 +165,7 @@ def _cell(part: _Part, one: _Fitted, rest: _Fitted | None, shown: int, design: A
         times=one.times if one.pairs else None,
         verdict=Verdict.CANNOT_TELL if part.by == "band" else None,
         reason=one.reason,
-        more_hours=_more_hours(one, design),
+        more_hours=_more_hours(part, one, design),
     )
     if not one.shown or one.found is None or one.scores is None:
         return cell

@@ -346,7 +346,7 @@ def test_a_band_without_a_verdict_says_what_is_short_and_how_long_it_takes(hours
     text = sentences.band(cell, FOUND, say=say)
     _flawless(text, say)
     assert text == (
-        "cannot tell: 4 independent stretches of time are needed and there are 3.9; "
+        "cannot tell: needs 4 independent stretches of time (has 3.9); "
         f"{longer} more on 20m with both setups in turn should do."
     )
 

@@ -216,13 +216,24 @@ def why_not(cell: Cell, c: Comparison, *, say: Typography) -> str:
         return ""
     short_of = {
         Refused.ONE_UNHEARD: lambda v: f"{c.a if v['silent'] == 'a' else c.b} was never heard there",
-        Refused.TOO_LITTLE: lambda v: "; ".join(lacks(v, c, say)),
+        Refused.TOO_LITTLE: lambda v: _needs(v, c, say),
         Refused.AT_DECODING_LIMIT: lambda v: f"nearly all reports lie at {_limits(v, 'or at')}",
     }[Refused(cell.reason.code)](cell.reason.values)
     if cell.more_hours is None:
         return short_of
     both = "" if cell.by != "band" else f" on {cell.name} with both setups in turn"
     return f"{short_of}; about {_longer(cell.more_hours, say)} more{both} should do"
+
+
+def _needs(v: Values, c: Comparison, say: Typography) -> str:
+    """'needs 3 receivers (has 1) and 20 pairs (has 4)'. What is there is rounded down, lest it read like what is needed."""
+    named = (("receivers", f"{ends(c).far}s", 0), ("pairs", "pairs", 0), ("times", "independent stretches of time", 1))
+    short = [
+        f"{say.count(v[f'{key}_needed'])} {name} (has {say.number(math.floor(v[key] * 10**digits) / 10**digits, digits)})"
+        for key, name, digits in named
+        if v[key] < v[f"{key}_needed"]
+    ]
+    return f"needs {listed(short)}"
 
 
 def _longer(hours: float, say: Typography) -> str:
@@ -490,13 +501,8 @@ def _changed_too_slowly(v: Values, c: Comparison, say: Typography) -> str:
 
 
 def _too_little(v: Values, c: Comparison, say: Typography) -> str:
-    return f"there is too little to go on: {'; '.join(lacks(v, c, say))}."
-
-
-def lacks(v: Values, c: Comparison, say: Typography) -> list[str]:
-    """What is short, of the values of TOO_LITTLE: receivers, pairs or stretches of time."""
     receivers, pairs, times = v["receivers"], v["pairs"], v["times"]
-    each = [
+    lacks = [
         (
             receivers < v["receivers_needed"],
             f"pairs {_at(c)} {say.count(v['receivers_needed'])} {ends(c).far}s are needed and there are {say.count(receivers)}",
@@ -510,7 +516,7 @@ def lacks(v: Values, c: Comparison, say: Typography) -> list[str]:
             f"{say.count(v['times_needed'])} independent stretches of time are needed and there are {say.number(math.floor(10 * times) / 10)}",
         ),
     ]
-    return [text for lack, text in each if lack]
+    return f"there is too little to go on: {'; '.join(text for lack, text in lacks if lack)}."
 
 
 def _limits(v: Values, last: str) -> str:
