@@ -70,6 +70,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "verdict.columns": "Part|{a} − {b}|95 % interval|Receivers",
     "verdict.all": "all together",
     "verdict.differs": "*",
+    "verdict.untold": "cannot tell",
     "verdict.star": "* differs from the rest beyond chance, allowing for the number of parts.",
     "verdict.design": "|{a}|{b}",
     "verdict.reports": "Reports",

@@ -48,11 +48,12 @@ def title(found: Comparison, say: texts.Say) -> str:
 
 
 def _verdict(found: Comparison, say: texts.Say) -> Slide:
-    first, *told = sentences.everything(found, say=words.PRINT)
+    by_band = sentences.by_band(found, say=words.PRINT)  # the table has a row for each
+    first, *told = [one for one in sentences.everything(found, say=words.PRINT) if one not in by_band]
     lines = [Paragraph(clean(first)), *(Paragraph(clean(one), _MUTED, muted=True) for one in told[:_TOLD])]
     a, b = name(found.a), name(found.b)
     parts = sorted(
-        (cell for cell in found.cells if cell.shown and cell.by in _ORDER),
+        (cell for cell in found.cells if cell.by in _ORDER and (cell.shown or cell.by == "band")),
         key=lambda cell: (_ORDER.index(cell.by), not cell.differs if cell.by == "sector" else False),
     )[:MOST_PARTS]
     whole = (
@@ -74,6 +75,8 @@ def _verdict(found: Comparison, say: texts.Say) -> Slide:
 
 
 def _row(cell: Cell, say: texts.Say) -> tuple[str, ...]:
+    if not cell.shown:
+        return sentences.part(cell, say=words.PRINT), say("verdict.untold"), "", words.count(cell.receivers)
     star = " " + say("verdict.differs") if cell.differs else ""
     return (
         sentences.part(cell, say=words.PRINT) + star,
