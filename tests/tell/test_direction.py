@@ -34,7 +34,7 @@ from tests.tell import test_comparison_sentences as codes
 
 # What only the other direction says. "heard" alone is a word of both.
 NOT_WHEN_HEARD = re.compile(
-    r"receivers?\b|receiver's|\blisteners?\b|nobody listens|who listens|(?<!Maps )\bheard in\b|heard the signal|signal reached|"
+    r"receivers?\b|receiver's|\blisteners?\b|nobody listens|who listens|(?<!Maps )(?<!Signals were )\bheard in\b|heard the signal|signal reached|"
     r"reached farthest|reached the|heard it\b|heard you\b|on the air(?! from)|nobody reported|reports came|"
     r"stronger(?! than near by)|\brx\b|you were sending|without transmissions|power at the (radio|antenna)|\bat the antenna\b|they listened",
     re.IGNORECASE,
