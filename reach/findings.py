@@ -12,6 +12,8 @@ from reach.base import bands
 from reach.spots import CORROBORATED
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     import pandas as pd
 
     from reach.compare.comparison import Comparison
@@ -78,6 +80,9 @@ class NoteCode(StrEnum):
     ONE_PATH = "one-path"  # direction, call, rows: the far end is one station alone
     STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own
     SCHEDULE = "schedule"  # code, values: of assign.clock.ClockFit, whose schedule does not fit the reports
+    CLOCK_BEHIND = (
+        "clock-behind"  # now, newest (ISO 8601 to the minute): most reports are later than the machine's clock
+    )
     FUTURE = "future"  # ahead_min, by_min: reports later than now, and by how much a clock is ahead at least
     WRONG_LIGHT = (
         "wrong-light"  # wrong, after_h, after: share of reports in the wrong light, and of what shift mends it
@@ -110,6 +115,7 @@ class Findings:
     season      the level over weeks, or None where the study does not ask for it
     budgets     power at the antenna, by (setup, band); missing where the study does not say enough
     fixed_rows  rows whose locator was replaced on the user's word
+    now         what counted as now; None where nothing was judged by it
     notes       what the user should read once: fixes that match nothing, spots outside every session, ...
     """
 
@@ -126,6 +132,7 @@ class Findings:
     season: Season | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
+    now: datetime | None = None
     notes: tuple[Note, ...] = ()
 
     @property

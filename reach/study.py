@@ -231,6 +231,7 @@ class Study(_Part):
     compare: Comparison | None = None
     start: Moment | None = Field(default=None, description="only spots from this moment on")
     end: Moment | None = Field(default=None, description="only spots before this moment")
+    now: Moment | None = Field(default=None, description="the moment that counts as now; the clock's where left out")
     bands: list[Band] = Field(default_factory=list, description="only spots on these bands, such as '20m'")
     season: Season | None = None
     log: list[Entry] = Field(default_factory=list, description="what was done to the station, and when")

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Iterable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str], None]
 MOST_LOOKED_AT: Final = 12  # transmitters that might be controls of a season, those with most rows
+LATER_SHARE: Final = 0.5  # of the reports later than the clock: then it is the clock that is wrong
 UNTOLD_SHARE: Final = 0.5  # of the rows must leave their setup to the schedule, for its clock to matter
 
 
@@ -130,7 +131,30 @@ class Walk:
         progress: Progress = _silent,
     ) -> None:
         self.study = study
-        self._fixes, self._now, self._progress = fixes, now, progress
+        self._fixes, self._now, self._progress = fixes, now or study.now, progress
+
+    @cached_property
+    def now(self) -> datetime:
+        """What counts as now: as given, else the end of the hour that the clock shows, so that a run a minute later is the same."""
+        from reach.study import utc
+
+        clock = datetime.now(UTC).replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
+        return utc(self._now) if self._now else clock
+
+    @property
+    def _clock_is_behind(self) -> bool:
+        """Whether most reports are later than the clock, which then is wrong and not they."""
+        from reach.read.times import NOWHEN, micros_of
+
+        told = self._moments.micros[self._moments.micros != NOWHEN]
+        return self._now is None and len(told) > 0 and bool((told > micros_of(self.now)).mean() > LATER_SHARE)
+
+    @property
+    def _judged_at(self) -> datetime:
+        """The moment after which no report can be: now, or the newest of them where the clock is wrong."""
+        if not self._clock_is_behind:
+            return self.now
+        return datetime.fromtimestamp(int(self._moments.micros.max()) / 1e6, UTC) + timedelta(seconds=1)
 
     def towards(self, direction: str) -> Walk:
         """The same walk in a direction, "sent" or "heard": the files are not read again."""
@@ -155,7 +179,7 @@ class Walk:
         named = [*self.study.files, *(name for session in self.study.sessions for name in session.files)]
         if not named:
             raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
-        asked = asked_by(self.study, self._now, self._days)
+        asked = asked_by(self.study, self.now, self._days)
         return read_files(*dict.fromkeys(named), folder=self.study.folder, asked=asked)
 
     @property
@@ -236,7 +260,7 @@ class Walk:
             assigned,
             station=self.study.station.model_copy(update={"power_w": None}),
             options=self._options,
-            now=self._now,
+            now=self._judged_at,
             moments=self._moments,
         )
 
@@ -570,13 +594,13 @@ class Walk:
         from reach.assign import owners
         from reach.vet import rules
 
-        return rules.vet(owners.rows_of(self.owned, callsign), options=self._options, now=self._now).spots
+        return rules.vet(owners.rows_of(self.owned, callsign), options=self._options, now=self._judged_at).spots
 
     def kept(self) -> list[Taken]:
         """What a collection keeps of each file."""
         from reach.archive import taking
 
-        return taking.take(self.owned, self.inputs, options=self._options, now=self._now)
+        return taking.take(self.owned, self.inputs, options=self._options, now=self._judged_at)
 
     @cached_property
     def findings(self) -> Findings:
@@ -599,6 +623,7 @@ class Walk:
             season=self.season,
             budgets=self.budgets,
             fixed_rows=applied.rows,
+            now=self.now,
             notes=self.notes,
         )
 
@@ -612,10 +637,12 @@ class Walk:
         said = []
         if self.study.compare is None and self.clock is not None and self.clock.doubtful:
             said.append(Note(NoteCode.SCHEDULE, {"code": self.clock.code, "values": self.clock.values}))
-        newest, now = self._judged.newest_utc, self._now or datetime.now(UTC)
-        now = now if now.tzinfo else now.replace(tzinfo=UTC)
+        newest, now = self._judged.newest_utc, self.now
         by_min = clock.future_min(newest, now) if newest is not None else None
-        if newest is not None and by_min is not None:
+        if newest is not None and self._clock_is_behind:
+            shown = {name: f"{moment:%Y-%m-%d %H:%M}" for name, moment in (("now", now), ("newest", newest))}
+            said.append(Note(NoteCode.CLOCK_BEHIND, shown))
+        elif newest is not None and by_min is not None:
             ahead_min = (newest - now).total_seconds() / 60
             said.append(Note(NoteCode.FUTURE, {"ahead_min": ahead_min, "by_min": by_min}))
         light = wrong_light(self.spots) if self.can_place else None

@@ -70,8 +70,13 @@ fixes = click.option("--fixes", type=click.Path(), help="Corrections you approve
 
 
 def reading(command: F) -> F:
-    """--column, --four-character, --day-first/--month-first, --zone, --region."""
+    """--column, --four-character, --day-first/--month-first, --zone, --region, --now."""
     for option in (
+        click.option(
+            "--now",
+            metavar="TIME",
+            help="What counts as now (UTC): no report can be later.  [default: the clock's hour]",
+        ),
         click.option(
             "--region",
             "itu_region",
@@ -128,6 +133,7 @@ def changed(
     start: str | None = None,
     end: str | None = None,
     bands: tuple[str, ...] = (),
+    now: str | None = None,
 ) -> Study:
     """A study changed by what was given on the command line. StudyError where the values do not make a study."""
     from reach import study
@@ -152,6 +158,7 @@ def changed(
         direction=None if heard is None else "heard" if heard else "sent",
         start=moment(start, "--from"),
         end=moment(end, "--to"),
+        now=moment(now, "--now"),
         bands=list(bands) or None,
     )
     return study.changed(base, station=station, options=options, **top)

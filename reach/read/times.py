@@ -125,6 +125,11 @@ class Moments:
     told: tuple[tuple[int, bool], ...] = ()
 
 
+def micros_of(moment: datetime) -> int:
+    """Microseconds since 1970. moment : with its zone"""
+    return (moment - _EPOCH) // timedelta(microseconds=1)
+
+
 def known(times: pd.Series) -> Moments:
     """Moments that were read long ago. times : datetime64 in UTC"""
     return Moments(

@@ -163,6 +163,7 @@ def manifest(findings: Findings, folder: Path) -> dict[str, Any]:
             {"name": file.name, "sha256": file.sha256, "rows": file.rows, "unused_headers": list(file.unused_headers)}
             for file in findings.inputs
         ],
+        "now": findings.now.isoformat() if findings.now else None,
         "study": findings.study.model_dump(mode="json", exclude_none=True),
         "counts": findings.counts.numbers,
         "rows_fixed_on_request": findings.fixed_rows,

@@ -21,6 +21,7 @@ _NEW: Final = """\
 title = ""
 about = ""
 files = []
+# now = 2026-11-01T00:00:00Z   # what counts as now; the clock's hour where left out
 # schedule = "times.csv"
 # schedule_zone = "+01:00"     # of its times; UTC where left out
 # schedule_shift_min = -10     # to be added to its times, where a clock was wrong

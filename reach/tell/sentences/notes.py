@@ -55,6 +55,11 @@ def note(told: Note, say: Typography) -> str:
             return f"The station's own locator changes: {places}; each place is a session of its own."
         case NoteCode.SCHEDULE:
             return clock.sentence(values["code"], values["values"], say=say)
+        case NoteCode.CLOCK_BEHIND:
+            return (
+                f"The clock of this machine shows {values['now']} UTC, while reports run to {values['newest']}: it is taken to be "
+                f"wrong, and no report to lie in the future. {say.command('--now')} says what counts as now."
+            )
         case NoteCode.FUTURE:
             return clock.future(values["ahead_min"], values["by_min"], say=say)
         case NoteCode.WRONG_LIGHT:
