@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,7 +11,6 @@ import pytest
 from click.testing import CliRunner
 
 from reach import study as studies
-from reach import walk as walks
 from reach.base.words import TERMINAL
 from reach.cli import reach
 from reach.tell.sentences import notes
@@ -27,7 +27,7 @@ def clock(monkeypatch, shows: datetime) -> None:
         def now(cls, tz=None):
             return shows
 
-    monkeypatch.setattr(walks, "datetime", Clock)
+    monkeypatch.setattr(sys.modules["reach.walk"], "datetime", Clock)  # the name leads to the function too
 
 
 def evening(**more: object) -> Walk:
