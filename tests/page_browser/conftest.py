@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -113,6 +114,18 @@ class Opened:
         """What the address says after it has been still for a moment."""
         self.page.wait_for_timeout(300)
         return str(self.page.evaluate("() => location.hash"))
+
+
+def contrast(one: str, other: str) -> float:
+    """Source: W3C (2023), Web Content Accessibility Guidelines 2.2, contrast ratio."""
+    first, second = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (first + 0.05) / (second + 0.05)
+
+
+def _luminance(colour: str) -> float:
+    parts = [float(part) / 255 for part in re.findall(r"[\d.]+", colour)[:3]]
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 WIDTHS_KM = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)

@@ -18,7 +18,7 @@ from PIL import Image
 from reach.base import words
 from reach.tell import page
 from tests import factory
-from tests.page_browser.conftest import Open, Opened, rows_of
+from tests.page_browser.conftest import Open, Opened, contrast, rows_of
 
 PLAIN = factory.result(1500, 120, seed=3)
 RESULT = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers))
@@ -77,18 +77,6 @@ def _ringed(opened: Opened) -> bool:
         "() => { const node = document.querySelector('[data-walked]'); node.focus({ focusVisible: true }); delete node.dataset.walked; }"
     )
     return with_focus > without + 60
-
-
-def contrast(one: str, other: str) -> float:
-    """Source: W3C (2023), Web Content Accessibility Guidelines 2.2, contrast ratio."""
-    first, second = sorted((_luminance(one), _luminance(other)), reverse=True)
-    return (first + 0.05) / (second + 0.05)
-
-
-def _luminance(colour: str) -> float:
-    parts = [float(part) / 255 for part in re.findall(r"[\d.]+", colour)[:3]]
-    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

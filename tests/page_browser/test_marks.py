@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -9,10 +10,13 @@ import numpy as np
 import pytest
 
 from reach.base import words
+from reach.draw import style
 from reach.measure import frame
 from reach.tell import page
+from reach.tell.page import looks, versus
+from reach.tell.sentences import problems
 from tests import factory
-from tests.page_browser.conftest import Open, Opened, distance_edges
+from tests.page_browser.conftest import Open, Opened, contrast, distance_edges
 
 PLAIN = factory.result(1500, 120, seed=3)
 RESULT = replace(PLAIN, comparison=factory.comparison(PLAIN.receivers))
@@ -187,3 +191,95 @@ def test_the_plural_is_right_for_one(open_page: Open) -> None:
     said = open_page(page.html(one)).text("body")
     for wrong in ("1 reports", "1 receivers", "1 squares", "1 countries", "1 rows", "1 pairs"):
         assert wrong not in said
+
+
+# --- contrast and the table of parts ---------------------------------------------------------------------------------
+
+FILLS = """() => {
+  window.__fills = [];
+  const proto = CanvasRenderingContext2D.prototype, fill = proto.fill, stroke = proto.stroke;
+  let rim = null;
+  proto.stroke = function (...path) { rim = [this.strokeStyle, this.lineWidth]; return stroke.apply(this, path); };
+  proto.fill = function (...path) {
+    window.__fills.push([this.fillStyle, this.globalAlpha, ...(rim || ["", 0])]);
+    return fill.apply(this, path);
+  };
+}"""
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("fragment", ["#zoom=1.00", "#time=17:30"])
+def test_the_weakest_dots_stand_out_by_day_and_night(open_page: Open, html: str, theme: str, fragment: str) -> None:
+    """Each dot is opaque, on a rim of paper from which its colour stands out 3:1, whatever night or land lies around."""
+    look = style.theme(theme)
+    ramp = set(looks.for_canvas()[theme]["ramp"])
+    for colour in ramp:
+        for ground in (look.paper, look.land, look.sea):
+            assert contrast(rgb(colour), rgb(ground)) >= 3, (colour, ground)
+    opened = open_page(html, fragment, color_scheme=theme)
+    opened.page.evaluate(FILLS)
+    opened.page.get_by_role("radio", name="Suspects too").check()
+    opened.settle()
+    dots = [found for found in opened.page.evaluate("() => window.__fills") if found[0] in ramp]
+    assert len(dots) > 5
+    for _, alpha, rim, wide in dots:
+        assert (alpha, rim) == (1, look.paper)
+        assert wide >= 3  # half of it shows
+
+
+def rgb(colour: str) -> str:
+    return ",".join(str(int(colour[at : at + 2], 16)) for at in (1, 3, 5))
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_setups_as_text_stand_out(theme: str) -> None:
+    look = style.theme(theme)
+    for colour in look.setups[:2]:
+        assert contrast(rgb(colour), rgb(look.paper)) >= 4.5
+
+
+def test_the_table_of_parts_has_an_axis_and_arrows(open_page: Open) -> None:
+    compared = factory.comparison(PLAIN.receivers)
+    wild = next(cell for cell in compared.cells if cell.shown)
+    cells = tuple(replace(cell, high_db=45.0) if cell is wild else cell for cell in compared.cells)
+    compared = replace(compared, cells=cells)
+    opened = open_page(page.html(replace(PLAIN, comparison=compared)))
+    limit = versus.scale_db(compared)
+    assert limit == versus.MOST_DB
+    ticks = opened.page.locator(".scale-of-parts text").all_text_contents()
+    assert ticks == ["\N{MINUS SIGN}20", "\N{MINUS SIGN}10", "0", "+10", "+20"]
+    assert opened.page.locator(".interval .beyond").count() == 1
+    at = opened.page.locator(".scale-of-parts").bounding_box()
+    bar = opened.page.locator(".bar-cell svg.interval:not(.scale-of-parts)").first.bounding_box()
+    assert abs(at["x"] - bar["x"]) < 1
+    assert abs(at["width"] - bar["width"]) < 1
+
+
+def test_a_table_wider_than_the_window_says_that_it_goes_on(open_page: Open, html: str) -> None:
+    opened = open_page(html, width=390)
+    table = opened.page.locator(".scroll:has(.forest)")
+    table.scroll_into_view_if_needed()
+    opened.settle()
+    assert (
+        table.locator("xpath=preceding-sibling::p[1]")
+        .inner_text()
+        .endswith("scroll it sideways, or use the arrow keys.")
+    )
+    assert "more-right" in (table.get_attribute("class") or "")
+    table.evaluate("(box) => { box.scrollLeft = box.scrollWidth; }")
+    opened.settle()
+    assert "more-right" not in (table.get_attribute("class") or "")
+    assert "more-left" in (table.get_attribute("class") or "")
+    wide = open_page(html, width=1920)
+    assert wide.page.locator(".sideways:visible").count() == 0
+
+
+def test_rules_and_evidence_are_told_in_words(open_page: Open, html: str) -> None:
+    opened = open_page(html)
+    quality = opened.text("#quality")
+    for rule in PLAIN.problems["rule"].unique():
+        if "-" in rule:
+            assert rule not in quality
+        assert problems.name(rule) in quality
+    assert "In the balance" in quality
+    assert not re.search(r"[+\u2212]\d\.\d(?! ?dB)", opened.text(".suspects"))

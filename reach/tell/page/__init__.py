@@ -29,7 +29,7 @@ from reach.tell.sentences.direction import HEARD, ends
 
 # In this order: each may use what stands before it.
 SCRIPTS: Final = (
-    "dom", "say", "tip", "data", "selection", "count", "sun", "theme", "tables", "range", "chart", "histogram", "clockface",
+    "dom", "say", "tip", "data", "selection", "count", "sun", "theme", "sideways", "tables", "range", "chart", "histogram", "clockface",
     "rose", "play", "atlas", "thumbnails", "filters", "numbers", "viewer", "versus", "main",
 )  # fmt: skip
 

@@ -29,7 +29,9 @@ from reach.tell.sentences.direction import column_name, ends
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
 DIGITS: Final = 3  # of numbers in tables: a metre, a thousandth of a dB
-_SUSPECT_COLUMNS: Final = [name for name in about_suspects.WRITTEN if not name.endswith("_deg") and name != "grade"]
+_SUSPECT_COLUMNS: Final = [
+    name for name in about_suspects.WRITTEN if not name.endswith("_deg") and name not in ("grade", "evidence")
+]
 _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")
 
 
@@ -54,7 +56,7 @@ def quality(findings: Findings) -> dict[str, Any]:
 def _rules(found: pd.DataFrame) -> list[tuple[str, str]]:
     """Rule and number of rows, the most frequent first."""
     ranked = found.sort_values(["rows", "rule"], ascending=[False, True])
-    return [(each["rule"], words.count(each["rows"])) for each in ranked.to_dict("records")]
+    return [(about_rows.name(each["rule"]), words.count(each["rows"])) for each in ranked.to_dict("records")]
 
 
 def suspects(findings: Findings) -> dict[str, Any]:
@@ -67,7 +69,7 @@ def suspects(findings: Findings) -> dict[str, Any]:
             "sentence": about_suspects.sentence(each, say=PRINT),
             "suggestion": about_suspects.suggestion(each, say=PRINT),
             "weight": about_suspects.weight(each, say=PRINT),
-            "evidence": about_suspects.evidence(each["evidence"], say=PRINT),
+            "evidence": about_suspects.in_the_balance(each["evidence"]),
         }
         for each in table.head(MOST_SUSPECTS).to_dict("records")
     ]
@@ -106,6 +108,7 @@ def tables(findings: Findings) -> list[dict[str, Any]]:
     # Words are made for the rows that are shown, not for all: a large export has a hundred thousand problems.
     way = ends(findings)
     rows = about_rows.written(findings.problems.head(MOST_ROWS), say=PRINT, way=way)
+    rows = rows.assign(rule=rows["rule"].map(about_rows.name))
     doubted = about_suspects.written(findings.suspects.head(MOST_ROWS), say=PRINT)
     name = "Rows rejected, suspected or noted"
     made = [

@@ -43,6 +43,7 @@ def section(findings: Findings) -> dict[str, Any] | None:
         "sentences": sentences.everything(found, say=words.PRINT),
         "numbers": _numbers(found),
         "limit": limit,
+        "axis": axis(limit),
         "breakdowns": [
             {"title": TITLES[by], "rows": [_row(cell, found, limit) for cell in found.cells if cell.by == by]}
             for by in BREAKDOWNS
@@ -171,8 +172,16 @@ def _row(cell: Cell, found: Comparison, limit_db: float) -> dict[str, Any]:
         "at": percent_across(cell.difference_db, limit_db),
         "from": percent_across(low, limit_db),
         "to": percent_across(high, limit_db),
+        "beyond": [at for at, is_beyond in (("low", low < -limit_db), ("high", high > limit_db)) if is_beyond],
         "sign": "a" if low > 0 else "b" if high < 0 else "none",
     }
+
+
+def axis(limit_db: float) -> list[dict[str, str]]:
+    """Ticks of the bars' scale, in whole dB and as many to either side: where, and what stands there."""
+    step = next(step for step in (1, 2, 5, 10) if limit_db / step <= 3)
+    ticks = range(-int(limit_db // step) * step, int(limit_db) + 1, step)
+    return [{"at": percent_across(tick, limit_db), "text": words.signed(tick, 0)} for tick in ticks]
 
 
 def percent_across(value_db: float, limit_db: float) -> str:

@@ -161,6 +161,50 @@ def _sentence(said: _Said, say: Typography, way: Ends) -> str:
     return f"{own}: {sentence}" if said.rule != bare else sentence
 
 
+_NAMES: Final = {
+    "row-length": "too few or too many cells",
+    "row-quote": "a quote never closed",
+    "row-blank": "blank row",
+    "row-header": "the header again",
+    "row-total": "a total, no report",
+    "time-no-clock": "date without a time of day",
+    "time-no-date": "time of day without a date",
+    "time-two-digit-year": "year of two digits",
+    "time-in-future": "time in the future",
+    "time-offset": "time turned into UTC",
+    "time-order-told": "order of day and month told",
+    "callsign-blank-inside": "callsign with a blank inside",
+    "callsign-not-ascii": "callsign in another alphabet",
+    "locator-not-ascii": "locator in another alphabet",
+    "locator-stray-character": "locator with a stray character",
+    "locator-odd-length": "locator of odd length",
+    "locator-pairs-swapped": "locator with pairs exchanged",
+    "locator-no-locator": "no locator at all",
+    "locator-letter-for-digit": "locator with a letter for a digit",
+    "locator-digit-for-letter": "locator with a digit for a letter",
+    "locator-beyond-r": "locator with a field beyond R",
+    "locator-beyond-x": "locator with a subsquare beyond X",
+    "locator-four-characters": "locator of four characters",
+    "snr-blank": "SNR blank",
+    "snr-unreadable": "SNR unreadable",
+    "snr-range": "SNR out of range",
+    "frequency-outside-bands": "frequency outside the bands",
+    "frequency-other-region": "frequency of another region",
+    "band-frequency": "band and frequency contradict each other",
+    "power-range": "power out of range",
+    "duplicate-conflict": "duplicate with another SNR",
+    "locator-suspect": "suspect locator",
+    "locator-doubtful": "doubtful locator",
+}
+
+
+def name(rule: str) -> str:
+    """A rule as people call it: 'locator with a letter for a digit'; the code's own words where they say it."""
+    bare = rule.removeprefix(_TRANSMITTER)
+    said = _NAMES.get(bare, bare.replace("-", " "))
+    return said if bare == rule else f"transmitter's {said}"
+
+
 # ---------------------------------------------------------------------------------------------------- one rule each
 
 

@@ -94,6 +94,37 @@ def evidence(pieces: tuple[Piece, ...], *, say: Typography) -> str:
     return "; ".join(f"{piece.kind.replace('-', ' ')} {say.signed(piece.log_odds)}" for piece in told)
 
 
+# Source of the borders, in natural logarithms: R. E. Kass, A. E. Raftery (1995), Bayes Factors, JASA 90, section 3.2.
+_STRENGTHS: Final = ((1.0, "hardly"), (3.0, "somewhat"), (5.0, "strongly"), (float("inf"), "very strongly"))
+_KINDS: Final = {
+    Kind.PRIOR: "most locators are right",
+    Kind.COUNTRY: "the callsign's country",
+    Kind.AREA: "the callsign's area",
+    Kind.SEA: "whether there is land",
+    Kind.FAR_SOUTH: "how few live that far south",
+    Kind.BORROWED: "whose locator it may be",
+    Kind.SEVERAL: "its other locators",
+    Kind.ERROR: "a common slip between its places",
+    Kind.SPEED: "the speed it would need",
+    Kind.STRENGTH: "the strength of its reports",
+}
+
+
+def in_the_balance(pieces: tuple[Piece, ...]) -> str:
+    """What speaks against a locator and what for it, and how strongly, without numbers; the strongest first."""
+    told = sorted((piece for piece in pieces if round(piece.log_odds, 1)), key=lambda piece: -abs(piece.log_odds))
+    sides = [
+        ("against it", [each for each in told if each.log_odds > 0]),
+        ("for it", [each for each in told if each.log_odds < 0]),
+    ]
+    return "; ".join(f"{side}: {', '.join(map(_weighed, some))}" for side, some in sides if some)
+
+
+def _weighed(piece: Piece) -> str:
+    strength = next(name for border, name in _STRENGTHS if abs(piece.log_odds) < border)
+    return f"{_KINDS[piece.kind]} ({strength})"
+
+
 def reason(code: str) -> str:
     """Why a locator is suggested; "" where none is."""
     return _REASONS[code]

@@ -1,6 +1,7 @@
 // The map: one path and one dot a receiver, on a canvas. Land, rings and graticule are drawn once per view and kept.
 const Atlas = (() => {
   const RING_KM = [5000, 2500, 1000, 500, 250, 100], { HALF_TURN_KM, MOST_ZOOM } = Selection, FADE_MINUTES = 60;
+  const RIM_PX = 1.6; // of paper round a dot: on it the weakest colour stands out, on the night side as well
   const EDGE_PX = 13, BEARINGS = 24; // of the arrows that point to what lies beyond the edge
 
   /** Land and borders as GeoJSON for d3-geo. */
@@ -206,17 +207,17 @@ const Atlas = (() => {
       order.forEach((p, i) => {
         const x = dots[2 * p], y = dots[2 * p + 1];
         if (!(x > -20 && x < width + 20 && y > -20 && y < height + 20)) return;
-        pen.globalAlpha = state().minutes === null ? 0.95 : 0.16 + 0.84 * light[i];
         pen.beginPath();
-        pen.arc(x, y, radius(p), 0, 2 * Math.PI);
+        pen.arc(x, y, light[i] ? radius(p) * (0.55 + 0.45 * light[i]) : 1.5, 0, 2 * Math.PI);
+        if (!light[i]) return (pen.fillStyle = colours.muted), pen.fill(); // at another hour
         if (places.trust[p] === 2) return drawSuspect(p, x, y, colours);
-        pen.fillStyle = ink(p);
-        pen.fill();
-        pen.lineWidth = 0.8;
+        pen.lineWidth = RIM_PX * 2; // below the dot, so that half of it is seen
         pen.strokeStyle = colours.paper;
         pen.stroke();
+        pen.fillStyle = ink(p);
+        pen.fill();
+        return undefined;
       });
-      pen.globalAlpha = 1;
     }
 
     /** Hollow, with a query mark: to the right, or towards the middle where that would lie beyond the rim. */

@@ -212,6 +212,7 @@
     when.time(state.minutes);
   }
 
+  document.querySelectorAll(".scroll").forEach(Sideways.watch);
   Theme.start(Dom.byId("theme"));
   Theme.listen(() => {
     if (!drawn) return;

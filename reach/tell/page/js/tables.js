@@ -47,6 +47,7 @@ const Tables = (() => {
       Dom.el("tbody", null, ...rows.slice(0, MOST_ROWS).map(line)));
     holder.replaceChildren(Dom.el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, table),
       ...(note ? [Dom.el("p", { class: "note" }, note)] : []));
+    Sideways.watch(holder.querySelector(".scroll"));
   }
 
   /** A table that opens, with a button that downloads it. Filled when opened, and anew at refresh() while open. */
