@@ -56,6 +56,17 @@ def distinct(keys: Codes, size: int) -> tuple[Codes, Codes]:
     return np.asarray(found)[order].astype(np.int64), rank[inverse]
 
 
+def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
+    """The first row of each distinct value, for what is the same in all of its rows.
+
+    which : for each row which value it holds, 0..count - 1, each of them somewhere, as `distinct` gives it
+    Returns rows, shape (count,).
+    """
+    rows = np.empty(count, dtype=np.int64)
+    rows[which[::-1]] = np.arange(len(which))[::-1]  # of several writes to one place the last one stays: the first row
+    return rows
+
+
 def split(values: Codes, sizes: Sequence[int]) -> list[Codes]:
     """Take combined keys apart again: the inverse of `combine` for the given sizes, in the same order."""
     parts: list[Codes] = []

@@ -409,8 +409,7 @@ def _places(cells: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
     """(place of each cell, the table of places)."""
     parts = [keys.codes(cells[name]) for name in ("tx_locator", "rx_call", "rx_locator")]
     values, place = keys.distinct(*keys.combine(parts))
-    some_row = np.empty(len(values), dtype=np.int64)
-    some_row[place[::-1]] = np.arange(len(place))[::-1]
+    some_row = keys.first_rows(place, len(values))
     names = ["rx_call", "rx_locator", "distance_km", "distance_uncertainty_km", "bearing_deg", "country"]
     places = cells[[*names, *(["trust"] if "trust" in cells else [])]].take(some_row).reset_index(drop=True)
     return place, places.assign(
@@ -450,6 +449,7 @@ def _block(rows: _Rows, sure: bool) -> Block:
 
 def _figures(rows: _Rows, part: _Part) -> Figures:
     timed, level = rows.by_hour.chosen(part), rows.by_level.chosen(part)
+    # Reports by place and hour as one array: distances and receivers hang on the place, so all below is sums over it.
     by_hour = np.bincount(
         rows.by_hour.place[timed] * 24 + rows.by_hour.value[timed], rows.by_hour.reports[timed], 24 * len(rows.places)
     )

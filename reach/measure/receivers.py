@@ -55,11 +55,9 @@ def _cell_of_busiest_path(cells: pd.DataFrame, place: Ints, places: int, count: 
     """A cell of each place, on the path with most of its reports; shape (places,)."""
     sent_from, size = keys.codes(cells["tx_locator"])
     paths, path = keys.distinct(*keys.combine([(place, max(places, 1)), (sent_from, size)]))
-    some_cell = np.empty(len(paths), dtype=np.int64)
-    some_cell[path[::-1]] = np.arange(len(path))[::-1]
     reports = np.bincount(path, count, len(paths))
     order = np.lexsort((-reports, paths // size))  # by place, the busiest first
-    return some_cell[order[np.flatnonzero(np.diff((paths // size)[order], prepend=-1))]]
+    return keys.first_rows(path, len(paths))[order[np.flatnonzero(np.diff((paths // size)[order], prepend=-1))]]
 
 
 def _reduced(how: np.ufunc, moments: pd.Series, order: Ints, starts: Ints) -> npt.NDArray[np.datetime64]:

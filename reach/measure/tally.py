@@ -192,9 +192,9 @@ class _Ones:
     moment: Ints
 
     def by(self, key: Ints, size: int) -> _Added:
-        unit = 1 if (self.moment % 1_000_000).any() else 1_000_000
+        unit = 1 if (self.moment % 1_000_000).any() else 1_000_000  # whole seconds leave more room for the key
         base, span = _span(self.moment // unit)
-        if size * span >= 2**63:
+        if size * span >= 2**63:  # both do not fit into one number: the dearer way
             return _Sums(np.ones_like(key), self.moment, self.moment).by(key, size)
         packed = key * span
         packed += self.moment // unit - base
@@ -250,8 +250,7 @@ def _add_cells(
 
 def _carried(table: pd.DataFrame, end_row: Ints, ends: int, end_of_cell: Ints) -> dict[str, object]:
     """What the table knows of each cell's path and receiver: looked up once for each pair of ends, not for each row."""
-    some_row = np.empty(ends, dtype=np.int64)
-    some_row[end_row[::-1]] = np.arange(len(end_row))[::-1]
+    some_row = keys.first_rows(end_row, ends)
     found = {name: table[name].array.take(some_row) for name in CARRIED if name in table}
     # Categories in the order of their text, and none that is not in use: equal tallies are then equal tables.
     if "country" in found:

@@ -112,9 +112,7 @@ def _paths(spots: pd.DataFrame) -> tuple[dict[str, Floats], npt.NDArray[np.int64
     """Both ends and the middle of each distinct path, and which path each row has."""
     parts = [keys.codes(spots[name]) for name in ("tx_locator", "rx_locator")]
     values, row = keys.distinct(*keys.combine(parts))
-    first = np.empty(len(values), dtype=np.int64)
-    first[row[::-1]] = np.arange(len(row))[::-1]
-    one = spots.iloc[first]
+    one = spots.iloc[keys.first_rows(row, len(values))]
     tx_lon, tx_lat = locator.centre(one["tx_locator"].astype(object))
     distance, bearing = (one[name].to_numpy().astype(float) for name in ("distance_km", "bearing_deg"))
     mid_lon, mid_lat = path.direct(tx_lon, tx_lat, np.nan_to_num(bearing), distance / 2)

@@ -66,3 +66,9 @@ def test_more_combinations_than_one_number_holds(columns):
     found = keys.added(twice, list(wide))
     assert len(found) == 4000 and (found["reports"] == 2).all()
     assert len(found[list(wide)].merge(wide)) == 4000
+
+
+@given(st.lists(st.integers(0, 9), max_size=50))
+def test_the_first_row_of_each_value(values):
+    found, which = keys.distinct(np.array(values, dtype=np.int64), 10)
+    assert keys.first_rows(which, len(found)).tolist() == [values.index(value) for value in found]
