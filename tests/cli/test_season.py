@@ -67,3 +67,11 @@ def test_json_holds_the_sentences_and_the_csv_every_day(tmp_path):
 def test_an_unknown_control_is_answered_with_those_there_are():
     with pytest.raises(InputError, match=r"'EI1QRA' is no file and no transmitter .* EI9QUC"):
         told(str(SAMPLES / "season.csv"), *ME, "--control", "EI1QRA")
+
+
+def test_a_collection_is_watched_as_its_files_are(study, tmp_path):
+    from reach.cli.add import command as add
+
+    kept = CliRunner().invoke(add, [str(SAMPLES / "season.csv"), "--to", str(tmp_path / "year"), *ME])
+    assert kept.exit_code == 0, kept.output
+    assert told(str(tmp_path / "year")).splitlines()[0] == study.splitlines()[0]

@@ -79,6 +79,14 @@ def test_power_that_is_told_is_taken_off(changed):
     assert [each.code for each in found.remarks] == [Remark.POWER]
 
 
+def test_the_power_of_those_who_were_heard_is_nobody_s_change():
+    spots, controls = make(World(days=25), 3)
+    powers = np.where(np.arange(len(spots)) % 2, 0.2, 5.0)
+    found = season(spots.assign(power_w=powers), controls, direction="heard")
+    assert np.allclose(_curve(found), _curve(season(spots, controls)), atol=1e-9)
+    assert Remark.POWER not in {each.code for each in found.remarks}
+
+
 def test_a_step_is_found_sized_and_said_of_the_station(changed):
     found = season(*changed)
     (one,) = found.changes

@@ -52,6 +52,9 @@ def season(
     from reach.compare.season import judge, level
     from reach.compare.season.found import Refused, Said, Season
 
+    if direction == "heard":  # then a power is the far end's, the same for both
+        spots, *rest = (each.drop(columns="power_w", errors="ignore") for each in (spots, *controls.values()))
+        controls = dict(zip(controls, rest, strict=True))
     ours, *theirs = level.heard([spots, *controls.values()], decoding_limit_db)
     paired = {name: level.pairs(ours, each) for name, each in zip(controls, theirs, strict=True)}
     own_days = len(set(ours.day.tolist()))

@@ -73,7 +73,7 @@ def title(found: Season, *, say: Typography) -> str:
     if not found.changes:
         return f"No change shown in {say.things(len(found.days), 'day')}"
     last = found.changes[-1]
-    who = {Whose.STATION: "the station", Whose.EITHER: f"the station or {last.of}"}.get(
+    who = {Whose.STATION: "the station", Whose.EITHER: f"the station against {last.of}"}.get(
         last.whose, "the station, perhaps"
     )
     return f"{_since(last, say)}: {who} {_size(last, found, say)}"
@@ -144,7 +144,7 @@ def _span(each: Change | Dated, say: Typography) -> str:
 
 
 def _against(found: Season, say: Typography) -> str:
-    names = [each.name for each in found.used]
+    names = sorted(each.name for each in found.used)
     others = names[0] if len(names) == 1 else f"{_number(len(names))} others ({listed(names)})"
     by = "which the same" if found.direction == "sent" else "which heard the same"
     far = ends(found).fars(found.receivers, say)
@@ -163,7 +163,7 @@ def _whose(each: Change, say: Typography) -> str:
     if each.whose is Whose.STATION:
         if len(yes) == len(each.votes):
             return "Each of them shows it."
-        return f"{listed(yes)} {_show(yes)} it clearly, {_number(len(each.votes) - len(yes))} of {len(each.votes)} less so."
+        return f"{listed(yes)} {_show(yes)} it clearly, {_number(len(each.votes) - len(yes))} of {_number(len(each.votes))} less so."
     shown = f"{listed(yes)} {_show(yes)} it" if yes else "none alone shows it clearly"
     against = f", {listed(no)} {'do' if len(no) > 1 else 'does'} not" if no else ""
     return f"The controls do not agree ({shown}{against}), so whether the station changed is not clear."
@@ -205,9 +205,8 @@ def attainable(found: Season, *, say: Typography) -> list[str]:
     if found.attainable is None or found.refused is not None:
         return []
     ahead = found.attainable.after_db
-    each = listed([f"{say.number(db)} within {days}" for days, db in ahead.items()])
-    days = "days" if ahead else ""
-    return [f"With these controls a step from now on would be seen {CASES} if it has so many dB: {each} {days}."]
+    each = listed([f"within {days} days if it has {say.db(db, 1)}" for days, db in ahead.items()])
+    return [f"With these controls a step from now on would be seen {CASES} {each}."]
 
 
 def scatter(found: Season, *, say: Typography) -> list[str]:
@@ -232,9 +231,9 @@ def refused(code: Said, found: Season, *, say: Typography) -> str:
     text = "Without another station as yardstick the band and the antenna cannot be told apart."
     week = values["week_db"]
     if week is not None:
-        side = "above" if week > 0 else "below"
         usual = say.db(values["usual_db"], 0)
-        text += f" The last week's level is {say.db(abs(week), 1)} {side} that of the three before; "
+        apart = f"{say.db(abs(week), 1)} {'above' if week > 0 else 'below'}" if round(week, 1) else "equal to"
+        text += f" The last week's level is {apart} that of the three before; "
         text += f"changes up to {usual} (more about the equinoxes) are usual."
     if values["strong"]:
         text += " This is more than the band usually does: check the station."
@@ -265,10 +264,10 @@ def remark(code: Said, *, say: Typography) -> str:
         case Remark.UNUSED:
             return f"{v['name']} could not serve: heard together with the station on {v['days']} of its {v['of']} days."
         case Remark.LOST_DAYS:
-            since = "since it" if v["weaker"] else "before it"
+            side = "since the change" if v["weaker"] else "before the change"
             return (
-                f"Only {v['days']} of {v['of']} days {since} have a level; the others were too weak for one, so the change may "
-                "be larger than said."
+                f"Of the {v['of']} days {side} only {v['days']} have a level: signals were too weak on the others, so it may be "
+                "larger than said."
             )
     return f"The power changed between {say.watt(v['low_w'])} and {say.watt(v['high_w'])}; that was taken off."
 
