@@ -13,7 +13,7 @@ All of it at once, each stage worked out when it is first asked for:
     True
 
 `print(w)` says the answer in six lines; `w.spots`, `w.suspects`, `w.problems`, `w.receivers` are tables, `w.reach` and
-`w.comparison` small objects, `w.plot.map()` and the other pictures axes, and `w.write("folder")` writes page, pictures
+`w.comparison` (`w.several` of more than two setups) small objects, `w.plot.map()` and the other pictures axes, and `w.write("folder")` writes page, pictures
 and tables.
 
 Or stage by stage, tables in and tables out (`reach.spots` describes them):

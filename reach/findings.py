@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from reach.compare.comparison import Comparison
     from reach.compare.season.found import Season
+    from reach.compare.several import Several
     from reach.measure.reach import Reach
     from reach.measure.tally import Pooled, Tally
     from reach.radio.power import Budget, Stated
@@ -113,6 +114,7 @@ class Findings:
     reach       every headline number with its interval
     comparison  two setups compared, or None where none was asked for
     season      the level over weeks, or None where the study does not ask for it
+    several     three to eight setups compared at once, or None
     budgets     power at the antenna, by (setup, band); missing where the study does not say enough
     fixed_rows  rows whose locator was replaced on the user's word
     now         what counted as now; None where nothing was judged by it
@@ -130,6 +132,7 @@ class Findings:
     reach: Reach
     comparison: Comparison | None = None
     season: Season | None = None
+    several: Several | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
     now: datetime | None = None
@@ -201,10 +204,15 @@ class Findings:
 
     @cached_property
     def setup_order(self) -> tuple[str, ...]:
-        """Every setup in the one order that lists and colours follow: the two that are compared, A before B, heard or
+        """Every setup in the one order that lists and colours follow: those that are compared, in the order asked, heard or
         not, then the others by name."""
-        asked = self.comparison or self.study.compare
-        first = (asked.a, asked.b) if asked is not None else ()
+        first: tuple[str, ...] = ()
+        if self.comparison is not None:
+            first = (self.comparison.a, self.comparison.b)
+        elif self.several is not None:
+            first = self.several.setups
+        elif self.study.compare is not None:
+            first = self.study.compare.asked
         there = {str(name) for name in self.pooled.by_hour["setup"].dropna().unique()}
         return (*first, *sorted(there.difference(first)))
 

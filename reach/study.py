@@ -175,14 +175,38 @@ class Reading(_Part):
 
 
 class Comparison(_Part):
-    """Which two setups to compare."""
+    """Which setups to compare: two, or three to eight at once."""
 
-    a: str
-    b: str
+    a: str | None = Field(default=None, description="the one of two")
+    b: str | None = Field(default=None, description="the other")
+    setups: list[str] = Field(default_factory=list, max_length=8, description="three to eight, instead of `a` and `b`")
     control: str | list[str] | None = Field(
         default=None,
         description="callsign of a control station in the same files, or a file with its spots; or several",
     )
+
+    @model_validator(mode="after")
+    def _two_or_several(self) -> Comparison:
+        named = {self.a is not None, self.b is not None}
+        if len(named) > 1 or bool(self.setups) in named:
+            raise ValueError("name two setups with `a` and `b`, or three to eight with `setups`")
+        if self.setups and len(self.setups) < 3:
+            raise ValueError("`setups` wants three to eight names; two are named with `a` and `b`")
+        twice = next((name for name in self.asked if self.asked.count(name) > 1), None)
+        if twice is not None:
+            count = "two different setups" if self.two else "different setups"
+            raise ValueError(f"`compare` needs {count}, not {twice!r} twice")
+        return self
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """Every setup that is compared, in the order given."""
+        return self.two or tuple(self.setups)
+
+    @property
+    def two(self) -> tuple[str, str] | None:
+        """The two that are compared; None where there are more."""
+        return None if self.a is None or self.b is None else (self.a, self.b)
 
 
 class Entry(_Part):
@@ -241,15 +265,13 @@ class Study(_Part):
 
     @model_validator(mode="after")
     def _names_agree(self) -> Study:
-        asked = [s.setup for s in self.sessions] + ([self.compare.a, self.compare.b] if self.compare else [])
+        asked = [s.setup for s in self.sessions] + (list(self.compare.asked) if self.compare else [])
         if self.setups:
             for name in asked:
                 if name not in self.setups:
                     raise ValueError(f"no setup is called {name!r}; there are {', '.join(map(repr, self.setups))}")
         if self.start and self.end and self.start >= self.end:
             raise ValueError(f"`start` {self.start:%Y-%m-%d %H:%M} is not before `end` {self.end:%Y-%m-%d %H:%M}")
-        if self.compare and self.compare.a == self.compare.b:
-            raise ValueError(f"`compare` needs two different setups, not {self.compare.a!r} twice")
         return self
 
     @property

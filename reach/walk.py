@@ -8,9 +8,10 @@ plain functions that the library offers (`reach.read`, `reach.assign`, ...); not
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
+from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from reach.assign.owners import Owned
     from reach.compare.comparison import Comparison
     from reach.compare.season.found import Season
+    from reach.compare.several import Several
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile, Note
     from reach.measure.reach import Reach
@@ -118,6 +120,7 @@ class Walk:
     tally     counts that can be added (reach.tally)
     reach     how far, where to, when, with intervals (reach.measure)
     comparison  the two setups that the study compares, or None (reach.compare)
+    several   the three to eight setups that the study compares at once, or None (reach.compare.several)
     season    the level over weeks, or None where the study does not ask for it (reach.compare.season)
     findings  all of it as one record, which pictures, page and slides read
     """
@@ -226,7 +229,7 @@ class Walk:
             raw,
             self.study.station,
             direction=owners.Direction(self.study.direction),
-            setups=(asked.a, asked.b) if asked else (),
+            setups=asked.asked if asked else (),
         )
         return replace(owned, notes=(*told, *owned.notes)) if told else owned
 
@@ -407,8 +410,7 @@ class Walk:
     def clock(self) -> ClockFit | None:
         """Whether the schedule, or the sessions' windows where there is none, fits the reports; None without either, or where
         it was confirmed."""
-        asked = self.study.compare
-        return self._clock(asked.a if asked else None, asked.b if asked else None)
+        return self._clock(*(self._two or (None, None)))
 
     def _clock(self, a: str | None, b: str | None) -> ClockFit | None:
         """The same by the steps of two setups; None where the schedule does not tell them apart."""
@@ -462,8 +464,19 @@ class Walk:
 
     @cached_property
     def comparison(self) -> Comparison | None:
-        """The comparison that the study asks for; None where it asks for none."""
-        return self.compare() if self.study.compare else None
+        """The comparison of two that the study asks for; None where it asks for none, or for more than two."""
+        return self.compare() if self._two else None
+
+    @property
+    def _two(self) -> tuple[str, str] | None:
+        """The two setups that the study compares; None where it compares none, or more."""
+        return self.study.compare.two if self.study.compare else None
+
+    @cached_property
+    def several(self) -> Several | None:
+        """The three to eight setups that the study compares at once; None where it compares none, or two."""
+        asked = self.study.compare
+        return self.compare_several(asked.setups) if asked and asked.setups else None
 
     def compare(
         self,
@@ -485,12 +498,12 @@ class Walk:
         from reach.assign import powers
         from reach.compare import compare, labels
 
-        asked = self.study.compare
-        a, b = a or (asked.a if asked else None), b or (asked.b if asked else None)
+        asked, two = self.study.compare, self._two or (None, None)
+        a, b = a or two[0], b or two[1]
         if not (a and b):
             raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
         spots = self.spots
-        clock = self.clock if asked and (a, b) == (asked.a, asked.b) else self._clock(a, b)
+        clock = self.clock if (a, b) == two else self._clock(a, b)
         known = None
         sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
         if sent and power_difference_db is None and not (clock is not None and clock.doubtful):
@@ -510,6 +523,29 @@ class Walk:
             control={name: self._control(name) for name in beside},
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
+        return replace(found, direction=self.study.direction)
+
+    def compare_several(self, setups: Sequence[str]) -> Several:
+        """Three to eight setups compared at once; CompareError where they are fewer, more, or not all different."""
+        from dataclasses import replace
+
+        from reach.assign import powers
+        from reach.compare.several import several
+
+        spots, names = self.spots, tuple(setups)
+        counts = spots["setup"].astype(object).value_counts()
+        most = sorted(names, key=lambda name: -int(counts.get(name, 0)))[:2]
+        clock = self._clock(*most)  # one schedule has one clock: the two with most reports show it best
+        known = {}
+        if self.study.direction == "sent" and not (clock is not None and clock.doubtful):
+            own_w = self._judged.spots["power_w"].to_numpy(float)
+            known = {
+                (a, b): powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets)
+                for a, b in combinations(names, 2)
+            }
+        self._progress("comparing")
+        limit_db = self.study.options.decoding_limit_db
+        found = several(spots, names, powers=known, clock=clock, decoding_limit_db=limit_db)
         return replace(found, direction=self.study.direction)
 
     def before_after(
@@ -621,6 +657,7 @@ class Walk:
             reach=self.reach,
             comparison=self.comparison,
             season=self.season,
+            several=self.several,
             budgets=self.budgets,
             fixed_rows=applied.rows,
             now=self.now,

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import make_garden
 import make_season
 import numpy as np
 import pandas as pd
@@ -421,6 +422,7 @@ def simulate(
     share: float,
     level_db: float,
     on: np.ndarray | None = None,
+    gain_db: np.ndarray | None = None,
 ) -> pd.DataFrame:
     """The spots of some slots (time_utc, band, setup, day_db): the rows that a collector of reports would hold.
 
@@ -428,13 +430,15 @@ def simulate(
         the rest
     level_db : how good conditions are, added to everything
     on : who listens in which slots, as `on_the_air` has it; drawn where left out
+    gain_db : what the setup adds, shape (slots, listeners); half the difference of vertical and wire where left out
     Returns listener (row), slot (row), time_utc, band, setup, snr_db in whole dB; only what was decoded.
     """
     slots = slots.assign(minute=(slots["time_utc"] - slots["time_utc"].iloc[0]).dt.total_seconds() / 60)
     count, difference = len(listeners), vertical_minus_wire_db(listeners["distance_km"], listeners["bearing_deg"])
     on = on_the_air(rng, slots, listeners, share) if on is None else on
     half = np.where(slots["setup"] == SETUPS[0], 0.5, -0.5)
-    snr = level_db + half[:, None] * difference.to_numpy() + listeners["offset_db"].to_numpy()
+    gain_db = half[:, None] * difference.to_numpy() if gain_db is None else gain_db
+    snr = level_db + gain_db + listeners["offset_db"].to_numpy()
     snr += slots["day_db"].to_numpy()[:, None]
     for band, rows in slots.groupby("band").indices.items():
         minutes = slots["minute"].to_numpy()[rows]
@@ -776,6 +780,15 @@ def make(towns: pd.DataFrame) -> dict[str, bytes]:
     truths["shared.csv"] = {"rows": rows, "other": {"callsign": OTHER_CALL, "locator": OTHER_LOCATOR}} | file_truth(
         spots, listeners
     )
+
+    slots, blocks = make_garden.slots()
+    slots = slots.assign(day_db=0.0)
+    gain_db = make_garden.gain_db(slots["setup"], true_difference_db(listeners))
+    rng = np.random.default_rng([SEED, 30])
+    spots = simulate(rng, slots, listeners, share=0.39, level_db=0.0, gain_db=gain_db)
+    made["garden.csv"] = csv_text(export_table(spots, listeners)).encode()
+    made["garden_schedule.csv"] = csv_text(schedule_table(blocks)).encode()
+    truths["garden.csv"] = make_garden.truth(spots, true_difference_db(listeners))
 
     rows_of_season = make_season.table(np.random.default_rng([SEED, 20]), listeners, CALL, LOCATOR, POWER_W)
     made["season.csv"] = csv_text(rows_of_season).encode()

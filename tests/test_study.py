@@ -197,7 +197,9 @@ def studies_of_any_kind(draw):
     setup = st.builds(study.Setup, antenna=STRANGE, power_w=POWER, cable=st.one_of(st.none(), cable))
     moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1), timezones=st.just(UTC))
     session = st.builds(study.Session, name=STRANGE, setup=st.sampled_from(names or ["x"]), start=moments)
-    two = draw(st.booleans()) and len(names) > 1
+    asked: dict[str, object] = {"a": names[0], "b": names[1]} if len(names) > 1 else {}
+    if len(names) > 2 and draw(st.booleans()):
+        asked = {"setups": names}
     return study.Study(
         title=draw(STRANGE),
         about=draw(STRANGE),
@@ -214,7 +216,7 @@ def studies_of_any_kind(draw):
         ),
         setups={name: draw(setup) for name in names},
         sessions=draw(st.lists(session, max_size=2)),
-        compare=study.Comparison(a=names[0], b=names[1]) if two else None,
+        compare=study.Comparison(**asked) if asked and draw(st.booleans()) else None,
     )
 
 

@@ -69,8 +69,8 @@ def whose(folder: Path, study: Study) -> tuple[str, ...]:
     held = ledgers.read(folder)
     here = held.stations(study.direction)
     listed = ", ".join(f"{call} ({rows:,} spots)" for call, rows in list(here.items())[: owners.NAMED]) or "nothing"
-    pair = tuple(owners.base(name) for name in (study.compare.a, study.compare.b)) if study.compare else ()
-    if len(set(pair)) == 2 and all(held.holding([call], study.direction) for call in pair):
+    pair = tuple(owners.base(name) for name in study.compare.asked) if study.compare else ()
+    if len(set(pair)) > 1 and all(held.holding([call], study.direction) for call in pair):
         return pair
     if study.station.callsign.strip():
         call = owners.base(study.station.callsign)

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -30,6 +31,7 @@ SLOT_SHARE: Final = 0.95  # so many of the moments must lie on a grid for it to 
 SHORTEST_SLOT_US: Final = 10_000_000
 LONGEST_SLOT_US: Final = 15 * MINUTE_US
 COARSEST_US: Final = 2 * MINUTE_US
+MOST_SETUPS: Final = 8  # of a schedule, of which every two are looked at
 FEWEST_SPOTS: Final = 6  # of one receiver on one band, for its own mean to say anything
 FEWEST_SLOTS: Final = 12
 MOST_SLOTS: Final = 6000
@@ -152,8 +154,22 @@ def fit(
     schedule : schedules.SCHEDULE
     a, b : the two setups whose steps are looked for; the two that it names most time for where left out
     station_lon_deg : of the station [degrees east], for naming a zone
-    Returns ClockFit; None without reports or without rows of the schedule.
+    Returns ClockFit; None without reports or without rows of the schedule. Where the steps of A and B are found elsewhere and
+    the schedule names a third setup, they may be steps from or to that one: as soon as those of any two lie where the
+    schedule says, it fits.
     """
+    found = _by_steps_of(spots, schedule, a, b, station_lon_deg)
+    names = sorted(schedule["setup"].astype(str).unique())
+    if found is None or not found.doubtful or not 2 < len(names) <= MOST_SETUPS:
+        return found
+    others = (_by_steps_of(spots, schedule, *pair, station_lon_deg) for pair in combinations(names, 2))
+    return next((each for each in others if each is not None and each.code == Clock.FITS), found)
+
+
+def _by_steps_of(
+    spots: pd.DataFrame, schedule: pd.DataFrame, a: str | None, b: str | None, station_lon_deg: float | None
+) -> ClockFit | None:
+    """The same by the steps between two setups alone."""
     spots = spots[spots["time_utc"].notna().to_numpy()]
     if not len(spots) or not len(schedule):
         return None

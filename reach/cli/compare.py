@@ -12,12 +12,12 @@ from reach.cli import amounts, console, options
 if TYPE_CHECKING:
     from reach.compare.comparison import Cell, Comparison
     from reach.study import Study
+    from reach.walk import Walk
 
 
 @click.command("compare", short_help="Was setup A better than setup B, by how many dB, and how sure is that?")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
-@click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out.")
-@click.option("--b", "name_b", metavar="NAME", help="The other.")
+@options.compared
 @options.schedule
 @click.option(
     "--before", metavar="DAY", help="Instead of --a and --b: spots before this day (UTC) against those --after another."
@@ -45,6 +45,7 @@ def command(
     before: str | None,
     after: str | None,
     controls: tuple[str, ...],
+    setups: tuple[str, ...],
     fixes: str | None,
     power_difference_db: float | None,
     as_json: bool,
@@ -56,14 +57,22 @@ def command(
       reach compare evening.csv --locator IO51es --a vertical --b wire --schedule schedule.csv
       reach compare evening.toml
       reach compare autumn/*.csv --before 2026-04-02 --after 2026-04-03 --control EI9QUC     a new mast
+      reach compare garden.csv --locator IO51es --setup vertical --setup wire --setup loop --schedule schedule.csv
     """
-    stepped = _step(before, after, bool(name_a or name_b or given["schedule"]))
+    name_a, name_b, setups = options.two_or_several(name_a, name_b, setups)
+    stepped = _step(before, after, bool(name_a or name_b or setups or given["schedule"]))
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("starting")
         from reach.walk import over
 
         walk = over(study, fixes=fixes, progress=progress)
+        asked = setups or (() if name_a or name_b or stepped else _of_study(study))
+        if asked:
+            if controls or power_difference_db is not None:
+                raise click.UsageError("--control and --power-difference-db are for two setups, --a and --b.")
+            _several(walk, asked, study, as_json=as_json)
+            return
         if stepped is not None:
             found = walk.before_after(*stepped, *controls, power_difference_db=power_difference_db)
         else:
@@ -91,6 +100,36 @@ def _step(before: str | None, after: str | None, setups: bool) -> tuple[datetime
     if start < end:
         raise StudyError(f"--after {after} lies before --before {before}: the days between would be both.")
     return end, start
+
+
+def _of_study(study: Study) -> tuple[str, ...]:
+    """Three setups or more: those that the study compares, and where it names none to compare, all that it describes."""
+    if study.compare is not None:
+        return tuple(study.compare.setups)
+    return tuple(study.setups) if len(study.setups) > 2 else ()
+
+
+def _several(walk: Walk, setups: tuple[str, ...], study: Study, *, as_json: bool) -> None:
+    """Three setups or more: the order as far as it can be told, and every two of them."""
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import several as sentences
+
+    found = walk.compare_several(setups)
+    if as_json:
+        console.as_json(sentences.document(found))
+        return
+    for sentence in sentences.everything(found, say=TERMINAL):
+        click.echo(sentence)
+    if found.differences:
+        click.echo()
+        rows = [
+            [f"{each.upper} - {each.lower}", _signed(each.difference_db), sentences.interval(each, say=TERMINAL),
+             f"{_signed(each.alone_low_db)} to {_signed(each.alone_high_db)}", "yes" if each.apart else ""]
+            for each in found.differences
+        ]  # fmt: skip
+        console.table("Every two, in dB", ["setups", "difference", "95 % all together", "95 % alone", "apart"], rows)
+    if study.made_up:
+        click.echo("\nMade-up demonstration data.")
 
 
 def _print(found: Comparison, study: Study) -> None:

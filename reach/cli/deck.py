@@ -26,6 +26,7 @@ from reach.cli.run import folder_name
 @options.station
 @options.reading
 @options.selection
+@options.compared
 def command(
     files: tuple[str, ...],
     club: str,

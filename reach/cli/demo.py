@@ -10,7 +10,7 @@ import click
 from reach.cli import console, options
 from reach.cli.run import may_write, tell, walked
 
-SAMPLES = ("evening", "weekend", "messy", "listening", "shared", "season")
+SAMPLES = ("evening", "weekend", "messy", "listening", "shared", "garden", "season")
 
 
 @click.command("demo", short_help="Run the whole walk on the bundled, made-up sample spots.")
@@ -27,6 +27,7 @@ def command(out: str, only: str | None, style: str, replace: bool) -> None:
       messy     an export with everything that goes wrong in exports
       listening what the station heard of others, with two antennas
       shared    an export that holds another station's reports too
+      garden    three antennas in turn: who is best, and who cannot be told apart
       season    two months of evenings against three neighbours: what changed, and whose it was
     """
     from reach import study

@@ -61,6 +61,19 @@ def selection(command: F) -> F:
     return command
 
 
+def compared(command: F) -> F:
+    """--a, --b, --setup: which setups are compared."""
+    for option in (
+        click.option(
+            "--setup", "setups", multiple=True, metavar="NAME", help="Three to eight of them: all at once. Repeatable."
+        ),
+        click.option("--b", "name_b", metavar="NAME", help="The other."),
+        click.option("--a", "name_a", metavar="NAME", help="The one setup; the study's `compare` where left out."),
+    ):
+        command = option(command)
+    return command
+
+
 replace = click.option(
     "--replace",
     is_flag=True,
@@ -134,6 +147,9 @@ def changed(
     end: str | None = None,
     bands: tuple[str, ...] = (),
     now: str | None = None,
+    name_a: str | None = None,
+    name_b: str | None = None,
+    setups: tuple[str, ...] = (),
 ) -> Study:
     """A study changed by what was given on the command line. StudyError where the values do not make a study."""
     from reach import study
@@ -160,8 +176,36 @@ def changed(
         end=moment(end, "--to"),
         now=moment(now, "--now"),
         bands=list(bands) or None,
+        compare=_compared(base, name_a, name_b, setups),
     )
     return study.changed(base, station=station, options=options, **top)
+
+
+def two_or_several(
+    name_a: str | None, name_b: str | None, setups: tuple[str, ...]
+) -> tuple[str | None, str | None, tuple[str, ...]]:
+    """--a, --b and --setup as (A, B, three setups and more): two given with --setup are A and B. A usage error where they
+    are mixed, or where there is one alone."""
+    if len(setups) == 2 and not (name_a or name_b):
+        return setups[0], setups[1], ()
+    if setups and (name_a or name_b or len(setups) == 1):
+        raise click.UsageError("name two setups with --a and --b, or three to eight with --setup.")
+    return name_a, name_b, setups
+
+
+def _compared(base: Study, name_a: str | None, name_b: str | None, setups: tuple[str, ...]) -> dict[str, object] | None:
+    """The study's `compare` as the command line has it; None where it says nothing of it."""
+    a, b, several = two_or_several(name_a, name_b, setups)
+    control = base.compare.control if base.compare else None
+    if several:
+        return {"setups": list(several), "control": control}
+    if not (a or b):
+        return None
+    two = base.compare.two if base.compare else None
+    a, b = a or (two[0] if two else None), b or (two[1] if two else None)
+    if a is None or b is None:
+        raise click.UsageError("name both setups, with --a and --b.")
+    return {"a": a, "b": b, "control": control}
 
 
 def moment(text: str | None, option: str) -> datetime | None:

@@ -100,8 +100,8 @@ def command(
         )
     schedule: pd.DataFrame | None = None
     if begin is not None:
-        asked = study.compare if study is not None else None
-        name_a, name_b = name_a or (asked.a if asked else "a"), name_b or (asked.b if asked else "b")
+        two = study.compare.two if study is not None and study.compare else None
+        name_a, name_b = name_a or (two[0] if two else "a"), name_b or (two[1] if two else "b")
         schedule = plans.deal(
             name_a,
             name_b,

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 @options.station
 @options.reading
 @options.selection
+@options.compared
 @options.schedule
 @options.fixes
 @click.option("--title", help="Title of the report, and the folder's name.")
@@ -50,6 +51,7 @@ def command(
     \b
       reach run spots.csv --locator IO51es --power 5
       reach run 'may/*.csv' --locator IO51es --write-study may.toml
+      reach run spots.csv --locator IO51es --a vertical --b wire --schedule schedule.csv
       reach run spots.csv --callsign EI4QTB --heard   what the station itself heard
       reach run may.toml --fixes fixes.csv
     """

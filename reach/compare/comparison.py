@@ -453,16 +453,51 @@ class Comparison:
 
         With sentences: `reach.tell.sentences.comparison.document`.
         """
-        return {key: _plain(value) for key, value in asdict(self).items()}
+        return {key: plain(value) for key, value in asdict(self).items()}
 
 
-def _plain(value: Any) -> Any:
+CONFIDENCE: Final = 0.95
+
+
+def cannot_tell(
+    a: str, b: str, *, spots: tuple[int, int] = (0, 0), left_out: dict[LeftOut, int] | None = None
+) -> Comparison:
+    """A Comparison that cannot tell and knows nothing yet but its counts. spots : of A, of B"""
+    return Comparison(
+        a=a,
+        b=b,
+        verdict=Verdict.CANNOT_TELL,
+        difference_db=None,
+        low_db=None,
+        high_db=None,
+        confidence=CONFIDENCE,
+        interval_for=None,
+        reasons=(),
+        next_steps=(),
+        warnings=(),
+        notes=(),
+        spots=sum(spots),
+        spots_a=spots[0],
+        spots_b=spots[1],
+        pairs=0,
+        receivers=0,
+        blocks=0,
+        left_out=left_out or {},
+        design=None,
+        power_difference_db=None,
+        naive_difference_db=None,
+        heard=Heard((), (), ()),
+    )
+
+
+def plain(value: Any) -> Any:
+    """Plain values for JSON: codes as their text, numbers to a millionth, None for what is no number."""
     if isinstance(value, StrEnum):
         return str(value)
     if isinstance(value, dict):
-        return {str(key): _plain(one) for key, one in value.items()}
+        return {str(key): plain(one) for key, one in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_plain(one) for one in value]
+        return [plain(one) for one in value]
     if isinstance(value, float):
         return None if value != value or value in (float("inf"), float("-inf")) else round(value, 6)
     return value

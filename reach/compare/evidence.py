@@ -12,12 +12,11 @@ import pandas as pd
 from reach.compare import comparison, labels, places, tables
 from reach.compare import design as designs
 from reach.compare import limit as limits
-from reach.compare.comparison import Comparison, DesignKind, LeftOut, Note, Remark, Verdict
+from reach.compare.comparison import Comparison, DesignKind, LeftOut, Note, Remark
 from reach.compare.design import Alternation
 from reach.compare.labels import Labelled
 from reach.compare.limit import Limits
 from reach.compare.reports import Cleaned, Floats, Reports
-from reach.compare.variance import CONFIDENCE
 
 MANY_DUPLICATES: Final = 0.02
 
@@ -76,31 +75,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
 def nothing(labelled: Labelled, a: str, b: str) -> Comparison:
     """A Comparison that cannot tell, with the counts of the rows and nothing else."""
     spots_a = int(labelled.is_a.sum())
-    return Comparison(
-        a=a,
-        b=b,
-        verdict=Verdict.CANNOT_TELL,
-        difference_db=None,
-        low_db=None,
-        high_db=None,
-        confidence=CONFIDENCE,
-        interval_for=None,
-        reasons=(),
-        next_steps=(),
-        warnings=(),
-        notes=(),
-        spots=len(labelled.is_a),
-        spots_a=spots_a,
-        spots_b=len(labelled.is_a) - spots_a,
-        pairs=0,
-        receivers=0,
-        blocks=0,
-        left_out=labelled.left_out,
-        design=None,
-        power_difference_db=None,
-        naive_difference_db=None,
-        heard=comparison.Heard((), (), ()),
-    )
+    return comparison.cannot_tell(a, b, spots=(spots_a, len(labelled.is_a) - spots_a), left_out=labelled.left_out)
 
 
 def known(evidence: Evidence) -> Comparison:

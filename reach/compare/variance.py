@@ -18,11 +18,11 @@ import numpy as np
 import pandas as pd
 
 from reach.compare import design as designs
+from reach.compare.comparison import CONFIDENCE
 from reach.compare.design import Alternation
 from reach.compare.estimate import Fit
 from reach.compare.reports import Bools, Floats, Ints, Reports
 
-CONFIDENCE: Final = 0.95
 LONGEST_MIN: Final = 60.0
 SHORTEST_MIN: Final = 10.0
 STRETCHES_WANTED: Final = 12

@@ -24,6 +24,7 @@ from reach.measure.singled_out import STRENGTH_EDGES_KM
 from reach.spots import SECTOR_DEG
 from reach.tell.sentences import comparison as sentences
 from reach.tell.sentences import pictures
+from reach.tell.sentences import several as several_words
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -381,6 +382,43 @@ def draw_comparison_receivers(axes: Axes, findings: Findings, look: style.Theme)
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)
     style.name_axes(axes, look, x="distance from the station [km]", y=f"{found.a} minus {found.b} [dB]")
+    return drawn
+
+
+def several(findings: Findings, look: style.Theme) -> Figure:
+    """Every two of several setups with the interval that holds for all together. Needs differences between them."""
+    found = findings.several
+    assert found is not None
+    notes = (pictures.ALL_TOGETHER,)
+    figure, axes = frame.chart(
+        findings, look, several_words.short(found, say=PRINT), notes=notes, left_px=330, rest="everything"
+    )
+    draw_several(axes, findings, look)
+    return figure
+
+
+def draw_several(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
+    """Returns of each difference its interval and its mark: full where the two are told apart, hollow where not."""
+    found = findings.several
+    assert found is not None
+    y = np.arange(len(found.differences), dtype=float)[::-1]
+    drawn: list[Artist] = []
+    for at, each in zip(y, found.differences, strict=True):
+        drawn += axes.plot(
+            [each.low_db, each.high_db], [at, at], color=look.ink, linewidth=points(5), solid_capstyle="butt"
+        )
+        drawn += axes.plot(
+            [each.difference_db], [at], color=look.ink, marker="o", markersize=points(18), markeredgewidth=points(4),
+            markerfacecolor=look.ink if each.apart else look.paper,
+        )  # fmt: skip
+    axes.axvline(0, color=look.ink, linewidth=points(2.4))
+    limit = max([2.0, *(abs(end) for each in found.differences for end in (each.low_db, each.high_db))]) * 1.08
+    axes.set_xlim(-limit, limit)
+    axes.set_yticks(y, [style.drawable(f"{each.upper} minus {each.lower}") for each in found.differences])
+    axes.set_ylim(-0.8, len(y) - 0.2)
+    axes.tick_params(axis="y", labelsize=points(style.LABEL if len(y) < 16 else style.TICK))
+    axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
+    style.name_axes(axes, look, x="difference [dB]")
     return drawn
 
 

@@ -61,7 +61,7 @@ UNSURE: list[Entry] = [
 SUSPECTS: Entry = ("suspects", doubts.suspects, "Small maps of doubted locators: as claimed and as probable")
 SEASON: Entry = ("season", season.season, "Level of the station day by day, with what was found of it")
 _OF_DIRECTIONS = ("map-reach", "bearing", "hour-by-bearing")  # they need a report with a direction
-_OF_ALL = ("map-claimed", "timeline", "suspects", "season")  # they count every accepted row
+_OF_ALL = ("map-claimed", "timeline", "suspects", "season", "setups")  # they count every accepted row
 COMPARED: list[Entry] = [
     ("comparison", charts.comparison_cells, "Differences of the setups with intervals"),
     ("comparison-receivers", charts.comparison_receivers, "Difference at each receiver by distance"),
@@ -69,6 +69,7 @@ COMPARED: list[Entry] = [
     ("comparison-blocks", versus.blocks, "Difference of the setups at each stretch on the air"),
     ("comparison-parts", versus.parts_map, "Small maps of the difference in each direction and at each distance"),
 ]
+SEVERAL: Entry = ("setups", charts.several, "Differences of every two setups with intervals")
 
 
 def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
@@ -91,6 +92,8 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     compared = findings.comparison
     if compared is not None and compared.difference_db is not None and compared.by_receiver:
         entries += [entry for entry in COMPARED if _has(findings, compared, entry[0])]
+    if findings.several is not None and findings.several.differences:
+        entries.append(SEVERAL)
     return [
         Picture(
             name,

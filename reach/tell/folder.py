@@ -24,7 +24,7 @@ from reach.errors import OutputError
 from reach.findings import Findings
 from reach.tell import files, geodata, pictures, tables
 from reach.tell.sentences import comparison as sentences
-from reach.tell.sentences import direction, problems, season, suspects
+from reach.tell.sentences import direction, problems, season, several, suspects
 
 MANIFEST = "manifest.json"
 MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv")  # always
@@ -111,7 +111,8 @@ class Begun:
 
 
 def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:
-    """Write summary.json, comparison.json, season.json and season.csv where there are such, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
+    """Write summary.json, comparison.json, setups.json, season.json and season.csv where there are such,
+    spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
 
     Where the station heard others the last two are transmitters.csv and .geojson, and columns say rx_ of the station.
     csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead
@@ -125,6 +126,8 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
     if findings.season is not None:
         _text(folder / "season.json", to_json(season.document(findings.season)))
         tables.write_csv(season.days(findings.season), folder / "season.csv")
+    if findings.several is not None:
+        _text(folder / "setups.json", to_json(several.document(findings.several)))
     if csv or len(findings.spots) <= MOST_AS_CSV:
         tables.write_csv(spots, folder / "spots.csv")
     else:
@@ -150,6 +153,7 @@ def summary_file(findings: Findings) -> dict[str, Any]:
         },
         **findings.reach.to_dict(),
         **({"season": season.short(findings.season)} if findings.season is not None else {}),
+        **({"setups": several.summary(findings.several)} if findings.several is not None else {}),
     }
 
 

@@ -120,7 +120,7 @@ def test_another_seed_makes_other_spots(script: ModuleType, monkeypatch: pytest.
 
 
 def test_everything_says_that_it_is_made_up(truth: dict[str, Any]) -> None:
-    for name in (*NAMES, "listening", "shared", "season"):
+    for name in (*NAMES, "listening", "shared", "garden", "season"):
         loaded = study.load(SAMPLES / f"{name}.toml")
         assert loaded.made_up and "made-up" in loaded.about.lower(), name
         assert (loaded.station.callsign, loaded.station.locator, loaded.station.power_w) == ("EI4QTB/P", "IO51es", 5)
@@ -436,6 +436,19 @@ def test_the_shared_demo_holds_what_its_truth_says(truth: dict[str, Any]) -> Non
     )  # fmt: skip
     assert found.comparison.control is not None, "the other station changed nothing and serves as the control"
     assert abs(found.comparison.control.difference_db) < 3
+
+
+def test_the_garden_finds_what_its_truth_says(truth: dict[str, Any]) -> None:
+    told = truth["files"]["garden.csv"]
+    walk = reach.walk(SAMPLES / "garden.toml", now=LATER)
+    found = walk.several
+    assert sum(told["spots_by_setup"].values()) == told["spots"] == sum(found.reports.values())
+    for each in found.differences:
+        true_db = told["heard_all"].get(f"{each.upper}_minus_{each.lower}_db")
+        assert each.low_db <= true_db <= each.high_db, f"{each.upper} minus {each.lower}"
+    assert found.top == ("vertical", "wire") and found.order[-1] == "loop"
+    # Where the loop comes in lies the largest step of all, which is none between the two that are named first.
+    assert walk.clock.code == "fits" and walk.compare("vertical", "wire").clock.code == "fits"
 
 
 def test_the_season_finds_what_its_truth_says(truth: dict[str, Any]) -> None:

@@ -7,6 +7,7 @@ from typing import Final
 
 from reach.base import words
 from reach.compare.comparison import Block, Cell, Comparison, Verdict
+from reach.compare.several import Several
 from reach.draw import bare, captions, style
 from reach.findings import Findings
 from reach.tell import texts
@@ -14,6 +15,7 @@ from reach.tell.deck.fit import clean, name
 from reach.tell.deck.model import Chart, Paragraph, Picture, Series, Slide, Table
 from reach.tell.sentences import comparison as sentences
 from reach.tell.sentences import pictures
+from reach.tell.sentences import several as several_words
 from reach.tell.sentences.direction import ends
 
 MOST_PARTS: Final = 9
@@ -25,6 +27,8 @@ _TOLD: Final = 3  # sentences after the first; cautions have a slide of their ow
 
 def slides(findings: Findings, say: texts.Say, look: style.Theme) -> list[Slide]:
     """None without a comparison, one where it cannot be told, else two."""
+    if findings.several is not None:
+        return [_several(findings.several, say)]
     found = findings.comparison
     if found is None:
         return []
@@ -72,6 +76,28 @@ def _verdict(found: Comparison, say: texts.Say) -> Slide:
     return Slide(
         "verdict", "beside", title(found, say), (tuple(lines),), say("verdict.shows"), say("verdict.hides"), table
     )
+
+
+def _several(found: Several, say: texts.Say) -> Slide:
+    """Three setups or more: the finding, and every two of them as far as there is room, those at the top first."""
+    first, *told = several_words.everything(found, say=words.PRINT)
+    lines = [Paragraph(clean(first)), *(Paragraph(clean(one), _MUTED, muted=True) for one in told[:_TOLD])]
+    shown = sorted(found.differences, key=lambda each: each.upper not in found.top)[:MOST_PARTS]
+    rows = tuple(
+        (
+            f"{name(each.upper)} {words.MINUS} {name(each.lower)}",
+            words.db_signed(each.difference_db),
+            several_words.interval(each, say=words.PRINT),
+            say("several.apart" if each.apart else "several.alike"),
+        )
+        for each in shown
+    )
+    columns = tuple(say("several.columns").split("|"))
+    table = Table("setups", say("several.alt"), columns, rows, (3.1, 1.9, 2.7, 1.5), (0,)) if rows else None
+    return Slide(
+        "verdict", "beside" if table else "text", clean(several_words.short(found, say=words.PRINT)), (tuple(lines),),
+        say("several.shows"), say("several.hides"), table,
+    )  # fmt: skip
 
 
 def _row(cell: Cell, say: texts.Say) -> tuple[str, ...]:

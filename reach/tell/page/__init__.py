@@ -64,6 +64,7 @@ def html(findings: Findings, *, other: str = "") -> str:
         better=sentences.better(findings, words.PRINT),
         versus=versus.section(findings),
         season=season.section(findings),
+        several=versus.several(findings),
         conditions=sections.conditions(findings),
         quality=sections.quality(findings),
         suspects=sections.suspects(findings),

@@ -11,6 +11,7 @@ from reach.base import words
 from reach.compare.comparison import BREAKDOWNS, Cell, Comparison, Estimate, Remark
 from reach.findings import Findings
 from reach.tell.sentences import comparison as sentences
+from reach.tell.sentences import several as several_words
 from reach.tell.sentences.direction import HEARD, ends
 
 TITLES: Final = {
@@ -58,6 +59,32 @@ def section(findings: Findings) -> dict[str, Any] | None:
         "better": ends(found).better,
         "lists": _lists(found),
     }
+
+
+def several(findings: Findings) -> dict[str, Any] | None:
+    """What the section shows of three setups or more; None where no more than two were compared."""
+    found = findings.several
+    if found is None:
+        return None
+    first, *more = several_words.everything(found, say=words.PRINT)
+    ends_db = [abs(end) for each in found.differences for end in (each.low_db, each.high_db)]
+    limit = float(math.ceil(min(max([LEAST_DB, *ends_db]), MOST_DB)))
+    rows = [
+        {
+            "upper": each.upper,
+            "lower": each.lower,
+            "value": words.db_signed(each.difference_db),
+            "interval": several_words.interval(each, say=words.PRINT),
+            "alone": _range(each.alone_low_db, each.alone_high_db),
+            "apart": "apart" if each.apart else "cannot be told apart",
+            "at": percent_across(each.difference_db, limit),
+            "from": percent_across(each.low_db, limit),
+            "to": percent_across(each.high_db, limit),
+            "sign": "a" if each.apart else "none",
+        }
+        for each in found.differences
+    ]
+    return {"finding": first, "sentences": more, "rows": rows, "limit": limit}
 
 
 def _lists(found: Comparison) -> list[tuple[str, list[str]]]:

@@ -35,6 +35,10 @@ FOREST = (
     "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
     "Hollow: no difference beyond chance. Bold: differs from the rest, allowing for the number of parts."
 )
+ALL_TOGETHER = (
+    "Bars: the 95 % interval that holds for all differences together. A hollow mark: the two cannot be told apart. "
+    "The order is that of the estimates, no ranking."
+)
 UNCHANGED = "None of these counts in any finding. Nothing is corrected unless you say so."
 _MOST_BANDS = 4  # named in a title
 

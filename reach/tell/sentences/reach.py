@@ -12,7 +12,7 @@ from reach.measure.claims import Confounder, Kind, Reason
 from reach.place.path import ANTIPODE_KM
 from reach.radio import power
 from reach.spots import SECTOR_DEG
-from reach.tell.sentences import comparison, notes
+from reach.tell.sentences import comparison, notes, several
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences.direction import HEARD, SENT, Ends, ends
 
@@ -188,6 +188,9 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
 def better(findings: Findings, say: Typography) -> Sentence:
     """Which setup is better, or why that cannot be said."""
     names = findings.setups
+    if findings.several is not None:
+        first, *more = several.everything(findings.several, say=say)
+        return Sentence("Which setup", first, " ".join(more), needs_evidence=True)
     if findings.comparison is None:
         if len(names) < 2:
             only = f"only {names[0]!r} is named" if names else "the reports name no setup"
