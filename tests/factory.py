@@ -218,12 +218,13 @@ def comparison(among: pd.DataFrame, *, told: bool = True) -> Comparison:
                        ("vertical", "wire")[k % 2], 30, 25, *_around(1.8 + rng.normal(0, 1), 1.2))
         for k in range(24)
     )  # fmt: skip
+    few = {"receivers": 2, "receivers_needed": 3, "pairs": 7, "pairs_needed": 20, "times": 2.26, "times_needed": 4.0}
     cells = (
+        Cell("band", "20m", None, None, 40, 300, True, *_around(2.0, 0.9), 0.9, 3.1, verdict=compared.Verdict.A_BETTER),
         Cell("zone", "0-1500", 0, 1500, 30, 300, True, *_around(-1.9, 1.1), -3.4, -0.4, differs=True),
         Cell("zone", "3000-20100", 3000, 20100, 31, 280, True, *_around(4.1, 1.3), 2.2, 6.0, differs=True),
-        Cell("ring", "0-500", 0, 500, 2, 7, False),
+        Cell("ring", "0-500", 0, 500, 2, 7, False, times=2.26, reason=Remark(compared.Refused.TOO_LITTLE, few)),
         Cell("sector", "E", 75, 105, 20, 120, True, *_around(0.4, 1.6)),
-        Cell("band", "20m", None, None, 40, 300, True, *_around(2.0, 0.9)),
         Cell("day_night", "night", None, None, 40, 300, True, *_around(1.5, 1.0)),
     )  # fmt: skip
     design = compared.Design(
