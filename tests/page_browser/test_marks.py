@@ -116,6 +116,7 @@ def test_a_bar_says_its_number_at_the_pointer_and_can_be_chosen(open_page: Open,
     counts, _ = np.histogram(SOUND["distance_km"], edges)
     fullest = int(np.argmax(counts))
     opened.page.locator("#far").scroll_into_view_if_needed()
+    opened.settle()  # what is said goes where the page moves
     box = opened.page.locator("#far rect.bar").nth(fullest).bounding_box()
     opened.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     said = f"{words.count(edges[fullest])} to {words.count(edges[fullest + 1])}\u202fkm: {words.things(counts[fullest], 'report')}"
@@ -146,7 +147,9 @@ def test_cells_and_petals_say_their_numbers(open_page: Open, html: str) -> None:
 def test_a_receiver_speaks_at_the_pointer_and_at_its_dot(open_page: Open, html: str) -> None:
     opened = open_page(html)
     opened.page.locator("#map").scroll_into_view_if_needed()
+    opened.settle()  # what is said goes where the page moves
     opened.page.locator("#map").focus()
+    opened.settle()
     opened.press("n")
     said = tip(opened)
     assert said == opened.text("#receiver")

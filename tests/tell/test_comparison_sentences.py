@@ -271,7 +271,7 @@ def test_the_document_has_codes_and_their_words():
     ]
     assert plain["sensitivity"][0]["method"] == "signed-ranks" and "signed ranks" in plain["sensitivity"][0]["text"]
     assert plain["without"]["text"] == "Without G4QRA (IO91)" and plain["control"] is None
-    assert [cell["label"] for cell in plain["cells"]][:2] == ["within 1,500 km", "beyond 3,000 km"]
+    assert [cell["label"] for cell in plain["cells"]][:3] == ["20m", "within 1,500 km", "beyond 3,000 km"]
     assert {cell["by"] for cell in plain["cells"]} <= set(BREAKDOWNS)
     assert plain["left_out"] == {"no-setup": 12} and plain["verdict"] == "a better"
     assert plain["design"]["kind"] == "alternating"
