@@ -8,22 +8,20 @@ plain functions that the library offers (`reach.read`, `reach.assign`, ...); not
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Iterable, Sequence
-from datetime import UTC, datetime, timedelta
+from collections.abc import Iterable, Sequence
+from datetime import datetime
 from functools import cached_property
 from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reach.errors import StudyError
+from reach.rows import Progress, Rows, silent
 
 if TYPE_CHECKING:
     import geopandas
     import pandas as pd
 
-    from reach.archive.collection import Loaded
-    from reach.archive.ledger import Entry
-    from reach.archive.taking import Taken
     from reach.assign.clock import ClockFit
     from reach.assign.owners import Owned
     from reach.compare.comparison import Comparison
@@ -34,21 +32,13 @@ if TYPE_CHECKING:
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
-    from reach.read.times import Moments
     from reach.read.understood import Understood
-    from reach.study import Options, Study
+    from reach.study import Study
     from reach.suspects.find import Doubts
-    from reach.vet.fixes import Applied
     from reach.vet.rules import Vetted
 
-Progress = Callable[[str], None]
 MOST_LOOKED_AT: Final = 12  # transmitters that might be controls of a season, those with most rows
-LATER_SHARE: Final = 0.5  # of the reports later than the clock: then it is the clock that is wrong
 UNTOLD_SHARE: Final = 0.5  # of the rows must leave their setup to the schedule, for its clock to matter
-
-
-def _silent(step: str) -> None:
-    """No progress told."""
 
 
 def walk(
@@ -59,7 +49,7 @@ def walk(
     power_w: float | None = None,
     fixes: str | Path | None = None,
     now: datetime | None = None,
-    progress: Progress = _silent,
+    progress: Progress = silent,
 ) -> Walk:
     """From the files of a study to everything that can be said about them.
 
@@ -73,26 +63,7 @@ def walk(
     """
     station = {"callsign": callsign, "locator": locator, "power_w": power_w}
     known = {name: value for name, value in station.items() if value is not None}
-    return over(_study(study, known), fixes=fixes, now=now, progress=progress)
-
-
-def over(
-    study: Study, *, fixes: str | Path | None = None, now: datetime | None = None, progress: Progress = _silent
-) -> Walk:
-    """The walk over what a study names: files, or a collection."""
-    kind = Walk if _collection(study) is None else Collected
-    return kind(study, fixes=fixes, now=now, progress=progress)
-
-
-def _collection(study: Study) -> Path | None:
-    """The collection that a study is about; None where it names files. StudyError where it names files beside one."""
-    from reach.archive import collection
-
-    named = [*study.files, *(name for session in study.sessions for name in session.files)]
-    held = [path for name in study.files if collection.is_one(path := Path(study.folder, Path(name).expanduser()))]
-    if held and len(study.files) > 1:
-        raise StudyError(f"{held[0]}: a collection stands alone; put the other files into it with `reach add`.")
-    return held[0] if held and named else None
+    return Walk(_study(study, known), fixes=fixes, now=now, progress=progress)
 
 
 def _study(given: Study | str | Path | Iterable[str | Path], station: dict[str, Any]) -> Study:
@@ -106,6 +77,13 @@ def _study(given: Study | str | Path | Iterable[str | Path], station: dict[str, 
     else:
         base = Study(files=[str(given)] if isinstance(given, (str, Path)) else [str(name) for name in given])
     return studies.changed(base, station=station)
+
+
+def _rows(study: Study, **given: Any) -> Rows:
+    """The rows of what a study names: of files, or of a collection."""
+    from reach.archive import rows
+
+    return (Rows if rows.collection_of(study) is None else rows.CollectedRows)(study, **given)
 
 
 class Walk:
@@ -131,236 +109,71 @@ class Walk:
         *,
         fixes: str | Path | None = None,
         now: datetime | None = None,
-        progress: Progress = _silent,
+        progress: Progress = silent,
     ) -> None:
-        self.study = study
-        self._fixes, self._now, self._progress = fixes, now or study.now, progress
+        self._go_on_from(_rows(study, fixes=fixes, now=now, progress=progress))
 
-    @cached_property
-    def now(self) -> datetime:
-        """What counts as now: as given, else the end of the hour that the clock shows, so that a run a minute later is the same."""
-        from reach.study import utc
-
-        clock = datetime.now(UTC).replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
-        return utc(self._now) if self._now else clock
-
-    @property
-    def _clock_is_behind(self) -> bool:
-        """Whether most reports are later than the clock, which then is wrong and not they."""
-        from reach.read.times import NOWHEN, micros_of
-
-        told = self._moments.micros[self._moments.micros != NOWHEN]
-        return self._now is None and len(told) > 0 and bool((told > micros_of(self.now)).mean() > LATER_SHARE)
-
-    @property
-    def _judged_at(self) -> datetime:
-        """The moment after which no report can be: now, or the newest of them where the clock is wrong."""
-        if not self._clock_is_behind:
-            return self.now
-        return datetime.fromtimestamp(int(self._moments.micros.max()) / 1e6, UTC) + timedelta(seconds=1)
+    def _go_on_from(self, rows: Rows) -> None:
+        self.study, self.rows, self._progress = rows.study, rows, rows.progress
 
     def towards(self, direction: str) -> Walk:
         """The same walk in a direction, "sent" or "heard": the files are not read again."""
         if direction == self.study.direction:
             return self
-        study = self.study.model_copy(update={"direction": direction})
-        other = type(self)(study, fixes=self._fixes, now=self._now, progress=self._progress)
-        other.__dict__.update(self._of_both_directions())
+        other = object.__new__(Walk)
+        other._go_on_from(self.rows.towards(direction))
         return other
-
-    def _of_both_directions(self) -> dict[str, Any]:
-        """The stages that know no direction."""
-        return {"_read": self._read, "_mended": self._mended}
 
     # --- the stages, in their order -----------------------------------------------------------------------------------
 
-    @cached_property
-    def _read(self) -> tuple[pd.DataFrame, list[InputFile]]:
-        from reach.read.table import asked_by, read_files
-
-        self._progress("reading")
-        named = [*self.study.files, *(name for session in self.study.sessions for name in session.files)]
-        if not named:
-            raise StudyError("the study names no files of spots; give them under `files`, or in its sessions.")
-        asked = asked_by(self.study, self.now, self._days)
-        return read_files(*dict.fromkeys(named), folder=self.study.folder, asked=asked)
-
     @property
-    def _days(self) -> list[int]:
-        """Days since 1970 on which the schedule has the station on the air: they may tell 3 May from 5 March."""
-        if self.schedule is None:
-            return []
-        moments = [
-            self.schedule[name].dt.tz_convert(None).to_numpy().astype("datetime64[D]") for name in ("start", "end")
-        ]
-        return sorted({int(day) for column in moments for day in column.astype(int)})
+    def now(self) -> datetime:
+        """What counts as now: no report can be later."""
+        return self.rows.now
 
     @property
     def raw(self) -> pd.DataFrame:
         """Every row of the files, all cells text."""
-        return self._read[0]
+        return self.rows.raw
 
     @property
     def inputs(self) -> tuple[InputFile, ...]:
         """The files behind it."""
-        return tuple(self._read[1])
+        return self.rows.inputs
 
     @property
     def understood(self) -> list[Understood]:
         """How each file was read."""
-        return [file.understood for file in self.inputs if file.understood is not None]
+        return self.rows.understood
 
-    @cached_property
-    def _mended(self) -> tuple[pd.DataFrame, Applied]:
-        from reach.vet import fixes
-
-        return fixes.apply(self.raw, fixes.read(self._fixes) if self._fixes else [])
-
-    @cached_property
+    @property
     def owned(self) -> Owned:
         """The rows that are this station's in the direction that is studied; the others are set aside."""
-        from dataclasses import replace
+        return self.rows.owned
 
-        from reach.assign import owners
-
-        asked = self.study.compare
-        raw, told = owners.ends_told(self._mended[0], self.inputs, self.study.station.callsign)
-        owned = owners.own(
-            raw,
-            self.study.station,
-            direction=owners.Direction(self.study.direction),
-            setups=asked.asked if asked else (),
-        )
-        return replace(owned, notes=(*told, *owned.notes)) if told else owned
-
-    @cached_property
-    def _moments(self) -> Moments:
-        """The times of the rows: whose setup was on the air and whether a row can be believed both hang on them."""
-        from reach.read import times
-
-        return times.moments(self.owned.raw, day_first=self.study.options.day_first)
-
-    @cached_property
+    @property
     def assigned(self) -> pd.DataFrame:
         """The raw rows with the setups and sessions that the study tells."""
-        from reach.assign import sessions
+        return self.rows.assigned
 
-        return sessions.assign(self.owned.raw, self.study, moments=self._moments, planned=self.schedule)
-
-    @cached_property
-    def _judged(self) -> Vetted:
-        """The rows judged, those of the period and the bands that are studied; power blank where a row names none."""
-        from reach.vet import selection
-
-        return selection.within(self._vetted_rows(), self.study)
-
-    def _vetted_rows(self) -> Vetted:
-        from reach.vet import rules
-
-        assigned = self.assigned
-        self._progress("vetting")
-        return rules.vet(
-            assigned,
-            station=self.study.station.model_copy(update={"power_w": None}),
-            options=self._options,
-            now=self._judged_at,
-            moments=self._moments,
-        )
-
-    @cached_property
-    def _options(self) -> Options:
-        """The study's options, with the ITU region of the station's locator where none was given."""
-        from reach.base import grammar, locator
-        from reach.place import region
-
-        options = self.study.options
-        if options.itu_region is not None:
-            return options
-        raw = self.owned.raw
-        stated = raw["tx_locator"].dropna().astype(str).value_counts().index[:1] if "tx_locator" in raw else ()
-        names = [self.study.station.locator, *stated]
-        name = next((each for each in names if each), "")
-        if grammar.judge(name, four_characters=True).locator is None:
-            return options  # where the station is nobody knows; then no band edges of a region count
-        (lon,), (lat,) = locator.centre([locator.checked(name)])
-        return options.model_copy(update={"itu_region": region.region(float(lon), float(lat))})
-
-    @cached_property
-    def schedule(self) -> pd.DataFrame | None:
-        """The study's schedule in UTC, shifted as the study says; None without one."""
-        from reach.assign import schedule
-
-        return schedule.of_study(self.study)
-
-    @cached_property
+    @property
     def vetted(self) -> Vetted:
         """Rows judged one by one: .spots, .problems, .counts."""
-        from dataclasses import replace
-
-        own_w = self.study.own_end.power_w
-        if own_w is None:
-            return self._judged
-        power_w = self._judged.spots["power_w"].fillna(own_w).astype("float32")
-        return replace(self._judged, spots=self._judged.spots.assign(power_w=power_w))
+        return self.rows.vetted
 
     @property
     def counts(self) -> Counts:
         """Where every row went."""
-        from reach.findings import Counts
-
-        aside = self.owned.set_aside
-        return self.vetted.counts + Counts(read=aside, accepted=0, rejected=0, duplicates=0, set_aside=aside)
+        return self.rows.counts
 
     @cached_property
     def notes(self) -> tuple[Note, ...]:
         """What was assumed and what was left out: whose rows, corrections without a row, where the station was."""
-        from reach.assign import sessions
+        from reach import notes
 
-        told = sessions.notes(self.vetted.spots, self.study)
-        return (*self._whose, *self._not_asked, *self._many_suspects, *self.clock_notes, *self._mended[1].notes, *told)
-
-    @property
-    def _many_suspects(self) -> list[Note]:
-        """That what was meant was looked for with some of the suspects only."""
-        from reach.findings import Note, NoteCode
-        from reach.suspects.repair import MOST_SEARCHED
-
+        placed = self.spots if self.can_place else None
         suspects = len(self.suspects) if self.can_place else 0
-        values = {"suspects": suspects, "searched": MOST_SEARCHED}
-        return [Note(NoteCode.MANY_SUSPECTS, values)] if suspects > MOST_SEARCHED else []
-
-    @property
-    def _not_asked(self) -> list[Note]:
-        """How many sound rows lie outside the period and the bands that are studied."""
-        from reach.findings import Note, NoteCode
-
-        study, rows = self.study, self._outside
-        if not rows:
-            return []
-        ends = {"start": study.start, "end": study.end}
-        asked: dict[str, Any] = {name: f"{end:%Y-%m-%d %H:%M}" for name, end in ends.items() if end is not None}
-        return [Note(NoteCode.NOT_ASKED, {"rows": rows, **asked, **({"bands": study.bands} if study.bands else {})})]
-
-    @property
-    def _outside(self) -> int:
-        """Sound rows that are not studied, as they lie outside the period or the bands."""
-        return self._judged.counts.set_aside
-
-    @property
-    def _whose(self) -> list[Note]:
-        """Whose rows these are, and of those that were set aside which can serve as a control."""
-        from reach.compare import neighbours
-        from reach.findings import NoteCode
-
-        calls = list(self.owned.other)[: neighbours.MOST]
-        if not calls or self.study.direction == "heard":  # of receivers a control is another antenna in the same place
-            return list(self.owned.notes)
-        found = neighbours.neighbours(self.vetted.spots, {call: self._set_aside(call) for call in calls})
-        offered = {"controls": [each.to_dict() for each in found]}
-        return [
-            note._replace(values={**note.values, **offered}) if note.code == NoteCode.OTHERS_SET_ASIDE else note
-            for note in self.owned.notes
-        ]
+        return notes.notes(self.rows, placed=placed, suspects=suspects, clock=self.clock)
 
     @property
     def can_place(self) -> bool:
@@ -419,19 +232,19 @@ class Walk:
         from reach.assign import clock, schedule, sessions
         from reach.base import locator
 
-        planned = self.schedule if self.schedule is not None else schedule.of_sessions(self.study)
+        planned = self.rows.schedule if self.rows.schedule is not None else schedule.of_sessions(self.study)
         if planned is None or self.study.schedule_confirmed:
             return None
         named = {str(name) for name in planned["setup"].unique()}
-        untold = sessions.untold(self.owned.raw, self.study, moments=self._moments)[self._judged.rows]
+        untold = sessions.untold(self.owned.raw, self.study, moments=self.rows.moments)[self.rows.judged.rows]
         if not {a, b} - {None} <= named or untold.mean() < UNTOLD_SHARE:
             return None
         lon_deg = None
-        where = self._judged.spots["tx_locator"].dropna()
+        where = self.rows.judged.spots["tx_locator"].dropna()
         if len(where):
             lon_deg = float(locator.centre([str(where.iloc[0])])[0][0])
-        found = clock.fit(self._judged.spots[untold], planned, a=a, b=b, station_lon_deg=lon_deg)
-        return found if self.schedule is not None or found is None else replace(found, told_by=clock.SESSIONS)
+        found = clock.fit(self.rows.judged.spots[untold], planned, a=a, b=b, station_lon_deg=lon_deg)
+        return found if self.rows.schedule is not None or found is None else replace(found, told_by=clock.SESSIONS)
 
     @cached_property
     def tally(self) -> Tally:
@@ -449,7 +262,7 @@ class Walk:
 
         if self.study.direction == "heard":
             return {}
-        study = self.study.model_copy(update={"options": self._options})
+        study = self.study.model_copy(update={"options": self.rows.options})
         return power.budgets(study, power.frequencies_mhz(self.spots))
 
     @cached_property
@@ -508,7 +321,7 @@ class Walk:
         sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
         if sent and power_difference_db is None and not (clock is not None and clock.doubtful):
             names = labels.names_of(spots, a, b)
-            own_w = self._judged.spots["power_w"].to_numpy(float)
+            own_w = self.rows.judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
         asked_for = control if control else asked.control if asked else None
         beside = [asked_for] if isinstance(asked_for, str) else list(asked_for or ())
@@ -538,7 +351,7 @@ class Walk:
         clock = self._clock(*most)  # one schedule has one clock: the two with most reports show it best
         known = {}
         if self.study.direction == "sent" and not (clock is not None and clock.doubtful):
-            own_w = self._judged.spots["power_w"].to_numpy(float)
+            own_w = self.rows.judged.spots["power_w"].to_numpy(float)
             known = {
                 (a, b): powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets)
                 for a, b in combinations(names, 2)
@@ -567,7 +380,7 @@ class Walk:
         study = studies.changed(
             self.study, setups=setups, sessions=sessions, schedule=None, schedule_confirmed=True, compare=None
         )
-        walk = over(study, fixes=self._fixes, now=self._now, progress=self._progress)
+        walk = Walk(study, **self.rows.given)
         names = [named] if isinstance(named, str) else list(named)
         return walk.compare(
             "after", "before", control=names or list(walk._near_by()), power_difference_db=power_difference_db
@@ -609,7 +422,7 @@ class Walk:
         there is no other."""
         from reach.compare import neighbours
 
-        others = {call: self._set_aside(call) for call in list(self.owned.other)[:MOST_LOOKED_AT]}
+        others = {call: self.rows.set_aside(call) for call in list(self.owned.other)[:MOST_LOOKED_AT]}
         found = neighbours.neighbours(self.vetted.spots, others)
         near = [each.call for each in found if each.fit is neighbours.Fit.GOOD]
         far = [each.call for each in found if each.fit in (neighbours.Fit.FAR, neighbours.Fit.NO_PLACE)]
@@ -622,21 +435,8 @@ class Walk:
 
         if Path(self.study.folder, name).exists():
             told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
-            return over(self.study.model_copy(update=told), now=self._now, progress=self._progress).vetted.spots
-        return self._set_aside(name)
-
-    def _set_aside(self, callsign: str) -> pd.DataFrame:
-        """The spots of a transmitter whose rows were set aside, judged as this station's are."""
-        from reach.assign import owners
-        from reach.vet import rules
-
-        return rules.vet(owners.rows_of(self.owned, callsign), options=self._options, now=self._judged_at).spots
-
-    def kept(self) -> list[Taken]:
-        """What a collection keeps of each file."""
-        from reach.archive import taking
-
-        return taking.take(self.owned, self.inputs, options=self._options, now=self._judged_at)
+            return _rows(self.study.model_copy(update=told), **{**self.rows.given, "fixes": None}).vetted.spots
+        return self.rows.set_aside(name)
 
     @cached_property
     def findings(self) -> Findings:
@@ -644,7 +444,7 @@ class Walk:
         from reach.findings import Findings
         from reach.measure.receivers import receivers
 
-        applied = self._mended[1]
+        applied = self.rows.applied
         return Findings(
             study=self.study,
             inputs=self.inputs,
@@ -663,30 +463,6 @@ class Walk:
             now=self.now,
             notes=self.notes,
         )
-
-    @property
-    def clock_notes(self) -> tuple[Note, ...]:
-        """What is odd about the clocks of schedule and file, where no comparison says so already."""
-        from reach.assign import clock
-        from reach.findings import Note, NoteCode
-        from reach.place.wrong_light import wrong_light
-
-        said = []
-        if self.study.compare is None and self.clock is not None and self.clock.doubtful:
-            said.append(Note(NoteCode.SCHEDULE, {"code": self.clock.code, "values": self.clock.values}))
-        newest, now = self._judged.newest_utc, self.now
-        by_min = clock.future_min(newest, now) if newest is not None else None
-        if newest is not None and self._clock_is_behind:
-            shown = {name: f"{moment:%Y-%m-%d %H:%M}" for name, moment in (("now", now), ("newest", newest))}
-            said.append(Note(NoteCode.CLOCK_BEHIND, shown))
-        elif newest is not None and by_min is not None:
-            ahead_min = (newest - now).total_seconds() / 60
-            said.append(Note(NoteCode.FUTURE, {"ahead_min": ahead_min, "by_min": by_min}))
-        light = wrong_light(self.spots) if self.can_place else None
-        if light is not None:
-            values = {"wrong": light.wrong, "after_h": light.after_h, "after": light.after}
-            said.append(Note(NoteCode.WRONG_LIGHT, values))
-        return tuple(said)
 
     # --- what is made from them ---------------------------------------------------------------------------------------
 
@@ -717,7 +493,7 @@ class Walk:
         """
         from reach.tell import files, folder
 
-        inputs = [*files.read_by(self.study), self._fixes]
+        inputs = [*files.read_by(self.study), self.rows.fixes]
         folder.check(Path(out), makes=folder.MAKES, replace=replace, inputs=inputs)
         return folder.write(self.findings, out, style=style, csv=csv, replace=replace, progress=self._progress)
 
@@ -742,104 +518,3 @@ class Walk:
         answer = [sentence.text for sentence in sentences.answer(found, TERMINAL)]
         counts = " ".join([sentences.counts(found, TERMINAL), *sentences.left_out(found, TERMINAL)])
         return [sentences.title(found, TERMINAL), counts, *answer]
-
-
-class Collected(Walk):
-    """The same walk over a collection. Its rows were read and judged one by one when they were added; what the user may change
-    since, corrections, setups, sessions and the station's place and power, is applied now, and so is the search for duplicates."""
-
-    @cached_property
-    def folder(self) -> Path:
-        """The collection."""
-        found = _collection(self.study)
-        assert found is not None
-        return found
-
-    def _of_both_directions(self) -> dict[str, Any]:
-        return {}
-
-    @cached_property
-    def _calls(self) -> tuple[str, ...]:
-        """The station's callsigns. InputError where the collection holds several stations and none is named."""
-        from reach.archive import asked
-
-        return asked.whose(self.folder, self.study)
-
-    @cached_property
-    def _entries(self) -> list[Entry]:
-        from reach.archive import ledger
-
-        return ledger.read(self.folder).holding(self._calls, self.study.direction)
-
-    @cached_property
-    def _loaded(self) -> Loaded:
-        from reach.archive import collection
-
-        self._progress("reading")
-        days = {name: moment.date() for name in ("start", "end") if (moment := getattr(self.study, name)) is not None}
-        return collection.load(self.folder, self._calls, self.study.direction, **days)
-
-    @cached_property
-    def _read(self) -> tuple[pd.DataFrame, list[InputFile]]:
-        from reach.findings import InputFile
-
-        return self._loaded.spots, [
-            InputFile(entry.name, entry.sha256, entry.rows, entry.unused_headers) for entry in self._entries
-        ]
-
-    @cached_property
-    def _mended(self) -> tuple[pd.DataFrame, Applied]:
-        from reach.archive import asked
-        from reach.vet import fixes
-
-        path = self._fixes or asked.fixes_of(self.folder)
-        return asked.mended(self._loaded, fixes.read(path) if path else [])
-
-    @property
-    def _waited(self) -> int:
-        """How many rows were refused for their locator, and are mended now."""
-        return len(self._mended[0]) - len(self._loaded.spots)
-
-    @cached_property
-    def owned(self) -> Owned:
-        """The rows of the station. Those of others in the same files lie in the collection beside them."""
-        from reach.archive import asked
-
-        return asked.owned(self._mended[0], self._entries, self._calls, self.study)
-
-    @cached_property
-    def _moments(self) -> Moments:
-        from reach.read.times import known
-
-        return known(self.owned.raw["time_utc"])
-
-    def _vetted_rows(self) -> Vetted:
-        from dataclasses import replace
-
-        from reach.archive import collection
-        from reach.vet import rules
-        from reach.vet.ledger import in_file_order
-
-        found = rules.once(self.assigned)
-        told = collection.problems(self.folder, self._calls, self.study.direction, mended=self._mended[0])
-        return replace(found, problems=in_file_order(self.raw, told, found.problems))
-
-    @property
-    def counts(self) -> Counts:
-        """Where every row went of the files that hold something of the station."""
-        from reach.findings import Counts
-
-        rejected = sum(entry.share(self._calls).rejected for entry in self._entries) - self._waited
-        aside = self.owned.set_aside + self._loaded.beyond
-        return self.vetted.counts + Counts(rejected + aside, 0, rejected, 0, aside)
-
-    @property
-    def _outside(self) -> int:
-        return super()._outside + self._loaded.beyond
-
-    def _set_aside(self, callsign: str) -> pd.DataFrame:
-        from reach.archive import collection
-        from reach.assign import owners
-        from reach.vet import rules
-
-        return rules.once(collection.load(self.folder, [owners.base(callsign)], self.study.direction).spots).spots

@@ -17,10 +17,10 @@ ROOT = Path(reach.__file__).parent
 # What is found is said in `tell/sentences`, and pictures speak too: that one room of `tell` stands before `draw`.
 WALK = [
     {"read"}, {"assign"}, {"vet"}, {"place"}, {"suspects"}, {"measure", "compare"}, {"sentences"}, {"draw"}, {"tell"},
-    {"archive"},
+    {"rows"}, {"archive"},
 ]  # fmt: skip
 GROUND = {"data", "errors", "spots", "study", "base", "findings", "radio"}
-TOP = {"walk", "cli", "__main__", ""}
+TOP = {"walk", "notes", "cli", "__main__", ""}
 HEAVY = {
     "cartopy",
     "matplotlib",

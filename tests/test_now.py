@@ -27,7 +27,7 @@ def clock(monkeypatch, shows: datetime) -> None:
         def now(cls, tz=None):
             return shows
 
-    monkeypatch.setattr(sys.modules["reach.walk"], "datetime", Clock)  # the name leads to the function too
+    monkeypatch.setattr(sys.modules["reach.rows"], "datetime", Clock)
 
 
 def evening(**more: object) -> Walk:

@@ -6,7 +6,7 @@ collection is read, and a row whose only fault is the receiver's locator is kept
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import datetime
 from typing import Final
 
@@ -21,6 +21,7 @@ from reach.assign.owners import Owned
 from reach.base.vocabulary import words
 from reach.errors import InputError
 from reach.findings import InputFile
+from reach.rows import Rows
 from reach.study import Options, Station
 from reach.vet import rules
 from reach.vet.ledger import REJECTED
@@ -29,22 +30,21 @@ Ints = npt.NDArray[np.int64]
 _SOME_LOCATOR: Final = "JJ00aa"  # stands for one that cannot be read while the rest of its row is judged
 
 
-def take(owned: Owned, inputs: Sequence[InputFile], *, options: Options, now: datetime | None = None) -> list[Taken]:
+def take(rows: Rows) -> list[Taken]:
     """What is to be kept of some files.
 
-    owned : their rows by owner, as `assign.own` has them
-    inputs : the files, as read
-    options, now : how rows are judged, as for `vet`
+    rows : of the files, by owner
     Returns Taken, one a file, in their order. InputError where no row and no option names the station: a collection keeps
     spots by station.
     """
+    owned, inputs = rows.owned, rows.inputs
     if not owned.own:
         raise InputError(
             f"{inputs[0].name}: names no station; say whose rows these are with --callsign, as a collection keeps spots by station."
         )
     found: dict[str, dict[str, tuple[Share, Kept]]] = {file.name: {} for file in inputs}
     for raw in (owned.raw, owners.others(owned)):
-        for source, call, share, kept in _kept(raw, owned.own[0], options, now):
+        for source, call, share, kept in _kept(raw, owned.own[0], rows.options, rows.judged_at):
             found[source][call] = share, kept
     return [_taken(file, owned, found[file.name]) for file in inputs]
 

@@ -78,12 +78,11 @@ def _is_here(home: Path, path: Path, study: Study) -> bool:
 
 def _add(home: Path, study: Study, path: Path | None) -> list[Taken]:
     """Read one file and keep what it holds."""
-    from reach.archive import collection
-    from reach.walk import Walk
+    from reach.archive import collection, taking
+    from reach.rows import Rows
 
     named = "-" if path is None else str(path.absolute())
-    taken = collection.named(
-        home, Walk(study.model_copy(update={"files": [named], "sessions": [], "schedule": None})).kept()
-    )
+    rows = Rows(study.model_copy(update={"files": [named], "sessions": [], "schedule": None}))
+    taken = collection.named(home, taking.take(rows))
     collection.keep(home, taken)
     return taken

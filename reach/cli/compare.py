@@ -64,9 +64,9 @@ def command(
     study = options.study_from(files, **given)
     with console.progress() as progress:
         progress("starting")
-        from reach.walk import over
+        from reach.walk import Walk
 
-        walk = over(study, fixes=fixes, progress=progress)
+        walk = Walk(study, fixes=fixes, progress=progress)
         asked = setups or (() if name_a or name_b or stepped else _of_study(study))
         if asked:
             if controls or power_difference_db is not None:

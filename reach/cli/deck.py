@@ -51,10 +51,10 @@ def command(
         progress("starting")
         from reach.tell import deck
         from reach.tell import folder as folders
-        from reach.walk import over
+        from reach.walk import Walk
 
         folders.check(folder, makes=deck.MAKES, replace=replace, inputs=options.read_by(files, study, fixes))
-        result = over(study, fixes=fixes, progress=progress).findings
+        result = Walk(study, fixes=fixes, progress=progress).findings
         deck.write(
             result,
             folder,

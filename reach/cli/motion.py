@@ -58,13 +58,13 @@ def command(
         from reach.draw import style as styles
         from reach.tell import files as written
         from reach.tell import film
-        from reach.walk import over
+        from reach.walk import Walk
 
         target = film.where(path)[0]
         written.apart([target], options.read_by(files, study, fixes))
         written.free(target, replace=replace)
         motion.checked(size_px)
-        result = over(study, fixes=fixes, progress=progress).findings
+        result = Walk(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
         shown = motion.span(result, shown_day)
         with styles.own_settings():

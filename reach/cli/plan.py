@@ -152,9 +152,9 @@ def _moment(text: str) -> datetime:
 
 def _spots(study: Study, progress: console.Step) -> pd.DataFrame:
     """The spots of the study with their setups; where they were heard does not matter here."""
-    from reach.walk import over
+    from reach.walk import Walk
 
-    return over(study, progress=progress).vetted.spots
+    return Walk(study, progress=progress).vetted.spots
 
 
 def _may_write(out: Path, inputs: list[Path], *, replace: bool) -> None:

@@ -101,9 +101,9 @@ def walked(study: Study, *ways: str, fixes: str | None = None) -> list[Findings]
     once."""
     with console.progress() as progress:
         progress("starting")
-        from reach.walk import over
+        from reach.walk import Walk
 
-        walk = over(study, fixes=fixes, progress=progress)
+        walk = Walk(study, fixes=fixes, progress=progress)
         return [walk.towards(way).findings.without_cells() for way in ways or (study.direction,)]
 
 
@@ -150,12 +150,12 @@ def _write_study(study: Study, path: Path, inputs: list[Path], *, settle: bool, 
     """
     from reach import study as studies
     from reach.tell import files, study_file
-    from reach.walk import over
+    from reach.walk import Walk
 
     files.apart([path], inputs)
     files.free(path, replace=replace)
     if settle:
         with console.progress() as progress:
-            study = studies.settled(study, over(study, progress=progress).understood)
+            study = studies.settled(study, Walk(study, progress=progress).understood)
     files.write(path, study_file.text(study, beside=path.parent), replace=replace)
     click.echo(f"Wrote {path}. Fill in your setups and sessions, then: reach run {path}")

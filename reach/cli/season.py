@@ -51,9 +51,9 @@ def command(
         written.free(Path(csv), replace=replace)
     with console.progress() as progress:
         progress("starting")
-        from reach.walk import over
+        from reach.walk import Walk
 
-        found = over(study, fixes=fixes, progress=progress).level(*controls, watch=watch)
+        found = Walk(study, fixes=fixes, progress=progress).level(*controls, watch=watch)
     from reach.base.words import TERMINAL
     from reach.tell.sentences import season as sentences
 

@@ -56,9 +56,9 @@ def command(
     _may_write(problems_path, fixes_path, options.read_by(files, study), replace=replace)
     with console.progress() as progress:
         progress("reading")
-        from reach.walk import over
+        from reach.walk import Walk
 
-        checked = over(study, progress=progress)
+        checked = Walk(study, progress=progress)
         from reach.base.words import TERMINAL
         from reach.tell.sentences import direction, notes
         from reach.tell.sentences import problems as sentences

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from reach import study as studies
 from reach.archive import ledger
-from reach.walk import over
+from reach.walk import Walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 STATION = ("--callsign", "EI4QTB/P", "--locator", "IO51es", "--power", "5")
@@ -37,7 +37,7 @@ def add(home: Path, name: str) -> subprocess.Popen[bytes]:
 def is_whole(home: Path) -> bool:
     """Whether the collection holds just the rows of the files in its ledger."""
     names = tuple(entry.name for entry in ledger.read(home).entries)
-    walk = over(studies.check({"files": [str(home)], "station": {"callsign": "EI4QTB/P", "locator": "IO51es"}}))
+    walk = Walk(studies.check({"files": [str(home)], "station": {"callsign": "EI4QTB/P", "locator": "IO51es"}}))
     return walk.counts.accepted == ROWS[names] and not walk.counts.duplicates
 
 

@@ -14,11 +14,12 @@ import pytest
 from click.testing import CliRunner
 
 from reach import study as studies
-from reach.archive import asked, collection, ledger, listing
+from reach.archive import asked, collection, ledger, listing, taking
 from reach.base import beside
 from reach.cli import reach
 from reach.errors import InputError, OutputError, StudyError
-from reach.walk import Walk, over
+from reach.rows import Rows
+from reach.walk import Walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -31,16 +32,16 @@ def add(home: Path, *names: str | Path, **more: object) -> None:
     base = studies.check({"station": STATION, **more})
     with collection.adding(home):
         for name in names:
-            walk = Walk(base.model_copy(update={"files": [str(SAMPLES / name)]}), now=NOW)
-            collection.keep(home, collection.named(home, walk.kept()))
+            rows = Rows(base.model_copy(update={"files": [str(SAMPLES / name)]}), now=NOW)
+            collection.keep(home, collection.named(home, taking.take(rows)))
 
 
 def of_files(*names: str | Path, **more: object) -> Walk:
-    return over(studies.check({"files": [str(SAMPLES / name) for name in names], "station": STATION, **more}), now=NOW)
+    return Walk(studies.check({"files": [str(SAMPLES / name) for name in names], "station": STATION, **more}), now=NOW)
 
 
 def of_collection(home: Path, fixes: str | None = None, **more: object) -> Walk:
-    return over(studies.check({"files": [str(home)], "station": STATION, **more}), fixes=fixes, now=NOW)
+    return Walk(studies.check({"files": [str(home)], "station": STATION, **more}), fixes=fixes, now=NOW)
 
 
 def plain(table: pd.DataFrame) -> pd.DataFrame:
@@ -108,7 +109,7 @@ def test_a_correction_mends_what_was_added_long_ago(tmp_path):
     suggested["accept"] = suggested["suggestion"].map(lambda text: "yes" if text else "")
     tables.write_csv(suggested, tmp_path / "fixes.csv")
     add(tmp_path / "c", "messy.csv", **more)
-    mended = over(files.study, fixes=tmp_path / "fixes.csv", now=NOW)
+    mended = Walk(files.study, fixes=tmp_path / "fixes.csv", now=NOW)
     assert mended.counts.accepted > files.counts.accepted and mended.findings.fixed_rows > 10
     same(of_collection(tmp_path / "c", str(tmp_path / "fixes.csv"), **more), mended)
     # Beside the data it needs no option.
@@ -152,8 +153,8 @@ def test_another_station_of_the_files_serves_as_control_and_can_be_studied(tmp_p
             "compare": {"a": "vertical", "b": "wire", "control": "EI9QUC"}}  # fmt: skip
     assert of_collection(tmp_path / "c", **more).comparison == of_files("shared.csv", **more).comparison
     neighbour = {"station": {"callsign": "EI9QUC"}}
-    one = over(studies.check({"files": [str(tmp_path / "c")], **neighbour}), now=NOW)
-    other = over(studies.check({"files": [str(SAMPLES / "shared.csv")], **neighbour}), now=NOW)
+    one = Walk(studies.check({"files": [str(tmp_path / "c")], **neighbour}), now=NOW)
+    other = Walk(studies.check({"files": [str(SAMPLES / "shared.csv")], **neighbour}), now=NOW)
     pd.testing.assert_frame_equal(plain(one.spots), plain(other.spots))
     assert one.counts == other.counts
 
@@ -332,15 +333,15 @@ def test_whose_is_asked_where_several_could_be_meant(tmp_path):
     add(tmp_path / "c", "shared.csv", station={"callsign": "EI9QUC"}, start="2026-05-09T00:00:00Z")
     nobody = studies.check({"files": [str(tmp_path / "c")]})
     with pytest.raises(InputError, match=r"spots of 2 stations: EI4QTB .*say whose with --callsign"):
-        over(nobody).spots  # noqa: B018
+        Walk(nobody).spots  # noqa: B018
     with pytest.raises(InputError, match="holds nothing that F5QRA sent"):
-        over(nobody.model_copy(update={"station": studies.Station(callsign="F5QRA")})).spots  # noqa: B018
+        Walk(nobody.model_copy(update={"station": studies.Station(callsign="F5QRA")})).spots  # noqa: B018
 
 
 def test_a_collection_stands_alone(tmp_path):
     add(tmp_path / "c", "shared.csv")
     with pytest.raises(StudyError, match="a collection stands alone"):
-        over(studies.check({"files": [str(tmp_path / "c"), str(SAMPLES / "evening.csv")]}))
+        Walk(studies.check({"files": [str(tmp_path / "c"), str(SAMPLES / "evening.csv")]}))
 
 
 def test_rows_without_a_station_are_asked_about(tmp_path):
