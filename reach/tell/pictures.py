@@ -9,6 +9,7 @@ helper can be had, or one dies, this process draws what is left: the pictures ar
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import json
 import os
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 
 _MOST_HELPERS: Final = 7  # each takes some 250 MB
 _WAIT_S: Final = 0.05
+_OBJECTS_A_LOOK: Final = 100_000  # some two pictures
 _START: Final = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from reach.tell import pictures; pictures.serve()"
 )
@@ -104,10 +106,11 @@ class Drawing:
         progress : told how far it is
         Returns the files, in the order of the gallery. Raises what went wrong with a picture, wherever it was drawn.
         """
-        self._draw_here(progress)
-        for thread in self._threads:
-            thread.join()
-        self._draw_here(progress)  # what a helper had in hand when it died
+        with _seldom_tidied():
+            self._draw_here(progress)
+            for thread in self._threads:
+                thread.join()
+            self._draw_here(progress)  # what a helper had in hand when it died
         if self._failed is not None:
             raise self._failed
         return [self._folder / f"{name}.{kind}" for name in self._pictures for kind in ("png", "svg")]
@@ -222,6 +225,8 @@ def serve() -> None:
 
     _load()
     pictures: dict[str, Picture] = {}
+    stay = contextlib.ExitStack()
+    stay.enter_context(_seldom_tidied())
     while True:
         try:
             asked = pickle.load(sys.stdin.buffer)
@@ -263,6 +268,20 @@ def _load() -> None:
     """Load the heavy libraries before the first picture is asked for."""
     import matplotlib.backends.backend_agg
     import matplotlib.backends.backend_svg  # noqa: F401
+
+
+@contextlib.contextmanager
+def _seldom_tidied() -> Iterator[None]:
+    """Have Python look for objects that hold each other only every few pictures, and not among those that were there before: it
+    looks through the libraries again and again else, a twelfth of all the drawing."""
+    often = gc.get_threshold()
+    gc.freeze()
+    gc.set_threshold(_OBJECTS_A_LOOK, *often[1:])
+    try:
+        yield
+    finally:
+        gc.set_threshold(*often)
+        gc.unfreeze()
 
 
 def _error_of(picture: Picture, folder: Path) -> Exception | None:
