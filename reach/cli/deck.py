@@ -13,6 +13,8 @@ from reach.cli.run import folder_name
 
 @click.command("deck", short_help="Slides for the club evening, the same as a PDF, and a handout.")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
+@options.of_spots
+@options.compared
 @click.option("--title", help="Title of the slides.")
 @click.option("--club", default="", help="Whose evening it is: on the first slide and at the foot of all.")
 @click.option("--out", type=click.Path(), metavar="FOLDER", help="Folder to write.  [default: outputs/<study>-slides]")
@@ -21,12 +23,6 @@ from reach.cli.run import folder_name
     "--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of the slides."
 )
 @options.replace
-@options.schedule
-@options.fixes
-@options.station
-@options.reading
-@options.selection
-@options.compared
 def command(
     files: tuple[str, ...],
     club: str,

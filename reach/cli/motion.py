@@ -15,6 +15,7 @@ from reach.cli.run import folder_name
 
 @click.command("motion", short_help="A day of reports as a film, with the night side moving.")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
+@options.of_spots
 @click.option("--day", metavar="DATE", help="A UTC day such as 2026-05-16, shown whole.  [default: the period of the "
               "reports if it is within 24 hours, else the day with most reports]")  # fmt: skip
 @click.option("--out", type=click.Path(), metavar="FILE", help="Ends in .mp4 or .webp.  [default: outputs/<study>.mp4]")
@@ -24,11 +25,6 @@ from reach.cli.run import folder_name
 @click.option("--style", type=click.Choice(["light", "dark"]), default="dark", show_default=True)
 @click.option("--title", help="The study's name, and so the file's.")
 @options.replace
-@options.schedule
-@options.fixes
-@options.station
-@options.reading
-@options.selection
 def command(
     files: tuple[str, ...],
     day: str | None,

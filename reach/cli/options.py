@@ -117,6 +117,14 @@ def reading(command: F) -> F:
     return command
 
 
+def of_spots(command: F) -> F:
+    """What every command takes that goes the whole way: whose spots, how they are read, which of them, which
+    setup was on when, corrections."""
+    for option in (fixes, schedule, selection, reading, station):
+        command = option(command)
+    return command
+
+
 def study_from(files: tuple[str, ...], **given: Any) -> Study:
     """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -80,11 +79,10 @@ def command(
       reach plan --a vertical --b wire --start "2026-05-16 18:00" --seed 7 --out plans
       reach compare FILES --a vertical --b wire --schedule plans/schedule.csv
     """
-    from reach import errors
 
-    begin = _moment(start) if start else None
+    begin = options.moment(start, "--start")
     if begin is None and (out or session_hours):
-        raise errors.StudyError("a schedule needs its start: give --start '2026-05-16 18:00' (UTC).")
+        raise click.UsageError("a schedule needs its start: give --start '2026-05-16 18:00' (UTC).")
     turns = [name.strip() for name in bands.split(",") if name.strip()]
     study = options.study_from(files, **given) if files else None
     if out:
@@ -98,34 +96,29 @@ def command(
         made = plans.plan(
             spots, half_width_db=half_width_db, receivers=receivers, block_min=block_min, bands=turns, seed=seed
         )
-    schedule: pd.DataFrame | None = None
+    schedule, written = None, []
     if begin is not None:
-        two = study.compare.two if study is not None and study.compare else None
-        name_a, name_b = name_a or (two[0] if two else "a"), name_b or (two[1] if two else "b")
+        a, b = study.compare.two or ("a", "b") if study is not None and study.compare else ("a", "b")
         schedule = plans.deal(
-            name_a,
-            name_b,
-            start=begin,
-            blocks=made.blocks,
-            block_min=block_min,
-            session_hours=session_hours,
-            bands=turns,
-            seed=seed,
-        )
-    written = (
-        _write(schedule, Path(out), study.title if study else "", replace=replace)
-        if out and schedule is not None
-        else []
-    )
+            name_a or a, name_b or b, start=begin, blocks=made.blocks, block_min=block_min, session_hours=session_hours,
+            bands=turns, seed=seed,
+        )  # fmt: skip
+        if out:
+            written = _write(schedule, Path(out), study.title if study else "", replace=replace)
+    _tell(made, study, schedule, written, seed=seed, as_json=as_json)
+
+
+def _tell(
+    made: Plan, study: Study | None, schedule: pd.DataFrame | None, written: list[str], *, seed: int, as_json: bool
+) -> None:
+    """The plan, and its schedule where there is one: as one JSON object, or in words."""
     from reach.tell.sentences import direction
+    from reach.tell.sentences import plan as sentences
 
     way = direction.ends(study) if study is not None else direction.SENT
     if as_json:
-        from reach.tell.sentences import plan as sentences
-
-        console.as_json(
-            {**sentences.document(made, way), "seed": seed, "schedule": _rows(schedule), "written": written}
-        )
+        rows = {"seed": seed, "schedule": _rows(schedule), "written": written}
+        console.as_json({**sentences.document(made, way), **rows})
         return
     _print(made, way)
     if schedule is not None and not written:
@@ -134,20 +127,6 @@ def command(
         click.echo(f"\nSchedule, UTC, seed {seed}:\n{schedules.text(schedule)}", nl=False)
     for name in written:
         click.echo(f"Written: {name} (UTC, seed {seed})")
-
-
-def _moment(text: str) -> datetime:
-    from reach.errors import StudyError
-    from reach.study import utc
-
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        raise StudyError(f"--start: {text!r} is no time; wanted UTC such as '2026-05-16 18:00'.") from None
-    try:
-        return utc(moment)
-    except ValueError as error:
-        raise StudyError(f"--start: {text!r}: {error}.") from None
 
 
 def _spots(study: Study, progress: console.Step) -> pd.DataFrame:

@@ -17,12 +17,8 @@ if TYPE_CHECKING:
 
 @click.command("run", short_help="From CSV files or a study to a folder of maps, charts, tables and a page.")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
-@options.station
-@options.reading
-@options.selection
+@options.of_spots
 @options.compared
-@options.schedule
-@options.fixes
 @click.option("--title", help="Title of the report, and the folder's name.")
 @click.option("--out", type=click.Path(), help="Folder to write.  [default: outputs/<study>]")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
