@@ -11,6 +11,7 @@ from typing import Final, Protocol
 
 import pandas as pd
 
+from reach.base.tongue import Phrase
 from reach.base.words import Typography
 
 
@@ -26,7 +27,7 @@ class Ends:
     """How one direction is spoken of.
 
     named          the direction itself, behind the station's name
-    far            who stands at the far end; `far_people` the same as people, in the plural
+    far            who stands at the far end; `far_many` several of them, `far_people` the same as people
     where          "Where to", "Where from": the answer's second question
     where_heard    "Heard in 3 countries", as a title; what stands before the numbers
     reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"; `came`, `all_came`
@@ -45,6 +46,7 @@ class Ends:
     direction: str
     named: str
     far: str
+    far_many: str
     far_people: str
     where: str
     where_heard: str
@@ -69,7 +71,7 @@ class Ends:
 
     def fars(self, count: float, say: Typography) -> str:
         """'1 receiver', '35 transmitters'."""
-        return say.things(count, self.far)
+        return say.things(count, "receiver") if self is SENT else say.things(count, "transmitter")
 
     def reports(self, count: float, say: Typography) -> str:
         """What came from beyond some distance, with its number: '1 480 reports', '1 480 signals heard'."""
@@ -78,75 +80,92 @@ class Ends:
 
 SENT: Final = Ends(
     direction="sent",
-    named="as others heard it",
-    far="receiver",
-    far_people="listeners",
-    where="Where to",
-    where_heard="Heard in",
-    reports_came="the reports",
-    most_came="Most reports came",
-    came="Reports came",
-    all_came="All reports came",
-    farthest_heard="the farthest from",
-    it_heard="It was heard in",
-    reached="the signal reached farthest",
-    nobody="nobody listens there",
-    silent="an hour without transmissions",
+    named=Phrase("as others heard it"),
+    far=Phrase("receiver"),
+    far_many=Phrase("receivers"),
+    far_people=Phrase("listeners"),
+    where=Phrase("Where to"),
+    where_heard=Phrase("Heard in"),
+    reports_came=Phrase("the reports"),
+    most_came=Phrase("Most reports came"),
+    came=Phrase("Reports came"),
+    all_came=Phrase("All reports came"),
+    farthest_heard=Phrase("the farthest from"),
+    it_heard=Phrase("It was heard in"),
+    reached=Phrase("the signal reached farthest"),
+    nobody=Phrase("nobody listens there"),
+    silent=Phrase("an hour without transmissions"),
     no_far_end=(
-        "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there."
+        Phrase(
+            "Where nobody listens nothing is reported: an empty direction is no proof that the signal did not get there."
+        )
     ),
-    on_the_air="on the air",
-    better="stronger",
-    share_of="reports",
-    stayed="stayed",
-    hour_caution="Hours in which nobody heard you are not counted, because reports do not tell whether you were sending then.",
+    on_the_air=Phrase("on the air"),
+    better=Phrase("stronger"),
+    share_of=Phrase("reports"),
+    stayed=Phrase("stayed"),
+    hour_caution=Phrase(
+        "Hours in which nobody heard you are not counted, because reports do not tell whether you were sending then."
+    ),
     skip_caution=(
-        "Observed, not proved: where nobody listens nobody reports, so an empty zone may be a zone without listeners, "
-        "and a report from close by may have come by ground wave."
+        Phrase(
+            "Observed, not proved: where nobody listens nobody reports, so an empty zone may be a zone without listeners, "
+            "and a report from close by may have come by ground wave."
+        )
     ),
     corroborated=(
-        "A locator is corroborated where the callsign's country agrees with it, or where a listener without a callsign "
-        "reported in two different hours, as strongly as others did from that far."
+        Phrase(
+            "A locator is corroborated where the callsign's country agrees with it, or where a listener without a callsign "
+            "reported in two different hours, as strongly as others did from that far."
+        )
     ),
-    corroborated_by="the callsign's country agrees, or steady reports do",
+    corroborated_by=Phrase("the callsign's country agrees, or steady reports do"),
 )
 HEARD: Final = Ends(
     direction="heard",
-    named="what it heard of others",
-    far="transmitter",
-    far_people="transmitters",
-    where="Where from",
-    where_heard="It heard",
-    reports_came="what was heard",
-    most_came="Most was heard",
-    came="Signals were heard",
-    all_came="All was heard",
-    farthest_heard="the farthest heard was",
-    it_heard="It heard",
-    reached="it heard farthest",
-    nobody="nobody transmits there",
-    silent="an hour without listening",
+    named=Phrase("what it heard of others"),
+    far=Phrase("transmitter"),
+    far_many=Phrase("transmitters"),
+    far_people=Phrase("transmitters"),
+    where=Phrase("Where from"),
+    where_heard=Phrase("It heard"),
+    reports_came=Phrase("what was heard"),
+    most_came=Phrase("Most was heard"),
+    came=Phrase("Signals were heard"),
+    all_came=Phrase("All was heard"),
+    farthest_heard=Phrase("the farthest heard was"),
+    it_heard=Phrase("It heard"),
+    reached=Phrase("it heard farthest"),
+    nobody=Phrase("nobody transmits there"),
+    silent=Phrase("an hour without listening"),
     no_far_end=(
-        "Where nobody transmits nothing is heard: an empty direction is no proof that the antenna is deaf that way."
+        Phrase(
+            "Where nobody transmits nothing is heard: an empty direction is no proof that the antenna is deaf that way."
+        )
     ),
-    on_the_air="in use",
-    better="better",
-    share_of="what it heard",
-    stayed="came from",
+    on_the_air=Phrase("in use"),
+    better=Phrase("better"),
+    share_of=Phrase("what it heard"),
+    stayed=Phrase("came from"),
     hour_caution=(
-        "Hours in which nobody was heard are not counted, because reports do not tell whether the station was listening "
-        "then."
+        Phrase(
+            "Hours in which nobody was heard are not counted, because reports do not tell whether the station was "
+            "listening "
+            "then."
+        )
     ),
     skip_caution=(
-        "Observed, not proved: where nobody transmits nobody is heard, so an empty zone may be a zone without "
-        "transmitters, and a signal from close by may have come by ground wave."
+        Phrase(
+            "Observed, not proved: where nobody transmits nobody is heard, so an empty zone may be a zone without "
+            "transmitters, and a signal from close by may have come by ground wave."
+        )
     ),
-    corroborated="A locator is corroborated where the callsign's country agrees with it.",
-    corroborated_by="the callsign's country agrees",
+    corroborated=Phrase("A locator is corroborated where the callsign's country agrees with it."),
+    corroborated_by=Phrase("the callsign's country agrees"),
 )
 
 # What a comparison of receiving antennas must say beside its finding: SNR is a ratio of two things.
-SIGNAL_AND_NOISE: Final = (
+SIGNAL_AND_NOISE: Final = Phrase(
     "A difference in SNR received is signal and noise together: an antenna that picks up less noise comes out ahead "
     "though no signal is stronger with it."
 )

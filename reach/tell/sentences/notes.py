@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final, assert_never
 
-from reach.base import words
+from reach.base.tongue import Phrase
 from reach.base.words import TERMINAL, Typography
 from reach.compare.neighbours import Fit
 from reach.findings import Note, NoteCode
@@ -29,49 +29,73 @@ def note(told: Note, say: Typography) -> str:
     values = told.values
     match told.code:
         case NoteCode.OUTSIDE_SESSIONS:
-            spots = say.things(values["spots"], "spot was", "spots were")
-            return f"{spots} outside every session and schedule row; they count in the whole, under no setup."
+            return say.plural(
+                values["spots"],
+                "{n} spot was outside every session and schedule row; they count in the whole, under no setup.",
+                "{n} spots were outside every session and schedule row; they count in the whole, under no setup.",
+            )
         case NoteCode.STATION_TAKEN:
-            kind = "transmitter" if values["direction"] == "sent" else "receiver"
-            return f"No callsign was given; {values['call']}, the only {kind}, was taken for the station."
+            return say.text(
+                "No callsign was given; {call}, the only transmitter, was taken for the station."
+                if values["direction"] == "sent"
+                else "No callsign was given; {call}, the only receiver, was taken for the station.",
+                call=values["call"],
+            )
         case NoteCode.OTHERS_SET_ASIDE:
             return _others(values, say)
         case NoteCode.OPPOSITE_SET_ASIDE:
             return _opposite(values, say)
         case NoteCode.ENDS_TURNED:
             apart, near = (f"{say.number(values[name], 0)}{say.gap}Hz" for name in ("tx_hz", "rx_hz"))
-            return (
-                f"{values['file']}: no header says who transmitted. The station's rows of one slot lie {near} apart one way "
-                f"round and {apart} the other, so both ends were exchanged."
+            return say.text(
+                "{file}: no header says who transmitted. The station's rows of one slot lie {near} apart one way round "
+                "and {apart} the other, so both ends were exchanged.",
+                file=values["file"],
+                near=near,
+                apart=apart,
             )
         case NoteCode.NOT_ASKED:
             return _not_asked(values, say)
         case NoteCode.ONE_PATH:
             if values["direction"] == "sent":
-                return f"{values['call']} is the only receiver: this is one path."
-            return f"{values['call']} is the only transmitter: this is one path."
+                return say.text("{call} is the only receiver: this is one path.", call=values["call"])
+            return say.text("{call} is the only transmitter: this is one path.", call=values["call"])
         case NoteCode.STATION_MOVED:
-            places = words.listed([f"{name} ({say.things(rows, 'row')})" for name, rows in values["locators"].items()])
-            return f"The station's own locator changes: {places}; each place is a session of its own."
+            places = say.listed([f"{name} ({say.things(rows, 'row')})" for name, rows in values["locators"].items()])
+            return say.text(
+                "The station's own locator changes: {places}; each place is a session of its own.", places=places
+            )
         case NoteCode.SCHEDULE:
             return clock.sentence(values["code"], values["values"], say=say)
         case NoteCode.CLOCK_BEHIND:
-            return (
-                f"The clock of this machine shows {values['now']} UTC, while reports run to {values['newest']}: it is taken to be "
-                f"wrong, and no report to lie in the future. {say.command('--now')} says what counts as now."
+            return say.text(
+                "The clock of this machine shows {now} UTC, while reports run to {newest}: it is taken to be wrong, "
+                "and no report to lie in the future. {command} says what counts as now.",
+                now=values["now"],
+                newest=values["newest"],
+                command=say.command("--now"),
             )
         case NoteCode.FUTURE:
             return clock.future(values["ahead_min"], values["by_min"], say=say)
         case NoteCode.WRONG_LIGHT:
             return clock.wrong_light(values["wrong"], values["after_h"], values["after"], say=say)
         case NoteCode.MANY_SUSPECTS:
-            return (
-                f"{say.things(values['suspects'], 'locator is', 'locators are')} suspect, more than a real export holds: what was "
-                f"probably meant was looked for with the {say.count(values['searched'])} that weigh most."
+            return say.plural(
+                values["suspects"],
+                "{n} locator is suspect, more than a real export holds: what was probably meant was looked for with the "
+                "{searched} that weigh most.",
+                "{n} locators are suspect, more than a real export holds: what was probably meant was looked for with the "
+                "{searched} that weigh most.",
+                searched=say.count(values["searched"]),
             )
         case NoteCode.FIX_WITHOUT_ROW:
-            call, locator = values["call"] or "a blank callsign", values["locator"] or "left blank"
-            return f"{values['where']}: no row of {call} has the locator {locator} any more."
+            call, locator = values["call"] or say.text("a blank callsign"), values["locator"] or say.text("left blank")
+            return say.text(
+                "{where}: no row of {call} has the locator {locator} any more.",
+                where=values["where"],
+                call=call,
+                locator=locator,
+            )
         case _:
             assert_never(told.code)
 
@@ -80,52 +104,87 @@ def _opposite(values: Mapping[str, Any], say: Typography) -> str:
     """Rows of the other direction. How to study them is told where there is a command line to do it in."""
     rows, heard = say.things(values["rows"], "row"), say.command("--heard")
     if values["direction"] == "sent":
-        how = f"; {heard} studies them" if say is TERMINAL else ""
-        return f"{rows} of what the station itself heard: set aside{how}."
-    how = f"; without {heard} they are studied" if say is TERMINAL else ""
-    return f"{rows} of what others heard of the station: set aside{how}."
+        how = say.text("; {heard} studies them", heard=heard) if say is TERMINAL else ""
+        return say.text("{rows} of what the station itself heard: set aside{how}.", rows=rows, how=how)
+    how = say.text("; without {heard} they are studied", heard=heard) if say is TERMINAL else ""
+    return say.text("{rows} of what others heard of the station: set aside{how}.", rows=rows, how=how)
 
 
 def _not_asked(values: Mapping[str, Any], say: Typography) -> str:
     """'1 204 rows lie before 2026-10-01 00:00 UTC or on other bands than 20m: set aside.'"""
-    outside = [f"{word} {values[name]} UTC" for name, word in (("start", "before"), ("end", "from")) if name in values]
-    if "end" in values:
-        outside[-1] += " on"
+    sides = (("start", Phrase("before {day} UTC")), ("end", Phrase("from {day} UTC on")))
+    outside = [say.text(message, day=values[name]) for name, message in sides if name in values]
     if "bands" in values:
-        outside.append(f"on other bands than {words.listed(values['bands'])}")
-    return f"{say.things(values['rows'], 'row lies', 'rows lie')} {' or '.join(outside)}: set aside."
+        outside.append(say.text("on other bands than {bands}", bands=say.listed(values["bands"])))
+    return say.plural(
+        values["rows"],
+        "{n} row lies {outside}: set aside.",
+        "{n} rows lie {outside}: set aside.",
+        outside=say.text(" or ").join(outside),
+    )
 
 
 def _others(values: Mapping[str, Any], say: Typography) -> str:
     """'569 rows are reports of other transmitters (DL9QXY 500, F5QRT 69): set aside.', and who can serve as a control."""
     calls = [f"{call} {say.count(rows)}" for call, rows in values["calls"].items()]
-    named = ", ".join(calls[:MOST_CALLS]) + (" and others" if len(calls) > MOST_CALLS else "")
-    rows = say.things(values["rows"], "row is", "rows are")
+    named = ", ".join(calls[:MOST_CALLS]) + (say.text(" and others") if len(calls) > MOST_CALLS else "")
     as_control = f" {_control(values['controls'], say)}" if values.get("controls") and say is TERMINAL else ""
     if values["direction"] == "heard":
-        return f"{rows} of other receivers ({named}): set aside.{as_control}"
-    return f"{rows} reports of other transmitters ({named}): set aside.{as_control}"
+        return say.plural(
+            values["rows"],
+            "{n} row is of other receivers ({named}): set aside.{as_control}",
+            "{n} rows are of other receivers ({named}): set aside.{as_control}",
+            named=named,
+            as_control=as_control,
+        )
+    return say.plural(
+        values["rows"],
+        "{n} row is reports of other transmitters ({named}): set aside.{as_control}",
+        "{n} rows are reports of other transmitters ({named}): set aside.{as_control}",
+        named=named,
+        as_control=as_control,
+    )
 
 
 def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
     """Who of them can serve as a control, and how; else why the likeliest cannot."""
     best = offered[0]
-    call, away = best["call"], say.km(best["distance_km"]) + " away"
-    alongside = f"heard by {say.things(best['receivers'], 'receiver')} within ten minutes of this station"
+    call, away = best["call"], say.text("{distance} away", distance=say.km(best["distance_km"]))
+    alongside = say.text(
+        "heard by {receivers} within ten minutes of this station", receivers=say.things(best["receivers"], "receiver")
+    )
     if best["fit"] == Fit.GOOD:
         also = [each["call"] for each in offered[1:] if each["fit"] == Fit.GOOD]
-        more = f" (so can {words.listed(also)})" if also else ""
+        more = say.text(" (so can {also})", also=say.listed(also)) if also else ""
         how = say.command(f"--control {call}")
-        return f"{call}, {away} and {alongside}, can serve as a control in a comparison{more}: {how}."
+        return say.text(
+            "{call}, {away} and {alongside}, can serve as a control in a comparison{more}: {how}.",
+            call=call,
+            away=away,
+            alongside=alongside,
+            more=more,
+            how=how,
+        )
     if best["fit"] == Fit.CHECK:
         how = say.command(f"--control {call}")
-        return (
-            f"{call}, {away}, was heard at the same times, but by few of the same receivers: it can check a comparison "
-            f"({how}), not stand for the band before and after a change."
+        return say.text(
+            "{call}, {away}, was heard at the same times, but by few of the same receivers: it can check a comparison "
+            "({how}), not stand for the band before and after a change.",
+            call=call,
+            away=away,
+            how=how,
         )
-    none = "None of them can serve as a control" if len(offered) > 1 else f"{call} cannot serve as a control"
+    none = (
+        say.text("None of them can serve as a control")
+        if len(offered) > 1
+        else say.text("{call} cannot serve as a control", call=call)
+    )
     if best["fit"] == Fit.FAR:
-        return f"{none}: {call} is {away}, where the band is another."
+        return say.text("{none}: {call} is {away}, where the band is another.", none=none, call=call, away=away)
     if best["fit"] == Fit.NO_PLACE:
-        return f"{none}: where {call} stood is not known."
-    return f"{none}: too few reports of {call} lie within ten minutes of this station's on the same band."
+        return say.text("{none}: where {call} stood is not known.", none=none, call=call)
+    return say.text(
+        "{none}: too few reports of {call} lie within ten minutes of this station's on the same band.",
+        none=none,
+        call=call,
+    )

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from reach.base import words
-from reach.base.words import Typography
+from reach.base.tongue import Phrase
+from reach.base.words import PRINT, Typography
 from reach.compare.comparison import Verdict
 from reach.measure import claims
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Kind
@@ -26,76 +26,98 @@ if TYPE_CHECKING:
     from reach.findings import Findings
     from reach.measure.claims import Claim
 
-COUNTS_ARE_NO_VERDICT = "Counts alone are no verdict on the setups: each had times of its own."
-EVERYTHING = "All accepted reports, those with doubtful locators too."
-CLAIMS = "Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv."
-FIELDS = "Letters and lines are locator fields. Shown: nine reports in ten."
-NEIGHBOURS = "Neighbouring stretches share pairs, so they are not independent; the verdict allows for that."
-FOREST = (
+COUNTS_ARE_NO_VERDICT = Phrase("Counts alone are no verdict on the setups: each had times of its own.")
+EVERYTHING = Phrase("All accepted reports, those with doubtful locators too.")
+CLAIMS = Phrase("Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv.")
+FIELDS = Phrase("Letters and lines are locator fields. Shown: nine reports in ten.")
+NEIGHBOURS = Phrase("Neighbouring stretches share pairs, so they are not independent; the verdict allows for that.")
+FOREST = Phrase(
     "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
     "Hollow: no difference beyond chance. Bold: differs from the rest, allowing for the number of parts."
 )
-ALL_TOGETHER = (
+ALL_TOGETHER = Phrase(
     "Bars: the 95 % interval that holds for all differences together. A hollow mark: the two cannot be told apart. "
     "The order is that of the estimates, no ranking."
 )
-UNCHANGED = "None of these counts in any finding. Nothing is corrected unless you say so."
+UNCHANGED = Phrase("None of these counts in any finding. Nothing is corrected unless you say so.")
 _MOST_BANDS = 4  # named in a title
 
 
 # --- notes that depend on who heard whom -------------------------------------------------------------------------------
 
 
-def empty_hour(findings: Findings) -> str:
+def empty_hour(findings: Findings, say: Typography = PRINT) -> str:
     """What an hour without reports may be."""
-    return f"An empty hour may be {ends(findings).silent}."
+    if ends(findings) is HEARD:
+        return say.text("An empty hour may be an hour without listening.")
+    return say.text("An empty hour may be an hour without transmissions.")
 
 
-def silent_hour(findings: Findings) -> str:
+def silent_hour(findings: Findings, say: Typography = PRINT) -> str:
     """What has no reports for sure."""
-    silent = ends(findings).silent
-    return f"{silent[0].upper()}{silent[1:]} has no reports."
+    if ends(findings) is HEARD:
+        return say.text("An hour without listening has no reports.")
+    return say.text("An hour without transmissions has no reports.")
 
 
-def decoding_limit(findings: Findings) -> str:
+def decoding_limit(findings: Findings, say: Typography = PRINT) -> str:
     """Why averages of weak reports read too high."""
-    whose = "the decoding limit" if ends(findings) is HEARD else "the receivers' decoding limit"
-    return f"Reports near the left end pile up or vanish at {whose}: averages there read too high."
+    if ends(findings) is HEARD:
+        return say.text(
+            "Reports near the left end pile up or vanish at the decoding limit: averages there read too high."
+        )
+    return say.text(
+        "Reports near the left end pile up or vanish at the receivers' decoding limit: averages there read too high."
+    )
 
 
-def claimed_marks(findings: Findings) -> str:
+def claimed_marks(findings: Findings, say: Typography = PRINT) -> str:
     """What the marks of unconfirmed places are."""
-    return f"Marks lie where {ends(findings).far}s claim to be."
+    return say.text("Marks lie where {fars} claim to be.", fars=ends(findings).far_many)
 
 
-def dots(findings: Findings) -> tuple[str, str]:
+def dots(findings: Findings, say: Typography = PRINT) -> tuple[str, str]:
     """What the dots and lines of a map are."""
     return (
-        f"A dot is a {ends(findings).far}: the larger, the more reports.",
-        "Paths are great circles, here straight lines.",
+        say.text("A dot is a {far}: the larger, the more reports.", far=ends(findings).far),
+        say.text("Paths are great circles, here straight lines."),
     )
 
 
-def open_sectors(findings: Findings) -> tuple[str, str]:
+def open_sectors(findings: Findings, say: Typography = PRINT) -> tuple[str, str]:
     """What is left open on the map of how far each way, and what its dots are."""
+    fars = ends(findings).far_many
     return (
-        f"A direction of 30° with fewer than {FEW_REPORTS} reports or {FEW_RECEIVERS} {ends(findings).far}s is left open.",
-        f"Small dots are {ends(findings).far}s.",
+        say.text(
+            "A direction of 30° with fewer than {reports} reports or {receivers} {fars} is left open.",
+            reports=FEW_REPORTS,
+            receivers=FEW_RECEIVERS,
+            fars=fars,
+        ),
+        say.text("Small dots are {fars}.", fars=fars),
     )
 
 
-def grey_parts(found: Comparison) -> str:
+def grey_parts(found: Comparison, say: Typography = PRINT) -> str:
     """What is grey on the small maps."""
-    return (
-        f"Hollow: no difference beyond chance. Grey: too few {ends(found).far}s or pairs to tell. "
-        "Numbers: difference and 95 % interval of the part alone."
+    return say.text(
+        "Hollow: no difference beyond chance. Grey: too few {fars} or pairs to tell. "
+        "Numbers: difference and 95 % interval of the part alone.",
+        fars=ends(found).far_many,
     )
 
 
-def paired_dots(found: Comparison) -> str:
+def paired_dots(found: Comparison, say: Typography = PRINT) -> str:
     """What the dots of a comparison are."""
-    who = "transmitter that was heard with both setups" if ends(found) is HEARD else "receiver that heard both setups"
-    return f"A dot is a {who} close together in time; the larger, the more weight it has; hollow: no difference beyond chance."
+    if ends(found) is HEARD:
+        return say.text(
+            "A dot is a transmitter that was heard with both setups close together in time; the larger, the more weight it "
+            "has; hollow: no difference beyond chance."
+        )
+    return say.text(
+        "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has; hollow: no "
+        "difference beyond chance."
+    )
 
 
 # --- the circumstances ------------------------------------------------------------------------------------------------
@@ -115,11 +137,13 @@ class Behind:
 def circumstances(findings: Findings, found: Behind, say: Typography) -> str:
     """What stands below a title: reports, receivers, period, power, setups; or the transmitters that were heard."""
     way = ends(findings)
-    far = way.fars(found.receivers, say) + (" heard" if way is HEARD else "")
+    far = way.fars(found.receivers, say)
+    if way is HEARD:
+        far = say.plural(found.receivers, "{n} transmitter heard", "{n} transmitters heard")
     parts = [say.things(found.reports, "report"), far]
     if found.first_utc is not None and found.last_utc is not None:
         parts.append(say.period(found.first_utc, found.last_utc))
-    parts += [answers.stated_power(findings, say), words.listed(found.setups)]
+    parts += [answers.stated_power(findings, say), say.listed(found.setups)]
     return " · ".join(part for part in parts if part)
 
 
@@ -128,24 +152,41 @@ def left_out(findings: Findings, say: Typography) -> str:
     if findings.unsure.empty:
         return ""
     more = say.things(findings.reach.between, "report")
-    who = ends(findings).far.capitalize()
-    return f"{who}s with corroborated locators only; {more} with other locators are not counted."
+    if ends(findings) is HEARD:
+        return say.text(
+            "Transmitters with corroborated locators only; {reports} with other locators are not counted.", reports=more
+        )
+    return say.text(
+        "Receivers with corroborated locators only; {reports} with other locators are not counted.", reports=more
+    )
 
 
 def hollow(suspect: int, unconfirmed: int, say: Typography) -> list[str]:
     """What hollow marks stand for, where there are any."""
     said = []
     if suspect:
-        said.append(f"Hollow with a query mark: {say.things(suspect, 'locator')} in doubt, not counted.")
+        said.append(
+            say.text(
+                "Hollow with a query mark: {locators} in doubt, not counted.", locators=say.things(suspect, "locator")
+            )
+        )
     if unconfirmed:
-        said.append(f"Small and hollow: {say.things(unconfirmed, 'locator')} that nothing confirms, not counted.")
+        said.append(
+            say.text(
+                "Small and hollow: {locators} that nothing confirms, not counted.",
+                locators=say.things(unconfirmed, "locator"),
+            )
+        )
     return said
 
 
 def nothing(findings: Findings, say: Typography) -> tuple[str, str]:
     """Title and subtitle of a picture with nothing on it."""
-    read = say.things(findings.counts.read, "row was", "rows were")
-    return answers.NO_REPORT, f"{read} read; problems.csv says why none could be used."
+    return say.text(answers.NO_REPORT), say.plural(
+        findings.counts.read,
+        "{n} row was read; problems.csv says why none could be used.",
+        "{n} rows were read; problems.csv says why none could be used.",
+    )
 
 
 # --- how far ----------------------------------------------------------------------------------------------------------
@@ -155,30 +196,35 @@ def close(findings: Findings, say: Typography) -> str:
     """Of the close-up."""
     if findings.reach.headline.is_few:
         return answers.how_far(findings.reach.headline, say, ends(findings))
-    nine = "Nine tenths of what was heard" if ends(findings) is HEARD else "Nine reports in ten"
-    return f"{nine} came from within {say.km(findings.reach.headline.p90_km.value)}"
+    within = say.km(findings.reach.headline.p90_km.value)
+    if ends(findings) is HEARD:
+        return say.text("Nine tenths of what was heard came from within {km}", km=within)
+    return say.text("Nine reports in ten came from within {km}", km=within)
 
 
 def distance(findings: Findings, say: Typography) -> str:
     """Of the histogram of distances."""
-    return _half_and_tenth(findings, "a tenth", say)
+    found = findings.reach.headline
+    half = answers.how_far(found, say, ends(findings))
+    return half if found.is_few else half + say.text(", a tenth from beyond {km}", km=say.km(found.p90_km.value))
 
 
 def curve(findings: Findings, say: Typography) -> str:
     """Of the curve of shares."""
-    return _half_and_tenth(findings, "one in ten", say)
-
-
-def _half_and_tenth(findings: Findings, tenth: str, say: Typography) -> str:
     found = findings.reach.headline
-    beyond = "" if found.is_few else f", {tenth} from beyond {say.km(found.p90_km.value)}"
-    return answers.how_far(found, say, ends(findings)) + beyond
+    half = answers.how_far(found, say, ends(findings))
+    return half if found.is_few else half + say.text(", one in ten from beyond {km}", km=say.km(found.p90_km.value))
 
 
 def beyond(findings: Findings, reports: float, far_km: float, say: Typography) -> str:
     """Of the bars in doubling steps. reports : so many came from beyond far_km"""
     share = say.share(reports, findings.reach.headline.reports)
-    return f"{share} of {ends(findings).reports_came} came from beyond {say.km(far_km)}"
+    return say.text(
+        "{share} of {reports_came} came from beyond {far_km}",
+        share=share,
+        reports_came=ends(findings).reports_came,
+        far_km=say.km(far_km),
+    )
 
 
 def bands(findings: Findings, say: Typography) -> str:
@@ -186,40 +232,50 @@ def bands(findings: Findings, say: Typography) -> str:
     block = findings.reach.corroborated
     claim, came = block.claims[Kind.FARTHEST_BAND], ends(findings).reports_came
     if claim.apart:
-        return (
-            f"Half of {came} on {claim.winner} came from beyond {say.km(claim.value)}, on {claim.runner_up} from beyond "
-            f"{say.km(claim.next_value)}"
+        return say.text(
+            "Half of {reports_came} on {winner} came from beyond {value}, on {runner_up} from beyond {next_value}",
+            reports_came=came,
+            winner=claim.winner,
+            value=say.km(claim.value),
+            runner_up=claim.runner_up,
+            next_value=say.km(claim.next_value),
         )
     told = [(band, found) for band, found in block.by_band.items() if not found.is_few][:_MOST_BANDS]
     if not told:
-        return f"Reports by distance and band; no band has {FEW_REPORTS} of {FEW_RECEIVERS} {ends(findings).far}s"
-    return f"Half of {came} came from beyond " + words.listed(
-        [f"{say.km(found.median_km.value)} on {band}" for band, found in told]
-    )
+        return say.text(
+            "Reports by distance and band; no band has {few_reports} of {few_receivers} {fars}",
+            few_reports=FEW_REPORTS,
+            few_receivers=FEW_RECEIVERS,
+            fars=ends(findings).far_many,
+        )
+    each = [say.text("{km} on {band}", km=say.km(found.median_km.value), band=band) for band, found in told]
+    return say.text("Half of {reports_came} came from beyond {km}", reports_came=came, km=say.listed(each))
 
 
 def farthest(found: Farthest, say: Typography) -> str:
     """The farthest receiver with its distance: 'VK7QSZ in QE37pc, Australia: 18 023 ± 9 km'."""
-    where = f", {found.country}" if found.country else ""
+    where = f", {say.country(found.country)}" if found.country else ""
     away = say.distance(found.distance_km, found.uncertainty_km).replace(" ", say.blank)
-    return f"{found.call} in {found.locator}{where}: {away}"
+    return say.text(
+        "{call} in {locator}{where}: {away}", call=found.call, locator=found.locator, where=where, away=away
+    )
 
 
 def near_the_antipode(findings: Findings, say: Typography) -> str:
     """That the line to the farthest might as well go the other way round; empty where it is not near the antipode."""
     far = findings.reach.headline.farthest
     way = answers.antipode(far, say) if far is not None else ""
-    return f"{far.call} lies near the antipode{way}." if far is not None and way else ""
+    return say.text("{call} lies near the antipode{way}.", call=far.call, way=way) if far is not None and way else ""
 
 
 def median_km(name: str, found: Figures, say: Typography) -> str:
     """A mark at a median distance: 'wire: median 1 480 km'."""
-    return f"{_of(name)}median {say.km(found.median_km.value)}"
+    return _of(name) + say.text("median {value}", value=say.km(found.median_km.value))
 
 
 def median_db(name: str, found: Figures, say: Typography) -> str:
     """A mark at a median SNR."""
-    return f"{_of(name)}median {say.db(found.snr_db[2])}"
+    return _of(name) + say.text("median {value}", value=say.db(found.snr_db[2]))
 
 
 def _of(name: str) -> str:
@@ -232,7 +288,12 @@ def _of(name: str) -> str:
 def strength(findings: Findings, say: Typography) -> str:
     """Of the histogram of SNR."""
     _, low, median, high, _ = findings.reach.headline.snr_db
-    return f"The median report was {say.db(median)}, half lay between {say.db(low)} and {say.db(high)}"
+    return say.text(
+        "The median report was {median}, half lay between {low} and {high}",
+        median=say.db(median),
+        low=say.db(low),
+        high=say.db(high),
+    )
 
 
 def strength_by_distance(findings: Findings, say: Typography) -> str:
@@ -240,17 +301,23 @@ def strength_by_distance(findings: Findings, say: Typography) -> str:
     claim = findings.reach.claims[Kind.WEAKER]
     if not claim.apart:
         median = say.db(findings.reach.headline.snr_db[2])
-        return f"Strength against distance; the median report was {median}"
+        return say.text("Strength against distance; the median report was {median}", median=median)
     near_km, far_km = sorted((claim.winner, claim.runner_up))
-    way = "weaker" if claim.winner == far_km else "stronger"
+    way = (
+        Phrase("The median report beyond {far_km} is {fall} weaker than within {near_km}")
+        if claim.winner == far_km
+        else Phrase("The median report beyond {far_km} is {fall} stronger than within {near_km}")
+    )
     fall = say.db(claim.value - claim.next_value)
-    return f"The median report beyond {say.km(far_km)} is {fall} {way} than within {say.km(near_km)}"
+    return say.text(way, far_km=say.km(far_km), fall=fall, near_km=say.km(near_km))
 
 
 def weakest(findings: Findings, say: Typography) -> str:
     """What the dashed line of that picture is."""
     level = say.db(findings.reach.headline.snr_db[0])
-    return f"Dashed: the weakest report, {level}. Weaker signals were not decoded and are missing here."
+    return say.text(
+        "Dashed: the weakest report, {level}. Weaker signals were not decoded and are missing here.", level=level
+    )
 
 
 # --- where to ---------------------------------------------------------------------------------------------------------
@@ -259,19 +326,27 @@ def weakest(findings: Findings, say: Typography) -> str:
 def world(findings: Findings, say: Typography) -> str:
     """Of the world map."""
     found = findings.reach.headline
-    places = f"{say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
-    return f"{ends(findings).where_heard} {places}"
+    return say.text(
+        "{where_heard} {countries} and {squares}",
+        where_heard=ends(findings).where_heard,
+        countries=say.things(found.countries, "country", "countries"),
+        squares=say.things(found.squares, "square"),
+    )
 
 
 def squares(findings: Findings, say: Typography) -> str:
     """Of the map of squares, with the one with most reports where it stands apart."""
-    number = findings.reach.headline.squares
-    count, claim = say.things(number, "square"), findings.reach.claims[Kind.FULLEST_SQUARE]
+    number, claim = findings.reach.headline.squares, findings.reach.claims[Kind.FULLEST_SQUARE]
+    most = ""
     if ends(findings) is HEARD:
-        most = f"; {claim.winner} the most, with {say.things(claim.value, 'report')}" if claim.apart else ""
-        return f"{count} {'was' if number == 1 else 'were'} heard{most}"
-    most = f"; {claim.winner} sent {say.things(claim.value, 'report')}, the most" if claim.apart else ""
-    return f"{count} heard the signal{most}"
+        if claim.apart:
+            reports = say.things(claim.value, "report")
+            most = say.text("; {square} the most, with {reports}", square=claim.winner, reports=reports)
+        return say.plural(number, "{n} square was heard", "{n} squares were heard") + most
+    if claim.apart:
+        reports = say.things(claim.value, "report")
+        most = say.text("; {square} sent {reports}, the most", square=claim.winner, reports=reports)
+    return say.plural(number, "{n} square heard the signal", "{n} squares heard the signal") + most
 
 
 def directions(findings: Findings, say: Typography) -> str:
@@ -279,11 +354,19 @@ def directions(findings: Findings, say: Typography) -> str:
     found, claim = findings.reach.headline, findings.reach.claims[Kind.FULLEST_SECTOR]
     if not claim.apart:
         full = sum(bool(sector.reports) for sector in found.sectors)
-        return f"{ends(findings).came} from {say.count(full)} of {say.count(len(found.sectors))} directions"
+        return say.text(
+            "{came} from {full} of {sectors} directions",
+            came=ends(findings).came,
+            full=say.count(full),
+            sectors=say.count(len(found.sectors)),
+        )
     top = next(sector for sector in found.sectors if sector.centre_deg == claim.winner)
-    return (
-        f"{say.share(top.share.value)} of {ends(findings).reports_came} came from {words.compass(top.centre_deg)}, "
-        f"half of those from beyond {say.km(top.median_km)}"
+    return say.text(
+        "{value} of {reports_came} came from {point}, half of those from beyond {median_km}",
+        value=say.share(top.share.value),
+        reports_came=ends(findings).reports_came,
+        point=say.compass(top.centre_deg),
+        median_km=say.km(top.median_km),
     )
 
 
@@ -291,13 +374,32 @@ def farthest_way(findings: Findings, say: Typography) -> str:
     """Of the map of how far each way: the direction with the farthest median where one stands apart."""
     claim, way = findings.reach.claims[Kind.FARTHEST_SECTOR], ends(findings)
     if claim.apart:
-        those = "what was heard there" if way is HEARD else "those reports"
-        return f"Farthest towards {words.compass(claim.winner)}: half of {those} came from beyond {say.km(claim.value)}"
+        return say.text(
+            "Farthest towards {point}: half of what was heard there came from beyond {km}"
+            if way is HEARD
+            else "Farthest towards {point}: half of those reports came from beyond {km}",
+            point=say.compass(claim.winner),
+            km=say.km(claim.value),
+        )
     told = sum(not sector.is_few for sector in findings.reach.headline.sectors)
     if not told:
-        return f"No direction has the {FEW_REPORTS} reports of {FEW_RECEIVERS} {way.far}s that its reach is worked out from"
-    reached = "the station heard" if way is HEARD else "the signal reached"
-    return f"How far {reached}, in {say.things(told, 'direction')} with enough reports to tell"
+        return say.text(
+            "No direction has the {few_reports} reports of {few_receivers} {fars} that its reach is worked out from",
+            few_reports=FEW_REPORTS,
+            few_receivers=FEW_RECEIVERS,
+            fars=way.far_many,
+        )
+    if way is HEARD:
+        return say.plural(
+            told,
+            "How far the station heard, in {n} direction with enough reports to tell",
+            "How far the station heard, in {n} directions with enough reports to tell",
+        )
+    return say.plural(
+        told,
+        "How far the signal reached, in {n} direction with enough reports to tell",
+        "How far the signal reached, in {n} directions with enough reports to tell",
+    )
 
 
 # --- when -------------------------------------------------------------------------------------------------------------
@@ -313,33 +415,59 @@ def hour_of_the_far(findings: Findings, say: Typography) -> str:
     """Of reports by hour and distance: around which hour the farthest ring was heard, where one stands apart."""
     claim = findings.reach.claims[Kind.HOUR_OF_THE_FAR]
     if not claim.apart:
-        return f"{say.things(findings.reach.headline.reports, 'report')} by hour of the day and distance"
+        return say.text(
+            "{reports} by hour of the day and distance", reports=say.things(findings.reach.headline.reports, "report")
+        )
     ring = next(each for each in reversed(findings.reach.headline.rings) if each.reports)
-    what = "What was heard" if ends(findings) is HEARD else "Reports"
-    return f"{what} from beyond {say.km(ring.from_km)} came mostly around {claim.winner:02d} UTC"
+    return say.text(
+        "What was heard from beyond {from_km} came mostly around {winner} UTC"
+        if ends(findings) is HEARD
+        else "Reports from beyond {from_km} came mostly around {winner} UTC",
+        from_km=say.km(ring.from_km),
+        winner=f"{claim.winner:02d}",
+    )
 
 
 def fullest_hour_and_way(findings: Findings, say: Typography) -> str:
     """Of reports by hour and direction."""
     claim = findings.reach.claims[Kind.HOUR_AND_SECTOR]
     if not claim.apart:
-        return f"{say.things(findings.reach.headline.reports, 'report')} by hour of the day and direction"
+        return say.text(
+            "{reports} by hour of the day and direction", reports=say.things(findings.reach.headline.reports, "report")
+        )
     hour, bearing_deg = claim.winner
-    where, many = words.compass(bearing_deg), say.things(claim.value, "report")
-    return f"The fullest hour and direction: {hour:02d} UTC from {where}, {many}"
+    where, many = say.compass(bearing_deg), say.things(claim.value, "report")
+    return say.text(
+        "The fullest hour and direction: {hour} UTC from {where}, {many}", hour=f"{hour:02d}", where=where, many=many
+    )
 
 
 def one_hour(findings: Findings, start: datetime, reports: int, receivers: int, say: Typography) -> str:
     """Of the map of one hour of the calendar, that with most reports; called the busiest where it stands apart."""
     way = ends(findings)
-    calls = f"{'of' if way is HEARD else 'from'} {way.fars(receivers, say)}"
-    named = "The busiest hour" if findings.reach.claims[Kind.CALENDAR_HOUR].apart else "One hour"
-    return f"{named}, from {start:%H:%M} UTC on {say.day(start)}: {say.things(reports, 'report')} {calls}"
+    busiest = findings.reach.claims[Kind.CALENDAR_HOUR].apart
+    calls = (
+        say.text(
+            "{reports} of {transmitters}", reports=say.things(reports, "report"), transmitters=way.fars(receivers, say)
+        )
+        if way is HEARD
+        else say.text(
+            "{reports} from {receivers}", reports=say.things(reports, "report"), receivers=way.fars(receivers, say)
+        )
+    )
+    return say.text(
+        "The busiest hour, from {start} UTC on {day}: {reports}"
+        if busiest
+        else "One hour, from {start} UTC on {day}: {reports}",
+        start=f"{start:%H:%M}",
+        day=say.day(start),
+        reports=calls,
+    )
 
 
-def night(when: datetime, of: str) -> str:
+def night(when: datetime, of: str, say: Typography = PRINT) -> str:
     """What the shade on a map is: 'Night side at 19:30 UTC, the middle of the period.'"""
-    return f"Night side at {when:%H:%M} UTC{of}"
+    return say.text("Night side at {time} UTC{of}", time=f"{when:%H:%M}", of=of)
 
 
 def in_time_order(findings: Findings, stretch: str, say: Typography) -> str:
@@ -348,7 +476,11 @@ def in_time_order(findings: Findings, stretch: str, say: Typography) -> str:
     No stretch is singled out: a tally does not hold who reported in which ten minutes, so nobody can say whether one stands
     apart.
     """
-    return f"{say.things(findings.tally.reports, 'report')} in time order, {stretch} a bar"
+    return say.text(
+        "{reports} in time order, {stretch} a bar",
+        reports=say.things(findings.tally.reports, "report"),
+        stretch=stretch,
+    )
 
 
 # --- two setups -------------------------------------------------------------------------------------------------------
@@ -376,11 +508,21 @@ def receivers_of_each(found: Comparison, say: Typography) -> str:
     if not ahead(found).apart:
         return divided(found, say)
     if ends(found) is HEARD:
-        each = f"{found.a} heard {say.count(first)} better and {found.b} {say.count(known - first)}"
-        return f"Of {say.things(known, 'transmitter')}, {each}"
-    return (
-        f"Of {say.things(known, 'receiver')}, {found.a} was stronger at {say.count(first)} and {found.b} at "
-        f"{say.count(known - first)}"
+        return say.text(
+            "Of {transmitters}, {a} heard {first} better and {b} {others}",
+            transmitters=say.things(known, "transmitter"),
+            a=found.a,
+            first=say.count(first),
+            b=found.b,
+            others=say.count(known - first),
+        )
+    return say.text(
+        "Of {receivers}, {a} was stronger at {first} and {b} at {others}",
+        receivers=say.things(known, "receiver"),
+        a=found.a,
+        first=say.count(first),
+        b=found.b,
+        others=say.count(known - first),
     )
 
 
@@ -391,16 +533,37 @@ def receivers_on_the_map(found: Comparison, say: Typography) -> str:
         return divided(found, say)
     better, many = (found.a if claim.winner else found.b), say.count(claim.value)
     if ends(found) is HEARD:
-        return f"Of {say.things(claim.receivers, 'transmitter')} that can tell, {better} heard {many} better"
-    return f"At {many} of {say.things(claim.receivers, 'receiver')} that can tell, {better} was the stronger"
+        return say.text(
+            "Of {transmitters} that can tell, {better} heard {many} better",
+            transmitters=say.things(claim.receivers, "transmitter"),
+            better=better,
+            many=many,
+        )
+    return say.text(
+        "At {many} of {receivers} that can tell, {better} was the stronger",
+        many=many,
+        receivers=say.things(claim.receivers, "receiver"),
+        better=better,
+    )
 
 
 def divided(found: Comparison, say: Typography) -> str:
     """What is said where they do not tell for one setup: 'Receivers are divided: 30 for vertical, 22 for wire'."""
     first, known = stronger(found)
-    said = f"{say.count(first)} for {found.a}, {say.count(known - first)} for {found.b}"
-    far = ends(found).far.capitalize()
-    return f"{far}s are divided: {said}" if known > 1 else f"One {far.lower()} alone can tell: {said}"
+    said = say.text(
+        "{first} for {a}, {others} for {b}",
+        first=say.count(first),
+        a=found.a,
+        others=say.count(known - first),
+        b=found.b,
+    )
+    if ends(found) is HEARD:
+        if known > 1:
+            return say.text("Transmitters are divided: {said}", said=said)
+        return say.text("One transmitter alone can tell: {said}", said=said)
+    if known > 1:
+        return say.text("Receivers are divided: {said}", said=said)
+    return say.text("One receiver alone can tell: {said}", said=said)
 
 
 def heard(found: Comparison, say: Typography) -> str:
@@ -409,23 +572,42 @@ def heard(found: Comparison, say: Typography) -> str:
         say.count(len(names)) for names in (found.heard.a_only, found.heard.b_only, found.heard.both)
     )
     if ends(found) is HEARD:
-        said = f"{alone_a} with {found.a} only, {alone_b} with {found.b} only, {both} with both"
+        said = say.text(
+            "{alone_a} with {a} only, {alone_b} with {b} only, {both} with both",
+            alone_a=alone_a,
+            a=found.a,
+            alone_b=alone_b,
+            b=found.b,
+            both=both,
+        )
     else:
-        said = f"{alone_a} heard {found.a} only, {alone_b} heard {found.b} only, {both} both"
-    return f"Heard on one setup only is shown, never counted: {said}."
+        said = say.text(
+            "{alone_a} heard {a} only, {alone_b} heard {b} only, {both} both",
+            alone_a=alone_a,
+            a=found.a,
+            alone_b=alone_b,
+            b=found.b,
+            both=both,
+        )
+    return say.text("Heard on one setup only is shown, never counted: {said}.", said=said)
 
 
-def shapes(found: Comparison) -> dict[str, str]:
+def shapes(found: Comparison, say: Typography = PRINT) -> dict[str, str]:
     """What its shapes mean, by who was heard with what: both, a, b."""
-    by = "heard with" if ends(found) is HEARD else "heard"
-    return {"both": f"{by} both", "a": f"{by} {found.a} only", "b": f"{by} {found.b} only"}
+    if ends(found) is HEARD:
+        only = {
+            side: say.text("heard with {setup} only", setup=name) for side, name in (("a", found.a), ("b", found.b))
+        }
+        return {"both": say.text("heard with both")} | only
+    only = {side: say.text("heard {setup} only", setup=name) for side, name in (("a", found.a), ("b", found.b))}
+    return {"both": say.text("heard both")} | only
 
 
 def marks(found: Comparison, say: Typography) -> tuple[str, ...]:
     """What its marks mean."""
     return (
-        f"+ in a mark: {found.a} {ends(found).better} there by half a decibel or more; {say.minus}: {found.b}.",
-        "Hollow: no pair close enough in time.", "The larger, the more reports.",
+        say.text('+ in a mark: {a} {better} there by half a decibel or more; {minus}: {b}.', a=found.a, better=ends(found).better, b=found.b),
+        say.text("Hollow: no pair close enough in time."), say.text("The larger, the more reports."),
     )  # fmt: skip
 
 
@@ -440,34 +622,59 @@ def stretches(found: Comparison, say: Typography) -> str:
     above = sum(value > 0 for value in known)
     below = len(known) - above
     claim, way = claims.majority(Kind.STRETCHES, above, below, settled=_settled(found, above > below)), ends(found)
-    of = f"{say.things(len(known), 'stretch', 'stretches')} {way.on_the_air}"
+    of = say.things(len(known), "stretch", "stretches")
     if not claim.apart:
-        return f"{of}: {found.a} ahead in {say.count(above)}, {found.b} in {say.count(below)}"
+        return say.text(
+            "{stretches} {on_the_air}: {a} ahead in {above}, {b} in {below}",
+            stretches=of,
+            on_the_air=way.on_the_air,
+            a=found.a,
+            above=say.count(above),
+            b=found.b,
+            below=say.count(below),
+        )
     better = found.a if claim.winner else found.b
-    return f"In {say.count(claim.value)} of {of} {better} was the {way.better}"
+    return say.text(
+        "In {value} of {stretches} in use {better} was the better"
+        if way is HEARD
+        else "In {value} of {stretches} on the air {better} was the stronger",
+        value=say.count(claim.value),
+        stretches=of,
+        better=better,
+    )
 
 
 def parts(found: Comparison, shown: Sequence[Cell], say: Typography) -> str:
     """Of the small maps: the whole, and which of the shown parts differ. Needs a difference."""
     assert found.difference_db is not None
     differ = [comparison.where(cell, say=say) for cell in shown if cell.differs]
-    said = f"beyond chance it differs {words.listed(differ)}" if differ else "no part differs beyond chance"
-    return f"Over all {say.db_signed(found.difference_db)}, {found.a} minus {found.b}; {said}"
+    said = (
+        say.text("beyond chance it differs {differ}", differ=say.listed(differ))
+        if differ
+        else say.text("no part differs beyond chance")
+    )
+    return say.text(
+        "Over all {difference_db}, {a} minus {b}; {said}",
+        difference_db=say.db_signed(found.difference_db),
+        a=found.a,
+        b=found.b,
+        said=said,
+    )
 
 
 def part(cell: Cell, found: Comparison, say: Typography) -> str:
     """What stands below a small map: the difference with its interval."""
     if not cell.shown or cell.difference_db is None or cell.low_db is None or cell.high_db is None:
-        return f"too few ({say.count(cell.receivers)} {few(found)})"
+        return say.text("too few ({receivers} {few})", receivers=say.count(cell.receivers), few=few(found))
     return f"{say.db_signed(cell.difference_db)} ({say.limits(cell.low_db, cell.high_db, unit=False)})"
 
 
 # --- locators in doubt ------------------------------------------------------------------------------------------------
 
 
-def shown_suspects(shown: int) -> str:
+def shown_suspects(shown: int, say: Typography = PRINT) -> str:
     """That there are more than those."""
-    return f"Shown: the {shown} that would change the result most."
+    return say.text("Shown: the {shown} that would change the result most.", shown=shown)
 
 
 # --- the film ---------------------------------------------------------------------------------------------------------
@@ -477,28 +684,42 @@ def film(whose: str, start: datetime, last: datetime, say: Typography, way: Ends
     """The title of a film: whose signal, or what who heard, when. last : the last moment shown"""
     when = say.day(start) if start.date() == last.date() else say.period(start, last)
     if way is HEARD:
-        return f"What {whose or 'the station'} heard, {when}"
-    return f"{whose or 'The station'}, {when}"
+        return say.text("What {whose} heard, {when}", whose=whose or say.text("the station"), when=when)
+    return f"{whose or say.text('The station')}, {when}"
 
 
-def fading(minutes: float, way: Ends) -> str:
+def fading(minutes: float, way: Ends, say: Typography = PRINT) -> str:
     """What its lines and dots are."""
-    earlier = "were heard earlier" if way is HEARD else "heard it earlier"
-    return f"Lines are great circles and fade within {minutes:.0f} minutes; small dots {earlier}."
+    return say.text(
+        "Lines are great circles and fade within {minutes} minutes; small dots were heard earlier."
+        if way is HEARD
+        else "Lines are great circles and fade within {minutes} minutes; small dots heard it earlier.",
+        minutes=say.number(minutes, 0),
+    )
 
 
 def visible(reports: int, receivers: int, minutes: float, say: Typography, way: Ends) -> str:
     """How much a frame shows."""
-    return f"{say.things(reports, 'report')}, {way.fars(receivers, say)} in {minutes:.0f} min"
+    return say.text(
+        "{reports}, {fars} in {minutes} min",
+        reports=say.things(reports, "report"),
+        fars=way.fars(receivers, say),
+        minutes=say.number(minutes, 0),
+    )
 
 
 def film_leaves_out(findings: Findings, say: Typography) -> str:
     """Which reports a film does not show; empty where it shows all."""
     hidden = findings.reach.between
-    return f"{say.things(hidden, 'report')} with doubtful or unconfirmed locators not shown." if hidden else ""
+    return (
+        say.text("{reports} with doubtful or unconfirmed locators not shown.", reports=say.things(hidden, "report"))
+        if hidden
+        else ""
+    )
 
 
-def nothing_to_film(findings: Findings) -> str:
+def nothing_to_film(findings: Findings, say: Typography = PRINT) -> str:
     """Why there is no film."""
-    why = answers.NOTHING_CLAIMED if findings.tally.reports else answers.NO_REPORT
-    return f"{why}, and there is nothing to film."
+    if findings.tally.reports:
+        return say.text("No locator is corroborated, so no reach is claimed, and there is nothing to film.")
+    return say.text("No report was accepted, and there is nothing to film.")

@@ -16,7 +16,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from reach.base import bands, grammar
-from reach.base.words import Typography, quoted
+from reach.base.tongue import Phrase
+from reach.base.words import PRINT, Typography, quoted
 from reach.spots import PROBLEMS
 from reach.suspects import find
 from reach.tell.sentences import suspects
@@ -124,19 +125,35 @@ def _of_suspects(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray
 
 def _of_duplicates(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray:
     """Which row is kept instead, and how the two differ."""
-    line = pc.cast(pa.array(problems["kept_line"].to_numpy()), pa.large_string())
-    source = _column(problems, "kept_source")
-    of = pc.if_else(pc.equal(source, ""), "", " of ")
-    where = _joined("Line ", line, of, source, " reports the same reception")
+    line, source = (
+        pc.cast(pa.array(problems["kept_line"].to_numpy()), pa.large_string()),
+        _column(problems, "kept_source"),
+    )
     this, other = (
         _joined(pc.replace_substring(_column(problems, name), "-", say.minus), f"{say.gap}dB")
         for name in ("value", "other")
     )
-    return pc.if_else(
-        pc.equal(_column(problems, "rule"), duplicates.CONFLICT),
-        _joined(where, " with ", other, " and is kept; this row says ", this, "."),
-        _joined(where, " and is kept."),
+    values = {"line": line, "source": source, "this": this, "other": other}
+    conflict = pc.equal(_column(problems, "rule"), duplicates.CONFLICT)
+    same = _filled(Phrase("Line {line} reports the same reception and is kept."), say, values)
+    same_elsewhere = _filled(Phrase("Line {line} of {source} reports the same reception and is kept."), say, values)
+    unlike = _filled(
+        Phrase("Line {line} reports the same reception with {other} and is kept; this row says {this}."), say, values
     )
+    unlike_elsewhere = _filled(
+        Phrase("Line {line} of {source} reports the same reception with {other} and is kept; this row says {this}."),
+        say,
+        values,
+    )
+    here = pc.equal(source, "")
+    return pc.if_else(conflict, pc.if_else(here, unlike, unlike_elsewhere), pc.if_else(here, same, same_elsewhere))
+
+
+def _filled(message: Phrase, say: Typography, values: Mapping[str, pa.Array]) -> pa.LargeStringArray:
+    """A message with columns put in row by row: as `Typography.text` does it, in the medium's tongue."""
+    names = {name: f"\0{name}\0" for name in values}
+    parts = say.text(message, **names).split("\0")
+    return _joined(*(values.get(part, part) if k % 2 else part for k, part in enumerate(parts)))
 
 
 def _column(problems: pd.DataFrame, name: str) -> pa.LargeStringArray:
@@ -157,52 +174,53 @@ def _sentence(said: _Said, say: Typography, way: Ends) -> str:
     if said.rule not in RULES or not (bare in _SENTENCES or bare in LOCATOR_RULES):
         raise ValueError(f"{said.rule!r} is no rule about cells; vet.ledger.RULES has those that there are")
     sentence = _SENTENCES[bare](said, say) if bare in _SENTENCES else _locator(said)
-    own = "Station" if way is HEARD else "Transmitter"
-    return f"{own}: {sentence}" if said.rule != bare else sentence
+    if said.rule == bare:
+        return sentence
+    return say.text("Station: {sentence}" if way is HEARD else "Transmitter: {sentence}", sentence=sentence)
 
 
 _NAMES: Final = {
-    "row-length": "too few or too many cells",
-    "row-quote": "a quote never closed",
-    "row-blank": "blank row",
-    "row-header": "the header again",
-    "row-total": "a total, no report",
-    "time-no-clock": "date without a time of day",
-    "time-no-date": "time of day without a date",
-    "time-two-digit-year": "year of two digits",
-    "time-in-future": "time in the future",
-    "time-offset": "time turned into UTC",
-    "time-order-told": "order of day and month told",
-    "callsign-blank-inside": "callsign with a blank inside",
-    "callsign-not-ascii": "callsign in another alphabet",
-    "locator-not-ascii": "locator in another alphabet",
-    "locator-stray-character": "locator with a stray character",
-    "locator-odd-length": "locator of odd length",
-    "locator-pairs-swapped": "locator with pairs exchanged",
-    "locator-no-locator": "no locator at all",
-    "locator-letter-for-digit": "locator with a letter for a digit",
-    "locator-digit-for-letter": "locator with a digit for a letter",
-    "locator-beyond-r": "locator with a field beyond R",
-    "locator-beyond-x": "locator with a subsquare beyond X",
-    "locator-four-characters": "locator of four characters",
-    "snr-blank": "SNR blank",
-    "snr-unreadable": "SNR unreadable",
-    "snr-range": "SNR out of range",
-    "frequency-outside-bands": "frequency outside the bands",
-    "frequency-other-region": "frequency of another region",
-    "band-frequency": "band and frequency contradict each other",
-    "power-range": "power out of range",
-    "duplicate-conflict": "duplicate with another SNR",
-    "locator-suspect": "suspect locator",
-    "locator-doubtful": "doubtful locator",
+    "row-length": Phrase("too few or too many cells"),
+    "row-quote": Phrase("a quote never closed"),
+    "row-blank": Phrase("blank row"),
+    "row-header": Phrase("the header again"),
+    "row-total": Phrase("a total, no report"),
+    "time-no-clock": Phrase("date without a time of day"),
+    "time-no-date": Phrase("time of day without a date"),
+    "time-two-digit-year": Phrase("year of two digits"),
+    "time-in-future": Phrase("time in the future"),
+    "time-offset": Phrase("time turned into UTC"),
+    "time-order-told": Phrase("order of day and month told"),
+    "callsign-blank-inside": Phrase("callsign with a blank inside"),
+    "callsign-not-ascii": Phrase("callsign in another alphabet"),
+    "locator-not-ascii": Phrase("locator in another alphabet"),
+    "locator-stray-character": Phrase("locator with a stray character"),
+    "locator-odd-length": Phrase("locator of odd length"),
+    "locator-pairs-swapped": Phrase("locator with pairs exchanged"),
+    "locator-no-locator": Phrase("no locator at all"),
+    "locator-letter-for-digit": Phrase("locator with a letter for a digit"),
+    "locator-digit-for-letter": Phrase("locator with a digit for a letter"),
+    "locator-beyond-r": Phrase("locator with a field beyond R"),
+    "locator-beyond-x": Phrase("locator with a subsquare beyond X"),
+    "locator-four-characters": Phrase("locator of four characters"),
+    "snr-blank": Phrase("SNR blank"),
+    "snr-unreadable": Phrase("SNR unreadable"),
+    "snr-range": Phrase("SNR out of range"),
+    "frequency-outside-bands": Phrase("frequency outside the bands"),
+    "frequency-other-region": Phrase("frequency of another region"),
+    "band-frequency": Phrase("band and frequency contradict each other"),
+    "power-range": Phrase("power out of range"),
+    "duplicate-conflict": Phrase("duplicate with another SNR"),
+    "locator-suspect": Phrase("suspect locator"),
+    "locator-doubtful": Phrase("doubtful locator"),
 }
 
 
-def name(rule: str) -> str:
+def name(rule: str, say: Typography = PRINT) -> str:
     """A rule as people call it: 'locator with a letter for a digit'; the code's own words where they say it."""
     bare = rule.removeprefix(_TRANSMITTER)
-    said = _NAMES.get(bare, bare.replace("-", " "))
-    return said if bare == rule else f"transmitter's {said}"
+    said = say.text(Phrase(_NAMES.get(bare, bare.replace("-", " "))))
+    return said if bare == rule else say.text("transmitter's {what}", what=said)
 
 
 # ---------------------------------------------------------------------------------------------------- one rule each
@@ -214,52 +232,73 @@ def _locator(said: _Said) -> str:
 
 
 def _length(said: _Said, say: Typography) -> str:
-    return f"The row has {said.value} cells where the header has {said.other}."
+    return say.text("The row has {value} cells where the header has {other}.", value=said.value, other=said.other)
 
 
 def _impossible(said: _Said, say: Typography) -> str:
     parts = {
-        "day": "names a day that no calendar has",
-        "clock": "names a time of day that no clock shows",
-        "calendar": "is beyond the calendar",
-        "zone": "names an offset from UTC that no zone has",
+        "day": say.text("names a day that no calendar has"),
+        "clock": say.text("names a time of day that no clock shows"),
+        "calendar": say.text("is beyond the calendar"),
+        "zone": say.text("names an offset from UTC that no zone has"),
     }
     if said.detail in parts:
         return f"{quoted(said.value)} {parts[said.detail]}."
-    return f"{quoted(said.value)}, read {_order(said)}, names the month {said.other}."
+    return say.text(
+        "{value}, read {order}, names the month {other}.",
+        value=quoted(said.value),
+        order=_order(said, say),
+        other=said.other,
+    )
 
 
-def _order(said: _Said) -> str:
-    return said.detail.replace("-", " ")
+_ORDERS: Final = {order: Phrase(order) for order in (Phrase("day first"), Phrase("month first"), Phrase("year first"))}
+
+
+def _order(said: _Said, say: Typography) -> str:
+    return say.text(Phrase(said.detail.replace("-", " ")))
 
 
 def _no_time(said: _Said, say: Typography) -> str:
     if said.detail == "month-name":
-        return f"{quoted(said.value)} names no month that is known by its English name."
-    return f"{quoted(said.value)} is no time; a form such as 2026-05-16 21:30 is wanted."
+        return say.text("{value} names no month that is known by its English name.", value=quoted(said.value))
+    return say.text("{value} is no time; a form such as 2026-05-16 21:30 is wanted.", value=quoted(said.value))
 
 
 def _offset(said: _Said, say: Typography) -> str:
     if said.other:
         count = say.count(int(said.other))
-        return f"All {count} times of this file name an offset from UTC, as does {quoted(said.value)}; they were turned into UTC."
-    return f"{quoted(said.value)} was turned into UTC."
+        return say.text(
+            "All {count} times of this file name an offset from UTC, as does {value}; they were turned into UTC.",
+            count=count,
+            value=quoted(said.value),
+        )
+    return say.text("{value} was turned into UTC.", value=quoted(said.value))
 
 
 def _order_told(said: _Said, say: Typography) -> str:
-    return f"{quoted(said.value)} can only be {_order(said)}, so all dates of this file are read {_order(said)}."
+    return say.text(
+        "{value} can only be {order}, so all dates of this file are read {order}.",
+        value=quoted(said.value),
+        order=_order(said, say),
+    )
 
 
 def _no_callsign(said: _Said, say: Typography) -> str:
     if said.detail == "unprintable":
-        return f"{quoted(said.value)} holds characters that cannot be printed."
-    return f"{quoted(said.value)} names nobody; a callsign such as EI4QTB or a listener's identifier is wanted."
+        return say.text("{value} holds characters that cannot be printed.", value=quoted(said.value))
+    return say.text(
+        "{value} names nobody; a callsign such as EI4QTB or a listener's identifier is wanted.",
+        value=quoted(said.value),
+    )
 
 
 def _snr_range(said: _Said, say: Typography) -> str:
-    like = " (it looks like a readability and strength report)" if said.detail == "report" else ""
+    like = say.text(" (it looks like a readability and strength report)") if said.detail == "report" else ""
     low, high = say.number(cells.LOWEST_SNR_DB, 0), say.db(cells.HIGHEST_SNR_DB)
-    return f"{quoted(said.value)} is no SNR from {low} to {high}{like}."
+    return say.text(
+        "{value} is no SNR from {low} to {high}{like}.", value=quoted(said.value), low=low, high=high, like=like
+    )
 
 
 def _with_unit(text: str, said: _Said) -> str:
@@ -270,8 +309,10 @@ def _with_unit(text: str, said: _Said) -> str:
 def _no_frequency(said: _Said, say: Typography) -> str:
     came = _with_unit(said.value, said)
     if said.severity == REJECTED:
-        return f"{came} is no frequency; a number such as 14.0437 is wanted."
-    return f"{came} is no frequency; the row is kept for its band {quoted(said.other)}."
+        return say.text("{came} is no frequency; a number such as 14.0437 is wanted.", came=came)
+    return say.text(
+        "{came} is no frequency; the row is kept for its band {other}.", came=came, other=quoted(said.other)
+    )
 
 
 def _outside(said: _Said, say: Typography) -> str:
@@ -279,81 +320,116 @@ def _outside(said: _Said, say: Typography) -> str:
     smaller = {"MHz": "kHz", "kHz": "Hz"}.get(said.detail, "")
     mhz = cells.frequency_mhz(said.value, smaller.lower()) if smaller and _DIGITS.fullmatch(said.value) else None
     band = bands.band_anywhere(mhz) if mhz else None
-    hint = f"; in {smaller} it would be on {band}" if band else ""
-    return f"{_with_unit(said.value, said)} is in no international amateur band{hint}."
+    hint = say.text("; in {smaller} it would be on {band}", smaller=smaller, band=band) if band else ""
+    return say.text(
+        "{with_unit} is in no international amateur band{hint}.", with_unit=_with_unit(said.value, said), hint=hint
+    )
 
 
 def _no_band(said: _Said, say: Typography) -> str:
     if said.severity == REJECTED:
-        return f"{quoted(said.value)} is no band; a wavelength such as 20m is wanted."
-    return f"{quoted(said.value)} is no band; the row is kept for its frequency {_with_unit(said.other, said)}."
+        return say.text("{value} is no band; a wavelength such as 20m is wanted.", value=quoted(said.value))
+    return say.text(
+        "{value} is no band; the row is kept for its frequency {with_unit}.",
+        value=quoted(said.value),
+        with_unit=_with_unit(said.other, said),
+    )
 
 
 def _contradiction(said: _Said, say: Typography) -> str:
     frequency = _with_unit(said.other, said)
-    return f"The band {quoted(said.value)} and the frequency {frequency} contradict each other."
+    return say.text(
+        "The band {value} and the frequency {frequency} contradict each other.",
+        value=quoted(said.value),
+        frequency=frequency,
+    )
 
 
 def _other_region(said: _Said, say: Typography) -> str:
     region = int(said.detail)
     edges = bands.edges_mhz(said.other, region)
     home = any(b.name == said.other and region in b.regions for b in bands.allocations())
-    there = f" ({edges[0]:g} to {edges[1]:g} MHz there)" if edges and home else ""
+    there = (
+        say.text(" ({low} to {high} MHz there)", low=say.plain(edges[0]), high=say.plain(edges[1]))
+        if edges and home
+        else ""
+    )
     if not home:  # 4m and the like: the ITU has no such band there, administrations may
-        outside = f"{said.value} MHz is on {said.other}, which is no international band of ITU region {region}"
+        outside = say.text(
+            "{value} MHz is on {other}, which is no international band of ITU region {region}",
+            value=said.value,
+            other=said.other,
+            region=region,
+        )
     else:
-        outside = f"{said.value} MHz is outside the international {said.other} band of ITU region {region}{there}"
-    return f"{outside}; it counts as {said.other} all the same."
+        outside = say.text(
+            "{value} MHz is outside the international {other} band of ITU region {region}{there}",
+            value=said.value,
+            other=said.other,
+            region=region,
+            there=there,
+        )
+    return say.text("{outside}; it counts as {other} all the same.", outside=outside, other=said.other)
 
 
 def _blank_inside(said: _Said, say: Typography) -> str:
-    kept = "it is kept as it is and counts as another station than"
-    return f"{quoted(said.value)} has a blank inside; {kept} {said.suggestion}."
+    return say.text(
+        "{value} has a blank inside; it is kept as it is and counts as another station than {suggestion}.",
+        value=quoted(said.value),
+        suggestion=said.suggestion,
+    )
 
 
 def _not_ascii(said: _Said, say: Typography) -> str:
-    kept = "it is kept as it is, a station apart from"
-    return f"{quoted(said.value)} is not in plain letters and digits; {kept} {said.suggestion}."
+    return say.text(
+        "{value} is not in plain letters and digits; it is kept as it is, a station apart from {suggestion}.",
+        value=quoted(said.value),
+        suggestion=said.suggestion,
+    )
 
 
-def _template(text: str) -> Callable[[_Said, Typography], str]:
-    """A sentence with nothing but the value in it, at {}."""
-    return lambda said, say: text.format(quoted(said.value))
+def _template(message: str) -> Callable[[_Said, Typography], str]:
+    """A sentence with nothing but the value in it."""
+    return lambda said, say: say.text(message, value=quoted(said.value), year=rules.EARLIEST.year)
 
 
-_UNKNOWN_POWER: Final = "The power counts as unknown."
 _SENTENCES: Final[dict[str, Callable[[_Said, Typography], str]]] = {
     "row-length": _length,
-    "row-quote": _template("A quote is opened and never closed."),
-    "row-blank": _template("The row is blank."),
-    "row-header": _template("The row repeats the header."),
-    "row-total": _template("The row is the total of the table and no report."),
-    "time-blank": _template("The time is blank."),
+    "row-quote": _template(Phrase("A quote is opened and never closed.")),
+    "row-blank": _template(Phrase("The row is blank.")),
+    "row-header": _template(Phrase("The row repeats the header.")),
+    "row-total": _template(Phrase("The row is the total of the table and no report.")),
+    "time-blank": _template(Phrase("The time is blank.")),
     "time-unreadable": _no_time,
     "time-impossible": _impossible,
-    "time-no-clock": _template("{} is a date without a time of day."),
-    "time-no-date": _template("{} is a time of day without a date."),
-    "time-two-digit-year": _template("{} has a year of two digits; write four."),
-    "time-in-future": _template("{} lies in the future: no report can be later than the clock."),
-    "time-too-early": _template(f"{{}} lies before {rules.EARLIEST.year}, when no such reports were made."),
+    "time-no-clock": _template(Phrase("{value} is a date without a time of day.")),
+    "time-no-date": _template(Phrase("{value} is a time of day without a date.")),
+    "time-two-digit-year": _template(Phrase("{value} has a year of two digits; write four.")),
+    "time-in-future": _template(Phrase("{value} lies in the future: no report can be later than the clock.")),
+    "time-too-early": _template(Phrase("{value} lies before {year}, when no such reports were made.")),
     "time-offset": _offset,
     "time-order-told": _order_told,
-    "callsign-blank": _template("The callsign is blank."),
+    "callsign-blank": _template(Phrase("The callsign is blank.")),
     "callsign-unreadable": _no_callsign,
-    "callsign-too-long": lambda said, say: (
-        f"{quoted(said.value)} has {said.other} characters; a callsign or identifier has at most {cells.LONGEST}."
+    "callsign-too-long": lambda said, say: say.text(
+        "{value} has {other} characters; a callsign or identifier has at most {longest}.",
+        value=quoted(said.value),
+        other=said.other,
+        longest=cells.LONGEST,
     ),
     "callsign-blank-inside": _blank_inside,
     "callsign-not-ascii": _not_ascii,
-    "snr-blank": _template("The SNR is blank."),
-    "snr-unreadable": _template("{} is no SNR; a number of dB such as -12 is wanted."),
+    "snr-blank": _template(Phrase("The SNR is blank.")),
+    "snr-unreadable": _template(Phrase("{value} is no SNR; a number of dB such as -12 is wanted.")),
     "snr-range": _snr_range,
-    "band-blank": _template("Neither band nor frequency is given."),
+    "band-blank": _template(Phrase("Neither band nor frequency is given.")),
     "band-unreadable": _no_band,
     "frequency-unreadable": _no_frequency,
     "frequency-outside-bands": _outside,
     "frequency-other-region": _other_region,
     "band-frequency": _contradiction,
-    "power-unreadable": _template(f"{{}} is no power; a number of watts such as 5 is wanted. {_UNKNOWN_POWER}"),
-    "power-range": _template(f"{{}} is no power above 0 and up to 100 kW. {_UNKNOWN_POWER}"),
+    "power-unreadable": _template(
+        Phrase("{value} is no power; a number of watts such as 5 is wanted. The power counts as unknown.")
+    ),
+    "power-range": _template(Phrase("{value} is no power above 0 and up to 100 kW. The power counts as unknown.")),
 }

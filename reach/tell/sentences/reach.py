@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
-from reach.base import words
-from reach.base.words import Typography
+from reach.base.tongue import Phrase
+from reach.base.words import PRINT, Typography
 from reach.compare.comparison import Verdict
 from reach.measure.claims import Confounder, Kind, Reason
 from reach.place.path import ANTIPODE_KM
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from reach.measure.claims import Claim
     from reach.measure.reach import Block, Estimate, Farthest, Figures, Reach, Sector
 
-NO_REPORT = "No report was accepted"
-NOTHING_CLAIMED = "No locator is corroborated, so no reach is claimed"
+NO_REPORT = Phrase("No report was accepted")
+NOTHING_CLAIMED = Phrase("No locator is corroborated, so no reach is claimed")
 
 
 class Counted(Protocol):
@@ -53,28 +53,36 @@ class Sentence:
 def title(findings: Findings, say: Typography) -> str:
     """What the study is called, or whose reach it is."""
     call, locator = findings.station
-    whose = call or locator or "a station"
-    return findings.study.title or (f"What {whose} heard" if ends(findings) is HEARD else f"Reach of {whose}")
+    whose = call or locator or say.text("a station")
+    return findings.study.title or (
+        say.text("What {whose} heard", whose=whose)
+        if ends(findings) is HEARD
+        else say.text("Reach of {whose}", whose=whose)
+    )
 
 
-def signature(findings: Findings) -> str:
+def signature(findings: Findings, say: Typography = PRINT) -> str:
     """Whose signal it was: 'EI4QTB/P in IO51es', or what of that is known."""
-    return " in ".join(part for part in findings.station if part)
+    call, locator = findings.station
+    return say.text("{call} in {locator}", call=call, locator=locator) if call and locator else call or locator
 
 
 def period(findings: Findings, say: Typography) -> str:
     """From when to when; "no reports" where there are none."""
     if not findings.tally.reports:
-        return "no reports"
+        return say.text("no reports")
     return say.period(findings.reach.first_utc.to_pydatetime(), findings.reach.last_utc.to_pydatetime())
 
 
 def circumstances(findings: Findings, say: Typography) -> str:
     """Who, where, in which direction, when, with how much, on what: one line."""
-    named = ends(findings).named
-    whose = signature(findings)
-    parts = [f"{whose}, {named}" if whose else named.capitalize(), period(findings, say), stated_power(findings, say)]
-    parts += [words.listed(names) for names in (findings.bands, findings.setups) if names]
+    named, whose = say.text(ends(findings).named), signature(findings, say)
+    parts = [
+        f"{whose}, {named}" if whose else named[0].upper() + named[1:],
+        period(findings, say),
+        stated_power(findings, say),
+    ]
+    parts += [say.listed(names) for names in (findings.bands, findings.setups) if names]
     return " · ".join(part for part in parts if part)
 
 
@@ -90,23 +98,32 @@ def stated_power(findings: Findings, say: Typography) -> str:
 
 def counts(findings: Findings, say: Typography) -> str:
     """Where every row went: '1 580 rows read = ...'."""
-    return f"{law(findings.counts, say)}; {say.things(len(findings.suspects), 'suspect locator')}."
+    return say.text(
+        "{law}; {suspects}.",
+        law=law(findings.counts, say),
+        suspects=say.things(len(findings.suspects), "suspect locator"),
+    )
 
 
 def law(c: Counts, say: Typography) -> str:
     """The law of conservation with its numbers, without a full stop; what was set aside is named where there is any."""
-    return f"{say.things(c.read, 'row')} read = {' + '.join(f'{count} {name}' for name, count in fates(c, say))}"
+    return say.text(
+        "{rows} read = {sum}",
+        rows=say.things(c.read, "row"),
+        sum=" + ".join((f"{count} {name}" for name, count in fates(c, say))),
+    )
 
 
 def fates(c: Counts, say: Typography) -> list[tuple[str, str]]:
     """What became of the rows, with how many of each: they add up to the rows read."""
     found = [
-        ("accepted", c.accepted),
-        ("rejected", c.rejected),
-        ("duplicates", c.duplicates),
-        ("set aside", c.set_aside),
+        (say.text("accepted"), c.accepted),
+        (say.text("rejected"), c.rejected),
+        (say.text("duplicates"), c.duplicates),
+        (say.text("set aside"), c.set_aside),
     ]
-    return [(name, say.count(count)) for name, count in found if count or name != "set aside"]
+    always = found[:3]
+    return [(name, say.count(count)) for name, count in found if count or (name, count) in always]
 
 
 def left_out(findings: Findings, say: Typography) -> list[str]:
@@ -114,27 +131,38 @@ def left_out(findings: Findings, say: Typography) -> list[str]:
     return [notes.note(each, say) for each in findings.notes if each.code in notes.FIRST]
 
 
-def made_up(findings: Findings) -> str:
+def made_up(findings: Findings, say: Typography = PRINT) -> str:
     """That demonstration data are invented; empty where the study is real."""
     if not findings.study.made_up:
         return ""
-    return f"Made-up demonstration data: the station, the {ends(findings).far_people} and every report are invented."
+    return say.text(
+        "Made-up demonstration data: the station, the {people} and every report are invented.",
+        people=ends(findings).far_people,
+    )
 
 
-def no_far_end(findings: Findings) -> str:
+def no_far_end(findings: Findings, say: Typography = PRINT) -> str:
     """What an empty direction does not prove."""
-    return ends(findings).no_far_end
+    return say.text(ends(findings).no_far_end)
 
 
 def replaced(findings: Findings, say: Typography) -> str:
     """How many rows carry a locator that the user replaced; empty where none does."""
     rows = findings.fixed_rows
-    return f"{say.things(rows, 'row carries', 'rows carry')} a locator that the operator replaced." if rows else ""
+    if not rows:
+        return ""
+    return say.plural(
+        rows,
+        "{n} row carries a locator that the operator replaced.",
+        "{n} rows carry a locator that the operator replaced.",
+    )
 
 
 def behind(found: Counted, say: Typography, way: Ends) -> str:
     """'1 580 reports of 70 receivers': what a finding rests on."""
-    return f"{say.things(found.reports, 'report')} of {way.fars(found.receivers, say)}"
+    return say.text(
+        "{reports} of {fars}", reports=say.things(found.reports, "report"), fars=way.fars(found.receivers, say)
+    )
 
 
 # --- the answer -------------------------------------------------------------------------------------------------------
@@ -143,13 +171,13 @@ def behind(found: Counted, say: Typography, way: Ends) -> str:
 def headline(findings: Findings, say: Typography) -> str:
     """The finding in one short sentence, for a title."""
     if not findings.tally.reports:
-        return NO_REPORT
+        return say.text(NO_REPORT)
     found = findings.reach.headline
     if not found.reports:
-        return NOTHING_CLAIMED
+        return say.text(NOTHING_CLAIMED)
     way, more = ends(findings), findings.reach.between
     # A headline that rests on the smaller part says so: the larger part may have said something else.
-    rest = f"; {say.count(more)} more are not counted" if more > found.reports else ""
+    rest = say.text("; {more} more are not counted", more=say.count(more)) if more > found.reports else ""
     return how_far(found, say, way) + rest
 
 
@@ -157,13 +185,21 @@ def how_far(found: Figures, say: Typography, way: Ends) -> str:
     """Half of the reports came from beyond so many kilometres, with the interval; or that too few came to say so."""
     if found.is_few:
         far = found.farthest
-        away = f", {'' if found.receivers == 1 else 'up to '}{_away(far, say)}" if far is not None else ""
-        return f"{behind(found, say, way)}{away}: too few to say how far"
+        behind_it = behind(found, say, way)
+        if far is None:
+            return say.text("{reports}: too few to say how far", reports=behind_it)
+        if found.receivers == 1:
+            return say.text("{reports}, {away}: too few to say how far", reports=behind_it, away=_away(far, say))
+        return say.text("{reports}, up to {away}: too few to say how far", reports=behind_it, away=_away(far, say))
     half = found.median_km
     if not half.has_interval:
-        return f"Half of {behind(found, say, way)} came from beyond {say.km(half.value)}"
-    said = f"Half of {way.reports(found.reports, say)} came from beyond {say.km(half.value)}"
-    return f"{said} (95{say.gap}% interval {interval_km(half, say, way)})"
+        return say.text(
+            "Half of {reports} came from beyond {km}", reports=behind(found, say, way), km=say.km(half.value)
+        )
+    said = say.text(
+        "Half of {reports} came from beyond {km}", reports=way.reports(found.reports, say), km=say.km(half.value)
+    )
+    return say.text("{said} (95{gap}% interval {interval})", said=said, interval=interval_km(half, say, way))
 
 
 def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
@@ -172,8 +208,13 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
     Where no locator is corroborated: that nothing is claimed and why, when the reports came, which setup.
     """
     if not findings.tally.reports:
-        read = say.things(findings.counts.read, "row was", "rows were")
-        return (Sentence("How far", f"{NO_REPORT}, so nothing can be said.", f"{read} read."),)
+        return (
+            Sentence(
+                say.text("How far"),
+                say.text("No report was accepted, so nothing can be said."),
+                say.plural(findings.counts.read, "{n} row was read.", "{n} rows were read."),
+            ),
+        )
     found, way = findings.reach, ends(findings)
     if not found.headline.reports:
         return (_nothing_claimed(found, say, way), _when(found.all, say, way), better(findings, say))
@@ -190,29 +231,45 @@ def better(findings: Findings, say: Typography) -> Sentence:
     names = findings.setups
     if findings.several is not None:
         first, *more = several.everything(findings.several, say=say)
-        return Sentence("Which setup", first, " ".join(more), needs_evidence=True)
+        return Sentence(say.text("Which setup"), first, " ".join(more), needs_evidence=True)
     if findings.comparison is None:
         if len(names) < 2:
-            only = f"only {names[0]!r} is named" if names else "the reports name no setup"
-            return Sentence("Which setup", f"Nothing to compare: {only}.", "")
-        how = "To compare two, name them under [compare] in a study file, or ask reach compare."
-        said = f"Setups: {words.listed(names)}. {how}"
-        return Sentence("Which setup", "No comparison was asked for.", said, needs_evidence=True)
+            only = (
+                say.text("Nothing to compare: only {name} is named.", name=repr(names[0]))
+                if names
+                else say.text("Nothing to compare: the reports name no setup.")
+            )
+            return Sentence(say.text("Which setup"), only, "")
+        how = say.text("To compare two, name them under [compare] in a study file, or ask reach compare.")
+        said = say.text("Setups: {names}. {how}", names=say.listed(names), how=how)
+        return Sentence(say.text("Which setup"), say.text("No comparison was asked for."), said, needs_evidence=True)
     found = findings.comparison
     if found.verdict == Verdict.CANNOT_TELL:
         behind = [comparison.remark(step, found, say=say) for step in found.next_steps]
     else:
-        behind = [*comparison.power(found, say=say), *comparison.noise(found), *comparison.parts(found, say=say)]
-    return Sentence("Which setup", comparison.headline(found, say=say), " ".join(behind), needs_evidence=True)
+        behind = [
+            *comparison.power(found, say=say),
+            *comparison.noise(found, say=say),
+            *comparison.parts(found, say=say),
+        ]
+    return Sentence(say.text("Which setup"), comparison.headline(found, say=say), " ".join(behind), needs_evidence=True)
 
 
 def _nothing_claimed(found: Reach, say: Typography, way: Ends) -> Sentence:
     everything = found.all.overall
-    doubt = f"; {say.count(found.suspect)} of these are suspect" if found.suspect else ""
+    doubt = say.text("; {suspect} of these are suspect", suspect=say.count(found.suspect)) if found.suspect else ""
     return Sentence(
-        "How far",
-        f"{NOTHING_CLAIMED}: nothing confirms where any of the {way.fars(everything.receivers, say)} was.",
-        f"{say.things(everything.reports, 'report')} accepted{doubt}. {way.corroborated}",
+        say.text("How far"),
+        say.text(
+            "No locator is corroborated, so no reach is claimed: nothing confirms where any of the {fars} was.",
+            fars=way.fars(everything.receivers, say),
+        ),
+        say.text(
+            "{reports} accepted{doubt}. {corroborated}",
+            reports=say.things(everything.reports, "report"),
+            doubt=doubt,
+            corroborated=way.corroborated,
+        ),
         needs_evidence=True,
     )
 
@@ -221,63 +278,107 @@ def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
     found, far = reach.headline, reach.headline.farthest
     text = how_far(found, say, way)
     if not found.is_few:
-        text += f", one in ten from beyond {say.km(found.p90_km.value)}"
+        text += say.text(", one in ten from beyond {km}", km=say.km(found.p90_km.value))
     if far is not None and not (found.is_few and found.receivers == 1):
-        where = f" in {far.country}" if far.country else ""
-        text += f"; {way.farthest_heard} {far.call}{where}, {_away(far, say)}"
+        text += say.text(
+            "; {farthest_heard} {call} in {country}, {away}" if far.country else "; {farthest_heard} {call}, {away}",
+            farthest_heard=way.farthest_heard,
+            call=far.call,
+            country=say.country(far.country or ""),
+            away=_away(far, say),
+        )
     evidence = f"{way.fars(found.receivers, say)}, {say.things(found.squares, 'square')}"
     if not found.is_few:
-        evidence += f"; 95 % interval of one in ten: {interval_km(found.p90_km, say, way)}"
-    return Sentence("How far", text + ".", f"{evidence}. {_what_was_left_out(reach, say, way)}")
+        evidence += say.text(
+            "; 95 % interval of one in ten: {interval_km}", interval_km=interval_km(found.p90_km, say, way)
+        )
+    return Sentence(say.text("How far"), text + ".", f"{evidence}. {_what_was_left_out(reach, say, way)}")
 
 
 def _what_was_left_out(reach: Reach, say: Typography, way: Ends) -> str:
     """Which rows stand behind the difference between the headline and all accepted rows, and what they would say."""
     if not reach.between:
-        return f"Every locator is corroborated ({way.corroborated_by})."
+        return say.text("Every locator is corroborated ({corroborated_by}).", corroborated_by=way.corroborated_by)
     everything = reach.all.overall
-    with_all = f"half beyond {say.km(everything.median_km.value)}"
+    with_all = say.text("half beyond {value}", value=say.km(everything.median_km.value))
     if everything.farthest is not None:
         far = everything.farthest
-        with_all += f", the farthest {say.km(far.distance_km)} ({far.call}, {far.trust})"
-    doubt = "all suspect" if reach.suspect == reach.between else f"{say.count(reach.suspect)} of them suspect"
-    return (
-        f"Corroborated locators only ({way.corroborated_by}); {say.things(reach.between, 'report')} with other locators, {doubt}, would make it "
-        f"{with_all}."
+        with_all += say.text(
+            ", the farthest {distance_km} ({call}, {trust})",
+            distance_km=say.km(far.distance_km),
+            call=far.call,
+            trust=Phrase(far.trust),
+        )
+    doubt = (
+        say.text("all suspect")
+        if reach.suspect == reach.between
+        else say.text("{suspect} of them suspect", suspect=say.count(reach.suspect))
+    )
+    return say.text(
+        "Corroborated locators only ({corroborated_by}); {reports} with other locators, {doubt}, would make it "
+        "{with_all}.",
+        corroborated_by=way.corroborated_by,
+        reports=say.things(reach.between, "report"),
+        doubt=doubt,
+        with_all=with_all,
     )
 
 
 def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
     """In how many countries and squares, and the direction with most reports where one stands apart."""
     found, claim = block.overall, block.claims[Kind.FULLEST_SECTOR]
-    text = f"{way.it_heard} {say.things(found.countries, 'country', 'countries')} and {say.things(found.squares, 'square')}"
+    text = say.text(
+        "{it_heard} {countries} and {squares}",
+        it_heard=way.it_heard,
+        countries=say.things(found.countries, "country", "countries"),
+        squares=say.things(found.squares, "square"),
+    )
     if not found.has_directions:
-        return Sentence(way.where, text + ".", f"{say.things(found.reports, 'report')}.")
+        return Sentence(say.text(way.where), text + ".", f"{say.things(found.reports, 'report')}.")
     by_centre = {sector.centre_deg: sector for sector in found.sectors}
     full = sum(bool(sector.reports) for sector in found.sectors)
     if claim.apart:
         top = by_centre[claim.winner]
-        text += f"; the largest share of {way.share_of}, {say.share(top.share.value)}, came from {towards(top)}"
+        text += say.text(
+            "; the largest share of {share_of}, {value}, came from {towards}",
+            share_of=way.share_of,
+            value=say.share(top.share.value),
+            towards=towards(top, say),
+        )
         spread = (
-            f", 95 % interval {say.share(top.share.low)} to {say.share(top.share.high)}"
+            say.text(", 95 % interval {low} to {high}", low=say.share(top.share.low), high=say.share(top.share.high))
             if top.share.has_interval
             else ""
         )
-        evidence = f"{say.things(top.reports, 'report')} of {way.fars(top.receivers, say)} in that sector{spread}."
-    elif claim.tie:
-        text += (
-            f"; most came from {words.listed([towards(by_centre[centre]) for centre in claim.tie])}, which are alike"
+        evidence = say.text(
+            "{reports} of {fars} in that sector{spread}.",
+            reports=say.things(top.reports, "report"),
+            fars=way.fars(top.receivers, say),
+            spread=spread,
         )
-        evidence = (
-            f"{say.count(claim.value)} reports from the first of them, {say.count(claim.next_value)} from the second."
+    elif claim.tie:
+        text += say.text(
+            "; most came from {sectors}, which are alike",
+            sectors=say.listed([towards(by_centre[centre], say) for centre in claim.tie]),
+        )
+        evidence = say.text(
+            "{value} reports from the first of them, {next_value} from the second.",
+            value=say.count(claim.value),
+            next_value=say.count(claim.next_value),
         )
     else:
-        text += f", in {say.count(full)} of {say.count(len(found.sectors))} directions"
-        evidence = f"{behind(found, say, way)}. {none_apart(claim, 'direction')}"
+        text += say.text(
+            ", in {full} of {sectors} directions", full=say.count(full), sectors=say.count(len(found.sectors))
+        )
+        evidence = f"{behind(found, say, way)}. {_no_direction_apart(claim, say)}"
     silent = len(found.sectors) - full
     if silent:
-        evidence += f" Nothing from {say.things(silent, 'sector')}: that may also mean that {way.nobody}."
-    return Sentence(way.where, text + ".", evidence)
+        evidence += say.text(
+            " Nothing from {sectors}: that may also mean that {nobody}.",
+            sectors=say.things(silent, "sector"),
+            nobody=way.nobody,
+        )
+    return Sentence(say.text(way.where), text + ".", evidence)
 
 
 def _when(block: Block, say: Typography, way: Ends) -> Sentence:
@@ -285,27 +386,47 @@ def _when(block: Block, say: Typography, way: Ends) -> Sentence:
     apart."""
     found, claim = block.overall, block.claims[Kind.FULLEST_HOUR]
     text = most_reports(found, claim, say, way)
-    evidence = f"{behind(found, say, way)}. {none_apart(claim, 'hour')}"
+    evidence = f"{behind(found, say, way)}. {_no_hour_apart(claim, say)}"
     if claim.apart:
-        evidence = (
-            f"{say.count(claim.value)} of {say.things(found.reports, 'report')}, {way.fars(claim.receivers, say)} in that "
-            f"hour; {say.count(claim.next_value)} between {words.hour(claim.runner_up)}.{_other_bands(claim)}"
+        evidence = say.text(
+            "{value} of {reports}, {fars} in that hour; {next_value} between {hour}.{other_bands}",
+            value=say.count(claim.value),
+            reports=say.things(found.reports, "report"),
+            fars=way.fars(claim.receivers, say),
+            next_value=say.count(claim.next_value),
+            hour=say.hour(claim.runner_up),
+            other_bands=_other_bands(claim, say),
         )
     elif claim.tie or claim.reason == Reason.ALONE:
-        evidence = (
-            f"{say.count(claim.value)} of {say.things(found.reports, 'report')} from {claim.winner:02d}:00 UTC on."
+        evidence = say.text(
+            "{value} of {reports} from {winner}:00 UTC on.",
+            value=say.count(claim.value),
+            reports=say.things(found.reports, "report"),
+            winner=f"{claim.winner:02d}",
         )
     far = block.claims.get(Kind.FARTHEST_HOUR)
     if far is not None and far.apart:
-        text += f"; {way.reached} between {words.hour(far.winner)}: half beyond {say.km(far.value)}"
-        median = next(hour.median_km for hour in found.hours if hour.hour_utc == far.winner)
-        evidence += (
-            f" {say.things(far.reports, 'report')} between {words.hour(far.winner)}; 95 % interval of that distance "
-            f"{interval_km(median, say, way)}, next {say.km(far.next_value)} between {words.hour(far.runner_up)}."
-            f"{_other_bands(far)}"
+        text += say.text(
+            "; {reached} between {hour}: half beyond {value}",
+            reached=way.reached,
+            hour=say.hour(far.winner),
+            value=say.km(far.value),
         )
-    evidence += f" Hours of the day over {say.things(found.days, 'day')}; {way.silent} has no reports."
-    return Sentence("When", text + ".", evidence)
+        median = next(hour.median_km for hour in found.hours if hour.hour_utc == far.winner)
+        evidence += say.text(
+            " {reports} between {hour}; 95 % interval of that distance {interval_km}, next {next_value} between "
+            "{hour_2}.{other_bands}",
+            reports=say.things(far.reports, "report"),
+            hour=say.hour(far.winner),
+            interval_km=interval_km(median, say, way),
+            next_value=say.km(far.next_value),
+            hour_2=say.hour(far.runner_up),
+            other_bands=_other_bands(far, say),
+        )
+    evidence += say.text(
+        " Hours of the day over {days}; {silent} has no reports.", days=say.things(found.days, "day"), silent=way.silent
+    )
+    return Sentence(say.text("When"), text + ".", evidence)
 
 
 # --- what may be singled out ------------------------------------------------------------------------------------------
@@ -314,53 +435,75 @@ def _when(block: Block, say: Typography, way: Ends) -> Sentence:
 def most_reports(found: Figures, claim: Claim, say: Typography, way: Ends) -> str:
     """The hour of the day with most reports, those that are alike, or in how many hours reports came."""
     if claim.apart:
-        return f"{way.most_came} between {words.hour(claim.winner)} UTC"
+        return say.text("{most_came} between {hour} UTC", most_came=way.most_came, hour=say.hour(claim.winner))
     if claim.tie:
-        starts = words.listed([f"{hour:02d}:00" for hour in sorted(claim.tie)])
-        return f"{way.most_came} in the hours from {starts} UTC, which are alike"
+        starts = say.listed([f"{hour:02d}:00" for hour in sorted(claim.tie)])
+        return say.text(
+            "{most_came} in the hours from {starts} UTC, which are alike", most_came=way.most_came, starts=starts
+        )
     if claim.reason == Reason.ALONE:
-        return f"{way.all_came} between {words.hour(claim.winner)} UTC"
-    return f"{way.came} in {say.things(len(found.hours), 'hour')} of the day"
+        return say.text("{all_came} between {hour} UTC", all_came=way.all_came, hour=say.hour(claim.winner))
+    return say.text("{came} in {hours} of the day", came=way.came, hours=say.things(len(found.hours), "hour"))
 
 
-def none_apart(claim: Claim, what: str) -> str:
-    """Why nothing is singled out: 'No hour stands apart from the others.'"""
+def _no_direction_apart(claim: Claim, say: Typography) -> str:
+    """Why no direction is singled out."""
     if claim.reason == Reason.FEW:
-        return f"Too few reports to say which {what} brought most."
-    return f"No {what} stands apart from the others."
+        return say.text("Too few reports to say which direction brought most.")
+    return say.text("No direction stands apart from the others.")
 
 
-def _other_bands(claim: Claim) -> str:
+def _no_hour_apart(claim: Claim, say: Typography) -> str:
+    """Why no hour is singled out."""
+    if claim.reason == Reason.FEW:
+        return say.text("Too few reports to say which hour brought most.")
+    return say.text("No hour stands apart from the others.")
+
+
+def _other_bands(claim: Claim, say: Typography) -> str:
     """That an hour had other bands or setups than the rest, so that it may be these that it stands out for."""
-    names = {Confounder.BAND: "bands", Confounder.SETUP: "setups"}
-    other = [name for code, name in names.items() if code in claim.confounders]
-    return f" That hour had other {words.listed(other)} than the rest." if other else ""
+    band, setup = (code in claim.confounders for code in (Confounder.BAND, Confounder.SETUP))
+    if band and setup:
+        return say.text(" That hour had other bands and setups than the rest.")
+    if band:
+        return say.text(" That hour had other bands than the rest.")
+    return say.text(" That hour had other setups than the rest.") if setup else ""
 
 
 # --- small words ------------------------------------------------------------------------------------------------------
 
 
 def _away(far: Farthest, say: Typography) -> str:
-    return f"{say.distance(far.distance_km, far.uncertainty_km)} away{antipode(far, say)}"
+    return say.text(
+        "{distance} away{antipode}",
+        distance=say.distance(far.distance_km, far.uncertainty_km),
+        antipode=antipode(far, say),
+    )
 
 
 def antipode(far: Farthest, say: Typography) -> str:
     """Of a place near the antipode: its bearing with the uncertainty, and that of the other way round; else empty."""
     if far.distance_km < ANTIPODE_KM:
         return ""
-    return f" at {say.bearing(far.bearing_deg, far.bearing_within_deg)}"
+    return say.text(" at {bearing}", bearing=say.bearing(far.bearing_deg, far.bearing_within_deg))
 
 
 def interval_km(estimate: Estimate, say: Typography, way: Ends = SENT) -> str:
     """'1 390 to 1 610 km', or why there is none."""
-    return say.km_span(estimate.low, estimate.high) if estimate.has_interval else f"not given (too few {way.far}s)"
+    return (
+        say.km_span(estimate.low, estimate.high)
+        if estimate.has_interval
+        else say.text("not given (too few {fars})", fars=way.far_many)
+    )
 
 
-def towards(sector: Sector) -> str:
+def towards(sector: Sector, say: Typography) -> str:
     """A sector: 'the sector around 60° (ENE)'."""
-    return f"the sector around {sector.centre_deg}° ({words.compass(sector.centre_deg)})"
+    return say.text(
+        "the sector around {bearing}° ({point})", bearing=sector.centre_deg, point=say.compass(sector.centre_deg)
+    )
 
 
-def sector_name(which: int) -> str:
+def sector_name(which: int, say: Typography = PRINT) -> str:
     """'60° ENE'."""
-    return f"{which * SECTOR_DEG}° {words.compass(which * SECTOR_DEG)}"
+    return f"{which * SECTOR_DEG}° {say.compass(which * SECTOR_DEG)}"

@@ -7,7 +7,8 @@ from typing import Any, Final
 
 import pandas as pd
 
-from reach.base.words import TERMINAL, Typography, listed
+from reach.base.tongue import Phrase
+from reach.base.words import PRINT, TERMINAL, Typography
 from reach.compare.season.found import (
     Change,
     Control,
@@ -23,11 +24,11 @@ from reach.compare.season.found import (
 )
 from reach.tell.sentences.direction import SIGNAL_AND_NOISE, ends
 
-CASES: Final = "in 4 of 5 cases"
+CASES: Final = Phrase("in 4 of 5 cases")
 _PACE: Final = {
-    Pace.SUDDEN: "It came at once.",
-    Pace.SLOW: "It came little by little rather than at once, so the day says little.",
-    Pace.UNCLEAR: "Whether it came at once or little by little cannot be told.",
+    Pace.SUDDEN: Phrase("It came at once."),
+    Pace.SLOW: Phrase("It came little by little rather than at once, so the day says little."),
+    Pace.UNCLEAR: Phrase("Whether it came at once or little by little cannot be told."),
 }
 
 
@@ -42,7 +43,7 @@ def everything(found: Season, *, say: Typography) -> tuple[str, ...]:
     said += scatter(found, say=say)
     said += [remark(each, say=say) for each in found.remarks]
     if found.direction == "heard":
-        said.append(SIGNAL_AND_NOISE)
+        said.append(say.text(SIGNAL_AND_NOISE))
     return tuple(said)
 
 
@@ -60,23 +61,27 @@ def headline(found: Season, *, say: Typography) -> str:
     seen = ""
     if found.attainable is not None:
         step = say.db(found.attainable.now_db, 1)
-        seen = f"; a step of {step} in the middle of them would have been seen {CASES}"
-    return f"No change shown in {say.things(len(found.days), 'day')}{seen}."
+        seen = say.text("; a step of {step} in the middle of them would have been seen {cases}", step=step, cases=CASES)
+    return say.text("No change shown in {days}{seen}.", days=say.things(len(found.days), "day"), seen=seen)
 
 
 def title(found: Season, *, say: Typography) -> str:
     """The finding as a title: short, with its size."""
     if found.refused is not None:
         if found.refused.code is Refused.NO_CONTROL:
-            return "Without another station as yardstick there is no verdict"
-        return refused(found.refused, found, say=say).partition(":")[0].rstrip(".")
+            return say.text("Without another station as yardstick there is no verdict")
+        if found.refused.code is Refused.TOO_FEW_DAYS:
+            return say.text("Too few days for a verdict")
+        return say.text("No report that a level could be taken from")
     if not found.changes:
-        return f"No change shown in {say.things(len(found.days), 'day')}"
+        return say.text("No change shown in {days}", days=say.things(len(found.days), "day"))
     last = found.changes[-1]
-    who = {Whose.STATION: "the station", Whose.EITHER: f"the station against {last.of}"}.get(
-        last.whose, "the station, perhaps"
-    )
-    return f"{_since(last, say)}: {who} {_size(last, found, say)}"
+    values = {"since": _since(last, say), "size": _size(last, found, say), "of": last.of}
+    if last.whose is Whose.STATION:
+        return say.text("{since}: the station {size}", **values)
+    if last.whose is Whose.EITHER:
+        return say.text("{since}: the station against {of} {size}", **values)
+    return say.text("{since}: the station, perhaps {size}", **values)
 
 
 def change(each: Change, found: Season, *, say: Typography) -> str:
@@ -87,21 +92,29 @@ def change(each: Change, found: Season, *, say: Typography) -> str:
     """
     when = _since(each, say)
     if each.first != each.last:
-        when += f" (began between {say.day(each.first)} and {say.day(each.last)})"
-    is_was = "was" if each.kind is Kind.SPELL else "is"
-    text = f"{when} the station {is_was} {_size(each, found, say)} ({_span(each, say)}), measured against {_against(found, say)}."
-    pace = f" {_PACE[each.pace]}" if each.kind is Kind.STEP else ""
+        when += say.text(" (began between {first} and {last})", first=say.day(each.first), last=say.day(each.last))
+    text = say.text(
+        "{when} the station was {size} ({span}), measured against {against}."
+        if each.kind is Kind.SPELL
+        else "{when} the station is {size} ({span}), measured against {against}.",
+        when=when,
+        size=_size(each, found, say),
+        span=_span(each, say),
+        against=_against(found, say),
+    )
+    pace = f" {say.text(_PACE[each.pace])}" if each.kind is Kind.STEP else ""
     return f"{text} {_whose(each, say)}{pace}"
 
 
-def scale(found: Season) -> str:
+def scale(found: Season, say: Typography = PRINT) -> str:
     """What the curve's levels are, for an axis."""
     if not found.used:
-        return (
-            "level against each receiver's usual [dB]" if found.direction == "sent" else "level against the usual [dB]"
-        )
-    against = found.used[0].name if len(found.used) == 1 else f"{_number(len(found.used))} controls"
-    return f"level against {against} [dB]"
+        if found.direction == "sent":
+            return say.text("level against each receiver's usual [dB]")
+        return say.text("level against the usual [dB]")
+    if len(found.used) == 1:
+        return say.text("level against {control} [dB]", control=found.used[0].name)
+    return say.text("level against {number} controls [dB]", number=_number(len(found.used), say))
 
 
 def numbered(found: Season) -> list[tuple[int, Dated]]:
@@ -111,93 +124,131 @@ def numbered(found: Season) -> list[tuple[int, Dated]]:
 
 def legend(found: Season, *, say: Typography) -> tuple[str, ...]:
     """What a picture of the curve needs said: its marks, then what the numbers of the log stand for."""
-    dots = "Dots: days, with the 95 % interval of a single one"
+    dots = say.text("Dots: days, with the 95 % interval of a single one")
     if found.refused is None:
-        dots += "; line: the level" + (" before and after" if found.changes else "")
+        dots += say.text("; line: the level before and after") if found.changes else say.text("; line: the level")
     if found.changes:
-        dots += "; grey: when the change began, with 95 % probability"
+        dots += say.text("; grey: when the change began, with 95 % probability")
     log = [f"{number}: {say.day(each.day)}, {each.done}" for number, each in numbered(found)]
-    return tuple(filter(None, [f"{dots}.", f"Log: {'; '.join(log)}." if log else ""]))
+    return tuple(filter(None, [f"{dots}.", say.text("Log: {entries}.", entries="; ".join(log)) if log else ""]))
 
 
 def _since(each: Change, say: Typography) -> str:
     if each.until is not None:
-        return f"From {say.day(each.day)} to {say.day(each.until)}"
-    return f"Since {say.day(each.day)}"
+        return say.text("From {day} to {until}", day=say.day(each.day), until=say.day(each.until))
+    return say.text("Since {day}", day=say.day(each.day))
 
 
 def _size(each: Change | Dated, found: Season, say: Typography) -> str:
     assert each.size_db is not None
-    way = "weaker" if each.size_db < 0 else "stronger"
+    weaker, size = each.size_db < 0, say.db(abs(each.size_db), 1)
     if found.direction == "heard":
-        way = "worse at hearing" if each.size_db < 0 else "better at hearing"
-    return f"{say.db(abs(each.size_db), 1)} {way}"
+        return say.text("{size} worse at hearing" if weaker else "{size} better at hearing", size=size)
+    return say.text("{size} weaker" if weaker else "{size} stronger", size=size)
 
 
 def _span(each: Change | Dated, say: Typography) -> str:
     """The interval in the direction of the change: '1.4 to 4.9 dB', and with signs where it holds 0."""
     assert each.low_db is not None and each.high_db is not None and each.size_db is not None
     if each.low_db <= 0 <= each.high_db:
-        return f"95 % interval {say.signed(each.low_db)} to {say.db_signed(each.high_db)}"
+        return say.text(
+            "95 % interval {low_db} to {high_db}", low_db=say.signed(each.low_db), high_db=say.db_signed(each.high_db)
+        )
     low, high = sorted((abs(each.low_db), abs(each.high_db)))
-    return f"95 % interval {say.number(low)} to {say.db(high, 1)}"
+    return say.text("95 % interval {low} to {high}", low=say.number(low), high=say.db(high, 1))
 
 
 def _against(found: Season, say: Typography) -> str:
     names = sorted(each.name for each in found.used)
-    others = names[0] if len(names) == 1 else f"{_number(len(names))} others ({listed(names)})"
-    by = "which the same" if found.direction == "sent" else "which heard the same"
+    others = (
+        names[0]
+        if len(names) == 1
+        else say.text("{number} others ({names})", number=_number(len(names), say), names=say.listed(names))
+    )
     far = ends(found).fars(found.receivers, say)
-    heard = f", {by} {far} heard" if found.direction == "sent" else f", {by} {far}"
-    return f"{others}{heard}"
+    if found.direction == "sent":
+        return say.text("{others}, which the same {receivers} heard", others=others, receivers=far)
+    return say.text("{others}, which heard the same {transmitters}", others=others, transmitters=far)
 
 
-def _number(n: int) -> str:
-    return ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")[n]
+_NUMBERS: Final = (
+    Phrase("no"), Phrase("one"), Phrase("two"), Phrase("three"), Phrase("four"), Phrase("five"), Phrase("six"),
+    Phrase("seven"), Phrase("eight"),
+)  # fmt: skip
+
+
+def _number(n: int, say: Typography) -> str:
+    return say.text(_NUMBERS[n])
 
 
 def _whose(each: Change, say: Typography) -> str:
     yes, no = ([name for name, vote in each.votes.items() if vote is which] for which in (Vote.YES, Vote.NO))
     if each.whose is Whose.EITHER:
-        return f"It may be {each.of} that changed, the other way: with one control nobody can tell which of the two."
+        return say.text(
+            "It may be {of} that changed, the other way: with one control nobody can tell which of the two.", of=each.of
+        )
     if each.whose is Whose.STATION:
         if len(yes) == len(each.votes):
-            return "Each of them shows it."
-        return f"{listed(yes)} {_show(yes)} it clearly, {_number(len(each.votes) - len(yes))} of {_number(len(each.votes))} less so."
-    shown = f"{listed(yes)} {_show(yes)} it" if yes else "none alone shows it clearly"
-    against = f", {listed(no)} {'do' if len(no) > 1 else 'does'} not" if no else ""
-    return f"The controls do not agree ({shown}{against}), so whether the station changed is not clear."
-
-
-def _show(names: list[str]) -> str:
-    return "show" if len(names) > 1 else "shows"
+            return say.text("Each of them shows it.")
+        return say.plural(
+            len(yes),
+            "{yes} shows it clearly, {others} of {all} less so.",
+            "{yes} show it clearly, {others} of {all} less so.",
+            yes=say.listed(yes),
+            others=_number(len(each.votes) - len(yes), say),
+            all=_number(len(each.votes), say),
+        )
+    shown = (
+        say.plural(len(yes), "{yes} shows it", "{yes} show it", yes=say.listed(yes))
+        if yes
+        else say.text("none alone shows it clearly")
+    )
+    against = say.plural(len(no), ", {no} does not", ", {no} do not", no=say.listed(no)) if no else ""
+    return say.text(
+        "The controls do not agree ({shown}{against}), so whether the station changed is not clear.",
+        shown=shown,
+        against=against,
+    )
 
 
 def control(each: Control, *, say: Typography) -> str:
     """A control that changed itself: 'EI7QTD changed by +4.1 dB on 12 November 2026 and was left out.'"""
     assert each.changed is not None
-    return (
-        f"{each.name} itself changed by {say.db_signed(each.changed.size_db)} about {say.day(each.changed.day)} and was "
-        "left out."
+    return say.text(
+        "{name} itself changed by {size_db} about {day} and was left out.",
+        name=each.name,
+        size_db=say.db_signed(each.changed.size_db),
+        day=say.day(each.changed.day),
     )
 
 
 def entry(each: Dated, found: Season, *, say: Typography) -> str:
     """A line of the log, with the step on that day."""
-    swr = f" (SWR read {each.swr:g})" if each.swr is not None else ""
-    head = f"Log, {say.day(each.day)}: {each.done}{swr}"
+    swr = say.text(" (SWR read {swr})", swr=say.plain(each.swr)) if each.swr is not None else ""
+    head = say.text("Log, {day}: {done}{swr}", day=say.day(each.day), done=each.done, swr=swr)
     if each.size_db is None:
         if found.refused is not None and found.refused.code is not Refused.TOO_FEW_DAYS:
-            return f"{head}. Not sized: there is no control."
-        return (
-            f"{head}. Not sized: that takes four days with a level on either side, and there are {each.before} before and "
-            f"{each.after} from then on."
+            return say.text("{head}. Not sized: there is no control.", head=head)
+        return say.text(
+            "{head}. Not sized: that takes four days with a level on either side, and there are {before} before and "
+            "{after} from then on.",
+            head=head,
+            before=each.before,
+            after=each.after,
         )
-    either = f", or {found.used[0].name} the other way" if len(found.used) == 1 else ""
-    behind = f"{_span(each, say)}; {each.before} days before, {each.after} since"
+    either = say.text(", or {name} the other way", name=found.used[0].name) if len(found.used) == 1 else ""
+    behind = say.text(
+        "{span}; {before} days before, {after} since", span=_span(each, say), before=each.before, after=each.after
+    )
     if each.low_db is not None and each.high_db is not None and each.low_db <= 0 <= each.high_db:
-        return f"{head}. No change shown with it ({behind})."
-    return f"{head}. Since then {_size(each, found, say)}{either} ({behind}); whatever else happened about that day is in it."
+        return say.text("{head}. No change shown with it ({behind}).", head=head, behind=behind)
+    return say.text(
+        "{head}. Since then {size}{either} ({behind}); whatever else happened about that day is in it.",
+        head=head,
+        size=_size(each, found, say),
+        either=either,
+        behind=behind,
+    )
 
 
 def attainable(found: Season, *, say: Typography) -> list[str]:
@@ -205,8 +256,10 @@ def attainable(found: Season, *, say: Typography) -> list[str]:
     if found.attainable is None or found.refused is not None:
         return []
     ahead = found.attainable.after_db
-    each = listed([f"within {days} days if it has {say.db(db, 1)}" for days, db in ahead.items()])
-    return [f"With these controls a step from now on would be seen {CASES} {each}."]
+    each = say.listed(
+        [say.text("within {days} days if it has {db}", days=days, db=say.db(db, 1)) for days, db in ahead.items()]
+    )
+    return [say.text("With these controls a step from now on would be seen {cases} {each}.", cases=CASES, each=each)]
 
 
 def scatter(found: Season, *, say: Typography) -> list[str]:
@@ -214,7 +267,11 @@ def scatter(found: Season, *, say: Typography) -> list[str]:
     if found.sd_db is None or found.refused is not None:
         return []
     return [
-        f"Single days scatter by {say.db(found.sd_db, 1)}, so a day alone says nothing below {say.db(2 * found.sd_db, 1)}."
+        say.text(
+            "Single days scatter by {sd_db}, so a day alone says nothing below {twice}.",
+            sd_db=say.db(found.sd_db, 1),
+            twice=say.db(2 * found.sd_db, 1),
+        )
     ]
 
 
@@ -222,24 +279,41 @@ def refused(code: Said, found: Season, *, say: Typography) -> str:
     """Why there is no verdict, and what to do."""
     values: Mapping[str, Any] = code.values
     if code.code is Refused.TOO_FEW_DAYS:
-        return (
-            f"Too few days for a verdict: {say.things(values['days'], 'day')} with a level, {values['needed']} are needed; come "
-            f"back in {say.things(values['come_back'], 'day')}."
+        return say.text(
+            "Too few days for a verdict: {days} with a level, {needed} are needed; come back in {wait}.",
+            days=say.things(values["days"], "day"),
+            needed=values["needed"],
+            wait=say.things(values["come_back"], "day"),
         )
     if code.code is Refused.NO_LEVEL:
-        return "No report that a level could be taken from."
-    text = "Without another station as yardstick the band and the antenna cannot be told apart."
+        return say.text("No report that a level could be taken from.")
+    text = say.text("Without another station as yardstick the band and the antenna cannot be told apart.")
     week = values["week_db"]
     if week is not None:
         usual = say.db(values["usual_db"], 0)
-        apart = f"{say.db(abs(week), 1)} {'above' if week > 0 else 'below'}" if round(week, 1) else "equal to"
-        text += f" The last week's level is {apart} that of the three before; "
-        text += f"changes up to {usual} (more about the equinoxes) are usual."
+        if not round(week, 1):
+            text += say.text(
+                " The last week's level is equal to that of the three before; changes up to {usual} (more about the "
+                "equinoxes) are usual.",
+                usual=usual,
+            )
+        else:
+            text += say.text(
+                " The last week's level is {db} above that of the three before; changes up to {usual} (more about the "
+                "equinoxes) are usual."
+                if week > 0
+                else " The last week's level is {db} below that of the three before; changes up to {usual} (more about the "
+                "equinoxes) are usual.",
+                db=say.db(abs(week), 1),
+                usual=usual,
+            )
     if values["strong"]:
-        text += " This is more than the band usually does: check the station."
-    return (
-        f"{text} An export that also holds a station within 200 km, or a friend's export of the same weeks, gives a verdict: name "
-        f"it with {say.command('--control')}."
+        text += say.text(" This is more than the band usually does: check the station.")
+    return say.text(
+        "{text} An export that also holds a station within 200 km, or a friend's export of the same weeks, gives a "
+        "verdict: name it with {command}.",
+        text=text,
+        command=say.command("--control"),
     )
 
 
@@ -248,28 +322,55 @@ def remark(code: Said, *, say: Typography) -> str:
     v: Mapping[str, Any] = code.values
     match code.code:
         case Remark.ONE_CONTROL:
-            return f"{v['name']} is the only control: three would show which station changed."
+            return say.text("{name} is the only control: three would show which station changed.", name=v["name"])
         case Remark.WIDE:
-            return f"Days scatter by {say.db(v['sd_db'], 1)}: only large steps can be seen. Nearer controls help most."
+            return say.text(
+                "Days scatter by {sd_db}: only large steps can be seen. Nearer controls help most.",
+                sd_db=say.db(v["sd_db"], 1),
+            )
         case Remark.FAR:
-            return f"{v['name']} is {say.km(v['distance_km'])} away: its band is not yours. Take one within 200 km if you can."
+            return say.text(
+                "{name} is {distance_km} away: its band is not yours. Take one within 200 km if you can.",
+                name=v["name"],
+                distance_km=say.km(v["distance_km"]),
+            )
         case Remark.NEAR_LIMIT:
-            return f"Only {say.share(v['kept'])} of the pairs lie above the decoding limit: what was lost below it is not seen."
+            return say.text(
+                "Only {kept} of the pairs lie above the decoding limit: what was lost below it is not seen.",
+                kept=say.share(v["kept"]),
+            )
         case Remark.SETUPS_MIXED:
-            return (
-                f"{listed(v['setups'])} are taken together: a change of which was on when shows as a change of level."
+            return say.text(
+                "{setups} are taken together: a change of which was on when shows as a change of level.",
+                setups=say.listed(v["setups"]),
             )
         case Remark.CHOSEN:
-            return f"Nobody named controls: {listed(v['names'])} were taken, heard with the station most often from near by."
-        case Remark.UNUSED:
-            return f"{v['name']} could not serve: heard together with the station on {v['days']} of its {v['of']} days."
-        case Remark.LOST_DAYS:
-            side = "since the change" if v["weaker"] else "before the change"
-            return (
-                f"Of the {v['of']} days {side} only {v['days']} have a level: signals were too weak on the others, so it may be "
-                "larger than said."
+            return say.text(
+                "Nobody named controls: {names} were taken, heard with the station most often from near by.",
+                names=say.listed(v["names"]),
             )
-    return f"The power changed between {say.watt(v['low_w'])} and {say.watt(v['high_w'])}; that was taken off."
+        case Remark.UNUSED:
+            return say.text(
+                "{name} could not serve: heard together with the station on {days} of its {of} days.",
+                name=v["name"],
+                days=v["days"],
+                of=v["of"],
+            )
+        case Remark.LOST_DAYS:
+            return say.text(
+                "Of the {of} days since the change only {days} have a level: signals were too weak on the others, so it may "
+                "be larger than said."
+                if v["weaker"]
+                else "Of the {of} days before the change only {days} have a level: signals were too weak on the others, so "
+                "it may be larger than said.",
+                of=v["of"],
+                days=v["days"],
+            )
+    return say.text(
+        "The power changed between {low_w} and {high_w}; that was taken off.",
+        low_w=say.watt(v["low_w"]),
+        high_w=say.watt(v["high_w"]),
+    )
 
 
 def document(found: Season) -> dict[str, Any]:

@@ -5,21 +5,23 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
-from reach.base import words
+from reach.base.tongue import Phrase
 from reach.base.words import TERMINAL, Typography
 from reach.compare.comparison import Comparison, cannot_tell
 from reach.compare.several import Difference, Edge, Several, Standing
 from reach.tell.sentences import comparison
 from reach.tell.sentences.direction import HEARD, SIGNAL_AND_NOISE, ends
 
-ADVICE: Final = "Two or three setups at a time, always in the same turn (A-B-C-A-B-C), tell most: each further setup widens every interval."
+ADVICE: Final = Phrase(
+    "Two or three setups at a time, always in the same turn (A-B-C-A-B-C), tell most: each further setup widens every interval."
+)
 
 
 def everything(s: Several, *, say: Typography) -> tuple[str, ...]:
     """All of it, one sentence (or a few that belong together) an item; the first says the finding."""
     said = [headline(s, say=say)]
     if ends(s) is HEARD and s.differences:
-        said.append(SIGNAL_AND_NOISE)
+        said.append(say.text(SIGNAL_AND_NOISE))
     said += [*apart(s, say=say), *_power(s, say), *misfit(s, say=say), *_evidence(s, say), *_pairs_alone(s, say)]
     return (*said, *_next(s, say))
 
@@ -51,15 +53,18 @@ def headline(s: Several, *, say: Typography) -> str:
     intervals hold together. B and C cannot be told apart.'
     """
     if s.standing == Standing.CANNOT_TELL:
-        return f"Cannot tell {words.listed(s.setups, 'or')} from one another."
+        return say.text("Cannot tell {setups} from one another.", setups=say.listed(s.setups, "or"))
     if s.standing == Standing.NONE_SHOWN:
         widest = max((max(-each.low_db, each.high_db) for each in s.differences), default=0.0)
-        return (
-            f"No difference shown between {words.listed(s.order)}: none of the differences is likely to be more than "
-            f"{say.db(widest, 1)}; {_together(s, say)}."
+        return say.text(
+            "No difference shown between {order}: none of the differences is likely to be more than {widest}; "
+            "{together}.",
+            order=say.listed(s.order),
+            widest=say.db(widest, 1),
+            together=_together(s, say),
         )
     first = short(s, say=say)
-    rest = [f"{words.listed(pair)} cannot be told apart" for pair in s.tied]
+    rest = [say.text("{pair} cannot be told apart", pair=say.listed(pair)) for pair in s.tied]
     told = f" {'; '.join(rest)}." if rest else ""
     return f"{first}: {_against_top(s, say)}; {_together(s, say)}.{told}"
 
@@ -67,31 +72,37 @@ def headline(s: Several, *, say: Typography) -> str:
 def short(s: Several, *, say: Typography) -> str:
     """The finding alone, without numbers and full stop: for a title."""
     if s.standing == Standing.CANNOT_TELL:
-        return f"Cannot tell {words.listed(s.setups, 'or')} from one another"
+        return say.text("Cannot tell {setups} from one another", setups=say.listed(s.setups, "or"))
     if s.standing == Standing.NONE_SHOWN:
-        return f"No difference shown between {words.listed(s.order)}"
+        return say.text("No difference shown between {order}", order=say.listed(s.order))
     if s.standing == Standing.ONE_BEST:
-        return f"{s.top[0]} was best of {len(s.order)}"
-    return f"{words.listed(s.top)} cannot be told apart at the top"
+        return say.text("{top} was best of {number}", top=s.top[0], number=len(s.order))
+    return say.text("{top} cannot be told apart at the top", top=say.listed(s.top))
 
 
 def _together(s: Several, say: Typography) -> str:
-    return f"these {say.share(s.confidence)} intervals hold together"
+    return say.text("these {confidence} intervals hold together", confidence=say.share(s.confidence))
 
 
 def _against_top(s: Several, say: Typography) -> str:
     """What those at the top are above others by: '2.1 dB stronger than C (+1.2 to +3.0 dB)'."""
     below = [each for each in s.differences if each.apart and each.upper in s.top]
-    better = "stronger than" if ends(s) is not HEARD else "more SNR than"
+    than = (
+        Phrase("{db} more SNR than {other} ({interval})")
+        if ends(s) is HEARD
+        else Phrase("{db} stronger than {other} ({interval})")
+    )
     told = []
     for name in s.top:
         mine = [
-            f"{say.db(each.difference_db, 1)} {better} {each.lower} ({interval(each, say=say)})"
+            say.text(than, db=say.db(each.difference_db, 1), other=each.lower, interval=interval(each, say=say))
             for each in below
             if each.upper == name
         ]
         if mine:
-            told.append(words.listed(mine) if len(s.top) == 1 else f"{name} was {words.listed(mine)}")
+            told.append(
+                say.listed(mine) if len(s.top) == 1 else say.text("{name} was {mine}", name=name, mine=say.listed(mine))
+            )
     return "; ".join(told)
 
 
@@ -105,10 +116,23 @@ def apart(s: Several, *, say: Typography) -> tuple[str, ...]:
     refused = [edge for edge in s.edges if edge.reason is not None]
     said = []
     if s.unconnected and s.order:
-        said.append(f"{words.listed(s.unconnected)} cannot be compared with {words.listed(s.order)}.")
+        said.append(
+            say.text(
+                "{unconnected} cannot be compared with {order}.",
+                unconnected=say.listed(s.unconnected),
+                order=say.listed(s.order),
+            )
+        )
     for edge in refused:
         assert edge.reason is not None
-        said.append(f"{edge.a} and {edge.b} as two: {comparison.remark(edge.reason, _as_two(edge, s), say=say)}")
+        said.append(
+            say.text(
+                "{a} and {b} as two: {remark}",
+                a=edge.a,
+                b=edge.b,
+                remark=comparison.remark(edge.reason, _as_two(edge, s), say=say),
+            )
+        )
     return tuple(said)
 
 
@@ -119,30 +143,44 @@ def _power(s: Several, say: Typography) -> tuple[str, ...]:
         return ()
     known = [(edge, edge.power_difference_db) for edge in told if edge.power_difference_db is not None]
     if len(known) < len(told):
-        return ("The power of the setups is not known, or not of all, and the differences are not rid of it.",)
+        return (
+            say.text("The power of the setups is not known, or not of all, and the differences are not rid of it."),
+        )
     unlike = [(edge, db) for edge, db in known if abs(db) >= comparison.AS_GOOD_AS_NO_POWER_DB]
     if not unlike:
-        return ("All are given the same power.",)
-    each = [f"{edge.a} minus {edge.b} {say.db_signed(db)}" for edge, db in unlike]
-    return (f"Taken off is what they differ in power: {words.listed(each)}.",)
+        return (say.text("All are given the same power."),)
+    each = [say.text("{a} minus {b} {db}", a=edge.a, b=edge.b, db=say.db_signed(db)) for edge, db in unlike]
+    return (say.text("Taken off is what they differ in power: {each}.", each=say.listed(each)),)
 
 
 def misfit(s: Several, *, say: Typography) -> tuple[str, ...]:
     """A warning where differences do not add up; nothing where they do."""
     if not s.misfit:
         return ()
-    pairs = [f"{edge.a}-{edge.b} by {say.db(abs(edge.off_db or 0.0), 1)}" for edge in s.misfit]
-    far = ends(s).far
+    pairs = [
+        say.text("{a}-{b} by {db}", a=edge.a, b=edge.b, db=say.db(abs(edge.off_db or 0.0), 1)) for edge in s.misfit
+    ]
     return (
-        f"The pairs do not add up ({words.listed(pairs)}): {far}s that hear a weak setup see another difference than the others.",
+        say.text(
+            "The pairs do not add up ({pairs}): {fars} that hear a weak setup see another difference than the others.",
+            pairs=say.listed(pairs),
+            fars=ends(s).far_many,
+        ),
     )
 
 
 def _evidence(s: Several, say: Typography) -> tuple[str, ...]:
     if not s.order:
         return ()
-    reports = words.listed([f"{say.count(n)} of {name}" for name, n in s.reports.items()])
-    return (f"Behind it: {say.things(s.pairs, 'pair')}, {ends(s).fars(s.receivers, say)}; reports: {reports}.",)
+    reports = say.listed([say.text("{n} of {name}", n=say.count(n), name=name) for name, n in s.reports.items()])
+    return (
+        say.text(
+            "Behind it: {pairs}, {fars}; reports: {reports}.",
+            pairs=say.things(s.pairs, "pair"),
+            fars=ends(s).fars(s.receivers, say),
+            reports=reports,
+        ),
+    )
 
 
 def _pairs_alone(s: Several, say: Typography) -> tuple[str, ...]:
@@ -150,17 +188,23 @@ def _pairs_alone(s: Several, say: Typography) -> tuple[str, ...]:
     if len(told) < 2:
         return ()
     each = "; ".join(
-        f"{e.a} minus {e.b} {say.db_signed(e.difference_db or 0.0)} ({say.limits(e.low_db or 0.0, e.high_db or 0.0)})"
+        say.text(
+            "{a} minus {b} {db} ({limits})",
+            a=e.a,
+            b=e.b,
+            db=say.db_signed(e.difference_db or 0.0),
+            limits=say.limits(e.low_db or 0.0, e.high_db or 0.0),
+        )
         for e in told
     )
-    return (f"Each pair alone: {each}.",)
+    return (say.text("Each pair alone: {each}.", each=each),)
 
 
 def _next(s: Several, say: Typography) -> tuple[str, ...]:
     steps = dict.fromkeys(
         comparison.remark(edge.next_step, _as_two(edge, s), say=say) for edge in s.edges if edge.next_step is not None
     )
-    return (*list(steps)[:1], ADVICE) if len(s.setups) > 3 or steps else ()
+    return (*list(steps)[:1], say.text(ADVICE)) if len(s.setups) > 3 or steps else ()
 
 
 def _as_two(edge: Edge, s: Several) -> Comparison:

@@ -10,8 +10,8 @@ from typing import Any, Final
 
 import pandas as pd
 
-from reach.base import words
-from reach.base.words import Typography
+from reach.base.tongue import Phrase
+from reach.base.words import PRINT, Typography
 from reach.suspects.evidence import Elsewhere, Kind, Piece, Speed
 from reach.suspects.find import NOTE_FROM, SUSPECTS
 from reach.suspects.repair import OTHER_LOCATOR
@@ -33,16 +33,16 @@ WRITTEN: Final[dict[str, tuple[str, str]]] = {
 }
 
 _ERRORS: Final = {
-    Error.NEIGHBOUR: "a neighbouring key",
-    Error.CHARACTER: "a wrong character",
-    Error.EXCHANGED: "two characters exchanged",
-    Error.MIRRORED: "north and south or east and west mixed up",
-    Error.TURNED: "latitude and longitude exchanged",
-    Error.PAIRS: "first and last pair exchanged",
+    Error.NEIGHBOUR: Phrase("a neighbouring key"),
+    Error.CHARACTER: Phrase("a wrong character"),
+    Error.EXCHANGED: Phrase("two characters exchanged"),
+    Error.MIRRORED: Phrase("north and south or east and west mixed up"),
+    Error.TURNED: Phrase("latitude and longitude exchanged"),
+    Error.PAIRS: Phrase("first and last pair exchanged"),
 }
 _REASONS: Final[dict[str, str]] = {
     **{str(code): name for code, name in _ERRORS.items()},
-    OTHER_LOCATOR: "its other locator",
+    OTHER_LOCATOR: Phrase("its other locator"),
     "": "",
 }
 _RIVALS: Final = 2  # locators that are named where none is clear and room is short
@@ -58,7 +58,7 @@ def written(suspects: pd.DataFrame, *, say: Typography) -> pd.DataFrame:
     told = {
         "sentence": [sentence(row, say=say) for row in rows],
         "evidence": [evidence(row["evidence"], say=say) for row in rows],
-        "suggestion_reason": [reason(row["suggestion_reason"]) for row in rows],
+        "suggestion_reason": [reason(row["suggestion_reason"], say=say) for row in rows],
     }
     said = {name: pd.array(texts, dtype="str") for name, texts in told.items()}
     return suspects.assign(**said)[list(WRITTEN)]
@@ -81,7 +81,12 @@ def against(call: str, locator: str, country: str, pieces: tuple[Piece, ...], *,
     pieces  : the evidence
     moved   : whether to say that the receiver moved, and not what speaks against its place
     """
-    name = f"{call} at {locator} ({_the(country) if country else 'at sea'})"
+    name = say.text(
+        "{call} at {locator} ({place})",
+        call=call,
+        locator=locator,
+        place=_the(country, say) if country else say.text("at sea"),
+    )
     if moved:
         return f"{name}: {_moved(pieces, say)}."
     told = sorted((piece for piece in pieces if piece.log_odds > 0), key=lambda piece: -piece.log_odds)
@@ -95,59 +100,77 @@ def evidence(pieces: tuple[Piece, ...], *, say: Typography) -> str:
 
 
 # Source of the borders, in natural logarithms: R. E. Kass, A. E. Raftery (1995), Bayes Factors, JASA 90, section 3.2.
-_STRENGTHS: Final = ((1.0, "hardly"), (3.0, "somewhat"), (5.0, "strongly"), (float("inf"), "very strongly"))
+_STRENGTHS: Final = (
+    (1.0, Phrase("hardly")), (3.0, Phrase("somewhat")), (5.0, Phrase("strongly")), (float("inf"), Phrase("very strongly")),
+)  # fmt: skip
 _KINDS: Final = {
-    Kind.PRIOR: "most locators are right",
-    Kind.COUNTRY: "the callsign's country",
-    Kind.AREA: "the callsign's area",
-    Kind.SEA: "whether there is land",
-    Kind.FAR_SOUTH: "how few live that far south",
-    Kind.BORROWED: "whose locator it may be",
-    Kind.SEVERAL: "its other locators",
-    Kind.ERROR: "a common slip between its places",
-    Kind.SPEED: "the speed it would need",
-    Kind.STRENGTH: "the strength of its reports",
+    Kind.PRIOR: Phrase("most locators are right"),
+    Kind.COUNTRY: Phrase("the callsign's country"),
+    Kind.AREA: Phrase("the callsign's area"),
+    Kind.SEA: Phrase("whether there is land"),
+    Kind.FAR_SOUTH: Phrase("how few live that far south"),
+    Kind.BORROWED: Phrase("whose locator it may be"),
+    Kind.SEVERAL: Phrase("its other locators"),
+    Kind.ERROR: Phrase("a common slip between its places"),
+    Kind.SPEED: Phrase("the speed it would need"),
+    Kind.STRENGTH: Phrase("the strength of its reports"),
 }
 
 
-def in_the_balance(pieces: tuple[Piece, ...]) -> str:
+def in_the_balance(pieces: tuple[Piece, ...], *, say: Typography = PRINT) -> str:
     """What speaks against a locator and what for it, and how strongly, without numbers; the strongest first."""
     told = sorted((piece for piece in pieces if round(piece.log_odds, 1)), key=lambda piece: -abs(piece.log_odds))
     sides = [
-        ("against it", [each for each in told if each.log_odds > 0]),
-        ("for it", [each for each in told if each.log_odds < 0]),
+        (Phrase("against it: {pieces}"), [each for each in told if each.log_odds > 0]),
+        (Phrase("for it: {pieces}"), [each for each in told if each.log_odds < 0]),
     ]
-    return "; ".join(f"{side}: {', '.join(map(_weighed, some))}" for side, some in sides if some)
+    each = [say.text(side, pieces=", ".join(_weighed(piece, say) for piece in some)) for side, some in sides if some]
+    return "; ".join(each)
 
 
-def _weighed(piece: Piece) -> str:
+def _weighed(piece: Piece, say: Typography) -> str:
     strength = next(name for border, name in _STRENGTHS if abs(piece.log_odds) < border)
-    return f"{_KINDS[piece.kind]} ({strength})"
+    return say.text("{what} ({strength})", what=_KINDS[piece.kind], strength=strength)
 
 
-def reason(code: str) -> str:
+def reason(code: str, *, say: Typography = PRINT) -> str:
     """Why a locator is suggested; "" where none is."""
-    return _REASONS[code]
+    return say.text(_REASONS[code]) if code else ""
 
 
 def suggestion(suspect: Mapping[Any, Any], *, say: Typography) -> str:
     """How far away it claims to be, and what was probably meant, in one sentence."""
-    claimed = f"Claims to be {say.km(suspect['distance_km'])} away"
+    claimed = say.text("Claims to be {distance_km} away", distance_km=say.km(suspect["distance_km"]))
     if suspect["suggestion"]:
         away = say.km(suspect["suggested_distance_km"])
-        why = f" ({reason(suspect['suggestion_reason'])})" if suspect["suggestion_reason"] else ""
-        return f"{claimed}; probably {suspect['suggestion']}, {away} away{why}."
-    rivals = words.listed(suspect["competing"].split(), "or")
-    return f"{claimed}; may be {rivals}." if rivals else f"{claimed}; no repair suggests itself."
+        why = f" ({reason(suspect['suggestion_reason'], say=say)})" if suspect["suggestion_reason"] else ""
+        return say.text(
+            "{claimed}; probably {suggestion}, {away} away{why}.",
+            claimed=claimed,
+            suggestion=suspect["suggestion"],
+            away=away,
+            why=why,
+        )
+    rivals = say.listed(suspect["competing"].split(), "or")
+    return (
+        say.text("{claimed}; may be {rivals}.", claimed=claimed, rivals=rivals)
+        if rivals
+        else say.text("{claimed}; no repair suggests itself.", claimed=claimed)
+    )
 
 
 def weight(suspect: Mapping[Any, Any], *, say: Typography) -> str:
     """How sure it is and how much hangs on it, in one sentence."""
-    sure = f"More than 99{say.gap}%" if suspect["confidence"] > 0.99 else say.share(suspect["confidence"])
+    sure = say.text("More than 99{gap}%") if suspect["confidence"] > 0.99 else say.share(suspect["confidence"])
     reports = say.things(suspect["reports"], "report")
     if suspect["weight_km"] < 0.5:
-        return f"{sure} sure; {reports}, which change no headline distance."
-    return f"{sure} sure; {reports}, which would change a headline distance by {say.km(suspect['weight_km'])}."
+        return say.text("{sure} sure; {reports}, which change no headline distance.", sure=sure, reports=reports)
+    return say.text(
+        "{sure} sure; {reports}, which would change a headline distance by {weight_km}.",
+        sure=sure,
+        reports=reports,
+        weight_km=say.km(suspect["weight_km"]),
+    )
 
 
 def report(suspect: Mapping[Any, Any], *, say: Typography) -> list[str]:
@@ -155,15 +178,34 @@ def report(suspect: Mapping[Any, Any], *, say: Typography) -> list[str]:
     call, locator, rows = suspect["rx_call"], suspect["rx_locator"], say.things(suspect["reports"], "row")
     percent = f"{100 * min(suspect['confidence'], 0.99):.0f}%"  # never certain
     lines = [
-        f"{call} in {locator}, {rows}, {say.count(suspect['distance_km'])}{say.gap}km",
+        say.text(
+            "{call} in {locator}, {rows}, {distance_km}{gap}km",
+            call=call,
+            locator=locator,
+            rows=rows,
+            distance_km=say.count(suspect["distance_km"]),
+        ),
         sentence(suspect, say=say),
-        f"Confidence that it is wrong: {percent} ({evidence(suspect['evidence'], say=say)}).",
+        say.text(
+            "Confidence that it is wrong: {percent} ({evidence}).",
+            percent=percent,
+            evidence=evidence(suspect["evidence"], say=say),
+        ),
     ]
     if suspect["suggestion"]:
-        away = f"{say.count(suspect['suggested_distance_km'])}{say.gap}km away"
-        lines.append(f"Perhaps {suspect['suggestion']}, {away}: {reason(suspect['suggestion_reason'])}.")
+        away = say.text(
+            "{suggested_distance_km}{gap}km away", suggested_distance_km=say.count(suspect["suggested_distance_km"])
+        )
+        lines.append(
+            say.text(
+                "Perhaps {suggestion}, {away}: {reason}.",
+                suggestion=suspect["suggestion"],
+                away=away,
+                reason=reason(suspect["suggestion_reason"], say=say),
+            )
+        )
     elif suspect["competing"]:
-        lines.append(f"No suggestion is clear enough; perhaps: {suspect['competing']}.")
+        lines.append(say.text("No suggestion is clear enough; perhaps: {competing}.", competing=suspect["competing"]))
     return lines
 
 
@@ -175,30 +217,49 @@ def in_doubt(suspects: pd.DataFrame, *, say: Typography) -> str:
 
     suspects : find.SUSPECTS, one row at least
     """
-    many = say.things(len(suspects), "locator is", "locators are")
-    return f"{many} in doubt; the farthest claims {say.km(float(suspects['distance_km'].max()))}"
+    return say.plural(
+        len(suspects),
+        "{n} locator is in doubt; the farthest claims {km}",
+        "{n} locators are in doubt; the farthest claims {km}",
+        km=say.km(float(suspects["distance_km"].max())),
+    )
 
 
 def claim(suspect: Mapping[Any, Any], *, say: Typography) -> str:
     """Who claims to be where."""
-    return f"{suspect['rx_call']} claims {suspect['rx_locator']}, {say.km(suspect['distance_km'])} away"
+    return say.text(
+        "{rx_call} claims {rx_locator}, {distance_km} away",
+        rx_call=suspect["rx_call"],
+        rx_locator=suspect["rx_locator"],
+        distance_km=say.km(suspect["distance_km"]),
+    )
 
 
 def meant(suspect: Mapping[Any, Any], *, say: Typography) -> str:
     """Where the receiver probably is, or may be."""
     if suspect["suggestion"]:
-        return f"probably {suspect['suggestion']}, {say.km(suspect['suggested_distance_km'])} away"
+        return say.text(
+            "probably {suggestion}, {suggested_distance_km} away",
+            suggestion=suspect["suggestion"],
+            suggested_distance_km=say.km(suspect["suggested_distance_km"]),
+        )
     names = suspect["competing"].split()
     if not names:
-        return "where it really is, nobody can tell from these reports"
-    more = " or elsewhere" if len(names) > _RIVALS else ""
-    return f"may be {words.listed(names[:_RIVALS], 'or')}{more}; these reports cannot tell"
+        return say.text("where it really is, nobody can tell from these reports")
+    more = say.text(" or elsewhere") if len(names) > _RIVALS else ""
+    return say.text(
+        "may be {names}{more}; these reports cannot tell", names=say.listed(names[:_RIVALS], "or"), more=more
+    )
 
 
 def odds(suspect: Mapping[Any, Any], *, say: Typography) -> str:
     """How many reports carry it, and how probably it is wrong."""
-    percent = "more than 99" if suspect["confidence"] > 0.99 else f"{100 * suspect['confidence']:.0f}"
-    return f"{say.things(suspect['reports'], 'report')}; wrong with a probability of {percent}{say.gap}%"
+    percent = say.text("more than 99") if suspect["confidence"] > 0.99 else f"{100 * suspect['confidence']:.0f}"
+    return say.text(
+        "{reports}; wrong with a probability of {percent}{gap}%",
+        reports=say.things(suspect["reports"], "report"),
+        percent=percent,
+    )
 
 
 # ---------------------------------------------------------------------------------------------------- what each piece says
@@ -207,52 +268,72 @@ def odds(suspect: Mapping[Any, Any], *, say: Typography) -> str:
 def _clause(piece: Piece, say: Typography) -> str:
     match piece.kind, piece.facts:
         case Kind.COUNTRY, str(name):
-            return f"the callsign is one of {_the(name)}" if name else "the callsign belongs elsewhere"
+            return (
+                say.text("the callsign is one of {country}", country=_the(name, say))
+                if name
+                else say.text("the callsign belongs elsewhere")
+            )
         case Kind.AREA, str(name):
-            return f"the callsign's digit stands for {name}"
+            return say.text("the callsign's digit stands for {name}", name=name)
         case Kind.SEA, _:
-            return f"there is no land within 10{say.gap}km"
+            return say.text("there is no land within 10{gap}km")
         case Kind.FAR_SOUTH, _:
-            return "it lies in the Antarctic, one transcription error from the callsign's own country"
+            return say.text("it lies in the Antarctic, one transcription error from the callsign's own country")
         case Kind.BORROWED, _:
-            return "it is the station's own locator to the last letter"
+            return say.text("it is the station's own locator to the last letter")
         case Kind.SEVERAL, Elsewhere() as other:
             return _several(other, say)
         case Kind.ERROR, str(code):
-            return f"one transcription error lies between the two ({_ERRORS[Error(code)]})"
+            return say.text("one transcription error lies between the two ({errors})", errors=_ERRORS[Error(code)])
         case Kind.SPEED, Speed(minutes, kmh):
             if minutes < 1:
-                return "it was at both at the same time"
-            took = f"within {minutes:.0f}{say.gap}min"
-            return f"it was at both {took}, which takes {say.count(kmh)}{say.gap}km/h"
+                return say.text("it was at both at the same time")
+            took = say.text("within {minutes}{gap}min", minutes=say.number(minutes, 0))
+            return say.text("it was at both {took}, which takes {kmh}{gap}km/h", took=took, kmh=say.count(kmh))
         case Kind.STRENGTH, float(excess_db):
-            word = "stronger" if excess_db > 0 else "weaker"
-            return f"its reports are {say.db(abs(excess_db))} {word} than others from as far in the same hours"
+            return say.text(
+                "its reports are {excess_db} stronger than others from as far in the same hours"
+                if excess_db > 0
+                else "its reports are {excess_db} weaker than others from as far in the same hours",
+                excess_db=say.db(abs(excess_db)),
+            )
     raise ValueError(f"{piece!r} is no evidence that has words")
 
 
 def _several(other: Elsewhere, say: Typography) -> str:
     where = f"{other.locator}, {_away(other, say)}"
     if other.moved:
-        return f"its {'later' if other.later else 'earlier'} reports all come from {where}"
-    come = "comes" if other.there == 1 else "come"
-    return f"{say.count(other.there)} of its {say.count(other.here + other.there)} reports {come} from {where}"
+        return say.text(
+            "its later reports all come from {where}" if other.later else "its earlier reports all come from {where}",
+            where=where,
+        )
+    return say.plural(
+        other.there,
+        "{n} of its {all} reports comes from {where}",
+        "{n} of its {all} reports come from {where}",
+        all=say.count(other.here + other.there),
+        where=where,
+    )
 
 
 def _moved(pieces: tuple[Piece, ...], say: Typography) -> str:
     other = next(piece.facts for piece in pieces if isinstance(piece.facts, Elsewhere))
     until = pd.Timestamp(other.until_us, unit="us")
-    return (
-        f"it was at {other.locator}, {_away(other, say)}, until {until:%Y-%m-%d %H:%M} UTC and only from here since; "
-        "it seems to have moved"
+    return say.text(
+        "it was at {locator}, {away}, until {until} UTC and only from here since; it seems to have moved",
+        locator=other.locator,
+        away=_away(other, say),
+        until=f"{until:%Y-%m-%d %H:%M}",
     )
 
 
 def _away(other: Elsewhere, say: Typography) -> str:
-    return f"{say.count(other.away_km)}{say.gap}km away"
+    return say.text("{away_km}{gap}km away", away_km=say.count(other.away_km))
 
 
-def _the(name: str) -> str:
+def _the(name: str, say: Typography) -> str:
     """A country's name as a sentence takes it."""
+    if not say.tongue.is_source:
+        return say.country(name)
     plural = ("United ", "Netherlands", "Philippines", "Dominican Rep.", "Czech Rep.")
     return f"the {name}" if name.startswith(plural) or name.endswith(("Is.", "Maldives", "Bahamas")) else name
