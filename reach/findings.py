@@ -89,6 +89,7 @@ class NoteCode(StrEnum):
         "wrong-light"  # wrong, after_h, after: share of reports in the wrong light, and of what shift mends it
     )
     MANY_SUSPECTS = "many-suspects"  # suspects, searched: for how many of them it was looked what was meant
+    CONTROL_READ = "control-read"  # file, counts (of Counts): where every row of a control's own file went
     FIX_WITHOUT_ROW = "fix-without-row"  # where, call, locator: a correction that matches no row any more
 
 

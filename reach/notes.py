@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reach.assign.clock import ClockFit
+    from reach.findings import Counts
     from reach.rows import Rows
 
 
@@ -29,6 +30,11 @@ def notes(rows: Rows, *, placed: pd.DataFrame | None, suspects: int, clock: Cloc
     told = sessions.notes(rows.vetted.spots, rows.study)
     clocks = [*_schedule(rows, clock), *_machine(rows), *([] if placed is None else _light(placed))]
     return (*_whose(rows), *_not_asked(rows), *_many(suspects), *clocks, *rows.applied.notes, *told)
+
+
+def control(file: str, counts: Counts) -> Note:
+    """Where every row of a control station's own file went."""
+    return Note(NoteCode.CONTROL_READ, {"file": file, "counts": counts.numbers})
 
 
 def _whose(rows: Rows) -> list[Note]:

@@ -115,6 +115,7 @@ class Walk:
 
     def _go_on_from(self, rows: Rows) -> None:
         self.study, self.rows, self._progress = rows.study, rows, rows.progress
+        self._controls: dict[str, Rows] = {}
 
     def towards(self, direction: str) -> Walk:
         """The same walk in a direction, "sent" or "heard": the files are not read again."""
@@ -174,6 +175,13 @@ class Walk:
         placed = self.spots if self.can_place else None
         suspects = len(self.suspects) if self.can_place else 0
         return notes.notes(self.rows, placed=placed, suspects=suspects, clock=self.clock)
+
+    @property
+    def control_notes(self) -> tuple[Note, ...]:
+        """Where every row went of the files of control stations that were asked for so far."""
+        from reach import notes
+
+        return tuple(notes.control(name, rows.counts) for name, rows in self._controls.items())
 
     @property
     def can_place(self) -> bool:
@@ -381,6 +389,7 @@ class Walk:
             self.study, setups=setups, sessions=sessions, schedule=None, schedule_confirmed=True, compare=None
         )
         walk = Walk(study, **self.rows.given)
+        walk._controls = self._controls
         names = [named] if isinstance(named, str) else list(named)
         return walk.compare(
             "after", "before", control=names or list(walk._near_by()), power_difference_db=power_difference_db
@@ -435,7 +444,10 @@ class Walk:
 
         if Path(self.study.folder, name).exists():
             told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
-            return _rows(self.study.model_copy(update=told), **{**self.rows.given, "fixes": None}).vetted.spots
+            if name not in self._controls:
+                given = {**self.rows.given, "fixes": None}
+                self._controls[name] = _rows(self.study.model_copy(update=told), **given)
+            return self._controls[name].vetted.spots
         return self.rows.set_aside(name)
 
     @cached_property
@@ -461,7 +473,7 @@ class Walk:
             budgets=self.budgets,
             fixed_rows=applied.rows,
             now=self.now,
-            notes=self.notes,
+            notes=(*self.notes, *self.control_notes),
         )
 
     # --- what is made from them ---------------------------------------------------------------------------------------

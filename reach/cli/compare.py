@@ -82,7 +82,10 @@ def command(
 
         console.as_json(sentences.document(found))
     else:
-        _print(found, study)
+        console.rows_first(walk)
+        _print(found)
+        console.notes_after(walk)
+        _made_up(study)
 
 
 def _step(before: str | None, after: str | None, setups: bool) -> tuple[datetime, datetime] | None:
@@ -118,6 +121,7 @@ def _several(walk: Walk, setups: tuple[str, ...], study: Study, *, as_json: bool
     if as_json:
         console.as_json(sentences.document(found))
         return
+    console.rows_first(walk)
     for sentence in sentences.everything(found, say=TERMINAL):
         click.echo(sentence)
     if found.differences:
@@ -128,11 +132,16 @@ def _several(walk: Walk, setups: tuple[str, ...], study: Study, *, as_json: bool
             for each in found.differences
         ]  # fmt: skip
         console.table("Every two, in dB", ["setups", "difference", "95 % all together", "95 % alone", "apart"], rows)
+    console.notes_after(walk)
+    _made_up(study)
+
+
+def _made_up(study: Study) -> None:
     if study.made_up:
         click.echo("\nMade-up demonstration data.")
 
 
-def _print(found: Comparison, study: Study) -> None:
+def _print(found: Comparison) -> None:
     from reach.base.words import TERMINAL
     from reach.tell.sentences import comparison as sentences
     from reach.tell.sentences import direction
@@ -152,8 +161,6 @@ def _print(found: Comparison, study: Study) -> None:
             "differs",
         ]
         console.table("Part by part, in dB", columns, [_row(cell) for cell in shown])
-    if study.made_up:
-        click.echo("\nMade-up demonstration data.")
 
 
 def _row(cell: Cell) -> list[str]:

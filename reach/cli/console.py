@@ -6,9 +6,12 @@ import contextlib
 import json
 import sys
 from collections.abc import Callable, Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from reach.walk import Walk
 
 Step = Callable[[str], None]
 
@@ -73,3 +76,21 @@ def _plain(cell: str) -> Any:
     from rich.text import Text
 
     return Text(cell)
+
+
+def rows_first(walk: Walk) -> None:
+    """What was read, where every row went, and what was left out or assumed: it stands above the first finding."""
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import notes
+
+    click.echo(" ".join([f"{notes.law(walk.counts, TERMINAL)}.", *notes.first(walk.notes, TERMINAL)]))
+    click.echo()
+
+
+def notes_after(walk: Walk) -> None:
+    """What else is to be told once."""
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import notes
+
+    for note in notes.after([*walk.notes, *walk.control_notes], TERMINAL):
+        click.echo(f"Note: {note}")

@@ -125,9 +125,8 @@ def tell(findings: Findings, *, named: bool = False) -> None:
             click.echo(sentence.evidence)
     if findings.season is not None:
         click.echo(season.headline(findings.season, say=TERMINAL))
-    for note in findings.notes:
-        if note.code not in notes.FIRST:
-            click.echo(f"Note: {notes.note(note, TERMINAL)}")
+    for note in notes.after(findings.notes, TERMINAL):
+        click.echo(f"Note: {note}")
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:

@@ -53,7 +53,8 @@ def command(
         progress("starting")
         from reach.walk import Walk
 
-        found = Walk(study, fixes=fixes, progress=progress).level(*controls, watch=watch)
+        walk = Walk(study, fixes=fixes, progress=progress)
+        found = walk.level(*controls, watch=watch)
     from reach.base.words import TERMINAL
     from reach.tell.sentences import season as sentences
 
@@ -66,7 +67,9 @@ def command(
     if as_json:
         console.as_json(sentences.document(found))
         return
+    console.rows_first(walk)
     for sentence in sentences.everything(found, say=TERMINAL):
         click.echo(sentence)
+    console.notes_after(walk)
     if study.made_up:
         click.echo("\nMade-up demonstration data.")

@@ -180,9 +180,9 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
 
 def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, path: str | None) -> None:
     from reach.base.words import TERMINAL
-    from reach.tell.sentences import reach as answers
+    from reach.tell.sentences import notes
 
-    click.echo(answers.law(counts, TERMINAL))
+    click.echo(notes.law(counts, TERMINAL))
     if len(problems):
         _print_rules(problems)
         _print_first(problems, path)

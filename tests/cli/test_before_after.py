@@ -9,6 +9,7 @@ from click.testing import CliRunner
 
 from reach.cli.compare import command
 from reach.errors import InputError, StudyError
+from tests.cli.answers import after_the_rows
 from tests.conftest import SAMPLES
 
 FILES = (str(SAMPLES / "season.csv"), "--callsign", "EI4QTB/P", "--locator", "IO51es")
@@ -17,7 +18,7 @@ FILES = (str(SAMPLES / "season.csv"), "--callsign", "EI4QTB/P", "--locator", "IO
 def told(*args: str) -> str:
     result = CliRunner().invoke(command, [*FILES, *args], catch_exceptions=False)
     assert result.exit_code == 0, result.output
-    return result.output
+    return result.output if "--json" in args else after_the_rows(result.output)
 
 
 def test_the_step_is_sized_beside_controls_by_name_and_they_head_the_answer():

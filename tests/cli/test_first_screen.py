@@ -18,6 +18,7 @@ from reach.cli.run import command as run_command
 from reach.cli.vet import command as vet_command
 from reach.errors import ReachError
 from tests.assign.clock_simulator import Kind, late, make
+from tests.cli.answers import after_the_rows
 from tests.compare import simulator
 
 DRAWN = Kind("screen, drawn", plan="drawn", difference_db=4, hours=6, receivers=50)
@@ -51,7 +52,7 @@ def _export(spots: pd.DataFrame, path: Path, **more: object) -> str:
 def _screen(command: object, *args: str) -> str:
     done = CliRunner().invoke(command, list(args), catch_exceptions=False)
     assert done.exit_code == 0, done.output
-    return done.output
+    return after_the_rows(done.output) if command is compare_command else done.output
 
 
 def _scheduled(kind: Kind, tmp_path: Path, late_min: float) -> list[str]:

@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 from reach.cli.season import command
 from reach.errors import InputError, OutputError
+from tests.cli.answers import after_the_rows
 from tests.conftest import SAMPLES
 
 ME = ("--callsign", "EI4QTB/P", "--locator", "IO51es")
@@ -19,7 +20,7 @@ NAMED = ("--control", "EI9QUC", "--control", "EI7QTD", "--control", "EI8QUE")
 def told(*args: str) -> str:
     result = CliRunner().invoke(command, list(args), catch_exceptions=False)
     assert result.exit_code == 0, result.output
-    return result.output
+    return result.output if "--json" in args else after_the_rows(result.output)
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from reach.tell import texts
 from reach.tell.deck import outline, pages
 from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
-from reach.tell.sentences import cautions
+from reach.tell.sentences import cautions, notes
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.direction import ends
 from reach.tell.sentences.plan import advice
@@ -73,7 +73,7 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
 
 def _foot(findings: Findings, say: texts.Say, made_up: str) -> str:
     """How many rows are behind it all."""
-    data = say("handout.data", law=answers.law(findings.counts, words.PRINT))
+    data = say("handout.data", law=notes.law(findings.counts, words.PRINT))
     if findings.fixed_rows:
         data += " " + say("handout.replaced", rows=words.things(findings.fixed_rows, "row"))
     return " · ".join(each for each in (made_up, data, say("about")) if each)

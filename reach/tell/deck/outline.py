@@ -20,7 +20,7 @@ from reach.tell import texts
 from reach.tell.deck import limits, season, versus
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
-from reach.tell.sentences import cautions, direction
+from reach.tell.sentences import cautions, direction, notes
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
@@ -85,7 +85,7 @@ def station(findings: Findings, say: texts.Say) -> Slide:
     else:
         title = say("station.title.call", call=call or locator) if call or locator else say("station.title.unknown")
     lines = [Paragraph(answers.circumstances(findings, words.PRINT))] if findings.tally.reports else []
-    law = answers.law(findings.counts, words.PRINT)
+    law = notes.law(findings.counts, words.PRINT)
     rows = " ".join([say("station.rows", law=law), *map(clean, answers.left_out(findings, words.PRINT))])
     lines.append(Paragraph(rows, MUTED, muted=True))
     if findings.fixed_rows:

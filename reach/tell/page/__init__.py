@@ -24,6 +24,7 @@ from reach.findings import Findings
 from reach.measure import frame
 from reach.spots import SECTOR_DEG, SUSPECT
 from reach.tell.page import columns, land, looks, season, sections, versus
+from reach.tell.sentences import notes
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences.direction import HEARD, ends
 
@@ -53,7 +54,7 @@ def html(findings: Findings, *, other: str = "") -> str:
         way=way,
         heard=way is HEARD,
         left_out=sentences.left_out(findings, words.PRINT),
-        law=sentences.law(findings.counts, words.PRINT),
+        law=notes.law(findings.counts, words.PRINT),
         made_up=sentences.made_up(findings),
         other=other,
         eyebrow=findings.study.title or "Reception reports",

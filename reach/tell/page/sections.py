@@ -39,7 +39,7 @@ def quality(findings: Findings) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
     counts = findings.counts
     rules = findings.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
-    read, fates = words.count(counts.read), answers.fates(counts, PRINT)
+    read, fates = words.count(counts.read), notes.fates(counts, PRINT)
     return {
         "read": read,
         "fates": fates,

@@ -8,7 +8,7 @@ from typing import Any, Final, assert_never
 from reach.base.tongue import Phrase
 from reach.base.words import TERMINAL, Typography
 from reach.compare.neighbours import Fit
-from reach.findings import Note, NoteCode
+from reach.findings import Counts, Note, NoteCode
 from reach.tell.sentences import clock
 
 MOST_CALLS: Final = 3  # of other stations, named in one note
@@ -22,6 +22,37 @@ FIRST: Final = (
     NoteCode.ONE_PATH,
     NoteCode.STATION_MOVED,
 )
+
+
+def law(c: Counts, say: Typography) -> str:
+    """The law of conservation with its numbers, without a full stop; what was set aside is named where there is any."""
+    return say.text(
+        "{rows} read = {sum}",
+        rows=say.things(c.read, "row"),
+        sum=" + ".join((f"{count} {name}" for name, count in fates(c, say))),
+    )
+
+
+def fates(c: Counts, say: Typography) -> list[tuple[str, str]]:
+    """What became of the rows, with how many of each: they add up to the rows read."""
+    found = [
+        (say.text("accepted"), c.accepted),
+        (say.text("rejected"), c.rejected),
+        (say.text("duplicates"), c.duplicates),
+        (say.text("set aside"), c.set_aside),
+    ]
+    always = found[:3]
+    return [(name, say.count(count)) for name, count in found if count or (name, count) in always]
+
+
+def first(told: Sequence[Note], say: Typography) -> list[str]:
+    """What was left out or assumed before anything was counted, a sentence each: it stands above the first headline."""
+    return [note(each, say) for each in told if each.code in FIRST]
+
+
+def after(told: Sequence[Note], say: Typography) -> list[str]:
+    """The rest of what is to be told once, a sentence each."""
+    return [note(each, say) for each in told if each.code not in FIRST]
 
 
 def note(told: Note, say: Typography) -> str:
@@ -96,6 +127,8 @@ def note(told: Note, say: Typography) -> str:
                 call=call,
                 locator=locator,
             )
+        case NoteCode.CONTROL_READ:
+            return say.text("Control {file}: {law}.", file=values["file"], law=law(Counts(**values["counts"]), say))
         case _:
             assert_never(told.code)
 

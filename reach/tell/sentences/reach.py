@@ -17,7 +17,7 @@ from reach.tell.sentences import power as power_words
 from reach.tell.sentences.direction import HEARD, SENT, Ends, ends
 
 if TYPE_CHECKING:
-    from reach.findings import Counts, Findings
+    from reach.findings import Findings
     from reach.measure.claims import Claim
     from reach.measure.reach import Block, Estimate, Farthest, Figures, Reach, Sector
 
@@ -100,35 +100,14 @@ def counts(findings: Findings, say: Typography) -> str:
     """Where every row went: '1 580 rows read = ...'."""
     return say.text(
         "{law}; {suspects}.",
-        law=law(findings.counts, say),
+        law=notes.law(findings.counts, say),
         suspects=say.things(len(findings.suspects), "suspect locator"),
     )
 
 
-def law(c: Counts, say: Typography) -> str:
-    """The law of conservation with its numbers, without a full stop; what was set aside is named where there is any."""
-    return say.text(
-        "{rows} read = {sum}",
-        rows=say.things(c.read, "row"),
-        sum=" + ".join((f"{count} {name}" for name, count in fates(c, say))),
-    )
-
-
-def fates(c: Counts, say: Typography) -> list[tuple[str, str]]:
-    """What became of the rows, with how many of each: they add up to the rows read."""
-    found = [
-        (say.text("accepted"), c.accepted),
-        (say.text("rejected"), c.rejected),
-        (say.text("duplicates"), c.duplicates),
-        (say.text("set aside"), c.set_aside),
-    ]
-    always = found[:3]
-    return [(name, say.count(count)) for name, count in found if count or (name, count) in always]
-
-
 def left_out(findings: Findings, say: Typography) -> list[str]:
     """What was left out or assumed before anything was counted, a sentence each: it stands above the first headline."""
-    return [notes.note(each, say) for each in findings.notes if each.code in notes.FIRST]
+    return notes.first(findings.notes, say)
 
 
 def made_up(findings: Findings, say: Typography = PRINT) -> str:

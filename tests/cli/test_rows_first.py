@@ -1,0 +1,44 @@
+"""What was read and left out stands before the first finding, also where two setups are compared or weeks are watched."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from reach.cli import reach
+
+SAMPLES = Path(__file__).parents[2] / "sample_spots"
+
+
+def run(*arguments: str) -> list[str]:
+    result = CliRunner().invoke(reach, list(arguments))
+    assert result.exit_code == 0, result.output
+    return result.output.splitlines()
+
+
+def test_a_comparison_says_first_where_every_row_went():
+    lines = run("compare", str(SAMPLES / "shared.toml"))
+    assert lines[0].startswith("896 rows read = 538 accepted + 0 rejected + 0 duplicates + 358 set aside. ")
+    assert "333 rows are reports of other transmitters (EI9QUC 333): set aside." in lines[0]
+
+
+def test_so_do_several_setups_and_a_season():
+    assert run("compare", str(SAMPLES / "garden.toml"))[0].startswith("2,104 rows read = 2,104 accepted")
+    assert run("season", str(SAMPLES / "season.toml"))[0].startswith("14,613 rows read = 3,670 accepted")
+
+
+def test_no_row_of_a_control_station_s_own_file_vanishes(tmp_path):
+    header, *rows = (SAMPLES / "shared.csv").read_text(encoding="utf-8").splitlines()
+    own = [row for row in rows if "EI4QTB" in row]
+    beside = [row for row in rows if "EI9QUC" in row]
+    broken = [beside[0].replace("2026-", "2026/13-", 1), *beside[1:], beside[5]]
+    (tmp_path / "own.csv").write_text("\n".join([header, *own]) + "\n", encoding="utf-8")
+    (tmp_path / "control.csv").write_text("\n".join([header, *broken]) + "\n", encoding="utf-8")
+    lines = run(
+        "compare", str(tmp_path / "own.csv"), "--callsign", "EI4QTB/P", "--locator", "IO51es", "--a", "vertical", "--b", "wire",
+        "--schedule", str(SAMPLES / "shared_schedule.csv"), "--control", str(tmp_path / "control.csv"),
+    )  # fmt: skip
+    count = len(broken)
+    told = f"{count} rows read = {count - 2} accepted + 1 rejected + 1 duplicates."
+    assert f"Note: Control {tmp_path / 'control.csv'}: {told}" in lines
