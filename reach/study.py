@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from reach.base import bands, text
+from reach.base.tongue import ENGLISH, LANGUAGES
 from reach.errors import StudyError
 
 if TYPE_CHECKING:
@@ -57,6 +58,16 @@ YEARS: Final = (1900, 2199)  # both included, and far from the ends of what comp
 LEAST_W: Final = 1e-9
 LONGEST_TEXT: Final = 10_000  # characters of one text in a study
 LARGEST_FILE: Final = 20_000_000  # bytes of a study, a schedule or a fixes file
+
+
+def _a_language(code: str) -> str:
+    if code and code not in LANGUAGES:
+        known = ", ".join(f"{name} ({own})" for name, own in LANGUAGES.items())
+        raise ValueError(f"{code!r} is none of the languages: {known}")
+    return code
+
+
+Language = Annotated[str, AfterValidator(_a_language)]
 Moment = Annotated[datetime, AfterValidator(utc)]
 Band = Annotated[str, AfterValidator(_a_band)]
 Day = Annotated[date, AfterValidator(_day_within_years)]
@@ -260,6 +271,9 @@ class Study(_Part):
     season: Season | None = None
     log: list[Entry] = Field(default_factory=list, description="what was done to the station, and when")
     options: Options = Field(default_factory=Options)
+    language: Language = Field(
+        default="", description="of page, pictures, slides and film, such as 'de'; that of the system where left out"
+    )
     folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start")
     source: str = Field(default="", exclude=True, repr=False, description="its TOML, so that a rewrite keeps comments")
 
@@ -278,6 +292,11 @@ class Study(_Part):
     def own_end(self) -> Station:
         """What the study knows of the station's end of a report: where it only heard, its power sent nothing."""
         return self.station if self.direction == "sent" else self.station.model_copy(update={"power_w": None})
+
+    @property
+    def spoken(self) -> str:
+        """The language of what is written for people; English where neither the study nor the command line names one."""
+        return self.language or ENGLISH
 
     def power_w(self, setup: str | None) -> float | None:
         """Power at the radio with this setup [W]; None where the study does not say."""

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from reach.walk import Walk
 
 os.environ.setdefault("MPLBACKEND", "agg")
+os.environ["LC_ALL"] = "C.UTF-8"  # files speak the language of the system, and tests read them in English
 
 # --- nothing goes on the network: whoever tries is told at once, and the session fails even where that is caught ---------
 

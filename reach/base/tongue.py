@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 ENGLISH: Final = "en"
 # Languages by code, each in its own words. Their catalogues are in data/languages; none is here before it is complete.
-LANGUAGES: Final[Mapping[str, str]] = {"en": "English"}
+LANGUAGES: Final[Mapping[str, str]] = {"en": "English", "de": "Deutsch"}
 
 
 class Phrase(str):

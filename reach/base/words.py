@@ -26,7 +26,7 @@ NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 EN_DASH: Final = "\N{EN DASH}"
 MINUS: Final = "\N{MINUS SIGN}"
 _LONGEST: Final = 40  # characters of a quoted cell
-_POINTS: Final = (
+COMPASS: Final = (
     Phrase("N"), Phrase("NNE"), Phrase("NE"), Phrase("ENE"), Phrase("E"), Phrase("ESE"), Phrase("SE"), Phrase("SSE"),
     Phrase("S"), Phrase("SSW"), Phrase("SW"), Phrase("WSW"), Phrase("W"), Phrase("WNW"), Phrase("NW"), Phrase("NNW"),
 )  # fmt: skip
@@ -200,7 +200,7 @@ class Typography:
 
     def compass(self, bearing_deg: float) -> str:
         """The nearest of sixteen compass points: 'NNE'."""
-        return self.text(_POINTS[int(((bearing_deg % 360) + 11.25) // 22.5) % 16])
+        return self.text(COMPASS[int(((bearing_deg % 360) + 11.25) // 22.5) % 16])
 
     def hour(self, which: int) -> str:
         """An hour of the day: '21:00 and 22:00', what lies between."""

@@ -14,6 +14,7 @@ from reach.cli.run import folder_name
 @click.command("deck", short_help="Slides for the club evening, the same as a PDF, and a handout.")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.of_spots
+@options.language
 @options.compared
 @click.option("--title", help="Title of the slides.")
 @click.option("--club", default="", help="Whose evening it is: on the first slide and at the foot of all.")
@@ -29,6 +30,7 @@ def command(
     out: str | None,
     paper: str,
     style: str,
+    language: str | None,
     replace: bool,
     fixes: str | None,
     **given: Any,
@@ -41,7 +43,7 @@ def command(
       reach deck may.toml --club "Beara Radio Club"
       reach deck spots.csv --locator IO51es --power 5 --title "Five watts in May" --style dark
     """
-    study = options.study_from(files, **given)
+    study = options.in_language(options.study_from(files, **given), language)
     folder = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}-slides"
     with console.progress() as progress:
         progress("starting")

@@ -17,8 +17,9 @@ SAMPLES = ("evening", "weekend", "messy", "listening", "shared", "garden", "seas
 @click.option("--out", type=click.Path(), default="outputs", show_default=True, help="Folder to write the folders in.")
 @click.option("--only", type=click.Choice(SAMPLES), help="One of the samples.")
 @click.option("--style", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of pictures.")
+@options.language
 @options.replace
-def command(out: str, only: str | None, style: str, replace: bool) -> None:
+def command(out: str, only: str | None, style: str, language: str | None, replace: bool) -> None:
     """Show what reach does, on made-up spots of a made-up station.
 
     \b
@@ -41,7 +42,7 @@ def command(out: str, only: str | None, style: str, replace: bool) -> None:
     with pictures.Drawers() as drawers, contextlib.ExitStack() as ended:
         begun = {}
         for name, folder in folders.items():
-            (findings,) = walked(study.load(where / f"{name}.toml"))
+            (findings,) = walked(options.in_language(study.load(where / f"{name}.toml"), language))
             click.secho(findings.study.title, bold=True)
             tell(findings)
             click.echo()

@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from reach.base import tongue
 from reach.cli import amounts, console, options
 from reach.cli.run import folder_name
 
@@ -16,6 +17,7 @@ from reach.cli.run import folder_name
 @click.command("motion", short_help="A day of reports as a film, with the night side moving.")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.of_spots
+@options.language
 @click.option("--day", metavar="DATE", help="A UTC day such as 2026-05-16, shown whole.  [default: the period of the "
               "reports if it is within 24 hours, else the day with most reports]")  # fmt: skip
 @click.option("--out", type=click.Path(), metavar="FILE", help="Ends in .mp4 or .webp.  [default: outputs/<study>.mp4]")
@@ -33,6 +35,7 @@ def command(
     seconds: float,
     fps: float,
     style: str,
+    language: str | None,
     replace: bool,
     fixes: str | None,
     **given: Any,
@@ -46,7 +49,7 @@ def command(
       reach motion may.toml --day 2026-05-16 --out film.mp4 --seconds 40
     """
     shown_day, size_px = _day(day), _size(size)
-    study = options.study_from(files, **given)
+    study = options.in_language(options.study_from(files, **given), language)
     path = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}.mp4"
     with console.progress() as progress:
         progress("starting")
@@ -63,10 +66,10 @@ def command(
         result = Walk(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
         shown = motion.span(result, shown_day)
-        with styles.own_settings():
+        with styles.own_settings(), tongue.speaking(study.spoken):
             reel = motion.Film(result, shown, size_px=size_px, look=style)
     count = max(2, round(seconds * fps))
-    with styles.own_settings(), console.bar("drawing frames", count) as tick:
+    with styles.own_settings(), tongue.speaking(study.spoken), console.bar("drawing frames", count) as tick:
         made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick, replace=replace)
     if made.note:
         click.echo(made.note, err=True)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from reach.base import tongue
+from reach.base.tongue import LANGUAGES
 from reach.cli import amounts
 
 if TYPE_CHECKING:
@@ -115,6 +118,22 @@ def reading(command: F) -> F:
     ):
         command = option(command)
     return command
+
+
+language = click.option(
+    "--language",
+    type=click.Choice(list(LANGUAGES)),
+    help="Of page, pictures, slides, handout and film.  [default: the study's, else the system's]",
+)
+
+
+def in_language(base: Study, asked: str | None) -> Study:
+    """The study in the language that was asked for, else its own, else the system's: of what is written for people. What the
+    terminal says, and the tables, stay English."""
+    from reach import study
+
+    spoken = asked or base.language or tongue.of_environment(os.environ)
+    return base if spoken == base.spoken else study.changed(base, language=spoken)
 
 
 def of_spots(command: F) -> F:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 @click.command("run", short_help="From CSV files or a study to a folder of maps, charts, tables and a page.")
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.of_spots
+@options.language
 @options.compared
 @click.option("--title", help="Title of the report, and the folder's name.")
 @click.option("--out", type=click.Path(), help="Folder to write.  [default: outputs/<study>]")
@@ -35,6 +36,7 @@ def command(
     write_study: str | None,
     csv: bool,
     both: bool,
+    language: str | None,
     replace: bool,
     as_json: bool,
     **given: Any,
@@ -52,6 +54,8 @@ def command(
       reach run may.toml --fixes fixes.csv
     """
     study = options.study_from(files, **given)
+    if language or not write_study:  # what is only the system's is not written down
+        study = options.in_language(study, language)
     inputs = options.read_by(files, study, fixes)
     if write_study:
         told = any(given[name] not in (None, ()) for name in ("columns", "zones", "day_first"))

@@ -24,6 +24,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
+from reach.base import tongue
+
 if TYPE_CHECKING:
     from types import TracebackType
 
@@ -90,7 +92,9 @@ class Drawing:
         # Packed first: what is worked out once and kept would make the record larger, or change it while it is packed.
         job = _packed((findings, folder, style)) if helpers else []
         self._folder = folder
-        self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
+        self._spoken = findings.study.spoken
+        with tongue.speaking(self._spoken):
+            self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
         self._left: queue.SimpleQueue[str] = queue.SimpleQueue()
         for name in self._pictures:
             self._left.put(name)
@@ -129,7 +133,8 @@ class Drawing:
     def _draw_here(self, progress: Step) -> None:
         while (name := self._next()) is not None:
             progress(f"drawing pictures, {self._left.qsize()} to go")
-            _draw(self._pictures[name], self._folder)
+            with tongue.speaking(self._spoken):
+                _draw(self._pictures[name], self._folder)
 
     def _next(self) -> str | None:
         """A picture to draw; None where there is none left, or drawing has become pointless."""
@@ -235,9 +240,11 @@ def serve() -> None:
             return
         if parts:
             findings, folder, style = _unpacked(parts)
-            pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
+            with tongue.speaking(findings.study.spoken):
+                pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
             continue
-        error = _error_of(pictures[asked], folder)
+        with tongue.speaking(findings.study.spoken):
+            error = _error_of(pictures[asked], folder)
         pickle.dump(error, answers)
         answers.flush()
 

@@ -22,6 +22,7 @@ title = ""
 about = ""
 files = []
 # now = 2026-11-01T00:00:00Z   # what counts as now; the clock's hour where left out
+# language = "en"              # of page, pictures, slides and film: en, de; the system's where left out
 # schedule = "times.csv"
 # schedule_zone = "+01:00"     # of its times; UTC where left out
 # schedule_shift_min = -10     # to be added to its times, where a clock was wrong
@@ -76,6 +77,7 @@ four_character_locators = false
 # swr = 1.3                    # as read afterwards
 """
 _OPTIONAL: Final = {
+    "language": lambda study: study.language,
     "schedule": lambda study: study.schedule,
     "schedule_zone": lambda study: study.schedule_zone,
     "schedule_shift_min": lambda study: study.schedule_shift_min or None,

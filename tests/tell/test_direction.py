@@ -100,7 +100,8 @@ def test_the_page(studied):
         names = [table["name"], *(column["name"] for column in table["columns"])]
         assert not wrong(" ".join(names), words)
     far = direction.ends(found.findings)
-    assert payload["words"] == {"far": far.far, "nobody": far.nobody, "better": far.better, "where": far.where}
+    said = {"far": far.far, "fars": far.far_many, "nobody": far.nobody, "better": far.better, "where": far.where}
+    assert payload["words"] == said | {"heard": far is direction.HEARD, "file": f"{far.far}s"}
 
 
 def test_the_script_names_the_far_end_by_the_findings_alone():

@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import ast
+import gettext
 import string
+from dataclasses import replace
 
 import pytest
+from babel.messages.catalog import Message
 
 from reach.base import territories, tongue
 from reach.base.words import PRINT, TERMINAL
 from reach.place import world
+from reach.tell import page
 from tests.tell import messages
 
 SIGNS = {"gap", "blank", "minus", "plus_minus", "dash"}  # put in unasked
+
+
+OTHERS = [code for code in tongue.LANGUAGES if code != tongue.ENGLISH]
 
 
 def places(message: str) -> set[str]:
@@ -47,6 +54,7 @@ def test_english_is_the_message_itself():
     ("environment", "language"),
     [
         ({}, "en"), ({"LANG": "C.UTF-8"}, "en"), ({"LANG": "POSIX"}, "en"), ({"LANG": "eo_EO.UTF-8"}, "en"),
+        ({"LANG": "de_AT.UTF-8"}, "de"), ({"LC_MESSAGES": "de_DE", "LANG": "en_GB"}, "de"), ({"LANG": "de@euro"}, "de"),
         ({"LC_ALL": "C", "LANG": "de_DE.UTF-8"}, "en"), ({"LC_ALL": "", "LANG": "en_IE.UTF-8"}, "en"),
     ],
 )  # fmt: skip
@@ -62,3 +70,106 @@ def test_every_country_of_the_borders_has_its_iso_code_or_is_known_to_have_none(
             assert territories.code(name) in ("", code)
         else:
             assert territories.code(name) == code, name
+
+
+# --- the catalogues ---------------------------------------------------------------------------------------------------
+
+
+def forms(message: Message) -> list[str]:
+    """Its translation, or all its forms."""
+    return list(message.string) if isinstance(message.string, tuple) else [message.string]
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_catalogue_lacks_a_message_or_has_one_that_nothing_says(language):
+    found = messages.catalogue(language)
+    asked = {message if isinstance(message, str) else message[0] for message in messages.everything()}
+    there = {each.id if isinstance(each.id, str) else each.id[0] for each in found if each.id and not each.context}
+    assert asked == there
+    assert [each.id for each in found if each.id and not messages.complete(each)] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_what_is_compiled_is_what_is_written(language):
+    assert (messages.FOLDER / f"{language}.mo").read_bytes() == messages.compiled(messages.catalogue(language))
+    assert (messages.FOLDER / f"{language}.mo").read_bytes() == messages.compiled(messages.updated(language))
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_translations_have_the_places_of_the_message(language):
+    """Every value is put in, and nothing else. Of a number's forms one may leave the number out, not another value."""
+    found = messages.catalogue(language)
+    contexts = {each.context for each in found if each.context}
+    for each in found:
+        if not each.id:
+            continue
+        one = each.id if isinstance(each.id, str) else each.id[-1]
+        for said in forms(each):
+            assert places(said) - SIGNS - {"n"} == places(one) - SIGNS - {"n"}, (one, said)
+            asked = {form for _, _, form, _ in string.Formatter().parse(said) if form}
+            assert asked <= contexts, (one, said)
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_forms_that_translations_ask_for_are_there_for_all_that_may_stand_in_that_place(language):
+    """A context lists each of its nouns; a form that is missing would be said in English."""
+    found = messages.catalogue(language)
+    with tongue.speaking(language):
+        for each in found:
+            if each.context and isinstance(each.id, tuple):
+                one, many = (text.removeprefix("{n} ") for text in each.id)
+                for n in (1, 2):
+                    assert f"{PRINT.things(n, one, many):{each.context}}" == forms(each)[0 if n == 1 else -1].format(
+                        n=n
+                    )
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_what_the_page_says_breaks_neither_its_frame_nor_its_script(language):
+    """The frame takes messages as HTML, into attributes too; the script knows no other forms of a name."""
+    found = messages.catalogue(language)
+    for message in messages.of_templates():
+        assert not set('<>&"') & set(found.get(message).string), message
+    plain, counted = page.script_messages()
+    for message in (*plain, *(one for one, _ in counted)):
+        for said in forms(found.get(message)):
+            assert not any(form for _, _, form, _ in string.Formatter().parse(said)), message
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("study", ["evening", "weekend", "messy"])
+def test_a_whole_page_asks_for_nothing_that_is_not_in_the_catalogue(walks, language, study, monkeypatch):
+    """Whatever is put together while the page is made: a message that is no literal would be missed by the extraction."""
+
+    class Strict(gettext.NullTranslations):
+        def gettext(self, message):
+            raise AssertionError(f"not in the catalogue: {message!r}")
+
+        def ngettext(self, one, many, n):
+            raise AssertionError(f"not in the catalogue: {one!r}")
+
+        def pgettext(self, context, message):
+            raise AssertionError(f"not in the catalogue: {message!r} as {context}")
+
+        def npgettext(self, context, one, many, n):
+            raise AssertionError(f"not in the catalogue: {one!r} as {context}")
+
+    monkeypatch.setattr(tongue.tongue(language).catalogue, "_fallback", Strict())
+    findings = walks[study].findings
+    html = page.html(replace(findings, study=findings.study.model_copy(update={"language": language})))
+    assert f'<html lang="{language}">' in html
+
+
+def test_numbers_days_and_countries_are_those_of_the_language():
+    """Truth: CLDR 47 as Babel has it, by hand from cldr.unicode.org's charts for German."""
+    from datetime import UTC, datetime
+
+    may = datetime(2026, 5, 9, 18, tzinfo=UTC)
+    with tongue.speaking("de"):
+        assert (PRINT.number(2.5), PRINT.signed(-0.4), PRINT.watt(4.3)) == ("2,5", "−0,4", "4,3\u202fW")
+        assert PRINT.count(12345) == "12\u202f345"  # one rule for all languages
+        assert PRINT.day(may).replace("\u00a0", " ") == "9. Mai 2026"
+        assert PRINT.country("United States of America") == "Vereinigte Staaten"
+        assert PRINT.listed(["a", "b", "c"]) == "a, b und c" and PRINT.listed(["a", "b"], "or") == "a oder b"
+        assert TERMINAL.number(2.5) == "2.5" and TERMINAL.country("Germany") == "Germany"
+    assert PRINT.number(2.5) == "2.5"

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
+from reach.base import tongue
 from reach.findings import Findings
 from reach.tell import folder
 
@@ -20,7 +21,7 @@ def write(
     club: str = "",
     paper: Literal["a4", "letter"] = "a4",
     style: str = "light",
-    language: str = "en",
+    language: str = "",
     replace: bool = False,
     progress: Step = lambda step: None,
 ) -> Path:
@@ -30,6 +31,7 @@ def write(
     out : the folder to make, or to replace if `reach` wrote it and nobody changed it since; what else is in it stays
     club : whose evening it is; may be empty
     style : light or dark, of the slides; the handout is printed and always light
+    language : of the words, such as "de"; the study's where left out
     replace : whether slides that somebody changed may be written over
     progress : told the name of each step
     Returns the folder. OutputError where it cannot be written, or holds what `reach` did not write.
@@ -37,8 +39,12 @@ def write(
     from reach.draw import style as styles
     from reach.tell.deck import editable, handout, outline, pages
 
-    out = Path(out)
-    with styles.own_settings(), folder.replacing(out, makes=MAKES, replace=replace) as partial:
+    out, language = Path(out), language or findings.study.spoken
+    with (
+        styles.own_settings(),
+        tongue.speaking(language),
+        folder.replacing(out, makes=MAKES, replace=replace) as partial,
+    ):
         progress("composing slides")
         made = outline.deck(findings, club=club, look=style, language=language)
         drawn = made.pictures()

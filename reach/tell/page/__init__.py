@@ -18,7 +18,8 @@ from typing import Any, Final
 
 from reach import data
 from reach.base import locator as locators
-from reach.base import words
+from reach.base import tongue, words
+from reach.base.tongue import Phrase
 from reach.draw import captions
 from reach.findings import Findings
 from reach.measure import frame
@@ -40,8 +41,13 @@ def html(findings: Findings, *, other: str = "") -> str:
 
     findings : Findings
     other : address of the page about the other direction, where there is one
-    Returns the text of an HTML file, the same for the same findings.
+    Returns the text of an HTML file, in the study's language, the same for the same findings.
     """
+    with tongue.speaking(findings.study.spoken):
+        return _html(findings, other)
+
+
+def _html(findings: Findings, other: str) -> str:
     css = looks.css() + "\n" + _part("page.css")
     script = _script()
     way = ends(findings)
@@ -50,6 +56,8 @@ def html(findings: Findings, *, other: str = "") -> str:
         css=css,
         script=script,
         payload=embed(_payload(findings)),
+        language=tongue.spoken().language,
+        messages=_messages(),
         title=sentences.title(findings, words.PRINT),
         way=way,
         heard=way is HEARD,
@@ -57,7 +65,7 @@ def html(findings: Findings, *, other: str = "") -> str:
         law=notes.law(findings.counts, words.PRINT),
         made_up=sentences.made_up(findings),
         other=other,
-        eyebrow=findings.study.title or "Reception reports",
+        eyebrow=findings.study.title or words.text("Reception reports"),
         headline=sentences.headline(findings, words.PRINT),
         circumstances=sentences.circumstances(findings, words.PRINT),
         study=findings.study,
@@ -111,10 +119,40 @@ def _payload(findings: Findings) -> dict[str, Any]:
     }
 
 
-def _words(findings: Findings) -> dict[str, str]:
+def _words(findings: Findings) -> dict[str, Any]:
     """What the script calls things: the far end, what an empty sector may mean, the better setup."""
     way = ends(findings)
-    return {"far": way.far, "nobody": way.nobody, "better": way.better, "where": way.where}
+    said = {"far": way.far, "fars": way.far_many, "nobody": way.nobody, "better": way.better, "where": way.where}
+    return {"heard": way is HEARD, "file": f"{way.far}s"} | {name: words.text(phrase) for name, phrase in said.items()}
+
+
+# What the script says besides the messages that stand in it: names of columns and of trust.
+_SAID_TOO: Final = (
+    Phrase("corroborated"), Phrase("unconfirmed"), Phrase("suspect"), Phrase("locator"), Phrase("distance km"), Phrase("pairs"),
+    Phrase("weight"), Phrase("difference dB"), Phrase("low dB"), Phrase("high dB"), Phrase("from UTC"), Phrase("to UTC"),
+    Phrase("setup"), Phrase("reports"),
+)  # fmt: skip
+SCRIPT_TEXT: Final = re.compile(r'\btext\(\s*"((?:[^"\\]|\\.)*)"')  # a message in the script
+SCRIPT_THINGS: Final = re.compile(r'\bthings\([^"\n]*?, "([^"]*)"(?:, "([^"]*)")?')
+
+
+def script_messages() -> tuple[list[str], list[tuple[str, str]]]:
+    """The messages that stand in the script, and those with a number as (one, many)."""
+    script = "\n".join(_part(f"js/{name}.js") for name in SCRIPTS)
+    plain = [*SCRIPT_TEXT.findall(script), *words.COMPASS, *_SAID_TOO]
+    counted = [(f"{{n}} {one}", f"{{n}} {many or one + 's'}") for one, many in SCRIPT_THINGS.findall(script)]
+    return list(dict.fromkeys(plain)), list(dict.fromkeys(counted))
+
+
+def _messages() -> str:
+    """What the script says in another language than English, as JSON; empty for English."""
+    spoken = tongue.spoken()
+    if spoken.is_source:
+        return ""
+    plain, counted = script_messages()
+    said: dict[str, Any] = {message: spoken.catalogue.gettext(message) for message in plain}
+    said |= {one: [spoken.counted(one, many, number) for number in (1, 2)] for one, many in counted}
+    return embed({"language": spoken.language, "decimal": spoken.decimal, "messages": said})
 
 
 def _position(locator: str) -> dict[str, Any]:
@@ -149,11 +187,21 @@ def _script() -> str:
     return f'{data.read_text("d3.min.js")}\n(() => {{\n"use strict";\n{ours}\n}})();\n'
 
 
+def _said(message: str, /, **values: Any) -> Any:
+    """A message as the frame takes it in: itself as HTML, its values escaped."""
+    from markupsafe import Markup, escape
+
+    kept = {name: value if isinstance(value, Phrase) else escape(value) for name, value in values.items()}
+    return Markup(words.text(message, **kept))
+
+
 @cache
 def _frame() -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    loader = PackageLoader("reach.tell", "page")
-    return Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    ).get_template("frame.html.j2")
+    environment = Environment(
+        loader=PackageLoader("reach.tell", "page"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True, finalize=lambda value: words.text(value) if isinstance(value, Phrase) else value,
+    )  # fmt: skip
+    environment.globals["t"] = _said
+    return environment.get_template("frame.html.j2")

@@ -30,11 +30,11 @@ def section(findings: Findings) -> dict[str, Any] | None:
     controls = [
         (
             each.name,
-            words.km(each.distance_km) if each.distance_km is not None else "not known",
+            words.km(each.distance_km) if each.distance_km is not None else words.text("not known"),
             words.count(each.days),
             words.count(each.receivers),
             words.count(each.pairs),
-            "left out: it changed" if each.changed is not None else "",
+            words.text("left out: it changed") if each.changed is not None else "",
         )
         for each in found.controls
     ]
@@ -59,7 +59,9 @@ def _curve(findings: Findings) -> dict[str, Any]:
     step = 2 if high - low <= 14 else 5
     judged = found.refused is None
     return {
-        "label": f"{sentences.title(found, say=PRINT)}. Level day by day; the table has the numbers.",
+        "label": words.text(
+            "{title}. Level day by day; the table has the numbers.", title=sentences.title(found, say=PRINT)
+        ),
         "scale": sentences.scale(found),
         "legend": sentences.legend(found, say=PRINT),
         "judged": judged,
@@ -71,18 +73,13 @@ def _curve(findings: Findings) -> dict[str, Any]:
         "began": [(x(each.first.toordinal() - 0.5), x(each.last.toordinal() + 0.5)) for each in found.changes],
         "levels": _levels(findings, x, y) if judged else [],
         "log": [(x(each.day.toordinal() - 0.5), number) for number, each in sentences.numbered(found)],
-        "dates": [(x(k), _day_and_month(date.fromordinal(k))) for k in range(first, last + 1, every)],
+        "dates": [(x(k), PRINT.day_of_year(date.fromordinal(k))) for k in range(first, last + 1, every)],
         "ticks": [
             (y(k), words.signed(k, 0)) for k in range(int(low // step) * step, int(high) + 1, step) if low <= k <= high
         ],
         "zero": y(0.0),
         "box": (WIDTH, HEIGHT, LEFT, WIDTH - RIGHT, TOP, HEIGHT - BOTTOM),
     }
-
-
-def _day_and_month(day: date) -> str:
-    """'9 May': the year stands in the sentences."""
-    return f"{day.day} {day:%B}"
 
 
 def _levels(findings: Findings, x: Any, y: Any) -> list[tuple[float, float, float]]:

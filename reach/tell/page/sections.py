@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from reach.base import words
+from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.draw import captions
 from reach.findings import Findings
@@ -32,6 +33,13 @@ DIGITS: Final = 3  # of numbers in tables: a metre, a thousandth of a dB
 _SUSPECT_COLUMNS: Final = [
     name for name in about_suspects.WRITTEN if not name.endswith("_deg") and name not in ("grade", "evidence")
 ]
+_SEVERITIES: Final = {"rejected": Phrase("rejected"), "suspect": Phrase("suspect"), "note": Phrase("note")}
+_DARKNESS: Final = {
+    name: name
+    for name in (
+        Phrase("daylight all along"), Phrase("less than half dark"), Phrase("half or more dark"), Phrase("dark all along"),
+    )
+}  # fmt: skip
 _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scipy", "jinja2")
 
 
@@ -43,12 +51,16 @@ def quality(findings: Findings) -> dict[str, Any]:
     return {
         "read": read,
         "fates": fates,
-        "sum_in_words": f"{read} rows read are {words.listed([f'{count} {name}' for name, count in fates])}",
+        "sum_in_words": words.text(
+            "{read} rows read are {fates}",
+            read=read,
+            fates=words.PRINT.listed([f"{count} {name}" for name, count in fates]),
+        ),
         "notes": [
             *(notes.note(each, words.PRINT) for each in findings.notes),
             *filter(None, [captions.replaced(findings)]),
         ],
-        "rules": [(severity, _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
+        "rules": [(_SEVERITIES[severity], _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
         "clean": rules.empty,
     }
 
@@ -69,19 +81,24 @@ def suspects(findings: Findings) -> dict[str, Any]:
             "sentence": about_suspects.sentence(each, say=PRINT),
             "suggestion": about_suspects.suggestion(each, say=PRINT),
             "weight": about_suspects.weight(each, say=PRINT),
-            "evidence": about_suspects.in_the_balance(each["evidence"]),
+            "evidence": about_suspects.in_the_balance(each["evidence"], say=PRINT),
         }
         for each in table.head(MOST_SUSPECTS).to_dict("records")
     ]
-    count = words.things(len(table), "locator is suspect", "locators are suspect")
-    reports = words.things(int(table["reports"].sum()), "report")
-    in_table = (
-        "all" if len(table) <= MOST_ROWS else f"the first {words.count(MOST_ROWS)}, suspects.csv beside this page all"
+    sentence = words.PRINT.plural(
+        len(table),
+        "{n} locator is suspect, behind {reports}; those that would change the result most come first. Nothing was changed.",
+        "{n} locators are suspect, behind {reports}; those that would change the result most come first. Nothing was changed.",
+        reports=words.things(int(table["reports"].sum()), "report"),
     )
-    some = f" The {MOST_SUSPECTS} heaviest are shown; the table has {in_table}." if len(table) > MOST_SUSPECTS else ""
-    sentence = (
-        f"{count}, behind {reports}; those that would change the result most come first. Nothing was changed.{some}"
-    )
+    if len(table) > MOST_ROWS:
+        sentence += words.text(
+            " The {shown} heaviest are shown; the table has the first {first}, suspects.csv beside this page all.",
+            shown=MOST_SUSPECTS,
+            first=words.count(MOST_ROWS),
+        )
+    elif len(table) > MOST_SUSPECTS:
+        sentence += words.text(" The {shown} heaviest are shown; the table has all.", shown=MOST_SUSPECTS)
     return {"shown": shown, "sentence": sentence}
 
 
@@ -110,17 +127,29 @@ def tables(findings: Findings) -> list[dict[str, Any]]:
     rows = about_rows.written(findings.problems.head(MOST_ROWS), say=PRINT, way=way)
     rows = rows.assign(rule=rows["rule"].map(about_rows.name))
     doubted = about_suspects.written(findings.suspects.head(MOST_ROWS), say=PRINT)
-    name = "Rows rejected, suspected or noted"
+    name = words.text("Rows rejected, suspected or noted")
     made = [
         _table(name, "problems", rows, list(about_rows.WRITTEN), of=len(findings.problems)),
-        _table("Suspects", "suspects", doubted, _SUSPECT_COLUMNS, of=len(findings.suspects)),
-        _table("Nearest reports by band and hour", "nearest", by_condition.skip(sound), list(by_condition.SKIP)),
-        _table("Reach by local solar hour at the station", "solar-hours", solar, list(by_condition.BY_SOLAR_HOUR)),
-        _table("Reach by day and night at both ends", "ends", by_condition.by_ends(sound), list(by_condition.BY_ENDS)),
+        _table(words.text("Suspects"), "suspects", doubted, _SUSPECT_COLUMNS, of=len(findings.suspects)),
+        _table(
+            words.text("Nearest reports by band and hour"), "nearest", by_condition.skip(sound), list(by_condition.SKIP)
+        ),
+        _table(
+            words.text("Reach by local solar hour at the station"),
+            "solar-hours",
+            solar,
+            list(by_condition.BY_SOLAR_HOUR),
+        ),
+        _table(
+            words.text("Reach by day and night at both ends"),
+            "ends",
+            by_condition.by_ends(sound),
+            list(by_condition.BY_ENDS),
+        ),
     ]
     if findings.season is not None:
         days = season_words.days(findings.season)
-        made.append(_table("Level of the station, day by day", "season", days, list(days.columns)))
+        made.append(_table(words.text("Level of the station, day by day"), "season", days, list(days.columns)))
     for table in made:
         for column in table["columns"]:
             column["name"] = column_name(column["name"], way)
@@ -139,7 +168,7 @@ def conditions(findings: Findings) -> dict[str, Any]:
         "darkness": [
             {
                 "band": row["band"],
-                "darkness": row["darkness"],
+                "darkness": _DARKNESS[row["darkness"]],
                 "reports": words.count(row["reports"]),
                 "receivers": words.count(row["receivers"]),
                 "median": words.km(row["median_km"]),
@@ -157,16 +186,21 @@ def _geometry(findings: Findings) -> str:
     far = findings.reach.headline.farthest
     if far is None or not far.distance_km > 0:
         return ""
-    return f"To {far.call}: {power_words.fewest_hops(far.distance_km, words.PRINT)} {power_words.GEOMETRY}"
+    return words.text(
+        "To {call}: {hops} {geometry}",
+        call=far.call,
+        hops=power_words.fewest_hops(far.distance_km, words.PRINT),
+        geometry=power_words.GEOMETRY,
+    )
 
 
 def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
-    runner_up = f"{row['next_hour_utc']:02d}:00 ({row['next_receivers_a_day']:.1f})"
+    runner_up = f"{row['next_hour_utc']:02d}:00 ({words.number(row['next_receivers_a_day'])})"
     return {
         "band": row["band"],
         "towards": f"{row['sector_deg']}° ({words.compass(row['sector_deg'])})",
         "hour": f"{row['best_hour_utc']:02d}:00",
-        "receivers": f"{row['receivers_a_day']:.1f}",
+        "receivers": words.number(row["receivers_a_day"]),
         "next": runner_up if row["next_hour_utc"] >= 0 else "",
         "counts": [words.count(row[name]) for name in ("reports", "receivers", "days")],
     }
@@ -181,7 +215,8 @@ def _sound(findings: Findings) -> pd.DataFrame:
 def _table(name: str, file: str, table: pd.DataFrame, columns: list[str], *, of: int | None = None) -> dict[str, Any]:
     """A table for the viewer. of : how many rows there are, where the table holds the first of them only."""
     many = len(table) if of is None else of
-    more = f" (the first {words.count(MOST_ROWS)} of {words.count(many)})" if many > MOST_ROWS else ""
+    cut = {"first": words.count(MOST_ROWS), "all": words.count(many)}
+    more = words.text(" (the first {first} of {all})", **cut) if many > MOST_ROWS else ""
     numbers = [pd.api.types.is_numeric_dtype(table[column]) for column in columns]
     rows = table[columns].head(MOST_ROWS).round(DIGITS).astype(object)
     return {
@@ -207,7 +242,7 @@ def station(findings: Findings) -> dict[str, Any]:
 
 def _budget(setup: str, band: str, budget: Budget) -> dict[str, str]:
     finding, *why = power_words.budget(budget, words.PRINT)
-    return {"setup": setup or "not named", "band": band, "text": finding, "why": " ".join(why)}
+    return {"setup": setup or words.text("not named"), "band": band, "text": finding, "why": " ".join(why)}
 
 
 def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
@@ -216,15 +251,22 @@ def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
     if setup.cable is not None:
         parts.append(power_words.line(Line.of(setup.cable), words.PRINT))
     if setup.swr is not None:
-        parts.append(f"SWR {setup.swr:g} at the antenna")
+        parts.append(words.text("SWR {swr} at the antenna", swr=words.PRINT.plain(setup.swr)))
     if setup.resistance_ohm is not None and setup.reactance_ohm is not None:
         sign = "+" if setup.reactance_ohm >= 0 else words.MINUS
-        parts.append(f"{setup.resistance_ohm:g} {sign} j{abs(setup.reactance_ohm):g} ohm at the antenna")
+        parts.append(
+            words.text(
+                "{r} {sign} j{x} ohm at the antenna",
+                r=words.PRINT.plain(setup.resistance_ohm),
+                sign=sign,
+                x=words.PRINT.plain(abs(setup.reactance_ohm)),
+            )
+        )
     return {
-        "name": name or "not named",
-        "antenna": setup.antenna or "not said",
-        "line": ", ".join(parts) or "not said",
-        "power": words.watt(power) if power is not None else "not said",
+        "name": name or words.text("not named"),
+        "antenna": setup.antenna or words.text("not said"),
+        "line": ", ".join(parts) or words.text("not said"),
+        "power": words.watt(power) if power is not None else words.text("not said"),
     }
 
 
@@ -241,9 +283,9 @@ def provenance(findings: Findings) -> dict[str, Any]:
 
 def _said(value: Any) -> str:
     if value is None or value == {}:
-        return "not set"
+        return words.text("not set")
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return words.text("yes") if value else words.text("no")
     if isinstance(value, dict):
         return ", ".join(f"{key} = {each}" for key, each in value.items())
     return str(value)

@@ -8,6 +8,7 @@ from typing import Any, Final
 import pandas as pd
 
 from reach.base import words
+from reach.base.tongue import Phrase
 from reach.compare.comparison import BREAKDOWNS, Cell, Comparison, Estimate, Remark
 from reach.findings import Findings
 from reach.tell.sentences import comparison as sentences
@@ -15,11 +16,11 @@ from reach.tell.sentences import several as several_words
 from reach.tell.sentences.direction import HEARD, ends
 
 TITLES: Final = {
-    "zone": "By distance zone",
-    "ring": "By distance ring",
-    "sector": "By direction",
-    "band": "By band",
-    "day_night": "By day and night",
+    "zone": Phrase("By distance zone"),
+    "ring": Phrase("By distance ring"),
+    "sector": Phrase("By direction"),
+    "band": Phrase("By band"),
+    "day_night": Phrase("By day and night"),
 }
 LEAST_DB: Final = 3.0  # how far the bars' scale reaches to either side, at least and at most
 MOST_DB: Final = 20.0
@@ -55,7 +56,6 @@ def section(findings: Findings) -> dict[str, Any] | None:
         ],
         "heard": _heard(found),
         "who_heard": sentences.who_heard(found),
-        "no_evidence": "transmits" if ends(found) is HEARD else "listens",
         "better": ends(found).better,
         "lists": _lists(found),
     }
@@ -76,7 +76,7 @@ def several(findings: Findings) -> dict[str, Any] | None:
             "value": words.db_signed(each.difference_db),
             "interval": several_words.interval(each, say=words.PRINT),
             "alone": _range(each.alone_low_db, each.alone_high_db),
-            "apart": "apart" if each.apart else "cannot be told apart",
+            "apart": words.text("apart") if each.apart else words.text("cannot be told apart"),
             "at": percent_across(each.difference_db, limit),
             "from": percent_across(each.low_db, limit),
             "to": percent_across(each.high_db, limit),
@@ -94,15 +94,16 @@ def _lists(found: Comparison) -> list[tuple[str, list[str]]]:
         return [sentences.remark(one, found, say=words.PRINT) for one in remarks]
 
     left_out = [
-        f"{sentences.left_out(why, found)}: {words.things(rows, 'row')}" for why, rows in found.left_out.items()
+        f"{sentences.left_out(why, found, words.PRINT)}: {words.things(rows, 'row')}"
+        for why, rows in found.left_out.items()
     ]
     lists = [
-        ("Why it cannot be told", said(found.reasons)),
-        ("What to do next", said(found.next_steps)),
-        ("What weakens the result", said(found.warnings)),
-        ("Parts that cannot be told apart", said(found.breakdown_left_out)),
-        ("What was left out", left_out),
-        ("What was done with the data", said(found.notes)),
+        (words.text("Why it cannot be told"), said(found.reasons)),
+        (words.text("What to do next"), said(found.next_steps)),
+        (words.text("What weakens the result"), said(found.warnings)),
+        (words.text("Parts that cannot be told apart"), said(found.breakdown_left_out)),
+        (words.text("What was left out"), left_out),
+        (words.text("What was done with the data"), said(found.notes)),
     ]
     return [(title, texts) for title, texts in lists if texts]
 
@@ -146,35 +147,48 @@ def drawn(findings: Findings) -> dict[str, Any] | None:
 def _numbers(found: Comparison) -> list[tuple[str, str, str]]:
     """Name, value and a word on each number behind the finding."""
     rows = [
-        (f"{found.a} less {found.b}", _difference(found.difference_db, found.low_db, found.high_db),
+        (words.text("{a} less {b}", a=found.a, b=found.b), _difference(found.difference_db, found.low_db, found.high_db),
          sentences.interval_for(found)),
-        (f"For these {ends(found).far}s only", _range(found.these_low_db, found.these_high_db), ""),
-        ("Evidence", words.things(found.pairs, "pair") if found.pairs else "", _evidence(found)),
-        ("Power taken off", _signed(found.power_difference_db) or "not known", _power(found))
+        (words.text("For these {fars} only", fars=ends(found).far_many), _range(found.these_low_db, found.these_high_db), ""),
+        (words.text("Evidence"), words.things(found.pairs, "pair") if found.pairs else "", _evidence(found)),
+        (words.text("Power taken off"), _signed(found.power_difference_db) or words.text("not known"), _power(found))
         if ends(found) is not HEARD else ("", "", ""),
-        ("Means of all reports", _signed(found.naive_difference_db), "not corrected for anything; shown as a warning"),
-        ("Near the decoding limit", _percent(found.near_limit), "of the reports"),
-        ("A single look at the band", _range(found.pair_low_db, found.pair_high_db), "where 95 % of single pairs lie"),
+        (words.text("Means of all reports"), _signed(found.naive_difference_db), words.text("not corrected for anything; shown as a warning")),
+        (words.text("Near the decoding limit"), _percent(found.near_limit), words.text("of the reports")),
+        (words.text("A single look at the band"), _range(found.pair_low_db, found.pair_high_db), words.text("where 95 % of single pairs lie")),
     ]  # fmt: skip
     return [(name, value, note or "") for name, value, note in rows if value]
 
 
 def _evidence(found: Comparison) -> str:
-    far = ends(found).far
-    where = f"{'of' if ends(found) is HEARD else 'at'} {words.things(found.receivers, far)} in {words.things(found.blocks, 'block')}"
+    way = ends(found)
+    receivers, blocks = way.fars(found.receivers, words.PRINT), words.things(found.blocks, "block")
+    if way is HEARD:
+        where = words.text("of {transmitters} in {blocks}", transmitters=receivers, blocks=blocks)
+    else:
+        where = words.text("at {receivers} in {blocks}", receivers=receivers, blocks=blocks)
     if found.effective_receivers is None or found.effective_times is None:
         return where
-    return (
-        f"{where}; worth {words.number(found.effective_receivers)} {far}s and {words.number(found.effective_times)} "
-        "stretches of time of equal weight"
+    return words.text(
+        "{where}; worth {receivers} {fars} and {times} stretches of time of equal weight",
+        where=where,
+        receivers=words.number(found.effective_receivers),
+        fars=way.far_many,
+        times=words.number(found.effective_times),
     )
 
 
 def _power(found: Comparison) -> str:
     if found.power_difference_db is None:
-        return "so the difference is that of antenna and power together"
+        return words.text("so the difference is that of antenna and power together")
     at = "antenna" if found.power is None else found.power.values.get("at", "antenna")
-    return f"power at the {at} of {found.a} less that of {found.b}"
+    return words.text(
+        "power at the antenna of {a} less that of {b}"
+        if at == "antenna"
+        else "power at the radio of {a} less that of {b}",
+        a=found.a,
+        b=found.b,
+    )
 
 
 def _row(cell: Cell, found: Comparison, limit_db: float) -> dict[str, Any]:
@@ -195,7 +209,7 @@ def _row(cell: Cell, found: Comparison, limit_db: float) -> dict[str, Any]:
         "value": words.db_signed(cell.difference_db),
         "interval": _range(low, high),
         "all_cells": _range(cell.sidak_low_db, cell.sidak_high_db),
-        "differs": "differs from the rest" if cell.differs else "",
+        "differs": words.text("differs from the rest") if cell.differs else "",
         "at": percent_across(cell.difference_db, limit_db),
         "from": percent_across(low, limit_db),
         "to": percent_across(high, limit_db),
@@ -227,9 +241,9 @@ def _check(each: Estimate, found: Comparison) -> dict[str, str]:
 
 def _heard(found: Comparison) -> list[tuple[str, str]]:
     return [
-        (f"{found.a} only", words.count(len(found.heard.a_only))),
-        (f"{found.b} only", words.count(len(found.heard.b_only))),
-        ("both", words.count(len(found.heard.both))),
+        (words.text("{setup} only", setup=found.a), words.count(len(found.heard.a_only))),
+        (words.text("{setup} only", setup=found.b), words.count(len(found.heard.b_only))),
+        (words.text("both"), words.count(len(found.heard.both))),
     ]
 
 

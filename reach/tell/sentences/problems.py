@@ -180,6 +180,22 @@ def _sentence(said: _Said, say: Typography, way: Ends) -> str:
 
 
 _NAMES: Final = {
+    "time-blank": Phrase("time blank"),
+    "time-unreadable": Phrase("time unreadable"),
+    "time-impossible": Phrase("time impossible"),
+    "time-too-early": Phrase("time too early"),
+    "callsign-blank": Phrase("callsign blank"),
+    "callsign-unreadable": Phrase("callsign unreadable"),
+    "callsign-too-long": Phrase("callsign too long"),
+    "locator-blank": Phrase("locator blank"),
+    "locator-too-short": Phrase("locator too short"),
+    "locator-too-long": Phrase("locator too long"),
+    "band-blank": Phrase("band blank"),
+    "band-unreadable": Phrase("band unreadable"),
+    "frequency-unreadable": Phrase("frequency unreadable"),
+    "power-unreadable": Phrase("power unreadable"),
+    "duplicate": Phrase("duplicate"),
+    "receiver-moved": Phrase("receiver moved"),
     "row-length": Phrase("too few or too many cells"),
     "row-quote": Phrase("a quote never closed"),
     "row-blank": Phrase("blank row"),
@@ -217,9 +233,9 @@ _NAMES: Final = {
 
 
 def name(rule: str, say: Typography = PRINT) -> str:
-    """A rule as people call it: 'locator with a letter for a digit'; the code's own words where they say it."""
+    """A rule as people call it: 'locator with a letter for a digit'."""
     bare = rule.removeprefix(_TRANSMITTER)
-    said = say.text(Phrase(_NAMES.get(bare, bare.replace("-", " "))))
+    said = say.text(_NAMES[bare])
     return said if bare == rule else say.text("transmitter's {what}", what=said)
 
 

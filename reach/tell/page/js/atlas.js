@@ -270,7 +270,7 @@ const Atlas = (() => {
       const beyond = d3.rollup(order.filter((p) => outside(p)), (all) => all.length,
         (p) => Math.round((Math.atan2(dots[2 * p + 1] - height / 2, dots[2 * p] - width / 2) * BEARINGS) / (2 * Math.PI)));
       const total = d3.sum(beyond.values()), { colours } = look(), rem = Dom.rem();
-      Dom.write(Dom.byId("beyond"), total ? `${Say.fars(total)} beyond the edge of the map, where the arrows point.` : "");
+      Dom.write(Dom.byId("beyond"), total ? Say.text("{receivers} beyond the edge of the map, where the arrows point.", { receivers: Say.fars(total) }) : "");
       pen.font = Dom.font(0.74, 600);
       pen.textAlign = "center";
       for (const [step, count] of beyond) {

@@ -6,9 +6,9 @@ const Chart = (() => {
    */
   function make({ id, title, note, table, clear }) {
     const drawing = Dom.svg("svg", { role: "img", class: "drawing" });
-    const button = Dom.el("button", { type: "button", class: "quiet clear", "aria-label": `Clear: ${title}` }, "Clear");
+    const button = Dom.el("button", { type: "button", class: "quiet clear", "aria-label": Say.text("Clear: {title}", { title }) }, Say.text("Clear"));
     const controls = Dom.el("div", { class: "controls" });
-    const data = Tables.details(`Numbers: ${title}`, table.name || id, table.columns, table.rows);
+    const data = Tables.details(Say.text("Numbers: {title}", { title }), table.name || id, table.columns, table.rows);
     const figure = Dom.el("figure", { id, class: "chart", "aria-labelledby": `${id}-title` },
       Dom.el("div", { class: "chart-head" }, Dom.el("h3", { id: `${id}-title` }, title), button),
       note ? Dom.el("p", { class: "note" }, note) : null, drawing, controls, data.node);

@@ -9,24 +9,24 @@ const Clockface = (() => {
     const size = 24 * Math.max(periods, 1);
     let counts = new Uint32Array(size), hour = null, period = null, layout = null, cells = [], bars = [], frames = [], hand = null;
     const chart = Chart.make({
-      id: "when", title: `When: hour and ${unit}`, clear: () => change({ hour: null, period: null }),
+      id: "when", title: unit === "day" ? Say.text("When: hour and day") : Say.text("When: hour and month"), clear: () => change({ hour: null, period: null }),
       table: {
-        columns: [{ name: unit }, { name: "hour UTC", number: true }, { name: "reports", number: true }],
+        columns: [{ name: unit === "day" ? Say.text("day") : Say.text("month") }, { name: Say.text("hour UTC"), number: true }, { name: Say.text("reports"), number: true }],
         rows: () => Array.from(counts, (count, i) => [data.period.names[Math.floor(i / 24)], i % 24, count]).filter((row) => row[2]),
       },
     });
     const hours = Range.make({
-      label: "Hour of the day, UTC", size: 24, wraps: true, change: (range) => change({ hour: range }),
+      label: Say.text("Hour of the day, UTC"), size: 24, wraps: true, change: (range) => change({ hour: range }),
       say: (bin, end) => `${Say.two(end === "from" ? bin : (bin + 1) % 24)}:00`,
     });
     const days = Range.make({
-      label: unit === "day" ? "Day" : "Month", size: Math.max(periods, 1), change: (range) => change({ period: range }),
+      label: unit === "day" ? Say.text("Day") : Say.text("Month"), size: Math.max(periods, 1), change: (range) => change({ period: range }),
       say: (bin) => Say.period(data.period.names[bin] || ""),
     });
-    const key = Chart.key(`Reports an hour`);
+    const key = Chart.key(Say.text("Reports an hour"));
     chart.controls.append(hours.node);
     if (periods > 1) {
-      const named = Dom.el("div", { class: "named-range" }, Dom.el("span", { "aria-hidden": "true" }, unit === "day" ? "Days" : "Months"), days.node);
+      const named = Dom.el("div", { class: "named-range" }, Dom.el("span", { "aria-hidden": "true" }, unit === "day" ? Say.text("Days") : Say.text("Months")), days.node);
       chart.controls.append(named);
     }
     chart.controls.append(key.node);
@@ -46,7 +46,7 @@ const Clockface = (() => {
     const inHour = (h) => d3.sum(d3.range(periods), (p) => counts[p * 24 + h]);
     Tip.follow(chart.drawing, {
       at: cellAt, tap, node: ([h, p]) => (p < 0 ? bars[h] : cells[p * 24 + h]), first: () => [Math.max(0, d3.maxIndex(d3.range(24).map(inHour))), -1],
-      text: ([h, p]) => `${p < 0 ? "" : `${Say.period(data.period.names[p])}, `}${Say.two(h)}:00 to ${Say.two((h + 1) % 24)}:00 UTC: ` +
+      text: ([h, p]) => `${p < 0 ? "" : `${Say.period(data.period.names[p])}, `}${Say.text("{low} to {high}", { low: `${Say.two(h)}:00`, high: `${Say.two((h + 1) % 24)}:00` })} UTC: ` +
         Say.things(p < 0 ? inHour(h) : counts[p * 24 + h], "report"),
       place: ([h, p]) => [layout.left + (layout.wide * (h + 0.5)) / 24, p < 0 ? layout.barTop : layout.grid + layout.row * p],
       step: ([h, p], dx, dy) => [clamp(h + dx, 23), Math.max(-1, Math.min(periods - 1, p + dy))],
@@ -132,9 +132,12 @@ const Clockface = (() => {
       days.show(period);
       chart.brushed(Boolean(hour || period));
       const peak = d3.maxIndex(counts);
-      chart.describe(`Reports by hour and ${unit}: grid of ${Say.things(d3.sum(counts), "report")}; most, ` +
-        `${Say.count(counts[peak] || 0)}, at ${Say.two(Math.max(peak, 0) % 24)}:00 UTC on ` +
-        `${Say.period(data.period.names[Math.floor(Math.max(peak, 0) / 24)] || "")}.`);
+      const said = {
+        reports: Say.things(d3.sum(counts), "report"), count: Say.count(counts[peak] || 0), hour: Say.two(Math.max(peak, 0) % 24),
+        day: Say.period(data.period.names[Math.floor(Math.max(peak, 0) / 24)] || ""),
+      };
+      chart.describe(unit === "day" ? Say.text("Reports by hour and day: grid of {reports}; most, {count}, at {hour}:00 UTC on {day}.", said)
+        : Say.text("Reports by hour and month: grid of {reports}; most, {count}, at {hour}:00 UTC on {day}.", said));
       chart.refresh();
     }
 

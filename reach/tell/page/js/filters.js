@@ -1,9 +1,9 @@
 // The filters: bands, setups, and how far a locator must be trusted.
 const Filters = (() => {
   const TRUST = [
-    ["sound", "All but suspects", "Every locator that nothing speaks against"],
-    ["corroborated", "Corroborated only", "Locators that something speaks for, such as the callsign's country"],
-    ["all", "Suspects too", "Locators that are probably wrong as well"],
+    ["sound", Say.text("All but suspects"), Say.text("Every locator that nothing speaks against")],
+    ["corroborated", Say.text("Corroborated only"), Say.text("Locators that something speaks for, such as the callsign's country")],
+    ["all", Say.text("Suspects too"), Say.text("Locators that are probably wrong as well")],
   ];
 
   function choices(legend, kind, options) {
@@ -17,17 +17,17 @@ const Filters = (() => {
 
   /** options: data, change(part). Returns { node, show(state) }. */
   function make({ data, change }) {
-    const bands = choices("Band", "band", data.bands.map((name, i) => [i, name || "unknown"]));
-    const setups = choices("Setup", "setup", data.setups.map((name, i) => [i, name || "not named"]));
-    const trust = choices("Locators", "trust", TRUST.map(([value, label, title]) => [value, label, "radio", title]));
+    const bands = choices(Say.text("Band"), "band", data.bands.map((name, i) => [i, name || Say.text("unknown")]));
+    const setups = choices(Say.text("Setup"), "setup", data.setups.map((name, i) => [i, name || Say.text("not named")]));
+    const trust = choices(Say.text("Locators"), "trust", TRUST.map(([value, label, title]) => [value, label, "radio", title]));
     const chosen = (group) => new Set(group.inputs.filter((input) => input.checked).map((input) => Number(input.value)));
     bands.node.addEventListener("change", () => change({ bands: chosen(bands) }));
     setups.node.addEventListener("change", () => change({ setups: chosen(setups) }));
     trust.node.addEventListener("change", (event) => change({ trust: event.target.value }));
-    const reset = Dom.el("button", { type: "button", id: "reset", class: "quiet" }, "Reset everything");
+    const reset = Dom.el("button", { type: "button", id: "reset", class: "quiet" }, Say.text("Reset everything"));
     reset.addEventListener("click", () => change(Selection.fresh(data)));
     const groups = [bands.node, data.setups.length > 1 ? setups.node : null, trust.node].filter(Boolean);
-    const node = Dom.el("form", { class: "filters", "aria-label": "Filters" }, ...groups, reset);
+    const node = Dom.el("form", { class: "filters", "aria-label": Say.text("Filters") }, ...groups, reset);
     node.addEventListener("submit", (event) => event.preventDefault());
 
     function show(state) {

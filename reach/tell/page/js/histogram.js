@@ -11,7 +11,7 @@ const Histogram = (() => {
     const chart = Chart.make({
       id: options.id, title: options.title, note: options.note, clear: () => options.change(null),
       table: {
-        columns: [{ name: options.binName }, { name: "reports", number: true }],
+        columns: [{ name: options.binName }, { name: Say.text("reports"), number: true }],
         rows: () => Array.from(counts, (count, i) => [options.bin(i), count]).filter((row) => row[1] > 0),
       },
     });
@@ -69,8 +69,9 @@ const Histogram = (() => {
       brush.show(range);
       chart.brushed(range !== null);
       const peak = d3.maxIndex(counts);
-      chart.describe(`${options.title}: bar chart of ${Say.things(d3.sum(counts), "report")}; most, ` +
-        `${Say.count(counts[peak] || 0)}, ${options.bin(peak)}.`);
+      chart.describe(Say.text("{title}: bar chart of {reports}; most, {count}, {bin}.", {
+        title: options.title, reports: Say.things(d3.sum(counts), "report"), count: Say.count(counts[peak] || 0), bin: options.bin(peak),
+      }));
       chart.refresh();
     }
 

@@ -3,11 +3,11 @@
   document.documentElement.classList.add("live");
   const raw = JSON.parse(Dom.byId("data").textContent);
   Say.speak(raw.words);
-  const { far } = Say.words;
+  const { far, fars } = Say.words;
   const data = Data.read(raw), RECEIVER_COLUMNS = [
-    { name: far }, { name: "locator" }, { name: "country" }, { name: "distance km", number: true },
-    { name: "uncertainty km", number: true }, { name: "bearing deg", number: true }, { name: "reports", number: true },
-    { name: "median SNR dB", number: true }, { name: "best SNR dB", number: true }, { name: "trust" },
+    { name: far }, { name: Say.text("locator") }, { name: Say.text("country") }, { name: Say.text("distance km"), number: true },
+    { name: Say.text("uncertainty km"), number: true }, { name: Say.text("bearing deg"), number: true }, { name: Say.text("reports"), number: true },
+    { name: Say.text("median SNR dB"), number: true }, { name: Say.text("best SNR dB"), number: true }, { name: Say.text("trust") },
   ];
   let state = Selection.read(location.hash, data), found = null, due = null;
   const LEAST_PX = 180; // narrower than that nothing can be drawn
@@ -58,7 +58,7 @@
     rose.update(found.bearing, state.bearing);
     atlas.update(found);
     const all = numbers.update(found);
-    const text = `${Say.count(found.total)} of ${Say.things(data.n, "report")} in view, ${Say.fars(all.receivers)}`;
+    const text = Say.text("{count} of {reports} in view, {receivers}", { count: Say.count(found.total), reports: Say.things(data.n, "report"), receivers: Say.fars(all.receivers) });
     Dom.write(Dom.byId("count-text"), text);
     Dom.write(Dom.byId("asked"), Selection.words(state, data));
     announce(`${text}.`);
@@ -114,17 +114,17 @@
   function told(p) {
     const { places } = data;
     return [
-      `${places.call[p]} in ${places.locator[p]}${places.country[p] ? `, ${places.countries[places.country[p]]}` : ""}: `,
+      `${Say.text("{call} in {locator}", { call: places.call[p], locator: places.locator[p] })}${places.country[p] ? `, ${places.countries[places.country[p]]}` : ""}: `,
       `${Say.distance(places.km[p], places.uncertainty_km[p])}`,
       isNaN(places.bearing[p]) ? "" : Say.bearing(places.bearing[p], places.km[p], places.uncertainty_km[p]),
-      `; ${found.reports[p] ? Say.things(found.reports[p], "report") : "no report in view"}`,
-      found.reports[p] ? `, median ${Say.db(found.median[p])}, best ${Say.db(found.best[p])}` : "",
-      `; locator ${places.trust_kinds[places.trust[p]]}.`,
+      `; ${found.reports[p] ? Say.things(found.reports[p], "report") : Say.text("no report in view")}`,
+      found.reports[p] ? Say.text(", median {median}, best {best}", { median: Say.db(found.median[p]), best: Say.db(found.best[p]) }) : "",
+      Say.text("; locator {trust}.", { trust: Say.text(places.trust_kinds[places.trust[p]]) }),
     ].join("");
   }
 
   function showFocus(p) {
-    Dom.write(Dom.byId("receiver"), p !== null ? told(p) : `Point at a ${far}, or step through them with n and p.`);
+    Dom.write(Dom.byId("receiver"), p !== null ? told(p) : Say.text("Point at a {far}, or step through them with n and p.", Say.words));
     Dom.byId("receiver").classList.toggle("idle", p === null);
   }
 
@@ -134,16 +134,16 @@
     return [...found.reports.keys()].filter((p) => found.reports[p]).sort((a, b) => places.km[b] - places.km[a]).map((p) => [
       places.call[p], places.locator[p], places.countries[places.country[p]], round(places.km[p], 1),
       round(places.uncertainty_km[p], 1), round(places.bearing[p], 1), found.reports[p], round(found.median[p], 1), found.best[p],
-      places.trust_kinds[places.trust[p]],
+      Say.text(places.trust_kinds[places.trust[p]]),
     ]);
   }
 
   // --- the views ---
 
   const distance = Histogram.make({
-    id: "far", title: "How far: distance", label: "Distance", size: data.bin.count, binName: "distance km",
-    note: data.bin.grows ? "Bars cover more kilometres the farther out they stand." : "",
-    bin: (i) => `${Say.count(data.bin.edges[i])} to ${Say.count(data.bin.edges[i + 1])}${Say.THIN}km`,
+    id: "far", title: Say.text("How far: distance"), label: Say.text("Distance"), size: data.bin.count, binName: Say.text("distance km"),
+    note: data.bin.grows ? Say.text("Bars cover more kilometres the farther out they stand.") : "",
+    bin: (i) => Say.text("{low} to {high}", { low: Say.count(data.bin.edges[i]), high: `${Say.count(data.bin.edges[i + 1])}${Say.THIN}km` }),
     say: (bin, end) => Say.count(data.bin.edges[end === "from" ? bin : bin + 1]) + Say.THIN + "km",
     ticks: (rems) => {
       const { edges, count, grows } = data.bin, far = edges[count], step = d3.tickStep(0, far, Math.max(3, rems / 5));
@@ -154,7 +154,7 @@
   });
   const snrSize = data.snrHigh - data.snrLow + 1;
   const snr = Histogram.make({
-    id: "strong", title: "How strong: SNR in dB", label: "SNR", size: snrSize, binName: "SNR dB",
+    id: "strong", title: Say.text("How strong: SNR in dB"), label: Say.text("SNR"), size: snrSize, binName: Say.text("SNR dB"),
     bin: (i) => Say.db(i + data.snrLow), say: (bin) => Say.db(bin + data.snrLow),
     ticks: () => d3.range(Math.ceil(data.snrLow / 5) * 5, data.snrHigh + 1, 5).map((db) => [db - data.snrLow + 0.5, String(db).replace("-", "−")]),
     change: (range) => change({ snr: range }),
@@ -173,9 +173,9 @@
   Dom.byId("filters").append(filters.node);
   const numbers = Numbers.make(data, Dom.byId("key-numbers"));
   const play = Play.make({ state: () => state, change });
-  const receiverTable = Tables.details(`Numbers: ${far}s in view`, `${far}s`, RECEIVER_COLUMNS, receiverRows);
+  const receiverTable = Tables.details(Say.text("Numbers: {fars} in view", Say.words), Say.words.file, RECEIVER_COLUMNS, receiverRows);
   Dom.byId("receivers").append(receiverTable.node);
-  const viewer = Viewer.make(raw.tables, { name: `${far[0].toUpperCase()}${far.slice(1)}s in view`, file: `${far}s`, columns: RECEIVER_COLUMNS, rows: receiverRows });
+  const viewer = Viewer.make(raw.tables, { name: `${fars[0].toUpperCase()}${Say.text("{fars} in view", { fars: fars.slice(1) })}`, file: Say.words.file, columns: RECEIVER_COLUMNS, rows: receiverRows });
 
   const pairs = Versus.figures(raw.versus), shownPairs = new Set();
   if (pairs.length) Dom.byId("pairs").append(...pairs.map((view) => view.figure));
@@ -197,8 +197,8 @@
     const stops = ramp.map((colour, i) => Dom.svg("stop", { offset: i / (ramp.length - 1), "stop-color": colour }));
     bar.replaceChildren(Dom.svg("linearGradient", { id: "scale-colours" }, ...stops),
       Dom.svg("rect", { width: "100%", height: 12, fill: "url(#scale-colours)" }));
-    Dom.write(Dom.byId("scale-low"), `${Say.db(low)} or less`);
-    Dom.write(Dom.byId("scale-high"), `${Say.db(high)} or more`);
+    Dom.write(Dom.byId("scale-low"), Say.text("{level} or less", { level: Say.db(low) }));
+    Dom.write(Dom.byId("scale-high"), Say.text("{level} or more", { level: Say.db(high) }));
   }
 
   /** Ask for all widths first, then draw: asking after drawing would lay the page out again and again. */

@@ -1,8 +1,8 @@
 // The answer's key numbers for what is in view: from corroborated locators, and from all in view where that differs.
 const Numbers = (() => {
   const CARDS = [
-    ["reports", "Reports"], ["median", "Half came from beyond"], ["p90", "One in ten from beyond"],
-    ["farthest", "Farthest"], ["snr", "Median SNR"],
+    ["reports", Say.text("Reports")], ["median", Say.text("Half came from beyond")], ["p90", Say.text("One in ten from beyond")],
+    ["farthest", Say.text("Farthest")], ["snr", Say.text("Median SNR")],
   ];
 
   function make(data, holder) {
@@ -18,18 +18,18 @@ const Numbers = (() => {
     };
 
     function quantile(key, sure, all) {
-      if (!sure.reports) return show(key, "–", all.reports ? `all in view: ${Say.km(all[key].value)}` : "");
+      if (!sure.reports) return show(key, "–", all.reports ? Say.text("all in view: {value}", { value: Say.km(all[key].value) }) : "");
       const same = sure.reports === all.reports;
-      show(key, Say.km(sure[key].value), Say.interval(sure[key]) + (same ? "" : `; all in view: ${Say.km(all[key].value)}`));
+      show(key, Say.km(sure[key].value), Say.interval(sure[key]) + (same ? "" : `; ${Say.text("all in view: {value}", { value: Say.km(all[key].value) })}`));
     }
 
-    const called = (p) => `${data.places.call[p]} in ${data.places.locator[p]}`;
+    const called = (p) => Say.text("{call} in {locator}", { call: data.places.call[p], locator: data.places.locator[p] });
     const distance = (p) => Say.distance(data.places.km[p], data.places.uncertainty_km[p]);
 
     function farthest(sure, all) {
       if (all.farthest < 0) return show("farthest", "–", "");
-      const trust = data.places.trust_kinds[data.places.trust[all.farthest]];
-      const everything = `all in view: ${distance(all.farthest)}, ${called(all.farthest)}, ${trust}`;
+      const trust = Say.text(data.places.trust_kinds[data.places.trust[all.farthest]]);
+      const everything = Say.text("all in view: {value}", { value: `${distance(all.farthest)}, ${called(all.farthest)}, ${trust}` });
       if (sure.farthest < 0) return show("farthest", "–", everything);
       const more = sure.farthest === all.farthest ? "" : `; ${everything}`;
       return show("farthest", distance(sure.farthest), called(sure.farthest) + more);
@@ -41,11 +41,11 @@ const Numbers = (() => {
       const between = all.reports - sure.reports;
       show("reports", Say.count(all.reports),
         `${Say.fars(all.receivers)}, ${Say.things(all.squares, "square")}, ${Say.things(all.countries, "country", "countries")}` +
-        (between ? `; ${Say.count(between)} without a corroborated locator` : ""));
+        (between ? Say.text("; {count} without a corroborated locator", { count: Say.count(between) }) : ""));
       quantile("median", sure, all);
       quantile("p90", sure, all);
       farthest(sure, all);
-      show("snr", all.reports ? Say.db(Count.medianSnr(data, found)) : "–", "in 2500 Hz, of all in view");
+      show("snr", all.reports ? Say.db(Count.medianSnr(data, found)) : "–", Say.text("in 2500 Hz, of all in view"));
       return all;
     }
 

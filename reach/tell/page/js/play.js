@@ -34,7 +34,7 @@ const Play = (() => {
       if (is === playing()) return;
       last = is ? performance.now() : null;
       button.setAttribute("aria-pressed", is);
-      Dom.write(button, is ? "Pause" : "Play the day");
+      Dom.write(button, is ? Say.text("Pause") : Say.text("Play the day"));
       if (!is) return;
       if (state().minutes === null) set(0);
       requestAnimationFrame(tick);
@@ -57,7 +57,7 @@ const Play = (() => {
     });
 
     function show() {
-      const { minutes } = state(), text = minutes === null ? "whole day" : `${Say.clock(minutes)} UTC`;
+      const { minutes } = state(), text = minutes === null ? Say.text("whole day") : `${Say.clock(minutes)} UTC`;
       slider.value = minutes === null ? 0 : minutes;
       slider.setAttribute("aria-valuetext", text);
       Dom.write(Dom.byId("clock-text"), text);

@@ -7,7 +7,7 @@ const Range = (() => {
    * the track runs [px].
    */
   function make({ label, size, wraps = false, say, change }) {
-    const slider = (end) => Dom.el("input", { type: "range", min: 0, max: size - 1, step: 1, "aria-label": `${label}, ${end}` });
+    const slider = (end) => Dom.el("input", { type: "range", min: 0, max: size - 1, step: 1, "aria-label": `${label}, ${end === "from" ? Say.text("from") : Say.text("to")}` });
     const from = slider("from"), to = slider("to");
     const text = Dom.el("span", { class: "range-text" });
     const track = Dom.el("div", { class: "range-track" }, from, to);
@@ -29,7 +29,7 @@ const Range = (() => {
       to.value = high;
       from.setAttribute("aria-valuetext", say(low, "from"));
       to.setAttribute("aria-valuetext", say(high, "to"));
-      Dom.write(text, range ? `${say(low, "from")} to ${say(high, "to")}` : "");
+      Dom.write(text, range ? Say.text("{low} to {high}", { low: say(low, "from"), high: say(high, "to") }) : "");
       node.classList.toggle("brushed", range !== null);
       // The thumb on top is the one that still has room to move, so that neither can be stuck under the other.
       from.classList.toggle("on-top", low === high && low > size / 2);

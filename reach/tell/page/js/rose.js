@@ -2,19 +2,19 @@
 const Rose = (() => {
   /** options: data, change(range). Returns { figure, resize(width), update(counts, range) }. */
   function make({ data, change }) {
-    const size = data.sectors, step = data.sector_deg, NAMES = { 0: "N", 90: "E", 180: "S", 270: "W" };
+    const size = data.sectors, step = data.sector_deg, NAMES = { 0: Say.text("N"), 90: Say.text("E"), 180: Say.text("S"), 270: Say.text("W") };
     let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, labels = null, arc = null;
     const chart = Chart.make({
-      id: "bearing", title: `${Say.words.where}: bearing`, clear: () => change(null),
-      note: `Area is reports. An empty sector can also mean that ${Say.words.nobody}.`,
+      id: "bearing", title: Say.words.heard ? Say.text("Where from: bearing") : Say.text("Where to: bearing"), clear: () => change(null),
+      note: Say.text("Area is reports. An empty sector can also mean that {nobody}.", Say.words),
       table: {
-        columns: [{ name: "bearing" }, { name: "reports", number: true }],
+        columns: [{ name: Say.text("bearing") }, { name: Say.text("reports"), number: true }],
         rows: () => Array.from(counts, (count, i) => [Say.sector(i, step), count]),
       },
     });
     const low = (bin) => (bin * step - step / 2 + 360) % 360;
     const brush = Range.make({
-      label: "Bearing", size, wraps: true, change,
+      label: Say.text("Bearing"), size, wraps: true, change,
       say: (bin, end) => `${end === "from" ? low(bin) : low(bin + 1)}°`,
     });
     chart.controls.append(brush.node);
@@ -89,7 +89,7 @@ const Rose = (() => {
       brush.show(range);
       chart.brushed(range !== null);
       const peak = d3.maxIndex(counts);
-      chart.describe(`Reports by bearing: rose of ${size} sectors; most, ${Say.count(counts[peak] || 0)}, from ${Say.sector(peak, step)}.`);
+      chart.describe(Say.text("Reports by bearing: rose of {size} sectors; most, {count}, from {sector}.", { size, count: Say.count(counts[peak] || 0), sector: Say.sector(peak, step) }));
       chart.refresh();
     }
 

@@ -3,7 +3,7 @@
 const Selection = (() => {
   const TRUST = ["sound", "corroborated", "all"];
   const TRUST_IN_WORDS = {
-    sound: "all locators but suspects", corroborated: "corroborated locators only", all: "all locators, suspects too",
+    sound: Say.text("all locators but suspects"), corroborated: Say.text("corroborated locators only"), all: Say.text("all locators, suspects too"),
   };
   const PROJECTIONS = ["station", "globe", "world"];
 
@@ -106,15 +106,16 @@ const Selection = (() => {
   /** The same in words: what was asked, for the reader and for paper. */
   function words(state, data) {
     const { edges } = data.bin, step = data.sector_deg, parts = [];
-    const named = (set, names, none) => [...set].sort((a, b) => a - b).map((i) => names[i] || none).join(", ") || "none";
-    if (state.bands.size < data.bands.length) parts.push(`band ${named(state.bands, data.bands, "unknown")}`);
-    if (state.setups.size < data.setups.length) parts.push(`setup ${named(state.setups, data.setups, "not named")}`);
-    if (state.distance) parts.push(`${Say.count(edges[state.distance[0]])} to ${Say.km(edges[state.distance[1] + 1])}`);
-    if (state.snr) parts.push(`${Say.db(state.snr[0] + data.snrLow)} to ${Say.db(state.snr[1] + data.snrLow)}`);
-    if (state.hour) parts.push(`${Say.two(state.hour[0])}:00 to ${Say.two((state.hour[1] + 1) % 24)}:00 UTC`);
-    if (state.period) parts.push([...new Set(state.period.map((i) => Say.period(data.period.names[i])))].join(" to "));
+    const span = (low, high) => Say.text("{low} to {high}", { low, high });
+    const named = (set, names, none) => [...set].sort((a, b) => a - b).map((i) => names[i] || none).join(", ") || Say.text("none");
+    if (state.bands.size < data.bands.length) parts.push(Say.text("band {names}", { names: named(state.bands, data.bands, Say.text("unknown")) }));
+    if (state.setups.size < data.setups.length) parts.push(Say.text("setup {names}", { names: named(state.setups, data.setups, Say.text("not named")) }));
+    if (state.distance) parts.push(span(Say.count(edges[state.distance[0]]), Say.km(edges[state.distance[1] + 1])));
+    if (state.snr) parts.push(span(Say.db(state.snr[0] + data.snrLow), Say.db(state.snr[1] + data.snrLow)));
+    if (state.hour) parts.push(`${span(`${Say.two(state.hour[0])}:00`, `${Say.two((state.hour[1] + 1) % 24)}:00`)} UTC`);
+    if (state.period) parts.push([...new Set(state.period.map((i) => Say.period(data.period.names[i])))].reduce(span));
     const [first, last] = state.bearing || [0, 0];
-    if (state.bearing) parts.push(`bearing ${(first * step - step / 2 + 360) % 360}° to ${(last * step + step / 2) % 360}°`);
+    if (state.bearing) parts.push(Say.text("bearing {low}° to {high}°", { low: (first * step - step / 2 + 360) % 360, high: (last * step + step / 2) % 360 }));
     return [...parts, TRUST_IN_WORDS[state.trust]].join("; ");
   }
 

@@ -9,7 +9,7 @@ const Sideways = (() => {
 
   /** Watch a box that scrolls, which stands in the page. */
   function watch(box) {
-    const note = Dom.el("p", { class: "note sideways" }, "\u2190 \u2192 This table is wider than the page: scroll it sideways, or use the arrow keys.");
+    const note = Dom.el("p", { class: "note sideways" }, `\u2190 \u2192 ${Say.text("This table is wider than the page: scroll it sideways, or use the arrow keys.")}`);
     note.hidden = true;
     box.before(note);
     const again = () => look(box, note);

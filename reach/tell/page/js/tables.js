@@ -29,13 +29,14 @@ const Tables = (() => {
 
   /** Which rows are shown, which a download has, and where all are; "" where all are shown. of: how many there are. */
   function extent(rows, of, beside = "") {
-    const first = (count) => `the first ${Say.count(count)}`;
-    if (!of) return "No rows.";
+        if (!of) return Say.text("No rows.");
     if (rows < of) {
-      return `Shown: ${first(Math.min(rows, MOST_ROWS))} of ${Say.things(of, "row")}. This page carries ${first(rows)}, and so does the download` +
-        (beside ? `; all are in ${beside}, beside this page where it was made.` : ".");
+      const said = { shown: Say.count(Math.min(rows, MOST_ROWS)), rows: Say.things(of, "row"), carried: Say.count(rows), beside };
+      return beside
+        ? Say.text("Shown: the first {shown} of {rows}. This page carries the first {carried}, and so does the download; all are in {beside}, beside this page where it was made.", said)
+        : Say.text("Shown: the first {shown} of {rows}. This page carries the first {carried}, and so does the download.", said);
     }
-    return rows > MOST_ROWS ? `Shown: ${first(MOST_ROWS)} of ${Say.things(rows, "row")}. The download has all of them.` : "";
+    return rows > MOST_ROWS ? Say.text("Shown: the first {shown} of {rows}. The download has all of them.", { shown: Say.count(MOST_ROWS), rows: Say.things(rows, "row") }) : "";
   }
 
   /** A table's rows in the page, MOST_ROWS at most, with a sentence where there are more. note: that sentence. */
@@ -52,7 +53,7 @@ const Tables = (() => {
 
   /** A table that opens, with a button that downloads it. Filled when opened, and anew at refresh() while open. */
   function details(title, name, columns, rows) {
-    const holder = Dom.el("div"), button = Dom.el("button", { type: "button", class: "quiet" }, "Download as CSV");
+    const holder = Dom.el("div"), button = Dom.el("button", { type: "button", class: "quiet" }, Say.text("Download as CSV"));
     const node = Dom.el("details", { class: "numbers" }, Dom.el("summary", null, title), button, holder);
     const refresh = () => node.open && fill(holder, title, columns, rows());
     node.addEventListener("toggle", refresh);

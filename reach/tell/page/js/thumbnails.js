@@ -11,7 +11,9 @@ const Thumbnails = (() => {
       .translate([WIDE / 2, HIGH / 2]).scale(HIGH / 2 / ((around * Math.PI) / 180)).clipExtent([[0, 0], [WIDE, HIGH]]);
     const path = d3.geoPath(projection), shape = (object, name) => Dom.svg("path", { d: path(object) || "", class: name });
     const at = projection([lon, lat]), to = likely ? projection([likely.lon, likely.lat]) : null;
-    const text = `Map: claims to be in ${places.claimed.locator}${likely ? `, probably in ${likely.locator}` : ""}.`;
+    const claimed = places.claimed.locator;
+    const text = likely ? Say.text("Map: claims to be in {claimed}, probably in {likely}.", { claimed, likely: likely.locator })
+      : Say.text("Map: claims to be in {claimed}.", { claimed });
     holder.replaceChildren(Dom.svg("svg", { role: "img", "aria-label": text, viewBox: `0 0 ${WIDE} ${HIGH}`, class: "thumbnail" },
       Dom.svg("rect", { class: "sea", width: WIDE, height: HIGH }), shape(ground.land, "land"), shape(ground.borders, "border"),
       ...(to ? [Dom.svg("line", { class: "move", x1: at[0], y1: at[1], x2: to[0], y2: to[1] }),

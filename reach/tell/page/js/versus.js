@@ -6,10 +6,10 @@ const Versus = (() => {
     blocks: ["from UTC", "to UTC", "setup", "reports", "pairs", "difference dB", "low dB", "high dB"],
   };
   const TEXT = new Set(["receiver", "locator", "from UTC", "to UTC", "setup"]);
-  const columns = (key) => NAMES[key].map((name) => ({ name: name === "receiver" ? Say.words.far : name, number: !TEXT.has(name) }));
+  const columns = (key) => NAMES[key].map((name) => ({ name: name === "receiver" ? Say.words.far : Say.text(name), number: !TEXT.has(name) }));
   /** A difference, its interval, and the pairs behind it: what a mark says. */
   function told(value, low, high, pairs) {
-    const interval = low === null ? "" : ` (${Say.signed(low)} to ${Say.signed(high)}${Say.THIN}dB)`;
+    const interval = low === null ? "" : ` (${Say.text("{low} to {high}", { low: Say.signed(low), high: Say.signed(high) })}${Say.THIN}dB)`;
     return `${Say.signed(value)}${Say.THIN}dB${interval}, ${Say.things(pairs, "pair")}`;
   }
   const moment = (ms) => new Date(ms).toISOString().slice(0, 16).replace("T", " ");
@@ -21,7 +21,7 @@ const Versus = (() => {
    * Returns { figure, resize(width) }.
    */
   function make({ id, title, note, key, rows, points, ticks, found }) {
-    const data = Tables.details(`Numbers: ${title}`, id, columns(key), rows);
+    const data = Tables.details(Say.text("Numbers: {title}", { title }), id, columns(key), rows);
     const says = `${title}: ${Say.things(points.length, "point")}.`;
     const drawing = Dom.svg("svg", { class: "drawing fixed", "aria-label": says });
     const across = [...points.keys()].sort((a, b) => points[a].x - points[b].x); // the keyboard steps from left to right
@@ -90,12 +90,12 @@ const Versus = (() => {
     const placed = found.receivers.filter((row) => row[2] !== null), most = Math.max(...placed.map((row) => row[4]), 1e-9);
     const some = found.receivers.length, all = found.receivers_in_all, nowhere = some - placed.length;
     return make({
-      id: "by-receiver", title: `Difference by ${Say.words.far}`, key: "receivers", rows: () => found.receivers, found,
-      note: `Each dot is a ${Say.words.far}, its size the weight in the result; the band is the result with its interval.` +
-        (some < all ? ` These are the ${some} with most weight of ${Say.count(all)}.` : "") +
-        (nowhere ? ` Not drawn: ${Say.fars(nowhere)} whose place nothing confirms.` : ""),
+      id: "by-receiver", title: Say.text("Difference by {far}", Say.words), key: "receivers", rows: () => found.receivers, found,
+      note: Say.text("Each dot is a {far}, its size the weight in the result; the band is the result with its interval.", Say.words) +
+        (some < all ? Say.text(" These are the {some} with most weight of {all}.", { some, all: Say.count(all) }) : "") +
+        (nowhere ? Say.text(" Not drawn: {receivers} whose place nothing confirms.", { receivers: Say.fars(nowhere) }) : ""),
       points: placed.map(([call, locator, km, pairs, weight, value, low, high]) => ({
-        x: km, value, low, high, size: 2.5 + 5 * Math.sqrt(weight / most), title: `${call} in ${locator}, ${Say.km(km)}: ${told(value, low, high, pairs)}`,
+        x: km, value, low, high, size: 2.5 + 5 * Math.sqrt(weight / most), title: `${Say.text("{call} in {locator}", { call, locator })}, ${Say.km(km)}: ${told(value, low, high, pairs)}`,
       })),
       ticks: (x) => x.ticks(6).map((km) => [x(km), Say.km(km)]),
     });
@@ -105,9 +105,9 @@ const Versus = (() => {
     const rows = found.blocks.filter((row) => row[5] !== null);
     const name = (date) => (date.getTime() % 86400000 ? date.toISOString().slice(11, 16) : Say.period(date.toISOString().slice(0, 10)));
     return make({
-      id: "by-block", title: "Difference by stretch of time", key: "blocks", found,
+      id: "by-block", title: Say.text("Difference by stretch of time"), key: "blocks", found,
       rows: () => found.blocks.map(([from, to, ...rest]) => [moment(from), moment(to), ...rest]),
-      note: `Each mark is a stretch on one setup, with the scatter of its pairs: round for ${found.a}, square for ${found.b}.`,
+      note: Say.text("Each mark is a stretch on one setup, with the scatter of its pairs: round for {a}, square for {b}.", found),
       points: rows.map(([from, to, setup, , pairs, value, low, high]) => ({
         x: (from + to) / 2, value, low, high, size: 3.5, square: setup !== found.a,
         title: `${moment(from)} UTC, ${setup}: ${told(value, low, high, pairs)}`,
