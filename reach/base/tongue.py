@@ -77,11 +77,12 @@ class Tongue:
             return str(dates.format_date(moment, "long", self.locale))
         return str(dates.format_skeleton("MMMMd", moment, locale=self.locale))
 
-    def month(self, moment: date) -> str:
-        """'Mai 2026', short."""
-        from babel import dates
-
-        return str(dates.format_skeleton("yMMM", moment, locale=self.locale))
+    def months(self, english: list[str]) -> dict[str, str]:
+        """The short names of the twelve months by the English ones."""
+        if self.is_source:
+            return {name: name for name in english}
+        own = self.locale.months["stand-alone"]["abbreviated"]
+        return {name: str(own[k]) for k, name in enumerate(english, 1)}
 
     def days(self, first: date, last: date) -> str:
         """'9.–11. Mai 2026'."""

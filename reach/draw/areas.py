@@ -77,9 +77,9 @@ def squares(findings: Findings, look: style.Theme) -> Figure:
     draw_squares(axes, findings, look)
     norm = _shades(findings)
     ticks = [t for t in (1, 3, 10, 30, 100, 300, 1000, 3000, 10000, 100000) if t <= float(norm.vmax or 10)]
-    style.bar(figure, look, style.ramp(look.counts), norm, "Reports from a square", x=style.MARGIN_PX, y=foot - 88,
+    style.bar(figure, look, style.ramp(look.counts), norm, words.text("Reports from a square"), x=style.MARGIN_PX, y=foot - 88,
               length=420, ticks=ticks, names=[words.count(t) for t in ticks])  # fmt: skip
-    style.write(figure, style.MARGIN_PX + 480, foot - 54, pictures.FIELDS, px=style.NOTE, color=look.muted)
+    style.write(figure, style.MARGIN_PX + 480, foot - 54, words.text(pictures.FIELDS), px=style.NOTE, color=look.muted)
     return figure
 
 
@@ -113,7 +113,7 @@ def _shades(findings: Findings) -> Normalize:
 def busiest_hour(findings: Findings, look: style.Theme) -> Figure:
     """The hour with most reports on the world map, with the night side in its middle."""
     hour = _Busiest.of(findings)
-    note = pictures.night(hour.middle, "; its steps are civil, nautical and astronomical twilight.")
+    note = pictures.night(hour.middle, words.text("; its steps are civil, nautical and astronomical twilight."))
     notes = (note, captions.no_far_end(findings))
     figure, top, foot = frame.around(findings, look, busiest_hour_title(findings), notes=notes)
     draw_busiest_hour(world_axes(figure, station_site(findings), top + 8, foot - top - 16), findings, look)
@@ -225,13 +225,22 @@ def _reach_key(findings: Findings, figure: Figure, look: style.Theme, top: float
 
     width, height = style.size_px(figure)
     y = top
+    way = direction.ends(findings)
     keys: tuple[tuple[str, str, Any], ...] = (
         (
-            f"half of {direction.ends(findings).reports_came} {direction.ends(findings).stayed} within",
+            words.text("half of what was heard came from within")
+            if way is direction.HEARD
+            else words.text("half of the reports stayed within"),
             look.ink,
             _HALF,
         ),
-        (f"nine in ten {direction.ends(findings).stayed} within", look.plain, "-"),
+        (
+            words.text("nine in ten came from within")
+            if way is direction.HEARD
+            else words.text("nine in ten stayed within"),
+            look.plain,
+            "-",
+        ),
     )
     for said, color, dash in keys:
         x = np.array([style.MARGIN_PX, style.MARGIN_PX + 60]) / width

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from reach.base import words
 from reach.draw import areas, basemap, captions, layers, maps, style, versus
 from reach.draw import season as curve
 from reach.findings import Findings
@@ -40,7 +41,9 @@ def heard(
     if not len(sure):  # nothing is coloured
         return axes
     long = min(BAR_PX, BAR_SHARE * width)
-    maps.snr_bar(figure, look, sure, "Median SNR [dB]", x=x + BAR_X_PX, y=y + height - 92, length=long, fine_db=15)
+    maps.snr_bar(
+        figure, look, sure, words.text("Median SNR [dB]"), x=x + BAR_X_PX, y=y + height - 92, length=long, fine_db=15
+    )
     return axes
 
 
@@ -60,7 +63,7 @@ def compared(
     versus.dots(axes, look, table, norm)
     layers.station(axes, look, site)
     long = min(BAR_PX, BAR_SHARE * width)
-    versus.scale_bar(figure, look, norm, "Difference [dB]", x=x + BAR_X_PX, y=y + height - 92, length=long)
+    versus.scale_bar(figure, look, norm, words.text("Difference [dB]"), x=x + BAR_X_PX, y=y + height - 92, length=long)
     return axes
 
 

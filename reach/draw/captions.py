@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 import pandas as pd
 
+from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.compare.comparison import Cell, Receiver
 from reach.draw.style import Theme, Words
@@ -78,7 +79,12 @@ def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rest: 
         made_up(findings),
     ]
     shown = pictures.circumstances(findings, behind(findings, rest), PRINT)
-    return Words(title, shown, tuple(note for note in all_notes if note), sentences.signature(findings))
+    return Words(_said(title), shown, tuple(_said(note) for note in all_notes if note), sentences.signature(findings))
+
+
+def _said(text: str) -> str:
+    """A text as it is, or what a kept phrase is in the reader's language."""
+    return PRINT.text(text) if isinstance(text, Phrase) else text
 
 
 def station(findings: Findings) -> tuple[str, str]:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import quantile, words
+from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.draw import captions, frame, style
 from reach.draw.style import points
@@ -38,8 +39,10 @@ Floats = npt.NDArray[np.float64]
 _FEW = 5
 _BAR = 0.9  # of its stretch of time: the rest is a gap
 _DAY_MIN = 1440
-_STEPS = ((10, "ten minutes"), (30, "half hour"), (60, "hour"), (180, "three hours"), (360, "six hours"), (_DAY_MIN, "day"),
-          (7 * _DAY_MIN, "week"))  # fmt: skip
+_STEPS = (
+    (10, Phrase("ten minutes")), (30, Phrase("half hour")), (60, Phrase("hour")), (180, Phrase("three hours")),
+    (360, Phrase("six hours")), (_DAY_MIN, Phrase("day")), (7 * _DAY_MIN, Phrase("week")),
+)  # fmt: skip
 _MOST_BARS = 400
 _PARTS = ("zone", "ring", "sector", "band", "day_night")  # of the breakdown of a comparison
 
@@ -66,7 +69,12 @@ def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
     axes.set_xlim(0, edges[-1])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     style.whole(axes.xaxis)
-    style.name_axes(axes, look, x="distance from the station [km]", y=f"reports per {words.km(step)}")
+    style.name_axes(
+        axes,
+        look,
+        x=words.text("distance from the station [km]"),
+        y=words.text("reports per {step}", step=words.km(step)),
+    )
     return drawn
 
 
@@ -90,7 +98,12 @@ def draw_snr(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     drawn = _histogram(axes, look, findings, "snr_db", edges, lambda found: found.snr_db[2], pictures.median_db)
     axes.xaxis.set_major_formatter(lambda value, _: words.number(value, 0))
     style.whole(axes.xaxis)
-    style.name_axes(axes, look, x="SNR in 2500 Hz [dB]", y="reports per dB" if step == 1 else "reports per 2 dB")
+    style.name_axes(
+        axes,
+        look,
+        x=words.text("SNR in 2500 Hz [dB]"),
+        y=words.text("reports per dB") if step == 1 else words.text("reports per 2 dB"),
+    )
     return drawn
 
 
@@ -124,7 +137,9 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
     style.whole(axes.yaxis)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     axes.yaxis.set_major_formatter(lambda value, _: words.number(value, 0))
-    style.name_axes(axes, look, x="distance from the station [km]", y="SNR in 2500 Hz [dB]; line: median")
+    style.name_axes(
+        axes, look, x=words.text("distance from the station [km]"), y=words.text("SNR in 2500 Hz [dB]; line: median")
+    )
     return drawn
 
 
@@ -169,7 +184,7 @@ def draw_hours(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist
     style.whole(axes.yaxis)
     axes.set_xticks(range(0, 25, 2))
     axes.set_xticklabels([f"{hour:02d}" for hour in range(0, 25, 2)])
-    style.name_axes(axes, look, x="hour of the day [UTC]", y="reports")
+    style.name_axes(axes, look, x=words.text("hour of the day [UTC]"), y=words.text("reports"))
     return list(bars)
 
 
@@ -206,7 +221,7 @@ def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
         how: dict[str, Any] = {"width": _BAR * found.step_min / _DAY_MIN, "align": "edge", "color": color,
                                "hatch": captions.HATCHES[place % 4], "edgecolor": look.paper, "linewidth": 0}  # fmt: skip
         drawn += axes.bar(
-            _naive(counts.index), counts, bottom=under[counts.index], label=name or "no setup named", **how
+            _naive(counts.index), counts, bottom=under[counts.index], label=name or words.text("no setup named"), **how
         )
         under = under.add(counts, fill_value=0)
         if len(groups) > 1:
@@ -219,7 +234,7 @@ def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
     style.whole(axes.yaxis)
     axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= axes.get_ylim()[1]])
     frame.clock(axes)
-    style.name_axes(axes, look, x="time [UTC]", y=f"reports per {found.step}")
+    style.name_axes(axes, look, x=words.text("time [UTC]"), y=words.text("reports per {step}", step=found.step))
     return drawn
 
 
@@ -233,7 +248,7 @@ class _Stretches:
     table: pd.DataFrame
     total: pd.Series
     step_min: int
-    step: str
+    step: Phrase
 
     @classmethod
     def of(cls, timeline: pd.DataFrame) -> _Stretches:
@@ -254,8 +269,8 @@ def bearing(findings: Findings, look: style.Theme) -> Figure:
     figure, start, foot = frame.around(findings, look, title, notes=(captions.no_far_end(findings),))
     side = foot - start - 130
     for left, draw, label in (
-        (200, draw_directions, "reports"),
-        (1040, draw_distances_by_direction, "median distance"),
+        (200, draw_directions, words.text("reports")),
+        (1040, draw_distances_by_direction, words.text("median distance")),
     ):
         axes = style.place(figure, left, start + 86, side, side, projection="polar")
         style.write(figure, left - 60, start + 16, label, px=style.LABEL, color=look.ink, weight=style.BOLD)
@@ -283,7 +298,7 @@ def _rose(axes: Any, look: style.Theme, values: Floats, color: str, say: Callabl
     bars = axes.bar(turn, np.sqrt(values), width=np.radians(SECTOR_DEG - 3), color=color, alpha=0.9, zorder=3)
     axes.set_facecolor(look.sea)
     axes.spines["polar"].set_color(look.ring)
-    axes.set_xticks(turn, ["N", "30°", "60°", "E", "120°", "150°", "S", "210°", "240°", "W", "300°", "330°"])
+    axes.set_xticks(turn, [f"{deg}°" if deg % 90 else words.compass(deg) for deg in range(0, 360, 30)])
     axes.tick_params(labelsize=points(style.TICK), labelfontfamily=style.FAMILY, colors=look.muted, pad=10)
     top = float(values.max()) or 1.0
     ticks = [tick for tick in np.arange(1, 5) * max(nice(top / 4), 1.0) if tick <= top * 1.1]
@@ -332,14 +347,14 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     names = [
         f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells
     ]
-    axes.set_yticks(y, [style.drawable(name) for name in ("all together", *names)], parse_math=False)
+    axes.set_yticks(y, [style.drawable(name) for name in (words.text("all together"), *names)], parse_math=False)
     for label, cell in zip(axes.get_yticklabels()[1:], cells, strict=True):
         label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)
     axes.set_ylim(-0.8, len(cells) + 0.8)
     axes.tick_params(axis="y", labelsize=points(style.TICK if len(cells) < 22 else 18))
     axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.xaxis)
-    style.name_axes(axes, look, x=f"{found.a} minus {found.b} [dB]")
+    style.name_axes(axes, look, x=words.text("{a} minus {b} [dB]", a=found.a, b=found.b))
     return drawn
 
 
@@ -381,7 +396,12 @@ def draw_comparison_receivers(axes: Axes, findings: Findings, look: style.Theme)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)
-    style.name_axes(axes, look, x="distance from the station [km]", y=f"{found.a} minus {found.b} [dB]")
+    style.name_axes(
+        axes,
+        look,
+        x=words.text("distance from the station [km]"),
+        y=words.text("{a} minus {b} [dB]", a=found.a, b=found.b),
+    )
     return drawn
 
 
@@ -414,11 +434,13 @@ def draw_several(axes: Axes, findings: Findings, look: style.Theme) -> list[Arti
     axes.axvline(0, color=look.ink, linewidth=points(2.4))
     limit = max([2.0, *(abs(end) for each in found.differences for end in (each.low_db, each.high_db))]) * 1.08
     axes.set_xlim(-limit, limit)
-    axes.set_yticks(y, [style.drawable(f"{each.upper} minus {each.lower}") for each in found.differences])
+    axes.set_yticks(
+        y, [style.drawable(words.text("{a} minus {b}", a=each.upper, b=each.lower)) for each in found.differences]
+    )
     axes.set_ylim(-0.8, len(y) - 0.2)
     axes.tick_params(axis="y", labelsize=points(style.LABEL if len(y) < 16 else style.TICK))
     axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
-    style.name_axes(axes, look, x="difference [dB]")
+    style.name_axes(axes, look, x=words.text("difference [dB]"))
     return drawn
 
 

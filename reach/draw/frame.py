@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from reach.base import tongue
 from reach.draw import captions, style
 from reach.findings import Findings
 
@@ -103,5 +105,21 @@ def clock(axes: Any) -> None:
     locator = dates.AutoDateLocator(minticks=4, maxticks=10)
     axes.xaxis.set_major_locator(locator)
     short = np.ptp(axes.get_xlim()) < 2  # days
-    axes.xaxis.set_major_formatter(dates.DateFormatter("%H:%M") if short else dates.ConciseDateFormatter(locator))
+    axes.xaxis.set_major_formatter(dates.DateFormatter("%H:%M") if short else _dates(locator))
     axes.xaxis.get_offset_text().set_visible(False)
+
+
+def _dates(locator: Any) -> Any:
+    """Days and months as short as they can be told apart, months in the reader's language."""
+    from matplotlib import dates
+
+    own = tongue.spoken().months([f"{date(2000, month, 1):%b}" for month in range(1, 13)])
+
+    class Dates(dates.ConciseDateFormatter):
+        def format_ticks(self, values: Any) -> list[str]:
+            return [own.get(text, text) for text in super().format_ticks(values)]
+
+        def get_offset(self) -> str:
+            return "-".join(own.get(part, part) for part in super().get_offset().split("-"))
+
+    return Dates(locator)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.draw import areas, captions, charts, doubts, maps, patterns, season, style, versus
 from reach.findings import Findings
@@ -28,48 +29,58 @@ class Picture:
     build: Callable[[], Figure]
 
 
-Entry = tuple[str, Callable[[Findings, "style.Theme"], "Figure"], str]
+Entry = tuple[str, Callable[[Findings, "style.Theme"], "Figure"], Phrase]
 # Name, how it is made, what it is to those who cannot see it.
 ALWAYS: list[Entry] = [
-    ("map-station", maps.station, "Map centred on the station with a great circle to each receiver"),
-    ("map-close", maps.close, "Close-up of the map in which nine reports in ten lie"),
-    ("map-world", maps.world, "World map with a great circle to each receiver"),
-    ("map-reach", areas.reach, "Map of the distance that half and nine in ten reports of each direction stayed within"),
-    ("map-squares", areas.squares, "Map of locator squares shaded by their reports"),
-    ("map-busiest-hour", areas.busiest_hour, "World map of the hour with most reports, with the night side"),
-    ("distance", charts.distance, "Histogram of distances"),
-    ("distance-log", patterns.distance_log, "Bars of reports by distance in steps that double"),
-    ("reach-curve", patterns.reach_curve, "Curve of the share of reports from beyond each distance"),
-    ("bands-distance", patterns.bands_distance, "Histogram of distances, a small one for each band"),
-    ("snr", charts.snr, "Histogram of signal-to-noise ratios"),
-    ("snr-by-distance", charts.snr_by_distance, "Scatter of SNR against distance"),
-    ("bearing", charts.bearing, "Two roses: reports and median distance by direction"),
-    ("hours", charts.hours, "Bars of reports by hour of the day in UTC"),
-    ("hour-by-distance", patterns.hour_by_distance, "Table of reports by hour and distance, shaded"),
-    ("hour-by-bearing", patterns.hour_by_bearing, "Table of reports by hour and direction, shaded"),
-    ("timeline", charts.timeline, "Bars of reports per ten minutes"),
+    ("map-station", maps.station, Phrase("Map centred on the station with a great circle to each receiver")),
+    ("map-close", maps.close, Phrase("Close-up of the map in which nine reports in ten lie")),
+    ("map-world", maps.world, Phrase("World map with a great circle to each receiver")),
+    (
+        "map-reach",
+        areas.reach,
+        Phrase("Map of the distance that half and nine in ten reports of each direction stayed within"),
+    ),
+    ("map-squares", areas.squares, Phrase("Map of locator squares shaded by their reports")),
+    ("map-busiest-hour", areas.busiest_hour, Phrase("World map of the hour with most reports, with the night side")),
+    ("distance", charts.distance, Phrase("Histogram of distances")),
+    ("distance-log", patterns.distance_log, Phrase("Bars of reports by distance in steps that double")),
+    ("reach-curve", patterns.reach_curve, Phrase("Curve of the share of reports from beyond each distance")),
+    ("bands-distance", patterns.bands_distance, Phrase("Histogram of distances, a small one for each band")),
+    ("snr", charts.snr, Phrase("Histogram of signal-to-noise ratios")),
+    ("snr-by-distance", charts.snr_by_distance, Phrase("Scatter of SNR against distance")),
+    ("bearing", charts.bearing, Phrase("Two roses: reports and median distance by direction")),
+    ("hours", charts.hours, Phrase("Bars of reports by hour of the day in UTC")),
+    ("hour-by-distance", patterns.hour_by_distance, Phrase("Table of reports by hour and distance, shaded")),
+    ("hour-by-bearing", patterns.hour_by_bearing, Phrase("Table of reports by hour and direction, shaded")),
+    ("timeline", charts.timeline, Phrase("Bars of reports per ten minutes")),
 ]
 # Where no locator is corroborated: what can be shown without claiming any reach.
 UNSURE: list[Entry] = [
     (
         "map-claimed",
         maps.claimed,
-        "Map centred on the station with a hollow mark where each receiver claims to be; no locator is corroborated",
+        Phrase(
+            "Map centred on the station with a hollow mark where each receiver claims to be; no locator is corroborated"
+        ),
     ),
     *(entry for entry in ALWAYS if entry[0] == "timeline"),
 ]
-SUSPECTS: Entry = ("suspects", doubts.suspects, "Small maps of doubted locators: as claimed and as probable")
-SEASON: Entry = ("season", season.season, "Level of the station day by day, with what was found of it")
+SUSPECTS: Entry = ("suspects", doubts.suspects, Phrase("Small maps of doubted locators: as claimed and as probable"))
+SEASON: Entry = ("season", season.season, Phrase("Level of the station day by day, with what was found of it"))
 _OF_DIRECTIONS = ("map-reach", "bearing", "hour-by-bearing")  # they need a report with a direction
 _OF_ALL = ("map-claimed", "timeline", "suspects", "season", "setups")  # they count every accepted row
 COMPARED: list[Entry] = [
-    ("comparison", charts.comparison_cells, "Differences of the setups with intervals"),
-    ("comparison-receivers", charts.comparison_receivers, "Difference at each receiver by distance"),
-    ("comparison-map", versus.receivers_map, "Map of receivers coloured by the difference of the setups"),
-    ("comparison-blocks", versus.blocks, "Difference of the setups at each stretch on the air"),
-    ("comparison-parts", versus.parts_map, "Small maps of the difference in each direction and at each distance"),
+    ("comparison", charts.comparison_cells, Phrase("Differences of the setups with intervals")),
+    ("comparison-receivers", charts.comparison_receivers, Phrase("Difference at each receiver by distance")),
+    ("comparison-map", versus.receivers_map, Phrase("Map of receivers coloured by the difference of the setups")),
+    ("comparison-blocks", versus.blocks, Phrase("Difference of the setups at each stretch on the air")),
+    (
+        "comparison-parts",
+        versus.parts_map,
+        Phrase("Small maps of the difference in each direction and at each distance"),
+    ),
 ]
-SEVERAL: Entry = ("setups", charts.several, "Differences of every two setups with intervals")
+SEVERAL: Entry = ("setups", charts.several, Phrase("Differences of every two setups with intervals"))
 
 
 def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
@@ -80,7 +91,7 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     """
     look, way = _theme(style), direction.ends(findings)
     if findings.tally.reports == 0:
-        return [Picture("nothing", f"{said.NO_REPORT}.", partial(charts.nothing, findings, look))]
+        return [Picture("nothing", f"{PRINT.text(said.NO_REPORT)}.", partial(charts.nothing, findings, look))]
     found = findings.reach.headline
     entries = list(ALWAYS) if found.reports else list(UNSURE)
     if not found.has_directions:  # all from the station's own cell, which has no direction
@@ -97,27 +108,30 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     return [
         Picture(
             name,
-            f"{alt}; {said.behind(captions.behind(findings, _rests_on(name)), PRINT, way)}.",
+            f"{PRINT.text(alt)}; {said.behind(captions.behind(findings, _rests_on(name)), PRINT, way)}.",
             partial(build, findings, look),
         )
         for name, build, alt in (_directed(entry, way) for entry in entries)
     ]
 
 
+# What differs where the station heard others.
+_HEARD: Final = {
+    "map-station": Phrase("Map centred on the station with a great circle to each transmitter"),
+    "map-world": Phrase("World map with a great circle to each transmitter"),
+    "map-claimed": Phrase(
+        "Map centred on the station with a hollow mark where each transmitter claims to be; no locator is corroborated"
+    ),
+    "comparison-receivers": Phrase("Difference at each transmitter by distance"),
+    "comparison-map": Phrase("Map of transmitters coloured by the difference of the setups"),
+    "comparison-blocks": Phrase("Difference of the setups at each stretch in use"),
+}
+
+
 def _directed(entry: Entry, way: direction.Ends) -> Entry:
-    """An entry as the direction has it. The texts are fixed and short, so the words for the far end are exchanged."""
-    if way is not direction.HEARD:
-        return entry
+    """An entry as the direction has it."""
     name, build, alt = entry
-    exchanged = {
-        "receiver": "transmitter",
-        "Receiver": "Transmitter",
-        "that heard it": "that were heard",
-        "on the air": "in use",
-    }
-    for ours, theirs in exchanged.items():
-        alt = alt.replace(ours, theirs)
-    return name, build, alt
+    return name, build, _HEARD.get(name, alt) if way is direction.HEARD else alt
 
 
 def _rests_on(name: str) -> captions.Rest:

@@ -168,7 +168,7 @@ def rim(axes: GeoAxes, look: style.Theme, radius_km: float) -> list[Artist]:
     ticks = np.stack([out * radius, out * radius * (1 + length)[:, None]], 1)
     lines = _line_layer(axes, list(ticks), colors=look.ring, linewidths=points(1.6), clip_on=False, zorder=Z_LABELS)
     drawn: list[Artist] = [lines]
-    cardinal = {0: "N", 90: "E", 180: "S", 270: "W"}
+    cardinal = {deg: words.compass(deg) for deg in (0, 90, 180, 270)}
     for number in np.flatnonzero(bearing % 30 == 0):
         x, y = out[number] * radius * 1.055
         name = cardinal.get(int(bearing[number]))

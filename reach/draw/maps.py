@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from reach.base import words
+from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.draw import areas, basemap, captions, frame, layers, style
 from reach.draw.layers import Site
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _SNR_STEP_DB = 5
-SNR = "Median SNR in 2500 Hz [dB]"
+SNR = Phrase("Median SNR in 2500 Hz [dB]")
 
 
 def station(findings: Findings, look: style.Theme) -> Figure:
@@ -82,11 +84,11 @@ def world(findings: Findings, look: style.Theme) -> Figure:
     middle, others = _middle(findings), findings.unsure
     notes = (captions.no_far_end(findings), *_hollow(others))
     if middle is not None:
-        notes = (pictures.night(middle, ", the middle of the period."), *notes)
+        notes = (pictures.night(middle, words.text(", the middle of the period.")), *notes)
     figure, top, foot = frame.around(findings, look, pictures.world(findings, PRINT), notes=notes)
     site = areas.station_site(findings)
     draw_world(areas.world_axes(figure, site, top + 8, foot - top - 122), findings, look)
-    snr_bar(figure, look, findings.sure, SNR, x=style.MARGIN_PX, y=foot - 100, length=420)
+    snr_bar(figure, look, findings.sure, words.text(SNR), x=style.MARGIN_PX, y=foot - 100, length=420)
     return figure
 
 
@@ -143,11 +145,13 @@ def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: 
 
 
 def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float) -> None:
-    snr_bar(figure, look, findings.sure, SNR, x=style.MARGIN_PX, y=top, length=420)
+    snr_bar(figure, look, findings.sure, words.text(SNR), x=style.MARGIN_PX, y=top, length=420)
     y = _lines(figure, look, top + 100, [*pictures.dots(findings), *_hollow(findings.unsure)])
     far = findings.reach.headline.farthest
     if far is not None:
-        style.write(figure, style.MARGIN_PX, y + 26, "Farthest", px=style.LABEL, color=look.ink, weight=style.BOLD)
+        style.write(
+            figure, style.MARGIN_PX, y + 26, words.text("Farthest"), px=style.LABEL, color=look.ink, weight=style.BOLD
+        )
         style.paragraph(figure, style.MARGIN_PX, y + 60, pictures.farthest(far, PRINT), px=style.LABEL, color=look.ink,
                         room=frame.COLUMN_PX)  # fmt: skip
 

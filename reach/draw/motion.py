@@ -208,7 +208,7 @@ class Film:
             y=height - self._px(88) - _BAR_BELOW_PX, length=self._px(270), ticks=ticks, thickness=self._px(14),
         )  # fmt: skip
         bar.tick_params(length=style.points(self._px(5)), labelsize=style.points(self._px(_SMALL)))
-        self._write(margin, height - self._px(120), "SNR of the latest report [dB]", px=_SMALL)
+        self._write(margin, height - self._px(120), words.text("SNR of the latest report [dB]"), px=_SMALL)
         left_out = pictures.film_leaves_out(findings, PRINT)
         notes = [captions.made_up(findings), left_out, captions.replaced(findings)]
         self._line(margin, height - self._px(34), " ".join(note for note in notes if note), width - 2 * margin)

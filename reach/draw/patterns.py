@@ -50,7 +50,7 @@ def draw_hour_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> 
     """Returns the shaded cells, then their numbers."""
     table = _by_ring(findings)
     names = [_from_to(low, high) for low, high in zip(RING_EDGES_KM[:-1], RING_EDGES_KM[1:], strict=True)]
-    return _heat(axes, look, table, names[: len(table)], "distance [km]")
+    return _heat(axes, look, table, names[: len(table)], words.text("distance [km]"))
 
 
 def _by_ring(findings: Findings) -> Floats:
@@ -70,7 +70,9 @@ def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
 
 def draw_hour_by_bearing(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     """Returns the shaded cells, then their numbers."""
-    return _heat(axes, look, _by_sector(findings), [sector_name(k) for k in range(sectors.SECTORS)], "direction")
+    return _heat(
+        axes, look, _by_sector(findings), [sector_name(k) for k in range(sectors.SECTORS)], words.text("direction")
+    )
 
 
 def _by_sector(findings: Findings) -> Floats:
@@ -110,7 +112,7 @@ def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], wh
     axes.set_xlim(first, last)
     axes.set_yticks(np.arange(len(names)) + 0.5, names)
     axes.set_ylim(0, len(names))
-    style.name_axes(axes, look, x="hour of the day [UTC]; the numbers are reports")
+    style.name_axes(axes, look, x=words.text("hour of the day [UTC]; the numbers are reports"))
     style.name_rows(axes, look, what)
     return drawn
 
@@ -160,8 +162,8 @@ def draw_distance_log(axes: Axes, findings: Findings, look: style.Theme) -> list
     axes.set_yticks(at, [_from_to(low, high) for low, high in zip(edges[:-1], edges[1:], strict=True)])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(abs(value)))
     style.whole(axes.xaxis)
-    style.name_axes(axes, look, x="reports")
-    style.name_rows(axes, look, "distance [km]")
+    style.name_axes(axes, look, x=words.text("reports"))
+    style.name_rows(axes, look, words.text("distance [km]"))
     return drawn
 
 
@@ -197,7 +199,9 @@ def draw_reach_curve(axes: Axes, findings: Findings, look: style.Theme) -> list[
     axes.set_ylim(0, 103)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     style.whole(axes.xaxis)
-    style.name_axes(axes, look, x="distance from the station [km]", y="% of the reports from beyond")
+    style.name_axes(
+        axes, look, x=words.text("distance from the station [km]"), y=words.text("% of the reports from beyond")
+    )
     return drawn
 
 
@@ -223,7 +227,7 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     axes.set_xlim(0, edges[-1])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     style.whole(axes.xaxis)
-    style.name_axes(axes, look, x=f"distance from the station [km]; a bar is {words.km(step)}")
+    style.name_axes(axes, look, x=words.text("distance from the station [km]; a bar is {step}", step=words.km(step)))
     return figure
 
 

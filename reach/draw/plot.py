@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from reach.base import words
 from reach.base.words import PRINT
 from reach.draw import areas, basemap, captions, charts, maps, patterns, season, style, versus
 from reach.errors import DrawError
@@ -73,7 +74,7 @@ class Plot:
         claim to be."""
         if not self._findings.reach.headline.reports:
             self._need_reports()
-            return self._round(ax, maps.draw_claimed, captions.NOTHING_CLAIMED)
+            return self._round(ax, maps.draw_claimed, words.text(captions.NOTHING_CLAIMED))
         axes = self._round(ax, maps.draw_station, sentences.headline(self._findings, PRINT))
         return self._with_snr(axes)
 
@@ -272,7 +273,9 @@ class Plot:
         below = 0.08 + 1.6 * type_pt / height
         bar = axes.inset_axes((0.0, -below, 0.45, 0.35 * type_pt / height))
         style.draw_bar(bar, self._look, style.ramp(self._look.ramp), norm, maps.snr_ticks(norm, 15))
-        bar.set_title(style.drawable(maps.SNR), loc="left", pad=2, **style.font(style.TICK * text, self._look.ink))
+        bar.set_title(
+            style.drawable(words.text(maps.SNR)), loc="left", pad=2, **style.font(style.TICK * text, self._look.ink)
+        )
         _fit_axis(bar.xaxis, text, text)
         return axes
 

@@ -56,7 +56,7 @@ def draw_season(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     frame.clock(axes)
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)
-    style.name_axes(axes, look, x="day, UTC", y=sentences.scale(found))
+    style.name_axes(axes, look, x=words.text("day, UTC"), y=sentences.scale(found))
     return drawn
 
 

@@ -80,7 +80,7 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     norm = scale(pd.Series(sure, dtype=float))
     if sure:
         foot -= 96
-        label = f"{found.a} minus {found.b}: at least [dB]"
+        label = words.text("{a} minus {b}: at least [dB]", a=found.a, b=found.b)
         scale_bar(figure, look, norm, label, x=style.MARGIN_PX, y=foot + 8, length=420)
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
@@ -138,7 +138,12 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     axes.set_ylim(-limit, limit)
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)
-    style.name_axes(axes, look, x="time [UTC]", y=f"{found.a} minus {found.b} [dB]; band: 95 % interval of the whole")
+    style.name_axes(
+        axes,
+        look,
+        x=words.text("time [UTC]"),
+        y=words.text("{a} minus {b} [dB]; band: 95 % interval of the whole", a=found.a, b=found.b),
+    )
     return drawn
 
 
@@ -147,7 +152,13 @@ def _mark_key(axes: Axes, look: style.Theme, found: Comparison, color_of: dict[s
 
     marks = [
         Line2D(
-            [], [], linestyle="", marker=marker, markersize=style.points(16), label=f"on {name}", color=color_of[name]
+            [],
+            [],
+            linestyle="",
+            marker=marker,
+            markersize=style.points(16),
+            label=words.text("on {setup}", setup=name),
+            color=color_of[name],
         )
         for marker, name in (("o", found.a), ("s", found.b))
     ]
@@ -251,7 +262,9 @@ def scale_bar(figure: Figure, look: style.Theme, norm: Normalize, label: str, **
 def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm: Normalize) -> None:
     from matplotlib.lines import Line2D
 
-    scale_bar(figure, look, norm, f"{found.a} minus {found.b} [dB]", x=style.MARGIN_PX, y=top, length=420)
+    scale_bar(
+        figure, look, norm, words.text("{a} minus {b} [dB]", a=found.a, b=found.b), x=style.MARGIN_PX, y=top, length=420
+    )
     y = top + 104
     width, height = style.size_px(figure)
     for heard, said in pictures.shapes(found).items():

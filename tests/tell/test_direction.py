@@ -185,10 +185,10 @@ def test_what_else_is_said_of_a_comparison():
 
 def test_fixed_texts_of_slides_have_the_same_names_and_values_to_fill_in():
     fields = re.compile(r"\{(\w+)\}")
-    for name, text in texts.ENGLISH_HEARD.items():
+    for name, text in texts.HEARD.items():
         # A text may leave a value out (of what others sent no power is told), never ask for one that nobody gives.
-        assert set(fields.findall(text)) <= set(fields.findall(texts.ENGLISH[name])), name
-    heard = texts.LANGUAGES["en"]["heard"]
+        assert set(fields.findall(text)) <= set(fields.findall(texts.SENT[name])), name
+    heard = {**texts.SENT, **texts.HEARD}
     left = {name: text for name, text in heard.items() if wrong(text, NOT_WHEN_HEARD)}
     assert set(left) <= {"station.columns", "station.power", "station.budget", "question.title"}, left
 

@@ -12,8 +12,11 @@ from babel.messages.catalog import Message
 
 from reach.base import territories, tongue
 from reach.base.words import PRINT, TERMINAL
+from reach.draw import gallery
 from reach.place import world
 from reach.tell import page
+from reach.tell.deck import outline
+from tests.draw import audience
 from tests.tell import messages
 
 SIGNS = {"gap", "blank", "minus", "plus_minus", "dash"}  # put in unasked
@@ -108,6 +111,7 @@ def test_translations_have_the_places_of_the_message(language):
             assert places(said) - SIGNS - {"n"} == places(one) - SIGNS - {"n"}, (one, said)
             asked = {form for _, _, form, _ in string.Formatter().parse(said) if form}
             assert asked <= contexts, (one, said)
+            assert said.count("|") == one.count("|"), one  # columns of a table of the slides
 
 
 @pytest.mark.parametrize("language", OTHERS)
@@ -136,28 +140,79 @@ def test_what_the_page_says_breaks_neither_its_frame_nor_its_script(language):
             assert not any(form for _, _, form, _ in string.Formatter().parse(said)), message
 
 
+class Strict(gettext.NullTranslations):
+    """What is asked when a catalogue has nothing: a message that is no literal, which the extraction does not see."""
+
+    def gettext(self, message):
+        raise AssertionError(f"not in the catalogue: {message!r}")
+
+    def ngettext(self, one, many, n):
+        raise AssertionError(f"not in the catalogue: {one!r}")
+
+    def pgettext(self, context, message):
+        raise AssertionError(f"not in the catalogue: {message!r} as {context}")
+
+    def npgettext(self, context, one, many, n):
+        raise AssertionError(f"not in the catalogue: {one!r} as {context}")
+
+
+@pytest.fixture
+def strict(monkeypatch):
+    """No catalogue falls back to English."""
+    for language in OTHERS:
+        monkeypatch.setattr(tongue.tongue(language).catalogue, "_fallback", Strict())
+
+
+def found_in(walks, study, language):
+    """Its findings, of a study in another language."""
+    findings = walks[study].findings
+    return replace(findings, study=findings.study.model_copy(update={"language": language}))
+
+
 @pytest.mark.parametrize("language", OTHERS)
 @pytest.mark.parametrize("study", ["evening", "weekend", "messy"])
-def test_a_whole_page_asks_for_nothing_that_is_not_in_the_catalogue(walks, language, study, monkeypatch):
-    """Whatever is put together while the page is made: a message that is no literal would be missed by the extraction."""
+def test_a_whole_page_asks_for_nothing_that_is_not_in_the_catalogue(walks, strict, language, study):
+    assert f'<html lang="{language}">' in page.html(found_in(walks, study, language))
 
-    class Strict(gettext.NullTranslations):
-        def gettext(self, message):
-            raise AssertionError(f"not in the catalogue: {message!r}")
 
-        def ngettext(self, one, many, n):
-            raise AssertionError(f"not in the catalogue: {one!r}")
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("study", ["evening", "weekend", "messy"])
+def test_all_slides_say_something_in_the_language(walks, strict, language, study):
+    findings = found_in(walks, study, language)
+    english = {slide.name: slide for slide in outline.deck(findings).slides}
+    with tongue.speaking(language):
+        slides = outline.deck(findings).slides
+    assert [slide.name for slide in slides] == list(english)
+    for slide in slides:
+        said, meant = ([p.text for part in each.texts for p in part] for each in (slide, english[slide.name]))
+        own = {findings.study.about, findings.study.title}  # what the user wrote stays as it is
+        assert not (set(said) & set(meant)) - own and (slide.title != english[slide.name].title or slide.title in own)
+        assert slide.shows != english[slide.name].shows and slide.hides != english[slide.name].hides
 
-        def pgettext(self, context, message):
-            raise AssertionError(f"not in the catalogue: {message!r} as {context}")
 
-        def npgettext(self, context, one, many, n):
-            raise AssertionError(f"not in the catalogue: {one!r} as {context}")
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_picture_is_described_in_the_language(walks, strict, language):
+    findings = found_in(walks, "evening", language)
+    english = {each.name: each.alt_text for each in gallery.pictures(findings)}
+    with tongue.speaking(language):
+        told = {each.name: each.alt_text for each in gallery.pictures(findings)}
+    assert told.keys() == english.keys() and not set(told.values()) & set(english.values())
 
-    monkeypatch.setattr(tongue.tongue(language).catalogue, "_fallback", Strict())
-    findings = walks[study].findings
-    html = page.html(replace(findings, study=findings.study.model_copy(update={"language": language})))
-    assert f'<html lang="{language}">' in html
+
+def longest():
+    """The language whose translations are longest, by all that they say."""
+    return max(
+        OTHERS, key=lambda code: sum(len(said) for each in messages.catalogue(code) for said in forms(each) if each.id)
+    )
+
+
+@pytest.mark.parametrize("sample", ["evening", "messy"])
+def test_no_text_of_any_picture_lies_on_another_or_is_cut_in_the_longest_language(walks, strict, sample):
+    findings = found_in(walks, sample, longest())
+    with tongue.speaking(longest()):
+        for picture in gallery.pictures(findings):
+            seen = audience.look_at(picture.build())
+            assert (seen.overlaps, seen.cut) == ((), ()), picture.name
 
 
 def test_numbers_days_and_countries_are_those_of_the_language():

@@ -46,7 +46,7 @@ def write(
         folder.replacing(out, makes=MAKES, replace=replace) as partial,
     ):
         progress("composing slides")
-        made = outline.deck(findings, club=club, look=style, language=language)
+        made = outline.deck(findings, club=club, look=style)
         drawn = made.pictures()
         progress("writing slides")
         (partial / SLIDES).write_bytes(editable.pptx(made, drawn))

@@ -16,7 +16,7 @@ from importlib.resources import files
 from typing import Any, Final
 
 from reach.base import text as texts
-from reach.base import words
+from reach.base import tongue, words
 from reach.draw.style import Theme
 from reach.tell.deck import fit, model
 from reach.tell.deck.fit import WIDE, plain
@@ -110,17 +110,30 @@ def _points(px: float) -> Any:
     return Pt(px / 2)
 
 
+def _language() -> Any:
+    """What a program for slides is told of the words, so that it checks their spelling by the right book."""
+    from pptx.enum.lang import MSO_LANGUAGE_ID
+
+    return {
+        "en": MSO_LANGUAGE_ID.ENGLISH_UK,
+        "de": MSO_LANGUAGE_ID.GERMAN,
+        "es": MSO_LANGUAGE_ID.SPANISH,
+        "fr": MSO_LANGUAGE_ID.FRENCH,
+        "it": MSO_LANGUAGE_ID.ITALIAN,
+        "ja": MSO_LANGUAGE_ID.JAPANESE,
+    }[tongue.spoken().language]
+
+
 def _write(frame: Any, paragraphs: Sequence[Paragraph], size: float, usual: float) -> None:
     """Paragraphs as levels of the master, with a size of their own [px] where it is not the usual one of the place."""
     from pptx.enum.dml import MSO_THEME_COLOR
-    from pptx.enum.lang import MSO_LANGUAGE_ID
 
     for k, one in enumerate(paragraphs):
         paragraph = frame.paragraphs[0] if not k else frame.add_paragraph()
         paragraph.level = one.level
         run = paragraph.add_run()
         run.text = one.text
-        run.font.language_id = MSO_LANGUAGE_ID.ENGLISH_UK
+        run.font.language_id = _language()
         masters = LEVELS[one.level]
         own = one.size(size)
         if one.bold != masters.bold:
@@ -195,7 +208,6 @@ def _table(holder: Any, shown: Table, box: Box, deck: Deck) -> Any:
 
 
 def _cell(cell: Any, text: str, size: float, look: Theme, *, bold: bool, left: bool, head: bool) -> None:
-    from pptx.enum.lang import MSO_LANGUAGE_ID
     from pptx.enum.text import MSO_ANCHOR, PP_ALIGN
     from pptx.oxml import parse_xml
 
@@ -205,7 +217,7 @@ def _cell(cell: Any, text: str, size: float, look: Theme, *, bold: bool, left: b
     paragraph = cell.text_frame.paragraphs[0]
     run = paragraph.add_run()
     run.text = text
-    run.font.size, run.font.bold, run.font.language_id = _points(size), bold, MSO_LANGUAGE_ID.ENGLISH_UK
+    run.font.size, run.font.bold, run.font.language_id = _points(size), bold, _language()
     _paint(run.font.color, look.muted if head else look.ink, look)
     paragraph.alignment = PP_ALIGN.LEFT if left else PP_ALIGN.RIGHT
     width, color = (19050, "tx2") if head else (9525, "bg2")

@@ -40,7 +40,7 @@ def pdf(findings: Findings, deck: Deck, *, club: str = "", paper: Paper = "a4") 
     deck : the slides of the same findings, whose answers, limits and next steps it repeats; where there is room it gives more advice
     club : whose evening it was; may be empty
     """
-    say = texts.speaker(deck.language, findings.direction)
+    say = texts.speaker(findings.direction)
     made_up = say("made_up") if findings.study.made_up else ""
     left_out = " ".join(answers.left_out(findings, words.PRINT))
     about = [each for each in (made_up, answers.circumstances(findings, words.PRINT), club, left_out) if each]

@@ -69,8 +69,8 @@ def next_step(findings: Findings, say: texts.Say) -> Slide:
     ]
     rows = [
         (
-            say("next.minutes", minutes=f"{row.block_min:g}") if row.block_min else say("next.together"),
-            say("next.hours", hours=f"{row.hours:.1f}" if row.hours < 9.95 else f"{row.hours:.0f}"),
+            say("next.minutes", minutes=words.PRINT.plain(row.block_min)) if row.block_min else say("next.together"),
+            say("next.hours", hours=words.number(row.hours, 1 if row.hours < 9.95 else 0)),
             "" if row.blocks is None else words.count(row.blocks),
         )
         for row in planned.table
@@ -79,7 +79,7 @@ def next_step(findings: Findings, say: texts.Say) -> Slide:
     table = Table(
         "plan",
         say("next.alt"),
-        tuple(say("next.columns", half=f"±{planned.half_width_db:g}").split("|")),
+        tuple(say("next.columns", half=f"±{words.PRINT.plain(planned.half_width_db)}").split("|")),
         tuple(rows),
         (1.5, 1.0, 1.0),
         (0,),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from reach.base import words
+from reach.base import tongue, words
 from reach.draw import bare, captions, style
 from reach.findings import Findings
 from reach.measure.claims import Kind
@@ -20,7 +20,7 @@ from reach.tell import texts
 from reach.tell.deck import limits, season, versus
 from reach.tell.deck.fit import clean, name
 from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
-from reach.tell.sentences import cautions, direction, notes
+from reach.tell.sentences import cautions, direction, notes, problems
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
@@ -33,14 +33,15 @@ FAR_KM: Final = 10_000.0  # from here on distances are named in thousands, and m
 MUTED: Final = 0.8  # size of evidence against findings
 
 
-def deck(findings: Findings, *, club: str = "", look: str = "light", language: str = "en") -> Deck:
+def deck(findings: Findings, *, club: str = "", look: str = "light") -> Deck:
     """The whole deck of a walk: 8 slides, 9 or 10 with a comparison, one more with a season, fewer where nothing can be claimed.
 
     club : shown on the first slide and at the foot of each; may be empty
     look : light or dark
     """
-    say, theme = texts.speaker(language, findings.direction), style.theme(look)
-    whose = " in ".join(part for part in map(name, findings.station) if part)
+    say, theme = texts.speaker(findings.direction), style.theme(look)
+    own, place = map(name, findings.station)
+    whose = words.text("{call} in {locator}", call=own, locator=place) if own and place else own or place
     foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
@@ -55,14 +56,14 @@ def deck(findings: Findings, *, club: str = "", look: str = "light", language: s
             limits.limits(findings, say),
         ]
     slides = (*opening, *found, limits.next_step(findings, say))
-    return Deck(opening[0].title, foot, notice, theme, slides, told, language)
+    return Deck(opening[0].title, foot, notice, theme, slides, told, tongue.spoken().language)
 
 
 def question(findings: Findings, say: texts.Say, club: str) -> Slide:
     """What was asked, of whom, when."""
     watts = answers.powers(findings)
     power = words.watt(max(watts)) if watts else ""
-    call = name(findings.station[0]) or say("station.title.unknown").lower()
+    call = name(findings.station[0]) or words.text("the station")
     asked = say("question.ask", call=call, watt=power) if power else say("question.ask.unknown", call=call)
     title = say("question.title", watt=power) if power else say("question.title.unknown")
     lines = [Paragraph(asked)]
@@ -140,18 +141,18 @@ def _at_antenna(findings: Findings, named: str) -> str:
     if not known:
         return ""
     low, high = words.watt(min(known)), words.watt(max(known))
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else words.text("{low} to {high}", low=low, high=high)
 
 
 def _plain_facts(findings: Findings, say: texts.Say) -> Table:
     """What is known of the station where no setup is named."""
     unknown = say("station.unknown")
     watts = answers.powers(findings)
-    power = (say("station.power"), words.listed([words.watt(each) for each in watts]) if watts else unknown)
+    power = (say("station.power"), words.PRINT.listed([words.watt(each) for each in watts]) if watts else unknown)
     rows = (
         (say("station.period"), answers.period(findings, words.PRINT)),
         *(() if direction.ends(findings) is direction.HEARD else (power,)),
-        (say("station.bands"), words.listed(findings.bands) if findings.bands else unknown),
+        (say("station.bands"), words.PRINT.listed(findings.bands) if findings.bands else unknown),
     )
     columns = tuple(say("station.facts").split("|"))
     return Table("station", say("station.alt.facts"), columns, rows, (1.0, 3.0), (0, 1))
@@ -162,7 +163,7 @@ def caution(findings: Findings, say: texts.Say) -> Slide:
     watts = answers.powers(findings)
     each = cautions.cautions(max(watts)) if watts else cautions.cautions()
     boxes: list[tuple[Paragraph, ...]] = [(Paragraph(one.title, 1.1, bold=True), Paragraph(one.text)) for one in each]
-    boxes.append((Paragraph(cautions.CLOSING, muted=True),))
+    boxes.append((Paragraph(words.text(cautions.CLOSING), muted=True),))
     return Slide(
         "cautions", "quarters", say("cautions.title"), tuple(boxes), say("cautions.shows"), say("cautions.hides")
     )
@@ -315,7 +316,7 @@ def nothing(findings: Findings, say: texts.Say) -> Slide:
     """Why no report could be used."""
     rejected = findings.problems[(findings.problems["severity"] == "rejected").to_numpy()]
     counted = rejected["rule"].astype(str).value_counts().sort_index().sort_values(ascending=False, kind="stable")
-    rows = tuple((clean(str(rule)).replace("-", " "), words.count(int(n))) for rule, n in counted.head(9).items())
+    rows = tuple((clean(problems.name(str(rule))), words.count(int(n))) for rule, n in counted.head(9).items())
     text = (Paragraph(say("nothing.text", read=words.things(findings.counts.read, "row"))),)
     columns = tuple(say("nothing.columns").split("|"))
     table = Table("reasons", say("nothing.alt"), columns, rows, (3.0, 1.0)) if rows else None
