@@ -18,8 +18,10 @@ from reach.cli.run import folder_name
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.of_spots
 @options.language
-@click.option("--day", metavar="DATE", help="A UTC day such as 2026-05-16, shown whole.  [default: the period of the "
-              "reports if it is within 24 hours, else the day with most reports]")  # fmt: skip
+@click.option("--day", metavar="DATE", help="A UTC day such as 2026-05-16.  [default: the period of the reports if it "
+              "is within 24 hours, else the day with most reports]")  # fmt: skip
+@click.option("--empty-hours", is_flag=True, help="Show hours without reports too, and a day whole.  [default: they are "
+              "left out]")  # fmt: skip
 @click.option("--out", type=click.Path(), metavar="FILE", help="Ends in .mp4 or .webp.  [default: outputs/<study>.mp4]")
 @click.option("--size", default="1280x720", show_default=True, metavar="WxH", help="In pixels, both even.")
 @click.option("--seconds", type=amounts.Amount(0.5, 600), default=24.0, show_default=True, help="How long it runs.")
@@ -30,6 +32,7 @@ from reach.cli.run import folder_name
 def command(
     files: tuple[str, ...],
     day: str | None,
+    empty_hours: bool,
     out: str | None,
     size: str,
     seconds: float,
@@ -40,7 +43,8 @@ def command(
     fixes: str | None,
     **given: Any,
 ) -> None:
-    """Reports light up and fade on a world map while the night side moves.
+    """Reports light up and fade on a world map while the night side moves. It begins with the first report, leaves hours
+    without any out, and ends with all of it at once.
 
     The film is an MP4 (H.264), or a WebP picture that moves if --out ends in .webp.
 
@@ -65,9 +69,9 @@ def command(
         motion.checked(size_px)
         result = Walk(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
-        shown = motion.span(result, shown_day)
+        shown = motion.span(result, shown_day, empty_hours=empty_hours)
         with styles.own_settings(), tongue.speaking(study.spoken):
-            reel = motion.Film(result, shown, size_px=size_px, look=style)
+            reel = motion.Film(result, shown, size_px=size_px, look=style, empty_hours=empty_hours)
     count = max(2, round(seconds * fps))
     with styles.own_settings(), tongue.speaking(study.spoken), console.bar("drawing frames", count) as tick:
         made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick, replace=replace)

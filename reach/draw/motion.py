@@ -36,7 +36,10 @@ _STRIP_MIN: Final = (5, 10, 20, 30, 60, 120, 360, 720, 1440)  # what one bar of 
 _BARS: Final = 150
 _BAR_BELOW_PX: Final = 34  # style.bar keeps so much above itself for its label
 _FAINTEST: Final = 0.14
-_MARGIN, _TITLE, _CLOCK, _TEXT, _SMALL = 40, 34, 46, 21, 18  # px of a picture 1280 x 720
+_RIM_PX: Final = 3.0  # of paper round each dot: its colour is 3:1 from paper, whatever night or land lies around
+_EMPTY_MIN: Final = 60  # without anything to see, from which on time is left out
+_HELD: Final = 12  # of so many frames the last sums up
+_MARGIN, _TITLE, _CLOCK, _TEXT, _SMALL = 40, 34, 46, 21, 19  # px of a picture 1280 x 720
 
 
 @dataclass(frozen=True)
@@ -52,23 +55,22 @@ class Span:
         return timedelta(minutes=max(10, round((self.end - self.start).total_seconds() / 60 / 48)))
 
 
-def span(findings: Findings, day: date | None = None) -> Span:
+def span(findings: Findings, day: date | None = None, *, empty_hours: bool = False) -> Span:
     """What to show: a day, or what the reports suggest.
 
-    day : a UTC day, shown whole
-    Returns the whole day asked for; else, where all reports lie within 24 hours, these hours from full hour to full
-    hour; else the UTC day with most reports. DrawError where there is nothing to show, with the days that there are.
+    day : a UTC day
+    empty_hours : whether a day is shown whole, its hours before the first report and after the last included
+    Returns the day asked for; else, where all reports lie within 24 hours, these; else the UTC day with most reports:
+    from full hour to full hour. DrawError where there is nothing to show, with the days that there are.
     """
     table = _events(findings)
     if table.empty:
         raise DrawError(pictures.nothing_to_film(findings))
     days = table["time_utc"].dt.date
     if day is None:
-        first, last = (moment.to_pydatetime() for moment in (table["time_utc"].min(), table["time_utc"].max()))
-        start = first.replace(minute=0, second=0, microsecond=0)
-        end = last.replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
-        if end - start <= _DAY:
-            return Span(start, end)
+        shown = _full_hours(table["time_utc"])
+        if shown.end - shown.start <= _DAY:
+            return shown
         counts = days.value_counts()
         day = min(counts.index[(counts == counts.max()).to_numpy()])
     if day not in set(days):
@@ -76,7 +78,14 @@ def span(findings: Findings, day: date | None = None) -> Span:
         listed = words.listed(told) if len(told) <= 5 else f"{told[0]} to {told[-1]}"
         raise DrawError(f"There is no report on {day:%Y-%m-%d}; there are some on {listed}.")
     start = datetime.combine(day, time(), UTC)
-    return Span(start, start + _DAY)
+    return Span(start, start + _DAY) if empty_hours else _full_hours(table["time_utc"][(days == day).to_numpy()])
+
+
+def _full_hours(times: pd.Series) -> Span:
+    """From the full hour before the first report to the one after the last."""
+    first, last = (moment.to_pydatetime() for moment in (times.min(), times.max()))
+    hour = {"minute": 0, "second": 0, "microsecond": 0}
+    return Span(first.replace(**hour), last.replace(**hour) + timedelta(hours=1))
 
 
 class Film:
@@ -86,13 +95,20 @@ class Film:
     shown : what to show (`span`)
     size_px : width and height, even, 320 to 3840
     look : light or dark
+    empty_hours : whether time passes as evenly where there is nothing to see
     DrawError where the size will not do.
     """
 
     def __init__(
-        self, findings: Findings, shown: Span, *, size_px: tuple[int, int] = (1280, 720), look: str = "light"
+        self,
+        findings: Findings,
+        shown: Span,
+        *,
+        size_px: tuple[int, int] = (1280, 720),
+        look: str = "light",
+        empty_hours: bool = False,
     ) -> None:
-        self.shown, self.size_px = shown, checked(size_px)
+        self.shown, self.size_px, self._empty_hours = shown, checked(size_px), empty_hours
         self._fade_min = shown.fade.total_seconds() / 60
         self._look = style.theme(look)
         # An upright picture has its words larger against its width, or they could not be read on a telephone.
@@ -110,16 +126,26 @@ class Film:
         self._dark = _Dark(self._axes, self._night, self._still, self._look.night)
 
     def moments(self, count: int) -> list[datetime]:
-        """That many moments (1 or more), evenly from start to end; a single one is the end."""
+        """That many moments (1 or more), even steps from the first report on; an hour or more with nothing to see is jumped
+        over. With empty hours from the start to the end. A single one is the end."""
         if count < 2:
             return [self.shown.end]
-        step = (self.shown.end - self.shown.start) / (count - 1)
-        return [self.shown.start + k * step for k in range(count)]
+        whole = (self.shown.end - self.shown.start).total_seconds() / 60
+        stretches = [(0.0, whole)] if self._empty_hours else self._events.stretches(whole)
+        begin, end = np.array(stretches).T
+        walked = np.concatenate([[0], np.cumsum(end - begin)])
+        at = np.linspace(0, walked[-1], count)
+        which = np.clip(np.searchsorted(walked, at, side="left") - 1, 0, len(begin) - 1)
+        minutes = begin[which] + at - walked[which]
+        return [self.shown.start + timedelta(minutes=float(each)) for each in minutes]
 
     def frames(self, count: int) -> Iterator[Frame]:
-        """That many frames, one after the other; each is valid until the next is asked for."""
-        for moment in self.moments(count):
+        """That many frames, one after the other, the last ones `summary`; each is valid until the next is asked for."""
+        held = min(max(count // _HELD, 1), count - 1)
+        for moment in self.moments(count - held):
             yield self.frame(moment)
+        for _ in range(held):
+            yield self.summary()
 
     def frame(self, when: datetime) -> Frame:
         """The picture at a moment: RGBA, uint8, shape (height, width, 4), valid until the next is asked for."""
@@ -127,9 +153,25 @@ class Film:
         frame[:] = self._still
         self._dark.put(frame, when)
         self._move(when)
-        for artist in (self._paths, self._earlier, self._dots, *self._station, self._frame, self._cursor, *self._told):
-            self.figure.draw_artist(artist)
+        self._draw(self._fading, self._cursor)
         return frame
+
+    def summary(self) -> Frame:
+        """All of it at once, as a `frame`: every receiver by its latest report, and how many there were; no night, as it is
+        no moment."""
+        frame: Frame = np.asarray(self._canvas().buffer_rgba())
+        frame[:] = self._still
+        now = self._events.all()
+        self._show(now, layers.path_alpha(len(now.who)))
+        self._clock.set_text(f"{self.shown.start:%H:%M}\N{EN DASH}{_clock(self.shown.end, self.shown)} UTC")
+        self._count.set_text(pictures.filmed(int(now.reports.sum()), len(now.who), PRINT, self._way))
+        self._draw(self._finding)
+        return frame
+
+    def _draw(self, *more: Any) -> None:
+        """Everything that moves, and what else this frame shows, over the still picture."""
+        for artist in (self._paths, self._earlier, self._dots, *self._station, self._frame, *self._told, *more):
+            self.figure.draw_artist(artist)
 
     # --- what stands still --------------------------------------------------------------------------------------------
 
@@ -201,7 +243,12 @@ class Film:
         room = width - 2 * margin - self._px(360)
         title, px = _one_line(self.figure, title, self._px(_TITLE), room, style.BOLD)
         style.write(self.figure, margin, self._px(28), title, px=px, color=self._look.ink, weight=style.BOLD)
-        self._line(margin, self._px(70), pictures.fading(self._fade_min, self._way), room)
+        whole = self._events.all().reports.sum() == findings.reach.headline.reports
+        sum_up = sentences.headline(findings, PRINT) if whole else pictures.all_at_once(self._way)
+        fading = pictures.fading(self._fade_min, self._way)
+        self._fading, self._finding = (
+            self._line(margin, self._px(70), text, room, animated=True) for text in (fading, sum_up)
+        )
         norm, ticks = self._events.scale()
         bar = style.bar(
             self.figure, self._look, style.ramp(self._look.ramp), norm, "", x=margin,
@@ -213,9 +260,9 @@ class Film:
         notes = [captions.made_up(findings), left_out, captions.replaced(findings)]
         self._line(margin, height - self._px(34), " ".join(note for note in notes if note), width - 2 * margin)
 
-    def _line(self, x: float, y: float, text: str, room_px: float) -> None:
+    def _line(self, x: float, y: float, text: str, room_px: float, **more: Any) -> Text:
         text, px = _one_line(self.figure, text, self._px(_SMALL), room_px, style.REGULAR)
-        style.write(self.figure, x, y, text, px=px, color=self._look.muted)
+        return style.write(self.figure, x, y, text, px=px, color=self._look.muted, **more)
 
     def _moving(self) -> None:
         """The artists that every frame sets anew."""
@@ -227,7 +274,9 @@ class Film:
         axes.add_collection(self._paths, autolim=False)
         self._earlier = axes.scatter([], [], s=style.points(self._px(6)) ** 2, color=look.ink, alpha=0.5, linewidths=0,
                                      zorder=layers.Z_DOTS, animated=True)  # fmt: skip
-        self._dots = axes.scatter([], [], linewidths=style.points(self._px(0.8)), zorder=layers.Z_DOTS, animated=True)
+        self._dots = axes.scatter(
+            [], [], linewidths=style.points(self._px(_RIM_PX)), zorder=layers.Z_DOTS, animated=True
+        )
         right = self.size_px[0] - self._px(_MARGIN)
         self._clock = self._write(right, self._px(18), "", px=_CLOCK, weight=style.BOLD, ha="right", animated=True)
         self._count = self._write(right, self._px(76), "", px=_TEXT, muted=True, ha="right", animated=True)
@@ -236,25 +285,29 @@ class Film:
     # --- what moves ---------------------------------------------------------------------------------------------------
 
     def _move(self, when: datetime) -> None:
+        now = self._events.at(when)
+        self._show(now, 0.8)
+        minutes = (when - self.shown.start).total_seconds() / 60
+        self._cursor.set_xdata([minutes, minutes])
+        self._clock.set_text(f"{_clock(when, self.shown)} UTC")
+        self._count.set_text(pictures.visible(int(now.reports.sum()), len(now.who), self._fade_min, PRINT, self._way))
+
+    def _show(self, now: _Now, path_alpha: float) -> None:
+        """Receivers, their lines and those heard earlier."""
         events, look = self._events, self._look
-        now = events.at(when)
         colour = style.ramp(look.ramp)(events.scale()[0](now.snr_db))
         colour[:, 3] = np.clip(1 - now.age, _FAINTEST, 1.0)
         pieces, owner = events.pieces(now.who)
         self._paths.set_segments(pieces)
-        self._paths.set_color(colour[owner] * [1, 1, 1, 0.8])
+        self._paths.set_color(colour[owner] * [1, 1, 1, path_alpha])
         self._earlier.set_offsets(events.xy[now.earlier])
         self._dots.set_offsets(events.xy[now.who])
         self._dots.set_facecolor(colour)
         edge = np.tile(style.ramp((look.paper, look.paper))(0), (len(now.who), 1))
         edge[:, 3] = colour[:, 3]
         self._dots.set_edgecolor(edge)
-        diameter = self._px(1) * layers.diameter_px(now.reports, 0) * 0.8
+        diameter = self._px(1) * (layers.diameter_px(now.reports, 0) * 0.8 + _RIM_PX)
         self._dots.set_sizes((diameter * style.points(1)) ** 2)
-        minutes = (when - self.shown.start).total_seconds() / 60
-        self._cursor.set_xdata([minutes, minutes])
-        self._clock.set_text(f"{_clock(when, self.shown)} UTC")
-        self._count.set_text(pictures.visible(int(now.reports.sum()), len(now.who), self._fade_min, PRINT, self._way))
 
 
 class _Dark:
@@ -340,6 +393,32 @@ class _Events:
         age = (minute - self._minute[row]) / self._fade_min
         order = np.argsort(-age, kind="stable")  # the newest lies on top
         return _Now(who[order], age[order], self._snr_db[row][order], reports[order], before)
+
+    def all(self) -> _Now:
+        """Everything at once: of every receiver all its reports of the film, and how strong the latest was."""
+        rows = np.flatnonzero(self._minute >= 0)
+        who, latest, reports = np.unique(self._who[rows][::-1], return_index=True, return_counts=True)
+        row = rows[::-1][latest]
+        order = np.argsort(self._minute[row], kind="stable")
+        return _Now(
+            who[order], np.zeros(len(who)), self._snr_db[row][order], reports[order], np.empty(0, np.intp)
+        )  # fmt: skip
+
+    def stretches(self, whole_min: float) -> list[tuple[float, float]]:
+        """When there is something to see, in minutes from the start: from a report until it has faded. Shorter gaps are
+        part of it, and so is what is left until the end.
+
+        whole_min : how long all of it is
+        """
+        minute = np.clip(self._minute, 0.0, whole_min)
+        if not len(minute):
+            return [(0.0, whole_min)]
+        gone = np.minimum(minute + self._fade_min, whole_min)
+        after = np.append(minute[1:], whole_min)  # of each report: when the next one came, or the end
+        cuts = np.flatnonzero(after - gone >= _EMPTY_MIN)
+        starts = [minute[0], *(minute[k + 1] for k in cuts if k + 1 < len(minute))]
+        ends = [*(gone[k] for k in cuts), *([] if len(minute) - 1 in cuts else [whole_min])]
+        return [(float(a), float(b)) for a, b in zip(starts, ends, strict=True)]
 
     def pieces(self, who: npt.NDArray[np.intp]) -> tuple[list[npt.NDArray[np.float64]], npt.NDArray[np.intp]]:
         """The great circles of some receivers, and which of these each piece belongs to."""

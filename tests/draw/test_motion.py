@@ -8,13 +8,15 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 import pandas as pd
 import pytest
+from matplotlib.colors import to_hex
 
 from reach import spots as contract
 from reach.base import locator
-from reach.draw import arcs, motion
+from reach.draw import arcs, motion, style
 from reach.errors import DrawError
 from reach.place import daylight, geometry, sun
 from tests import factory
+from tests.draw import audience
 
 SMALL = (640, 360)
 START = datetime(2026, 5, 9, tzinfo=UTC)
@@ -58,15 +60,17 @@ def test_an_evening_past_midnight_is_one_film():
     assert (shown.start, shown.end) == (START + timedelta(hours=22), START + timedelta(hours=26))
 
 
-def test_a_day_asked_for_is_shown_whole(evening):
-    shown = motion.span(evening, date(2026, 5, 9))
+def test_a_day_asked_for_is_shown_whole_with_its_empty_hours_only(evening):
+    assert motion.span(evening, date(2026, 5, 9)) == motion.span(evening)
+    shown = motion.span(evening, date(2026, 5, 9), empty_hours=True)
     assert (shown.start, shown.end) == (START, START + timedelta(days=1))
     assert shown.fade == timedelta(minutes=30)
 
 
 def test_of_several_days_the_one_with_most_reports():
     many = heard(hours=[1, 30, 31, 60], locators=["JN58td", "JN48qm", "IO91wm", "KP20le"])
-    assert motion.span(many).start == START + timedelta(days=1)
+    shown = motion.span(many)
+    assert (shown.start, shown.end) == (START + timedelta(hours=30), START + timedelta(hours=32))
 
 
 def test_a_day_without_reports_says_which_have_some(evening):
@@ -98,10 +102,70 @@ def test_a_frame_is_as_large_as_asked_and_depends_on_its_moment_alone(film):
     np.testing.assert_array_equal(film.frame(middle), first)
 
 
-def test_moments_run_from_start_to_end(film):
+def test_moments_run_from_the_first_report_to_the_end(film, evening):
     moments = film.moments(5)
-    assert (moments[0], moments[-1]) == (film.shown.start, film.shown.end)
-    assert len(set(np.diff(moments))) == 1
+    first = motion._events(evening)["time_utc"].min()
+    assert abs(moments[0] - first) < timedelta(seconds=1) and first.minute < 59
+    assert abs(moments[-1] - film.shown.end) < timedelta(seconds=1)
+    steps = [step.total_seconds() for step in np.diff(moments)]
+    assert max(steps) - min(steps) < 0.01
+    film.frame(moments[0] + timedelta(seconds=1))
+    assert len(film._dots.get_offsets())  # the first thing one sees is a report
+
+
+GAP = {"hours": [1.0, 1.5, 9.0, 20.5], "locators": ["JN58td", "JN48qm", "IO91wm", "KP20le"]}
+
+
+def test_hours_without_anything_to_see_are_jumped_over_unless_asked_for():
+    result = heard(**GAP)
+    shown = motion.span(result, date(2026, 5, 9))
+    film = motion.Film(result, shown, size_px=SMALL)
+    stretches = film._events.stretches((shown.end - shown.start).total_seconds() / 60)
+    fade = shown.fade.total_seconds() / 60
+    assert np.array(stretches).ravel() == pytest.approx([0, 30 + fade, 480, 480 + fade, 1170, 1200])
+    moments = film.moments(200)
+    assert moments == sorted(moments)
+    for moment in moments:
+        film.frame(moment)
+        minutes = (moment - shown.start).total_seconds() / 60
+        assert any(start - 0.01 <= minutes <= end + 0.01 for start, end in stretches)
+    whole = motion.Film(
+        result, motion.span(result, date(2026, 5, 9), empty_hours=True), size_px=SMALL, empty_hours=True
+    )
+    even = whole.moments(5)
+    assert even == [START + k * timedelta(hours=6) for k in range(5)]
+
+
+def test_a_film_ends_with_all_of_it_at_once():
+    result = heard(**GAP)
+    film = motion.Film(result, motion.span(result), size_px=SMALL)
+    frames = [frame.copy() for frame in film.frames(24)]
+    assert len(frames) == 24
+    np.testing.assert_array_equal(frames[-1], frames[-2])
+    assert (frames[-3] != frames[-1]).any()
+    assert len(film._dots.get_offsets()) == 4 and len(film._paths.get_segments()) >= 4
+    assert film._count.get_text() == "4 reports, 4 receivers in all"
+    assert film._clock.get_text() == "01:00\N{EN DASH}21:00 UTC"
+    assert film._finding.get_text().startswith("4 reports of 4 receivers, up to")
+    assert set(film._dots.get_facecolor()[:, 3]) == {1.0}
+
+
+def test_a_day_of_several_does_not_end_with_the_finding_of_all():
+    result = heard(hours=[1.0, 30.0], locators=["JN58td", "JN48qm"])
+    film = motion.Film(result, motion.span(result), size_px=SMALL)
+    assert film._finding.get_text().startswith("All of it at once")
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_the_weakest_dot_stands_out_from_its_rim_by_day_and_night(look, evening):
+    """Its colour is 3:1 from the paper of the rim, and the rim is a pixel and a half wide outside of it."""
+    film = motion.Film(evening, motion.span(evening), size_px=(1280, 720), look=look)
+    film.frame(START.replace(hour=20, minute=30))
+    paper = style.theme(look).paper
+    assert all(to_hex(edge) == paper for edge in film._dots.get_edgecolor())
+    assert film._dots.get_linewidths()[0] / style.points(1) >= 3
+    assert min(audience.contrast(face, paper) for face in film._dots.get_facecolor()[:, :3]) >= 3
+    assert len(film._dots.get_offsets()) > 5
 
 
 def test_visible_are_the_receivers_of_the_last_minutes(film, evening):
@@ -125,7 +189,7 @@ def test_visible_are_the_receivers_of_the_last_minutes(film, evening):
 
 def test_a_report_fades_and_then_is_a_small_dot():
     result = heard(hours=[1.0, 20.0], locators=["FN31pr", "JN58td"])
-    film = motion.Film(result, motion.span(result, date(2026, 5, 9)), size_px=SMALL)
+    film = motion.Film(result, motion.span(result, date(2026, 5, 9), empty_hours=True), size_px=SMALL)
     alphas = []
     for minutes in (0, 15, 29):
         film.frame(START + timedelta(hours=1, minutes=minutes))
@@ -164,7 +228,7 @@ def test_the_night_is_where_the_sun_is_down(film, hour):
 
 
 def test_nothing_outside_the_map_gets_dark(evening):
-    film = motion.Film(evening, motion.span(evening, date(2026, 5, 9)), size_px=SMALL)
+    film = motion.Film(evening, motion.span(evening, date(2026, 5, 9), empty_hours=True), size_px=SMALL)
     frame, still = film.frame(START.replace(hour=4)), film._still  # before the first report: nothing but the night
     rim = film._axes.patch.get_transform().transform_path(film._axes.patch.get_path())
     y, x = np.mgrid[int(0.3 * SMALL[1]) : int(0.78 * SMALL[1]), : SMALL[0]]
@@ -191,7 +255,7 @@ def test_colour_is_that_of_the_latest_report_of_a_receiver():
 
 
 def test_the_end_of_a_day_is_24_00(evening):
-    film = motion.Film(evening, motion.span(evening, date(2026, 5, 9)), size_px=SMALL)
+    film = motion.Film(evening, motion.span(evening, date(2026, 5, 9), empty_hours=True), size_px=SMALL)
     film.frame(film.shown.end)
     assert film._clock.get_text() == "24:00 UTC"
     assert film._cursor.get_xdata()[0] == 24 * 60
@@ -215,7 +279,9 @@ def test_words_stay_inside_the_picture_and_off_each_other(size):
     film = motion.Film(replace(result, study=study), motion.span(result), size_px=size)
     film.frame(film.shown.end)
     film._count.set_text("12 345 reports, 1 234 receivers in 30 min")
-    boxes = [(text, text.get_window_extent()) for text in film.figure.texts if text.get_text()]
+    shown = [text for text in film.figure.texts if text.get_text() and text not in (film._fading, film._finding)]
+    boxes = [(text, text.get_window_extent()) for text in (*shown, film._fading)]
+    assert film._finding.get_window_extent().x1 <= film._clock.get_window_extent().x0
     boxes += [(label, label.get_window_extent()) for axes in film.figure.axes[1:] for label in axes.get_xticklabels()]
     for k, (text, box) in enumerate(boxes):
         assert box.x0 >= 0 and box.x1 <= size[0] + 1 and box.y0 >= 0 and box.y1 <= size[1], text

@@ -8,7 +8,7 @@ from typing import Final
 from reach.base import words
 from reach.compare.comparison import Block, Cell, Comparison, Verdict
 from reach.compare.several import Several
-from reach.draw import bare, captions, style
+from reach.draw import bare, style
 from reach.findings import Findings
 from reach.tell import texts
 from reach.tell.deck.fit import clean, name
@@ -158,7 +158,7 @@ def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: styl
         say("receivers.alt", a=a, b=b, stronger=stronger, receivers=receivers),
         partial(bare.compared, findings=findings),
     )
-    in_time = _in_time_order(findings, found, say, look)
+    in_time = _in_time_order(found, say, look)
     return Slide(
         "receivers", "pair" if in_time else "beside",
         clean(pictures.receivers_on_the_map(found, words.PRINT)), (lines,),
@@ -166,7 +166,7 @@ def _receivers(findings: Findings, found: Comparison, say: texts.Say, look: styl
     )  # fmt: skip
 
 
-def _in_time_order(findings: Findings, found: Comparison, say: texts.Say, look: style.Theme) -> Chart | None:
+def _in_time_order(found: Comparison, say: texts.Say, look: style.Theme) -> Chart | None:
     """The difference of each stretch on the air, or of a few neighbours together where there are very many."""
     known = [block for block in found.by_block if block.difference_db is not None]
     if not known:
@@ -176,14 +176,15 @@ def _in_time_order(findings: Findings, found: Comparison, say: texts.Say, look: 
     groups = [known[k : k + together] for k in range(0, len(known), together)]
     values = [_mean_db(group) for group in groups]
     on = {found.a: 0, found.b: 1}
+    tones = (look.ink, look.plain)  # the map beside it has the setups' colours for who was stronger
     if together == 1 and all(block.setup in on for block in known):
         series = tuple(
             Series(
                 say("blocks.on", setup=label),
                 tuple(value if on[group[0].setup] == k else 0.0 for value, group in zip(values, groups, strict=True)),
-                captions.setup_color(findings, look, setup),
+                tones[k],
             )
-            for k, (setup, label) in enumerate(((found.a, a), (found.b, b)))
+            for k, label in enumerate((a, b))
         )
     else:
         series = (Series(say("blocks.some", count=together), tuple(values), look.plain),)

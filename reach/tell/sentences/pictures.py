@@ -708,6 +708,20 @@ def visible(reports: int, receivers: int, minutes: float, say: Typography, way: 
     )
 
 
+def filmed(reports: int, receivers: int, say: Typography, way: Ends) -> str:
+    """How much a whole film shows."""
+    return say.text("{reports}, {fars} in all", reports=say.things(reports, "report"), fars=way.fars(receivers, say))
+
+
+def all_at_once(way: Ends, say: Typography = PRINT) -> str:
+    """What the last picture of a film shows, where it is not all that is known."""
+    return say.text(
+        "All of it at once: every station that was heard, by its latest report."
+        if way is HEARD
+        else "All of it at once: every receiver that heard it, by its latest report."
+    )
+
+
 def film_leaves_out(findings: Findings, say: Typography) -> str:
     """Which reports a film does not show; empty where it shows all."""
     hidden = findings.reach.between
