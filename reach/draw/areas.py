@@ -33,7 +33,7 @@ _HALF: Any = (0, (4, 1.5))  # dash of the line that half stayed within
 def reach(findings: Findings, look: style.Theme) -> Figure:
     """The distance that half and nine in ten of each sector's reports stayed within, round the station."""
     title = pictures.farthest_way(findings, PRINT)
-    figure, top = frame.beside(findings, look, title, notes=(captions.no_far_end(findings),))
+    figure, top, _ = frame.beside(findings, look, title, notes=(captions.no_far_end(findings),))
     site = station_site(findings)
     axes = frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
     draw_reach(axes, findings, look)
@@ -248,6 +248,6 @@ def _reach_key(findings: Findings, figure: Figure, look: style.Theme, top: float
             Line2D(x, [1 - (y + 12) / height] * 2, color=color, linestyle=dash, linewidth=style.points(4))
         )
         style.write(figure, style.MARGIN_PX + 76, y, said, px=style.TICK, color=look.ink)
-        y += 40
+        y += 44
     for line in pictures.open_sectors(findings):
         y = style.paragraph(figure, style.MARGIN_PX, y + 8, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

@@ -61,7 +61,7 @@ def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
     """Reports by distance. Returns the bars, then of each setup the stepped line, the mark of its median and its label."""
     farthest = findings.reach.headline.farthest
     far_km = farthest.distance_km if farthest is not None else 0.0
-    step = max(nice(far_km / 32), 1.0)  # all of it may have come from the station's own cell
+    step = max(nice(far_km / 40), 1.0)  # all of it may have come from the station's own cell
     edges = np.arange(far_km // step + 2) * step
     drawn = _histogram(
         axes, look, findings, "distance_km", edges, lambda found: found.median_km.value, pictures.median_km
@@ -301,7 +301,8 @@ def _rose(axes: Any, look: style.Theme, values: Floats, color: str, say: Callabl
     axes.set_xticks(turn, [f"{deg}°" if deg % 90 else words.compass(deg) for deg in range(0, 360, 30)])
     axes.tick_params(labelsize=points(style.TICK), labelfontfamily=style.FAMILY, colors=look.muted, pad=10)
     top = float(values.max()) or 1.0
-    ticks = [tick for tick in np.arange(1, 5) * max(nice(top / 4), 1.0) if tick <= top * 1.1]
+    # One at the rim would run into the names of the directions.
+    ticks = [tick for tick in np.arange(1, 5) * max(nice(top / 4), 1.0) if tick <= top * 0.8] or [top / 2]
     axes.set_ylim(0, np.sqrt(top * 1.1))
     axes.set_yticks(np.sqrt(ticks), [say(tick) for tick in ticks])
     beside = np.maximum(values, np.roll(values, -1))  # of the two petals that a gap lies between
@@ -327,7 +328,8 @@ def comparison_cells(findings: Findings, look: style.Theme) -> Figure:
 
 
 def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Returns of the whole, then of each part: the wide interval where there is one, the interval, the estimate."""
+    """Returns of the whole, then of each part: the wide interval where there is one, the interval, the estimate; then the
+    arrows of intervals that go on beyond the axes."""
     found = findings.comparison
     assert found is not None
     cells = [cell for cell in found.cells if cell.shown and cell.by in _PARTS]
@@ -344,6 +346,15 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
     limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
     axes.set_xlim(-limit, limit)
+    for at, cell in zip(y[1:], cells, strict=True):
+        lows, highs = (
+            [end for end in both if end is not None]
+            for both in ((cell.low_db, cell.sidak_low_db), (cell.high_db, cell.sidak_high_db))
+        )
+        if lows and highs:
+            drawn += frame.arrows(
+                axes, at, min(lows), max(highs), a if (cell.difference_db or 0.0) > 0 else b, upright=False
+            )
     names = [
         f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells
     ]
@@ -351,7 +362,7 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     for label, cell in zip(axes.get_yticklabels()[1:], cells, strict=True):
         label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)
     axes.set_ylim(-0.8, len(cells) + 0.8)
-    axes.tick_params(axis="y", labelsize=points(style.TICK if len(cells) < 22 else 18))
+    axes.tick_params(axis="y", labelsize=points(style.TICK))
     axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.xaxis)
     style.name_axes(axes, look, x=words.text("{a} minus {b} [dB]", a=found.a, b=found.b))
@@ -369,7 +380,7 @@ def comparison_receivers(findings: Findings, look: style.Theme) -> Figure:
 
 
 def draw_comparison_receivers(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Returns of each receiver its interval where it has one, and its dot."""
+    """Returns of each receiver its interval where it has one, and its dot; then the arrows of intervals that go on beyond."""
     found = findings.comparison
     assert found is not None
     shown = [r for r in found.by_receiver if r.difference_db is not None and r.placed]
@@ -393,6 +404,10 @@ def draw_comparison_receivers(axes: Axes, findings: Findings, look: style.Theme)
     limit = max([abs(r.difference_db or 0) for r in shown] or [1.0]) * 1.25
     axes.set_ylim(-limit, limit)
     axes.set_xlim(left=0)
+    for r in shown:
+        if r.low_db is not None and r.high_db is not None:
+            color = a if (r.difference_db or 0.0) > 0 else b
+            drawn += frame.arrows(axes, float(r.distance_km or 0.0), r.low_db, r.high_db, color, upright=True)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)

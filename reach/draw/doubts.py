@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST = 6
+_WORDS_PX = 160  # below each map
 
 
 def suspects(findings: Findings, look: style.Theme) -> Figure:
@@ -31,8 +32,8 @@ def suspects(findings: Findings, look: style.Theme) -> Figure:
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
     for k, row in enumerate(table.to_dict("records")):
         x, y = style.MARGIN_PX + (k % across) * room_x, top + 16 + (k // across) * room_y
-        _one(figure, look, areas.station_site(findings), row, x, y, room_x - 36, room_y - 122)
-        _told(figure, look, row, x, y + room_y - 112)
+        _one(figure, look, areas.station_site(findings), row, x, y, room_x - 36, room_y - _WORDS_PX - 10)
+        _told(figure, look, row, x, y + room_y - _WORDS_PX, room_x - 36)
     return figure
 
 
@@ -67,8 +68,8 @@ def _one(figure: Figure, look: style.Theme, site: Site, row: dict[Any, Any], x: 
     layers.station(axes, look, site)
 
 
-def _told(figure: Figure, look: style.Theme, row: dict[Any, Any], x: float, y: float) -> None:
+def _told(figure: Figure, look: style.Theme, row: dict[Any, Any], x: float, y: float, room: float) -> None:
     claimed, meant, odds = (say(row, say=PRINT) for say in (sentences.claim, sentences.meant, sentences.odds))
-    style.write(figure, x, y, claimed, px=style.TICK, color=look.ink, weight=style.BOLD)
-    style.write(figure, x, y + 30, meant, px=style.TICK, color=look.ink)
-    style.write(figure, x, y + 60, odds, px=style.NOTE, color=look.muted)
+    y = style.paragraph(figure, x, y, claimed, px=style.TICK, color=look.ink, room=room, weight=style.BOLD)
+    y = style.paragraph(figure, x, y, meant, px=style.TICK, color=look.ink, room=room)
+    style.paragraph(figure, x, y, odds, px=style.NOTE, color=look.muted, room=room)

@@ -12,6 +12,7 @@ from reach.draw import captions, style
 from reach.findings import Findings
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -39,16 +40,16 @@ _DISC_PX = 920
 
 def beside(
     findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), rest: captions.Rest = "counted"
-) -> tuple[Figure, float]:
-    """An empty picture with its words in a column on the left. Returns the figure and where the column goes on [px].
+) -> tuple[Figure, float, float]:
+    """An empty picture with its words in a column on the left. Returns the figure, where the column goes on, and where the
+    notes at its foot begin [px from the top].
 
     rest : as for `around`
     """
     told = captions.about(findings, title, notes=notes, rest=rest)
     figure = style.sheet(look)
     top = style.headline(figure, look, told, y=70, room=COLUMN_PX)
-    style.footer(figure, look, told, room=COLUMN_PX)
-    return figure, top + 36
+    return figure, top + 36, style.footer(figure, look, told, room=COLUMN_PX)
 
 
 def disc(figure: Figure, projection: Any) -> Any:
@@ -80,6 +81,25 @@ def key(axes: Any, look: style.Theme, **where: Any) -> None:
     legend.set_zorder(9)
     for text in legend.get_texts():
         text.set(text=style.drawable(text.get_text()), parse_math=False)  # a setup may be called `$a{$`
+
+
+def arrows(axes: Axes, at: float, low: float, high: float, color: str, *, upright: bool) -> list[Artist]:
+    """An arrow at the edge where an interval goes on beyond the axes, whose limits have been set.
+
+    at : where it stands on the other axis; upright : whether it runs up and down
+    """
+    first, last = axes.get_ylim() if upright else axes.get_xlim()
+    across = axes.get_xaxis_transform() if upright else axes.get_yaxis_transform()
+    drawn: list[Artist] = []
+    for goes_on, edge, marker in (
+        (low < first, 0.0, "v" if upright else "<"),
+        (high > last, 1.0, "^" if upright else ">"),
+    ):
+        if goes_on:
+            x, y = (at, edge) if upright else (edge, at)
+            drawn += axes.plot([x], [y], marker=marker, markersize=style.points(15), color=color, markeredgewidth=0,
+                               transform=across, clip_on=False, zorder=4)  # fmt: skip
+    return drawn
 
 
 def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, count: int) -> list[Axes]:

@@ -104,12 +104,21 @@ def fields(axes: GeoAxes, look: style.Theme) -> tuple[LineCollection, list[Text]
     xy = arcs.project(axes.projection, lon, lat)
     names = [[chr(65 + i) + chr(65 + j) for i in range(18)] for j in range(18)]
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
-    margin = 30 * km_per_px(axes) * 1000
+    px = km_per_px(axes) * 1000
+    margin = 30 * px
+    named: list[tuple[float, float]] = []  # where fields taper towards a pole there is no room for all
     labels = []
     for j in range(18):
         for i in range(18):
             x, y = xy[j, i]
-            if left + margin < x < right - margin and low + margin < y < high - margin and abs(lat[j, i]) < 80:
+            clear = all(abs(x - x0) > 48 * px or abs(y - y0) > 34 * px for x0, y0 in named)
+            if (
+                left + margin < x < right - margin
+                and low + margin < y < high - margin
+                and abs(lat[j, i]) < 80
+                and clear
+            ):
+                named.append((x, y))
                 labels.append(
                     _haloed(axes, look, x, y, names[j][i], px=style.NOTE, color=look.muted, zorder=Z_SQUARES + 0.1)
                 )
@@ -125,9 +134,13 @@ def ring_step_km(reach_km: float) -> float:
 
 
 def rings(
-    axes: GeoAxes, look: style.Theme, site: Site, radii_km: Sequence[float], *, label_bearing_deg: float | None = None
-) -> tuple[LineCollection, list[Text]]:
-    """Circles of equal distance round the station, each labelled in km at that bearing (None: not labelled)."""
+    axes: GeoAxes, look: style.Theme, site: Site, radii_km: Sequence[float], *, label_bearing_deg: float | None = None,
+    bold: bool = False,
+) -> tuple[LineCollection, list[Text]]:  # fmt: skip
+    """Circles of equal distance round the station, each labelled in km at that bearing (None: not labelled).
+
+    bold : whether they are what is to be seen, and not quiet help
+    """
     drawn: list[Floats] = []
     labels = []
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
@@ -140,8 +153,12 @@ def rings(
             x, y = arcs.project(axes.projection, place[0][0, at], place[1][0, at])
             if left < x < right and low < y < high:
                 labels.append(_haloed(axes, look, x, y, words.km(radius), px=style.NOTE, color=look.muted))
-    lines = _line_layer(axes, drawn, colors=look.ring, linewidths=points(1.3), alpha=0.75, zorder=Z_RINGS)
-    return lines, labels
+    how: dict[str, Any] = (
+        {"colors": look.ink, "linewidths": points(3)}
+        if bold
+        else {"colors": look.ring, "linewidths": points(1.3), "alpha": 0.75}
+    )
+    return _line_layer(axes, drawn, zorder=Z_RINGS, **how), labels
 
 
 def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **how: Any) -> Text:
@@ -149,6 +166,17 @@ def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **
     halo = style.halo(look)
     how = {"ha": "center", "va": "center", "zorder": Z_LABELS, "clip_on": True, "path_effects": halo, **how}
     return style.text(axes, x, y, label, **how)
+
+
+def bare_disc(axes: GeoAxes, look: style.Theme, radius_km: float) -> None:
+    """Cut a map round the station to a circle, without anything at its rim."""
+    from matplotlib.path import Path
+
+    axes.set_xlim(-radius_km * 1000, radius_km * 1000)
+    axes.set_ylim(-radius_km * 1000, radius_km * 1000)
+    turn = np.radians(np.linspace(0, 360, 181))
+    axes.set_boundary(Path(radius_km * 1000 * np.stack([np.sin(turn), np.cos(turn)], -1)))
+    axes.spines["geo"].set(edgecolor=look.ring, linewidth=points(1.4))
 
 
 def rim(axes: GeoAxes, look: style.Theme, radius_km: float) -> list[Artist]:
@@ -294,17 +322,18 @@ def receivers(
 
 
 def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> list[Artist]:
-    """Receivers whose place is doubted: hollow, with a query mark; smaller where there are very many."""
+    """Receivers whose place is doubted: hollow, dashed, with a query mark; where there are very many, smaller and without."""
     xy = arcs.project(axes.projection, lon_deg, lat_deg)
     size = float(np.clip((_MANY_SUSPECTS / max(len(xy), 1)) ** 0.25, 0.6, 1.0))
+    readable = size == 1.0  # a query mark that nobody can read says nothing
     drawn: list[Artist] = [
-        marks(axes, xy, s=points(26 * size) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
+        marks(axes, xy, s=points(34 * size) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
                linewidths=points(1.8), linestyles=(0, (2.2, 1.4)), zorder=Z_MARKS)
     ]  # fmt: skip
     drawn += [
-        style.text(axes, x, y, "?", px=18 * size, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
+        style.text(axes, x, y, "?", px=style.NOTE, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
                    zorder=Z_MARKS + 0.1, clip_on=True)
-        for x, y in xy
+        for x, y in (xy if readable else ())
     ]  # fmt: skip
     return drawn
 

@@ -18,6 +18,7 @@ from reach.base.words import PRINT
 from reach.draw import areas, basemap, captions, frame, layers, style
 from reach.draw.layers import Site
 from reach.findings import Findings
+from reach.measure import frame as opening
 from reach.spots import SUSPECT
 from reach.tell.sentences import pictures
 from reach.tell.sentences import reach as sentences
@@ -28,30 +29,41 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _SNR_STEP_DB = 5
+_SMALL_PX = 270  # the small map of the whole world, at most
 SNR = Phrase("Median SNR in 2500 Hz [dB]")
 
 
 def station(findings: Findings, look: style.Theme) -> Figure:
-    """Everything that was heard, round the station: bearings and distances are true."""
-    figure, top = frame.beside(
+    """What matters of what was heard, round the station, and the whole world small beside it: bearings and distances are true."""
+    figure, top, foot = frame.beside(
         findings,
         look,
         sentences.headline(findings, PRINT),
         notes=tuple(filter(None, (pictures.near_the_antipode(findings, PRINT), captions.no_far_end(findings)))),
     )
     draw_station(_disc(figure, findings), findings, look)
-    _legend(figure, look, findings, top)
+    _legend(figure, look, findings, top, foot=foot)
     return figure
 
 
 def draw_station(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Returns what `heard` does."""
-    return _round(axes, findings, look, radius_km(findings.receivers["distance_km"]))
+    """Returns what `heard` does. What lies beyond the map is on the small one of `station`."""
+    return _round(axes, findings, look, _opens_km(findings))
+
+
+def _opens_km(findings: Findings) -> float:
+    """How far the map round the station shows: what matters, no farther than there is anything to see."""
+    table = findings.receivers
+    return min(
+        opening.opens_km(findings.sure["distance_km"], findings.sure["reports"]), radius_km(table["distance_km"])
+    )
 
 
 def close(findings: Findings, look: style.Theme) -> Figure:
     """The part of the map in which nine reports of ten lie."""
-    figure, top = frame.beside(findings, look, pictures.close(findings, PRINT), notes=(captions.no_far_end(findings),))
+    figure, top, _ = frame.beside(
+        findings, look, pictures.close(findings, PRINT), notes=(captions.no_far_end(findings),)
+    )
     draw_close(_disc(figure, findings), findings, look)
     _legend(figure, look, findings, top)
     return figure
@@ -66,7 +78,7 @@ def draw_close(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]
 def claimed(findings: Findings, look: style.Theme) -> Figure:
     """Where receivers say they are, when not one of them is corroborated: hollow marks and no finding."""
     title = captions.NOTHING_CLAIMED
-    figure, top = frame.beside(findings, look, title, notes=(pictures.CLAIMS,), rest="everything")
+    figure, top, _ = frame.beside(findings, look, title, notes=(pictures.CLAIMS,), rest="everything")
     draw_claimed(_disc(figure, findings), findings, look)
     _lines(figure, look, top, [pictures.claimed_marks(findings), *_hollow(findings.receivers)])
     return figure
@@ -144,16 +156,39 @@ def heard(axes: Any, look: style.Theme, site: Site, sure: pd.DataFrame, others: 
     return [*drawn, layers.station(axes, look, site)]
 
 
-def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float) -> None:
+def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float, *, foot: float | None = None) -> None:
+    """The scale and what the marks are, then the farthest: beside the whole world, small, where the map leaves some of it out.
+
+    foot : where the notes begin [px], if the small map is wanted
+    """
     snr_bar(figure, look, findings.sure, words.text(SNR), x=style.MARGIN_PX, y=top, length=420)
-    y = _lines(figure, look, top + 100, [*pictures.dots(findings), *_hollow(findings.unsure)])
+    y = _lines(figure, look, top + 108, [*pictures.dots(findings), *_hollow(findings.unsure)]) + 18
+    x, room = float(style.MARGIN_PX), float(frame.COLUMN_PX)
+    beyond = foot is not None and _opens_km(findings) < radius_km(findings.receivers["distance_km"])
+    if foot is not None and beyond:
+        side = min(foot - y - 16, _SMALL_PX)
+        _whole_world(figure, look, findings, x, y, side)
+        x, room = x + side + 28, room - side - 28
+        y = (
+            style.paragraph(figure, x, y, words.text(pictures.WHOLE_WORLD), px=style.TICK, color=look.muted, room=room)
+            + 10
+        )
     far = findings.reach.headline.farthest
     if far is not None:
-        style.write(
-            figure, style.MARGIN_PX, y + 26, words.text("Farthest"), px=style.LABEL, color=look.ink, weight=style.BOLD
-        )
-        style.paragraph(figure, style.MARGIN_PX, y + 60, pictures.farthest(far, PRINT), px=style.LABEL, color=look.ink,
-                        room=frame.COLUMN_PX)  # fmt: skip
+        style.write(figure, x, y, words.text("Farthest"), px=style.LABEL, color=look.ink, weight=style.BOLD)
+        style.paragraph(figure, x, y + 38, pictures.farthest(far, PRINT), px=style.LABEL, color=look.ink, room=room)
+
+
+def _whole_world(figure: Figure, look: style.Theme, findings: Findings, x: float, y: float, side: float) -> None:
+    """A small map of everything round the station, and on it how far the large one shows."""
+    site = areas.station_site(findings)
+    axes: Any = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
+    layers.bare_disc(axes, look, basemap.RIM_KM - 1)
+    layers.land(axes, look)
+    layers.rings(axes, look, site, [_opens_km(findings)], bold=True)
+    sure = findings.sure
+    layers.marks(axes, layers.arcs.project(axes.projection, sure["rx_lon_deg"], sure["rx_lat_deg"]), s=style.points(6) ** 2,
+                 color=look.plain, linewidths=0, zorder=layers.Z_DOTS)  # fmt: skip
 
 
 def _lines(figure: Figure, look: style.Theme, y: float, said: list[str]) -> float:

@@ -32,7 +32,6 @@ Floats = npt.NDArray[np.float64]
 
 _LOG_EDGES_KM = (0, 50, 100, 200, 400, 800, 1600, 3200, 6400, 12800, 20100)
 _FAR_KM = 3200
-_HEAT_PX = 18  # the numbers in the cells
 
 
 # --- when and where ---------------------------------------------------------------------------------------------------
@@ -95,26 +94,34 @@ def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], wh
     norm = LogNorm(1, max(float(table.max()), 2.0))
     colours = style.ramp(look.counts)
     shown = np.where(table > 0, table, np.nan)
+    used = np.flatnonzero(table.any(axis=0))
+    first, last = (int(used.min()), int(used.max()) + 1) if np.ptp(used) < 12 else (0, 24)
     drawn: list[Artist] = [
         axes.pcolormesh(np.arange(25), np.arange(len(names) + 1), shown, cmap=colours, norm=norm, edgecolors=look.paper,
                         linewidth=points(2))
     ]  # fmt: skip
+    box = axes.get_window_extent()
+    numbered = _fits(table, box.width / (last - first), box.height / len(names))
     for (row, hour), value in np.ndenumerate(table):
-        if value:
+        if value and numbered:
             ink = style.ink_on(colours(norm(value)))
-            drawn.append(style.text(axes, hour + 0.5, row + 0.5, words.count(value), px=_HEAT_PX, ha="center", va="center",
+            drawn.append(style.text(axes, hour + 0.5, row + 0.5, words.count(value), px=style.NOTE, ha="center", va="center",
                                     color=ink, clip_on=True))  # fmt: skip
     style.tidy(axes, look, grid="")
-    used = np.flatnonzero(table.any(axis=0))
-    first, last = (int(used.min()), int(used.max()) + 1) if np.ptp(used) < 12 else (0, 24)
     every = 1 if last - first <= 12 else 2
     axes.set_xticks(range(first, last + 1, every), [f"{hour:02d}" for hour in range(first, last + 1, every)])
     axes.set_xlim(first, last)
     axes.set_yticks(np.arange(len(names)) + 0.5, names)
     axes.set_ylim(0, len(names))
-    style.name_axes(axes, look, x=words.text("hour of the day [UTC]; the numbers are reports"))
+    style.name_axes(axes, look, x=words.text(pictures.HOUR_AND_REPORTS if numbered else pictures.HOUR_SHADED))
     style.name_rows(axes, look, what)
     return drawn
+
+
+def _fits(table: Floats, width_px: float, height_px: float) -> bool:
+    """Whether the longest number of a table has room in a cell of that size; else none is written."""
+    longest = style.width_px(words.count(float(table.max())), style.NOTE)
+    return longest < width_px - 6 and height_px > style.NOTE * 1.15
 
 
 # --- how far ----------------------------------------------------------------------------------------------------------

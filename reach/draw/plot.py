@@ -403,6 +403,8 @@ def _numbers_fit(axes: Any) -> Axes:
     across = float(np.ptp(axes.get_xlim()))
     cell_pt = axes.get_window_extent().width / axes.figure.dpi * 72 / across
     inside: list[Text] = [each for each in axes.texts if each.get_transform() == axes.transData]
+    if not inside:
+        return axes
     widest = max(style.width_px(each.get_text(), 100) / 100 for each in inside)  # in units of the type's own size
     size_pt = min(inside[0].get_fontsize(), 0.9 * cell_pt / widest)
     for each in inside:

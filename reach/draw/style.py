@@ -1,7 +1,7 @@
 """How everything drawn looks: colours, type, sizes. Change it here and every picture follows.
 
 A picture is 1920 x 1080 px. Places on it are in pixels from the top left corner, as a layout is thought of; sizes of
-type are in pixels too, none below 18. Nothing here touches matplotlib's global settings or pyplot.
+type are in pixels too, none below 28. Nothing here touches matplotlib's global settings or pyplot.
 
 Colour carries one thing at a time: a setup, or a sign, or a number. SNR and counts each have a ramp of their own,
 even to the eye (equal steps in OKLab), whose lightness only rises or only falls, so it survives a grey print and
@@ -43,7 +43,7 @@ WIDTH_PX, HEIGHT_PX, DPI = 1920, 1080, 120
 MARGIN_PX = 64
 
 # Sizes of type [px].
-TITLE, SUBTITLE, LABEL, TICK, NOTE = 48, 27, 24, 22, 20
+TITLE, SUBTITLE, LABEL, TICK, NOTE = 50, 31, 30, 28, 28
 
 FAMILY = ["IBM Plex Sans Condensed", "DejaVu Sans"]
 _FONT_FILES = ("IBMPlexSansCondensed-Regular.ttf", "IBMPlexSansCondensed-SemiBold.ttf")

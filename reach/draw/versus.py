@@ -12,7 +12,7 @@ import pandas as pd
 
 from reach.base import words
 from reach.base.words import PRINT
-from reach.compare.comparison import Cell, Comparison
+from reach.compare.comparison import Block, Cell, Comparison
 from reach.draw import areas, basemap, captions, frame, layers, maps, style
 from reach.draw.layers import Site
 from reach.findings import Findings
@@ -38,7 +38,7 @@ def receivers_map(findings: Findings, look: style.Theme) -> Figure:
     found = findings.comparison
     assert found is not None
     notes = (pictures.heard(found, PRINT), captions.no_far_end(findings))
-    figure, top = frame.beside(
+    figure, top, _ = frame.beside(
         findings, look, pictures.receivers_on_the_map(found, PRINT), notes=notes, rest="compared"
     )
     site = areas.station_site(findings)
@@ -85,7 +85,7 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
-    side = min(room_x - 30, room_y - 96)
+    side = min(room_x - 30, room_y - 104)
     site = areas.station_site(findings)
     far = min(float(differences(findings)["distance_km"].max()) * 1.03 + 50, basemap.RIM_KM - 1)
     for k, cell in enumerate(cells):
@@ -106,7 +106,7 @@ def blocks(findings: Findings, look: style.Theme) -> Figure:
 
 
 def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Returns of each stretch its interval where it has one, and its mark."""
+    """Returns of each stretch its interval where it has one, and its mark; then arrows."""
     from matplotlib import dates
 
     found = findings.comparison
@@ -116,6 +116,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     axes.axhline(found.difference_db, color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
     color_of = {name: captions.setup_color(findings, look, name) for name in (found.a, found.b)}
     ends: list[float] = []
+    told: list[tuple[Block, float]] = []
     drawn: list[Artist] = []
     for block in found.by_block:
         if block.difference_db is None:
@@ -124,6 +125,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
         middle, is_a = (start + end) / 2, block.setup == found.a
         color = color_of[found.a if is_a else found.b]
         ends.append(abs(block.difference_db))
+        told.append((block, middle))
         if block.low_db is not None and block.high_db is not None:
             ends += [abs(block.low_db), abs(block.high_db)]
             bar = [block.low_db, block.high_db]
@@ -136,6 +138,16 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     frame.clock(axes)
     limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)  # a few wild stretches may run out of the picture
     axes.set_ylim(-limit, limit)
+    for block, middle in told:
+        if block.low_db is not None and block.high_db is not None:
+            drawn += frame.arrows(
+                axes,
+                middle,
+                block.low_db,
+                block.high_db,
+                color_of[found.a if block.setup == found.a else found.b],
+                upright=True,
+            )
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)
     style.name_axes(
@@ -168,14 +180,9 @@ def _mark_key(axes: Axes, look: style.Theme, found: Comparison, color_of: dict[s
 def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cell: Cell, norm: Normalize, far_km: float,
            x: float, y: float, side: float) -> None:  # fmt: skip
     from matplotlib.colors import to_rgb
-    from matplotlib.path import Path
 
     axes: Any = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
-    axes.set_xlim(-far_km * 1000, far_km * 1000)
-    axes.set_ylim(-far_km * 1000, far_km * 1000)
-    turn = np.radians(np.linspace(0, 360, 181))
-    axes.set_boundary(Path(far_km * 1000 * np.stack([np.sin(turn), np.cos(turn)], -1)))
-    axes.spines["geo"].set(edgecolor=look.hair, linewidth=style.points(1.4))
+    layers.bare_disc(axes, look, far_km)
     layers.land(axes, look)
     color: Any = "none"  # hollow where nothing is sure
     least_db = captions.at_least_db(cell)
@@ -198,7 +205,7 @@ def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cel
         ha="center",
     )
     told = pictures.part(cell, found, PRINT)
-    style.write(figure, middle, y + side + 38, told, px=style.NOTE, color=look.ink, weight=weight, ha="center")
+    style.write(figure, middle, y + side + 42, told, px=style.NOTE, color=look.ink, weight=weight, ha="center")
 
 
 def _outline(cell: Cell, far_km: float) -> np.ndarray:
@@ -272,6 +279,6 @@ def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm:
         figure.add_artist(Line2D(*at, marker=HEARD[heard], markersize=style.points(22), color=look.ink,
                                  markerfacecolor=look.hair if heard == "both" else "none", linestyle=""))  # fmt: skip
         style.write(figure, style.MARGIN_PX + 40, y, said, px=style.TICK, color=look.ink)
-        y += 38
+        y += 42
     for line in pictures.marks(found, PRINT):
         y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

@@ -8,14 +8,18 @@ from reach.draw import gallery, style
 from tests.draw import audience
 
 
+SMALLEST_PX = 27.99  # of 1920: what can be read from the back row; sizes are kept in points
+
+
 @pytest.mark.parametrize("name", ["light", "dark"])
 @pytest.mark.parametrize("sample", ["evening", "messy"])
-def test_no_text_of_any_picture_lies_on_another_or_is_cut(sample, name, walks):
+def test_no_text_of_any_picture_is_small_lies_on_another_or_is_cut(sample, name, walks):
     for picture in gallery.pictures(walks[sample].findings, style=name):
         seen = audience.look_at(picture.build())
         assert seen.overlaps == (), picture.name
         assert seen.cut == (), picture.name
         assert seen.faint == (), picture.name
+        assert seen.smallest_px >= SMALLEST_PX, picture.name
 
 
 def test_the_measure_itself():

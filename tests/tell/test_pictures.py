@@ -114,7 +114,7 @@ def test_a_bug_is_told_as_one(findings, tmp_path, where):
         drawing.finish()
     notes = getattr(told.value, "__notes__", [])
     if where == "helper":
-        assert "by a helper" in notes[0] and "layers.py" in notes[0]  # which picture, and the line of our code
+        assert "by a helper" in notes[0] and "maps.py" in notes[0]  # which picture, and the line of our code
     else:
         assert not notes
 

@@ -40,6 +40,9 @@ ALL_TOGETHER = Phrase(
     "The order is that of the estimates, no ranking."
 )
 UNCHANGED = Phrase("None of these counts in any finding. Nothing is corrected unless you say so.")
+HOUR_AND_REPORTS = Phrase("hour of the day [UTC]; the numbers are reports")
+HOUR_SHADED = Phrase("hour of the day [UTC]; the more a cell stands out, the more reports")
+WHOLE_WORLD = Phrase("The whole world; the circle is the large map.")
 _MOST_BANDS = 4  # named in a title
 
 
