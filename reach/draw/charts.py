@@ -302,7 +302,7 @@ def _rose(axes: Any, look: style.Theme, values: Floats, color: str, say: Callabl
     axes.tick_params(labelsize=points(style.TICK), labelfontfamily=style.FAMILY, colors=look.muted, pad=10)
     top = float(values.max()) or 1.0
     # One at the rim would run into the names of the directions.
-    ticks = [tick for tick in np.arange(1, 5) * max(nice(top / 4), 1.0) if tick <= top * 0.8] or [top / 2]
+    ticks = [tick for tick in np.arange(1, 5) * max(nice(top / 4), 1.0) if tick <= top * 0.7] or [top / 2]
     axes.set_ylim(0, np.sqrt(top * 1.1))
     axes.set_yticks(np.sqrt(ticks), [say(tick) for tick in ticks])
     beside = np.maximum(values, np.roll(values, -1))  # of the two petals that a gap lies between
