@@ -7,7 +7,6 @@ import pytest
 from reach.draw import gallery, style
 from tests.draw import audience
 
-
 SMALLEST_PX = 27.99  # of 1920: what can be read from the back row; sizes are kept in points
 
 

@@ -429,7 +429,9 @@ def test_thousands_of_marks_are_one_image_in_an_svg_and_the_rest_stays_lines():
     few, many = (maps.station(crowd(count), style.LIGHT) for count in (400, 3000))
     one, other = style.svg(few).decode(), style.svg(many).decode()
     bars = one.count("<image")  # the scale of colours
-    assert other.count("<image") == bars + 3  # paths, receivers, those of the small map; what is in the station's ring lies between
+    assert (
+        other.count("<image") == bars + 3
+    )  # paths, receivers, those of the small map; what is in the station's ring lies between
     assert len(other) < 4 * len(one)
     assert re.search(r'<g id="text_1">.{0,80}<text', other, re.DOTALL)  # text is text as before
     marks = [each for each in many.axes[0].collections if each.get_rasterized()]
