@@ -192,7 +192,9 @@ def _defaults(value: Mapping[str, Any]) -> dict[str, Any]:
         if value.keys() == model.model_fields.keys():
             fields = model.model_fields.items()
             return {
-                name: each.get_default(call_default_factory=True) for name, each in fields if not each.is_required()
+                name: each.get_default(call_default_factory=True, validated_data={})
+                for name, each in fields
+                if not each.is_required()
             }
     return {}
 
