@@ -9,6 +9,7 @@ import pandas as pd
 from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.compare.comparison import Cell, Receiver
+from reach.draw import scripts
 from reach.draw.style import Theme, Words
 from reach.findings import Findings
 from reach.tell.sentences import pictures
@@ -77,6 +78,7 @@ def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rest: 
         pictures.left_out(findings, PRINT) if rest == "counted" else "",
         replaced(findings),
         made_up(findings),
+        pictures.WITHOUT_TYPEFACE if scripts.missing((*findings.setup_order, *findings.station, title)) else "",
     ]
     shown = pictures.circumstances(findings, behind(findings, rest), PRINT)
     return Words(_said(title), shown, tuple(_said(note) for note in all_notes if note), sentences.signature(findings))

@@ -358,7 +358,7 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     names = [
         f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells
     ]
-    axes.set_yticks(y, [style.drawable(name) for name in (words.text("all together"), *names)], parse_math=False)
+    style.name_ticks(axes, y, (words.text("all together"), *names))
     for label, cell in zip(axes.get_yticklabels()[1:], cells, strict=True):
         label.set_fontweight(style.BOLD if cell.differs else style.REGULAR)
     axes.set_ylim(-0.8, len(cells) + 0.8)
@@ -449,9 +449,7 @@ def draw_several(axes: Axes, findings: Findings, look: style.Theme) -> list[Arti
     axes.axvline(0, color=look.ink, linewidth=points(2.4))
     limit = max([2.0, *(abs(end) for each in found.differences for end in (each.low_db, each.high_db))]) * 1.08
     axes.set_xlim(-limit, limit)
-    axes.set_yticks(
-        y, [style.drawable(words.text("{a} minus {b}", a=each.upper, b=each.lower)) for each in found.differences]
-    )
+    style.name_ticks(axes, y, [words.text("{a} minus {b}", a=each.upper, b=each.lower) for each in found.differences])
     axes.set_ylim(-0.8, len(y) - 0.2)
     axes.tick_params(axis="y", labelsize=points(style.LABEL if len(y) < 16 else style.TICK))
     axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from reach.base import tongue
-from reach.draw import captions, style
+from reach.draw import captions, scripts, style
 from reach.findings import Findings
 
 if TYPE_CHECKING:
@@ -80,7 +80,8 @@ def key(axes: Any, look: style.Theme, **where: Any) -> None:
     legend = axes.legend(prop={"family": style.FAMILY, "size": style.points(style.LABEL)}, **told)
     legend.set_zorder(9)
     for text in legend.get_texts():
-        text.set(text=style.drawable(text.get_text()), parse_math=False)  # a setup may be called `$a{$`
+        words = style.drawable(text.get_text())
+        text.set(text=words, fontfamily=scripts.families(words), parse_math=False)  # a setup may be called `$a{$`
 
 
 def arrows(axes: Axes, at: float, low: float, high: float, color: str, *, upright: bool) -> list[Artist]:

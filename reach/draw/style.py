@@ -28,8 +28,10 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 import numpy.typing as npt
 
-from reach.base.text import shown
 from reach.base.words import number
+from reach.draw import scripts
+from reach.draw.scripts import FAMILY as FAMILY
+from reach.draw.scripts import FONT_FILES
 from reach.errors import DrawError
 
 if TYPE_CHECKING:
@@ -45,8 +47,6 @@ MARGIN_PX = 64
 # Sizes of type [px].
 TITLE, SUBTITLE, LABEL, TICK, NOTE = 50, 31, 30, 28, 28
 
-FAMILY = ["IBM Plex Sans Condensed", "DejaVu Sans"]
-_FONT_FILES = ("IBMPlexSansCondensed-Regular.ttf", "IBMPlexSansCondensed-SemiBold.ttf")
 REGULAR, BOLD = 400, 600
 
 
@@ -188,28 +188,9 @@ def ink_on(color: Any) -> str:
 # --- type -----------------------------------------------------------------------------------------------------------
 
 
-@cache
-def _fonts_known() -> frozenset[int]:
-    """Make the bundled fonts known to matplotlib, once; the characters that can be drawn."""
-    import logging
-
-    from matplotlib import font_manager
-
-    # The fallback family has no semi-bold; its bold will do, and a user need not be told.
-    logging.getLogger("matplotlib.font_manager").setLevel(logging.ERROR)
-    for name in _FONT_FILES:
-        font_manager.fontManager.addfont(str(files("reach.data").joinpath(name)))
-    known: set[int] = set()
-    for family in FAMILY:
-        known |= set(font_manager.get_font(font_manager.findfont(family)).get_charmap())
-    return frozenset(known)
-
-
 def drawable(words: str) -> str:
-    """The text with every character that no bundled font has replaced by a lozenge, so that nothing is lost silently, and
-    with what turns the direction of writing named, so that it turns nothing."""
-    known = _fonts_known()
-    return "".join(c if ord(c) in known or c == "\n" else "\N{LOZENGE}" for c in shown(words))
+    """The text as it can be drawn: a lozenge for what no typeface has, from left to right whatever is in it."""
+    return scripts.left_to_right(scripts.known(words))
 
 
 def points(px: float) -> float:
@@ -217,16 +198,26 @@ def points(px: float) -> float:
     return px * 72 / DPI
 
 
-def font(px: float, color: str, *, weight: int = REGULAR) -> dict[str, Any]:
-    """The keywords of a piece of text. Dollar signs are dollar signs, not mathematics."""
-    _fonts_known()
-    return {"family": FAMILY, "size": points(px), "color": color, "weight": weight, "parse_math": False}
+def font(px: float, color: str, *, weight: int = REGULAR, words: str = "") -> dict[str, Any]:
+    """The keywords of a piece of text. Dollar signs are dollar signs, not mathematics.
+
+    words : the text, where it may hold characters that the bundled typefaces lack
+    """
+    scripts.bundled()
+    return {
+        "family": scripts.families(words),
+        "size": points(px),
+        "color": color,
+        "weight": weight,
+        "parse_math": False,
+    }
 
 
 def text(on: Axes | Figure, x: float, y: float, words: str, *, px: float, color: str, weight: int = REGULAR,
          **more: Any) -> Text:  # fmt: skip
     """Text on axes (data coordinates unless `transform` says otherwise) or on a figure (fractions)."""
-    return on.text(x, y, drawable(words), **font(px, color, weight=weight), **more)
+    words = drawable(words)
+    return on.text(x, y, words, **font(px, color, weight=weight, words=words), **more)
 
 
 def width_px(words: str, px: float, weight: int = REGULAR) -> float:
@@ -236,7 +227,9 @@ def width_px(words: str, px: float, weight: int = REGULAR) -> float:
 
 @lru_cache(maxsize=8192)  # pictures of one study share most of their small print
 def _width_px(words: str, px: float, weight: int) -> float:
-    width, _, _ = _ruler().get_text_width_height_descent(words, _properties(px, weight), ismath=False)
+    width, _, _ = _ruler().get_text_width_height_descent(
+        words, _properties(px, weight, tuple(scripts.families(words))), ismath=False
+    )
     return float(width)
 
 
@@ -249,10 +242,10 @@ def _ruler() -> Any:
 
 
 @cache
-def _properties(px: float, weight: int) -> Any:
+def _properties(px: float, weight: int, families: tuple[str, ...]) -> Any:
     from matplotlib.font_manager import FontProperties
 
-    return FontProperties(family=FAMILY, size=points(px), weight=weight)
+    return FontProperties(family=list(families), size=points(px), weight=weight)
 
 
 def wrapped(words: str, px: float, room_px: float, weight: int = REGULAR) -> list[str]:
@@ -303,7 +296,7 @@ def sheet(look: Theme, width: int = WIDTH_PX, height: int = HEIGHT_PX) -> Figure
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    _fonts_known()
+    scripts.bundled()
     figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI, facecolor=look.paper)
     FigureCanvasAgg(figure)
     return figure
@@ -403,9 +396,17 @@ def whole(axis: Any) -> None:
 def name_axes(axes: Axes, look: Theme, x: str = "", y: str = "") -> None:
     """What the axes are: x below at the right end, y above at the left end, both upright."""
     if x:
-        axes.set_xlabel(drawable(x), loc="right", labelpad=8, **font(LABEL, look.ink))
+        axes.set_xlabel(drawable(x), loc="right", labelpad=8, **font(LABEL, look.ink, words=drawable(x)))
     if y:
         text(axes, 0, 1, y, px=LABEL, color=look.ink, transform=axes.transAxes, ha="left", va="bottom")
+
+
+def name_ticks(axes: Axes, at: npt.ArrayLike, names: Sequence[str]) -> None:
+    """What stands beside lying bars, setups' names among it."""
+    shown = [drawable(name) for name in names]
+    axes.set_yticks(np.asarray(at, float), shown, parse_math=False)
+    for label, name in zip(axes.get_yticklabels(), shown, strict=True):
+        label.set_fontfamily(scripts.families(name))
 
 
 def name_rows(axes: Axes, look: Theme, what: str) -> None:
@@ -539,7 +540,7 @@ def _typefaces() -> bytes:
     """The style element that brings our typeface along."""
     faces = [
         f"@font-face{{font-family:'{FAMILY[0]}';font-weight:{weight};src:url(data:font/woff;base64,{_woff(name)})}}"
-        for weight, name in zip((REGULAR, BOLD), _FONT_FILES, strict=True)
+        for weight, name in zip((REGULAR, BOLD), FONT_FILES, strict=True)
     ]
     return f"\n <style>{''.join(faces)}text{{white-space:pre}}</style>".encode()
 

@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any, Final
 
 from reach.base import words
-from reach.draw import style
+from reach.draw import scripts, style
 from reach.tell.deck import model
 from reach.tell.deck.model import Box, Deck, Paragraph, Slide, Table
 
@@ -278,7 +278,7 @@ def foot(deck: Deck) -> str:
 def _font(family: str, weight: int) -> Any:
     from matplotlib import font_manager
 
-    style.drawable("")  # makes the bundled faces known
+    scripts.bundled()  # makes them known
     wanted = font_manager.FontProperties(family=family, weight=weight)
     return font_manager.get_font(font_manager.findfont(wanted))
 

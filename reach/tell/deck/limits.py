@@ -6,14 +6,14 @@ from typing import Final
 
 from reach.base import words
 from reach.compare import plan as plans
-from reach.draw import captions
+from reach.draw import captions, scripts
 from reach.findings import Findings
 from reach.spots import SUSPECT
 from reach.tell import texts
 from reach.tell.deck.fit import clean
 from reach.tell.deck.model import Paragraph, Slide, Table
 from reach.tell.sentences import comparison as sentences_of
-from reach.tell.sentences import notes
+from reach.tell.sentences import notes, pictures
 from reach.tell.sentences import plan as plan_sentences
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.direction import ends
@@ -45,7 +45,18 @@ def sentences(findings: Findings, say: texts.Say) -> list[str]:
     said += [clean(notes.note(one, words.PRINT)) for one in findings.notes]
     if found is None:
         said.append(clean(answers.better(findings, words.PRINT).text))
-    return said[:MOST]
+    return [*_typefaces(findings), *said][:MOST]
+
+
+def _typefaces(findings: Findings) -> list[str]:
+    """What the slides cannot write as it is."""
+    study = findings.study
+    antennas = [setup.antenna for setup in study.setups.values()]
+    texts_of_users = (*findings.setup_order, *findings.station, study.title, study.about, *antennas)
+    written = [clean(text) for text in texts_of_users]
+    told = [pictures.SLIDES_WITHOUT_TYPEFACE] if scripts.missing(written) else []
+    told += [pictures.LETTER_BY_LETTER] if scripts.joined(written) else []
+    return [words.PRINT.text(each) for each in told]
 
 
 def limits(findings: Findings, say: texts.Say) -> Slide:

@@ -16,7 +16,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from reach.base import words
-from reach.draw import style
+from reach.draw import scripts, style
 from reach.tell.deck import fit, model
 from reach.tell.deck.fit import OWN, plain
 from reach.tell.deck.model import LAYOUTS, Box, Chart, Deck, Paragraph, Slide, Table
@@ -122,10 +122,29 @@ def _markup(text: str, face: str) -> str:
 
     known = pdfmetrics.getFont(face).face.charToGlyph
     made = ""
-    for character in style.drawable(text):
-        one = escape(character)
-        made += one if ord(character) in known else f'<font face="{face}{_STAND_IN}">{one}</font>'
+    for character in scripts.known(text):
+        if ord(character) in known:
+            made += escape(character)
+            continue
+        other = f"{face}{_STAND_IN}"
+        if ord(character) not in scripts.bundled():
+            theirs = _of_this_machine((scripts.stand_in(character) or ("", ""))[1])
+            character, other = (character, theirs) if theirs else ("\N{LOZENGE}", other)
+        made += f'<font face="{other}">{escape(character)}</font>'
     return made
+
+
+@cache
+def _of_this_machine(file: str) -> str:
+    """What a typeface of this machine is called here; empty where it is of a kind that cannot go into a PDF."""
+    from reportlab.pdfbase import pdfmetrics, ttfonts
+
+    name = f"machine-{len(pdfmetrics.getRegisteredFontNames())}"
+    try:
+        pdfmetrics.registerFont(ttfonts.TTFont(name, file))
+    except (ttfonts.TTFError, OSError):
+        return ""
+    return name
 
 
 def paragraph(text: str, size: float, color: str, *, bold: bool = False, item: bool = False, align: int = 0) -> Any:
@@ -322,7 +341,7 @@ def _across(axis: Any, shown: Chart, look: style.Theme, width: float, size: floa
     from reportlab.lib.colors import HexColor
 
     every = OWN.named_every(shown.categories, size, width)
-    axis.categoryNames = [style.drawable(plain(n)) if k % every == 0 else "" for k, n in enumerate(shown.categories)]
+    axis.categoryNames = [scripts.known(plain(n)) if k % every == 0 else "" for k, n in enumerate(shown.categories)]
     axis.style = "stacked" if shown.stacked else "parallel"
     axis.strokeColor, axis.strokeWidth = HexColor(look.ink if shown.signed else look.ring), 2 * PX
     axis.visibleTicks = False

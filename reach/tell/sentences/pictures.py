@@ -31,6 +31,15 @@ EVERYTHING = Phrase("All accepted reports, those with doubtful locators too.")
 CLAIMS = Phrase("Distances and directions here are claims. Which rows to look at: suspects.csv and problems.csv.")
 FIELDS = Phrase("Letters and lines are locator fields. Shown: nine reports in ten.")
 NEIGHBOURS = Phrase("Neighbouring stretches share pairs, so they are not independent; the verdict allows for that.")
+WITHOUT_TYPEFACE = Phrase("\N{LOZENGE} stands for a character that no typeface on this machine has.")
+SLIDES_WITHOUT_TYPEFACE = Phrase(
+    "In the pictures and in the PDF \N{LOZENGE} stands for a character that no typeface on the machine had that made them; "
+    "in the presentation and in the tables the names are whole."
+)
+LETTER_BY_LETTER = Phrase(
+    "The PDF sets names in Arabic, Hebrew and scripts of India letter by letter, from left to right; the pictures and the "
+    "presentation set them as they are read."
+)
 FOREST = Phrase(
     "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
     "Hollow: no difference beyond chance. Bold: differs from the rest, allowing for the number of parts."
