@@ -111,6 +111,8 @@ def _told(error: Exception, args: list[str]) -> tuple[int, str]:
             _close(sys.stdout)
             where = f"{error.filename}: " if error.filename is not None else ""
             return 2, f"{where}cannot be read or written ({error.strerror})."
+        case UnicodeEncodeError():  # half of a pair of surrogates, which no file name and no file can hold
+            return 2, f"{error.object!r}: holds something that is no character; write it anew."
         case MemoryError():
             return 2, "the memory of this machine does not suffice for these files; give fewer of them at a time."
     from reach.cli import bug

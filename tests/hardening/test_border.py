@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach import cli
 from reach import study as studies
 from reach.assign import schedule
 from reach.base import text
@@ -112,6 +113,18 @@ def test_every_number_on_the_command_line_is_bounded(command, option):
         found = reach(command, f"{option}={value}")
         assert found.returncode == 2, (value, found.stderr)
         assert text.is_clean(found.stderr) and len(found.stderr) < 2000
+
+
+@pytest.mark.parametrize(
+    "args",
+    [["list", "\ud83d"], ["vet", "\ud83d"], ["add", "\ud83d", "--to", "c"], ["run", "x.csv", "--title", "\ud83d"]],
+)
+def test_half_a_character(args, tmp_path, monkeypatch, capsys):
+    """It cannot come from a shell, but from a program that calls `main`."""
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(SystemExit) as ended:
+        cli.main(args)
+    assert ended.value.code == 2 and capsys.readouterr().err.count("\n") == 1
 
 
 def test_latin_1_name_of_a_file(tmp_path):
