@@ -24,7 +24,13 @@ if TYPE_CHECKING:
 
 ENGLISH: Final = "en"
 # Languages by code, each in its own words. Their catalogues are in data/languages; none is here before it is complete.
-LANGUAGES: Final[Mapping[str, str]] = {"en": "English", "de": "Deutsch"}
+LANGUAGES: Final[Mapping[str, str]] = {
+    "en": "English",
+    "de": "Deutsch",
+    "fr": "Français",
+    "es": "Español",
+    "it": "Italiano",
+}
 
 
 class Phrase(str):
