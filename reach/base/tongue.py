@@ -30,6 +30,7 @@ LANGUAGES: Final[Mapping[str, str]] = {
     "fr": "Français",
     "es": "Español",
     "it": "Italiano",
+    "ja": "日本語",
 }
 
 
@@ -62,6 +63,11 @@ class Tongue:
     def decimal(self) -> str:
         """What stands before the decimals."""
         return "." if self.is_source else str(self.locale.number_symbols["latn"]["decimal"])
+
+    @property
+    def stop(self) -> str:
+        """What ends a sentence."""
+        return "。" if self.language == "ja" else "."
 
     def counted(self, one: str, many: str, number: int, form: str = "") -> str:
         """The form of a message that a number asks for. form : that a sentence asks for besides, such as "dative" """

@@ -210,6 +210,11 @@ class Typography:
         """A country by the name that it has in the tables, which is English."""
         return self.tongue.country(name)
 
+    @property
+    def stop(self) -> str:
+        """What ends a sentence."""
+        return self.tongue.stop
+
     def command(self, text: str) -> str:
         """The name of a command."""
         return f"{self.code}{text}{self.code}"

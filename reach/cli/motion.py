@@ -57,12 +57,13 @@ def command(
     path = Path(out) if out else Path("outputs") / f"{folder_name(study, files)}.mp4"
     with console.progress() as progress:
         progress("starting")
-        from reach.draw import motion
+        from reach.draw import motion, scripts
         from reach.draw import style as styles
         from reach.tell import files as written
         from reach.tell import film
         from reach.walk import Walk
 
+        spoken = scripts.drawn_in(study.spoken)
         target = film.where(path)[0]
         written.apart([target], options.read_by(files, study, fixes))
         written.free(target, replace=replace)
@@ -70,10 +71,10 @@ def command(
         result = Walk(study, fixes=fixes, progress=progress).findings
         progress("drawing the map")
         shown = motion.span(result, shown_day, empty_hours=empty_hours)
-        with styles.own_settings(), tongue.speaking(study.spoken):
+        with styles.own_settings(), tongue.speaking(spoken):
             reel = motion.Film(result, shown, size_px=size_px, look=style, empty_hours=empty_hours)
     count = max(2, round(seconds * fps))
-    with styles.own_settings(), tongue.speaking(study.spoken), console.bar("drawing frames", count) as tick:
+    with styles.own_settings(), tongue.speaking(spoken), console.bar("drawing frames", count) as tick:
         made = film.write(reel.frames, count, path, size_px=size_px, fps=fps, tick=tick, replace=replace)
     if made.note:
         click.echo(made.note, err=True)

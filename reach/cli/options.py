@@ -133,6 +133,15 @@ def in_language(base: Study, asked: str | None) -> Study:
     from reach import study
 
     spoken = asked or base.language or tongue.of_environment(os.environ)
+    if max(LANGUAGES[spoken]) > "\u024f":  # the bundled typefaces have all Latin letters; others need a look
+        from reach.draw import scripts
+
+        if scripts.drawn_in(spoken) != spoken:
+            click.echo(
+                f"No typeface on this machine has the characters of {spoken} ({LANGUAGES[spoken]}): the page speaks it, but "
+                "pictures, slides, handout and film speak English.",
+                err=True,
+            )
     return base if spoken == base.spoken else study.changed(base, language=spoken)
 
 

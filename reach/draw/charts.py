@@ -300,6 +300,7 @@ def _rose(axes: Any, look: style.Theme, values: Floats, color: str, say: Callabl
     axes.spines["polar"].set_color(look.ring)
     axes.set_xticks(turn, [f"{deg}°" if deg % 90 else words.compass(deg) for deg in range(0, 360, 30)])
     axes.tick_params(labelsize=points(style.TICK), labelfontfamily=style.FAMILY, colors=look.muted, pad=10)
+    style.letters(axes.get_xticklabels())
     top = float(values.max()) or 1.0
     # One at the rim would run into the names of the directions.
     ticks = [tick for tick in np.arange(1, 5) * max(nice(top / 4), 1.0) if tick <= top * 0.7] or [top / 2]

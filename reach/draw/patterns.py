@@ -111,7 +111,7 @@ def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], wh
     every = 1 if last - first <= 12 else 2
     axes.set_xticks(range(first, last + 1, every), [f"{hour:02d}" for hour in range(first, last + 1, every)])
     axes.set_xlim(first, last)
-    axes.set_yticks(np.arange(len(names)) + 0.5, names)
+    style.name_ticks(axes, np.arange(len(names)) + 0.5, names)
     axes.set_ylim(0, len(names))
     style.name_axes(axes, look, x=words.text(pictures.HOUR_AND_REPORTS if numbered else pictures.HOUR_SHADED))
     style.name_rows(axes, look, what)

@@ -10,6 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Final
 
+from reach.base import tongue
 from reach.base.text import shown
 
 FAMILY: Final = ["IBM Plex Sans Condensed", "DejaVu Sans"]
@@ -101,6 +102,35 @@ def left_to_right(words: str) -> str:
     if not _RUN.search(words):
         return words
     return _LEFT_TO_RIGHT + _RUN.sub(lambda run: run[0] + _LEFT_TO_RIGHT, words)
+
+
+# Scripts without blanks between words: a line may end after any of their letters, but not before a closing mark nor after an
+# opening one. Source: JIS X 4051, characters that no line begins or ends with, in its main parts.
+_NO_BLANKS: Final = re.compile("[\u3000-\u30ff\u3400-\u9fff\uff00-\uffef]")
+_NOT_FIRST: Final = frozenset("、。，．・：；？！）」』】〕％…～ー々ゃゅょっぁぃぅぇぉャュョッァィゥェォ)],.;:%°")
+_NOT_LAST: Final = frozenset("（「『【〔([")
+
+
+def pieces(words: str) -> tuple[list[str], str]:
+    """What a text may be broken into where a line ends, and what joins the pieces on one line."""
+    if not _NO_BLANKS.search(words):
+        return words.split(" "), " "
+    found = [""]
+    for here, after in zip(words, [*words[1:], ""], strict=True):
+        found[-1] += here
+        between = bool(_NO_BLANKS.match(here) or (after and _NO_BLANKS.match(after)))
+        if here == " " or (between and after and after != " " and after not in _NOT_FIRST and here not in _NOT_LAST):
+            found.append("")
+    return [piece for piece in found if piece] or [""], ""
+
+
+def drawn_in(language: str) -> str:
+    """The language that pictures, slides and film speak: this one, or English where no typeface has its letters.
+
+    language : one of tongue.LANGUAGES
+    """
+    told = tongue.tongue(language).catalogue.gettext("A dot is a {far}: the larger, the more reports.")
+    return tongue.ENGLISH if missing([tongue.LANGUAGES[language], told]) else language
 
 
 def families(words: str) -> list[str]:

@@ -18,7 +18,7 @@ import re
 import struct
 import threading
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -251,10 +251,10 @@ def _properties(px: float, weight: int, families: tuple[str, ...]) -> Any:
 def wrapped(words: str, px: float, room_px: float, weight: int = REGULAR) -> list[str]:
     """The text broken into lines that fit. A single word that is too long is cut with an ellipsis."""
     lines: list[str] = []
-    left = words.replace("\n", " ").split(" ")
+    left, joint = scripts.pieces(words.replace("\n", " "))
     while left:
-        count = _words_that_fit(left, px, room_px, weight)
-        line = " ".join(left[:count])
+        count = _words_that_fit(left, joint, px, room_px, weight)
+        line = joint.join(left[:count])
         if count == 1 and width_px(line, px, weight) > room_px:
             line = _cut(line, px, room_px, weight)
         lines.append(line)
@@ -274,13 +274,13 @@ def _cut(word: str, px: float, room_px: float, weight: int) -> str:
     return word[:fits] + "…"
 
 
-def _words_that_fit(left: list[str], px: float, room_px: float, weight: int) -> int:
+def _words_that_fit(left: list[str], joint: str, px: float, room_px: float, weight: int) -> int:
     """How many of the words stand on one line, at least one. Measuring costs more than all else in a layout, so the place
     is halved in on instead of trying one word more each time; a line never gets narrower by a word more."""
     fits, too_many = 1, len(left) + 1
     tried = len(left)  # mostly all of it fits
     while too_many - fits > 1:
-        if width_px(" ".join(left[:tried]), px, weight) <= room_px:
+        if width_px(joint.join(left[:tried]), px, weight) <= room_px:
             fits = tried
         else:
             too_many = tried
@@ -405,8 +405,13 @@ def name_ticks(axes: Axes, at: npt.ArrayLike, names: Sequence[str]) -> None:
     """What stands beside lying bars, setups' names among it."""
     shown = [drawable(name) for name in names]
     axes.set_yticks(np.asarray(at, float), shown, parse_math=False)
-    for label, name in zip(axes.get_yticklabels(), shown, strict=True):
-        label.set_fontfamily(scripts.families(name))
+    letters(axes.get_yticklabels())
+
+
+def letters(labels: Iterable[Text]) -> None:
+    """Give each label the typefaces that its letters need."""
+    for label in labels:
+        label.set_fontfamily(scripts.families(label.get_text()))
 
 
 def name_rows(axes: Axes, look: Theme, what: str) -> None:

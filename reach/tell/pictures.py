@@ -86,13 +86,13 @@ class Drawing:
     """Pictures of one walk in the making. A context manager; at its end nobody draws them any more, finished or not."""
 
     def __init__(self, findings: Findings, folder: Path, style: str, helpers: list[_Helper]) -> None:
-        from reach.draw import gallery
+        from reach.draw import gallery, scripts
 
         findings = findings.for_pictures()
         # Packed first: what is worked out once and kept would make the record larger, or change it while it is packed.
         job = _packed((findings, folder, style)) if helpers else []
         self._folder = folder
-        self._spoken = findings.study.spoken
+        self._spoken = scripts.drawn_in(findings.study.spoken)
         with tongue.speaking(self._spoken):
             self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
         self._left: queue.SimpleQueue[str] = queue.SimpleQueue()
@@ -226,10 +226,11 @@ def serve() -> None:
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    from reach.draw import gallery
+    from reach.draw import gallery, scripts
 
     _load()
     pictures: dict[str, Picture] = {}
+    spoken = tongue.ENGLISH
     stay = contextlib.ExitStack()
     stay.enter_context(_seldom_tidied())
     while True:
@@ -240,10 +241,11 @@ def serve() -> None:
             return
         if parts:
             findings, folder, style = _unpacked(parts)
-            with tongue.speaking(findings.study.spoken):
+            spoken = scripts.drawn_in(findings.study.spoken)
+            with tongue.speaking(spoken):
                 pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
             continue
-        with tongue.speaking(findings.study.spoken):
+        with tongue.speaking(spoken):
             error = _error_of(pictures[asked], folder)
         pickle.dump(error, answers)
         answers.flush()

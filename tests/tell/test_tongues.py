@@ -9,10 +9,12 @@ from dataclasses import replace
 
 import pytest
 from babel.messages.catalog import Message
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reach.base import territories, tongue
 from reach.base.words import PRINT, TERMINAL
-from reach.draw import gallery
+from reach.draw import gallery, scripts
 from reach.place import world
 from reach.tell import page
 from reach.tell.deck import outline
@@ -228,3 +230,29 @@ def test_numbers_days_and_countries_are_those_of_the_language():
         assert PRINT.listed(["a", "b", "c"]) == "a, b und c" and PRINT.listed(["a", "b"], "or") == "a oder b"
         assert TERMINAL.number(2.5) == "2.5" and TERMINAL.country("Germany") == "Germany"
     assert PRINT.number(2.5) == "2.5"
+
+
+# --- letters ----------------------------------------------------------------------------------------------------------
+
+
+def test_where_no_typeface_has_the_letters_pictures_and_slides_fall_back_to_english(monkeypatch):
+    assert all(scripts.drawn_in(language) == language for language in ("en", "de", "es", "fr", "it"))
+    monkeypatch.setattr(scripts, "stand_in", lambda character: None)
+    assert scripts.drawn_in("ja") == "en" and scripts.drawn_in("fr") == "fr"
+    monkeypatch.setattr(scripts, "stand_in", lambda character: ("Some", "some.ttf"))
+    assert scripts.drawn_in("ja") == "ja"
+
+
+@given(st.text("ab 、。「」日本語のー(,).", max_size=40))
+def test_a_text_is_its_pieces_and_no_line_begins_with_a_closing_mark(words):
+    pieces, joint = scripts.pieces(words)
+    assert joint.join(pieces) == words
+    if joint == "":
+        assert all(
+            one[0] not in "、。」ー,)." for one in pieces[1:] if not one.startswith(" ") and words.count(" ") == 0
+        )
+        assert all(one.rstrip()[-1:] not in ("「", "(") for one in pieces[:-1] if words.count(" ") == 0)
+
+
+def test_words_of_other_scripts_stay_whole():
+    assert scripts.pieces("a word  and more") == (["a", "word", "", "and", "more"], " ")

@@ -36,10 +36,11 @@ def write(
     progress : told the name of each step
     Returns the folder. OutputError where it cannot be written, or holds what `reach` did not write.
     """
+    from reach.draw import scripts
     from reach.draw import style as styles
     from reach.tell.deck import editable, handout, outline, pages
 
-    out, language = Path(out), language or findings.study.spoken
+    out, language = Path(out), scripts.drawn_in(language or findings.study.spoken)
     with (
         styles.own_settings(),
         tongue.speaking(language),

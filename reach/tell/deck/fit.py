@@ -71,8 +71,9 @@ class Face:
     def lines(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
         """The text broken into lines that fit; a word too long for a line is broken anywhere, as programs do."""
         found: list[str] = []
-        for word in text.split(" "):
-            longer = f"{found[-1]} {word}" if found else word
+        words, joint = scripts.pieces(text)
+        for word in words:
+            longer = f"{found[-1]}{joint}{word}" if found else word
             if found and self.width(longer, size, bold=bold) <= room:
                 found[-1] = longer
                 continue
@@ -194,7 +195,7 @@ class Face:
         least, wanted = [], []
         for column in range(len(shares)):
             cells = [(row[column], k in heavy or k == 0) for k, row in enumerate(texts)]
-            pieces = [self.width(word, size, bold=bold) for text, bold in cells for word in text.split(" ")]
+            pieces = [self.width(word, size, bold=bold) for text, bold in cells for word in scripts.pieces(text)[0]]
             lines = [self.width(text, size, bold=bold) for text, bold in cells[1:]]
             least.append(max(pieces) + 2 * model.CELL_PX + 1)
             wanted.append(max([*pieces, *lines]) + 2 * model.CELL_PX + 1)

@@ -15,7 +15,7 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from reach.base import words
+from reach.base import tongue, words
 from reach.draw import scripts, style
 from reach.tell.deck import fit, model
 from reach.tell.deck.fit import OWN, plain
@@ -162,7 +162,7 @@ def told(markup: str, size: float, color: str, *, bold: bool = False, item: bool
     looks = ParagraphStyle(
         "text", fontName=face, fontSize=size, leading=size * leading, textColor=color, alignment=align,
         leftIndent=model.INDENT * size if item else 0, bulletFontName=face, bulletFontSize=size, bulletColor=color,
-        spaceBefore=model.GAP * size,
+        spaceBefore=model.GAP * size, wordWrap="CJK" if tongue.spoken().language == "ja" else None,
     )  # fmt: skip
     return Flowing(markup, looks, bulletText="•" if item else None)
 

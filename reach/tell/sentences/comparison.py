@@ -352,7 +352,7 @@ def parts(c: Comparison, *, say: Typography) -> tuple[str, ...]:
 def _list(c: Comparison, group: list[Cell], say: Typography) -> str:
     group = sorted(group, key=lambda cell: -abs(cell.difference_db or 0.0))
     text = "; ".join(f"{where(cell, say=say)}: {_by(c, cell.difference_db or 0.0, say)}" for cell in group)
-    return f"{text[0].upper()}{text[1:]}."
+    return f"{text[0].upper()}{text[1:]}{say.stop}"
 
 
 def _by(c: Comparison, value_db: float, say: Typography) -> str:

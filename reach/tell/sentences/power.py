@@ -244,7 +244,7 @@ def _loss(found: Budget, say: Typography) -> str:
     matched = say.text("At {mhz} {loss}", mhz=_mhz(found.frequency_mhz, say), loss=loss)
     extra, total, swr = found.extra_loss_db, found.total_loss_db, found.swr_at_antenna
     if extra is None or total is None or swr is None:
-        return f"{matched}."
+        return f"{matched}{say.stop}"
     return say.text(
         "{matched}, about {extra} more from SWR {swr_value}, {total} in all.",
         matched=matched,
@@ -264,7 +264,7 @@ def _swr(found: Budget, say: Typography) -> str:
         there=say.number(there),
     )
     if here is None:
-        return f"{meter}."
+        return f"{meter}{say.stop}"
     # Only where a meter, which shows one digit, would show the difference.
     flatters = say.text(": a lossy line flatters") if round(here, 1) < round(there, 1) else ""
     tuner = f" {say.text(_TUNER)}" if here >= _TUNER_FROM_SWR else ""

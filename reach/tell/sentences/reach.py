@@ -271,7 +271,7 @@ def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
         evidence += say.text(
             "; 95 % interval of one in ten: {interval_km}", interval_km=interval_km(found.p90_km, say, way)
         )
-    return Sentence(say.text("How far"), text + ".", f"{evidence}. {_what_was_left_out(reach, say, way)}")
+    return Sentence(say.text("How far"), text + say.stop, f"{evidence}{say.stop} {_what_was_left_out(reach, say, way)}")
 
 
 def _what_was_left_out(reach: Reach, say: Typography, way: Ends) -> str:
@@ -313,7 +313,7 @@ def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
         squares=say.things(found.squares, "square"),
     )
     if not found.has_directions:
-        return Sentence(say.text(way.where), text + ".", f"{say.things(found.reports, 'report')}.")
+        return Sentence(say.text(way.where), text + say.stop, f"{say.things(found.reports, 'report')}{say.stop}")
     by_centre = {sector.centre_deg: sector for sector in found.sectors}
     full = sum(bool(sector.reports) for sector in found.sectors)
     if claim.apart:
@@ -349,7 +349,7 @@ def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
         text += say.text(
             ", in {full} of {sectors} directions", full=say.count(full), sectors=say.count(len(found.sectors))
         )
-        evidence = f"{behind(found, say, way)}. {_no_direction_apart(claim, say)}"
+        evidence = f"{behind(found, say, way)}{say.stop} {_no_direction_apart(claim, say)}"
     silent = len(found.sectors) - full
     if silent:
         evidence += say.text(
@@ -357,7 +357,7 @@ def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
             sectors=say.things(silent, "sector"),
             nobody=way.nobody,
         )
-    return Sentence(say.text(way.where), text + ".", evidence)
+    return Sentence(say.text(way.where), text + say.stop, evidence)
 
 
 def _when(block: Block, say: Typography, way: Ends) -> Sentence:
@@ -365,7 +365,7 @@ def _when(block: Block, say: Typography, way: Ends) -> Sentence:
     apart."""
     found, claim = block.overall, block.claims[Kind.FULLEST_HOUR]
     text = most_reports(found, claim, say, way)
-    evidence = f"{behind(found, say, way)}. {_no_hour_apart(claim, say)}"
+    evidence = f"{behind(found, say, way)}{say.stop} {_no_hour_apart(claim, say)}"
     if claim.apart:
         evidence = say.text(
             "{value} of {reports}, {fars} in that hour; {next_value} between {hour}.{other_bands}",
@@ -405,7 +405,7 @@ def _when(block: Block, say: Typography, way: Ends) -> Sentence:
     evidence += say.text(
         " Hours of the day over {days}; {silent} has no reports.", days=say.things(found.days, "day"), silent=way.silent
     )
-    return Sentence(say.text("When"), text + ".", evidence)
+    return Sentence(say.text("When"), text + say.stop, evidence)
 
 
 # --- what may be singled out ------------------------------------------------------------------------------------------

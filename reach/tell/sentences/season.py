@@ -130,7 +130,9 @@ def legend(found: Season, *, say: Typography) -> tuple[str, ...]:
     if found.changes:
         dots += say.text("; grey: when the change began, with 95 % probability")
     log = [f"{number}: {say.day(each.day)}, {each.done}" for number, each in numbered(found)]
-    return tuple(filter(None, [f"{dots}.", say.text("Log: {entries}.", entries="; ".join(log)) if log else ""]))
+    return tuple(
+        filter(None, [f"{dots}{say.stop}", say.text("Log: {entries}.", entries="; ".join(log)) if log else ""])
+    )
 
 
 def _since(each: Change, say: Typography) -> str:

@@ -88,9 +88,9 @@ def against(call: str, locator: str, country: str, pieces: tuple[Piece, ...], *,
         place=_the(country, say) if country else say.text("at sea"),
     )
     if moved:
-        return f"{name}: {_moved(pieces, say)}."
+        return f"{name}: {_moved(pieces, say)}{say.stop}"
     told = sorted((piece for piece in pieces if piece.log_odds > 0), key=lambda piece: -piece.log_odds)
-    return f"{name}: {'; '.join(_clause(piece, say) for piece in told)}."
+    return f"{name}: {'; '.join(_clause(piece, say) for piece in told)}{say.stop}"
 
 
 def evidence(pieces: tuple[Piece, ...], *, say: Typography) -> str:
