@@ -14,11 +14,13 @@ else counts: ASCII only, no blanks inside.
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations, product
-from typing import Final
+from typing import Any, Final
 
-from reach.base.words import quoted
+from reach.base.tongue import Phrase
+from reach.base.words import TERMINAL, Typography, quoted
 from reach.errors import LocatorError
 
 LENGTHS: Final = (4, 6, 8, 10)
@@ -26,13 +28,20 @@ LENGTHS: Final = (4, 6, 8, 10)
 _LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _DIGITS: Final = "0123456789"
 _PLACES: Final = (_LETTERS[:18], _DIGITS, _LETTERS[:24], _DIGITS, _LETTERS[:24])  # what each pair may be made of
-_PAIR_NAMES: Final = ("field", "square", "subsquare", "extended square", "last pair")
-_ORDINALS: Final = ("1st", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th", "9th", "10th")
+_PAIR_NAMES: Final = (
+    Phrase("field"), Phrase("square"), Phrase("subsquare"), Phrase("extended square"), Phrase("last pair"),
+)  # fmt: skip
+_ORDINALS: Final = (
+    Phrase("1st"), Phrase("2nd"), Phrase("3rd"), Phrase("4th"), Phrase("5th"), Phrase("6th"), Phrase("7th"), Phrase("8th"),
+    Phrase("9th"), Phrase("10th"),
+)  # fmt: skip
 
 # What a hand or an eye takes for one another. A digit may stand for more than one letter: then nothing is obvious.
 _DIGITS_FOR: Final = {"O": "0", "I": "1", "L": "1", "Z": "2", "S": "5", "B": "8"}
 _LETTERS_FOR: Final = {"0": "O", "1": "IL", "2": "Z", "5": "S", "8": "B"}
-_CHARACTER_NAMES: Final = {"O": "the letter O", "0": "the digit zero", "I": "the letter I", "1": "the digit one"}
+_CHARACTER_NAMES: Final = {
+    "O": Phrase("the letter O"), "0": Phrase("the digit zero"), "I": Phrase("the letter I"), "1": Phrase("the digit one"),
+}  # fmt: skip
 
 _FAR: Final = 2  # with more misfits than this, text is something else and not a mistyped locator
 
@@ -41,19 +50,40 @@ _DRAWN_ALIKE: Final = str.maketrans("АВЕЅІЈКМНОРСТХΑΒΕΗΙΚΜ�
 
 
 @dataclass(frozen=True)
+class Why:
+    """What is wrong with a text, as a message with its values, for `Typography.text`."""
+
+    message: Phrase
+    values: Mapping[str, Any]
+
+    def said(self, say: Typography) -> str:
+        """The sentence."""
+        return say.text(self.message, **self.values)
+
+
+def _why(message: Phrase, **values: Any) -> Why:
+    return Why(message, values)
+
+
+@dataclass(frozen=True)
 class Verdict:
     """What the grammar says of one text.
 
     locator      in the form JN58td, or None where the text is no locator
     rule         a short stable name of what is wrong, empty where nothing is
-    explanation  one sentence: what came, what was wanted; empty where nothing is wrong
+    why          one sentence: what came, what was wanted; None where nothing is wrong; `explanation` is its English
     suggestion   the locator that was meant, where exactly one obvious reading exists, otherwise empty
     """
 
     locator: str | None
     rule: str = ""
-    explanation: str = ""
+    why: Why | None = None
     suggestion: str = ""
+
+    @property
+    def explanation(self) -> str:
+        """`why` in English, as errors say it."""
+        return self.why.said(TERMINAL) if self.why else ""
 
 
 def judge(text: str, *, four_characters: bool = False) -> Verdict:
@@ -65,7 +95,7 @@ def judge(text: str, *, four_characters: bool = False) -> Verdict:
     """
     bare = text.strip()
     if not bare:
-        return Verdict(None, "locator-blank", "The locator is blank.")
+        return Verdict(None, "locator-blank", _why(Phrase("The locator is blank.")))
     if not bare.isascii():
         return _not_ascii(bare, four_characters)
     if not bare.isalnum():
@@ -74,15 +104,20 @@ def judge(text: str, *, four_characters: bool = False) -> Verdict:
     if len(body) % 2:
         return _odd(bare)
     if len(body) < 4:
-        why = f"{quoted(bare)} has {len(body)} characters; a locator has six, such as JN58td."
+        why = _why(
+            Phrase("{text} has {n} characters; a locator has six, such as JN58td."), text=quoted(bare), n=len(body)
+        )
         return Verdict(None, "locator-too-short", why)
     if len(body) > LENGTHS[-1]:
-        why = f"{quoted(bare)} has {len(body)} characters; a locator has six, at most ten."
+        why = _why(Phrase("{text} has {n} characters; a locator has six, at most ten."), text=quoted(bare), n=len(body))
         return Verdict(None, "locator-too-long", why)
     if not _fits(body):
         return _misfit(bare, body, four_characters)
     if len(body) == 4 and not four_characters:
-        why = f"{quoted(bare)} is a square of 2 by 1 degrees; six characters are wanted unless squares are allowed."
+        why = _why(
+            Phrase("{text} is a square of 2 by 1 degrees; six characters are wanted unless squares are allowed."),
+            text=quoted(bare),
+        )
         return Verdict(None, "locator-four-characters", why)
     return Verdict(_tidy(body))
 
@@ -124,7 +159,7 @@ def _one(readings: set[str]) -> str:
 
 
 def _no_locator(bare: str) -> Verdict:
-    why = f"{quoted(bare)} is no locator; six characters such as JN58td are wanted."
+    why = _why(Phrase("{text} is no locator; six characters such as JN58td are wanted."), text=quoted(bare))
     return Verdict(None, "locator-no-locator", why)
 
 
@@ -132,7 +167,12 @@ def _not_ascii(bare: str, four_characters: bool) -> Verdict:
     plain = unicodedata.normalize("NFKC", bare).upper().translate(_DRAWN_ALIKE).replace(" ", "")
     foreign = next(character for character in bare if not character.isascii())
     name = unicodedata.name(foreign, f"U+{ord(foreign):04X}")
-    why = f"{quoted(bare)} holds {foreign!r} ({name}); a locator is written in plain letters A to X and digits 0 to 9."
+    why = _why(
+        Phrase("{text} holds {character} ({name}); a locator is written in plain letters A to X and digits 0 to 9."),
+        text=quoted(bare),
+        character=repr(foreign),
+        name=name,
+    )
     readings = {plain} if plain.isascii() and _is_locator(plain, four_characters) else set()
     return Verdict(None, "locator-not-ascii", why, _one(readings))
 
@@ -142,7 +182,11 @@ def _stray(bare: str, four_characters: bool) -> Verdict:
     if len(joined) < LENGTHS[0] or _misfits(joined) > _FAR:
         return _no_locator(bare)
     stray = next(character for character in bare if not character.isalnum())
-    why = f"{quoted(bare)} holds {stray!r}; a locator is letters and digits only, such as JN58td."
+    why = _why(
+        Phrase("{text} holds {character}; a locator is letters and digits only, such as JN58td."),
+        text=quoted(bare),
+        character=repr(stray),
+    )
     readings = {joined} if _is_locator(joined, four_characters) else set()
     return Verdict(None, "locator-stray-character", why, _one(readings))
 
@@ -151,9 +195,9 @@ def _odd(bare: str) -> Verdict:
     if _misfits(bare.upper()) > 1:
         return _no_locator(bare)
     rule = "locator-too-short" if len(bare) < 4 else "locator-odd-length"
-    plural = "s" if len(bare) > 1 else ""
-    count = f"{len(bare)} character{plural}"
-    why = f"{quoted(bare)} has {count}; a locator is made of pairs, six characters such as JN58td."
+    one = Phrase("{text} has {n} character; a locator is made of pairs, six characters such as JN58td.")
+    many = Phrase("{text} has {n} characters; a locator is made of pairs, six characters such as JN58td.")
+    why = _why(many if len(bare) > 1 else one, text=quoted(bare), n=len(bare))
     return Verdict(None, rule, why)
 
 
@@ -161,7 +205,7 @@ def _misfit(bare: str, body: str, four_characters: bool) -> Verdict:
     """The right length, and yet no locator: name the first thing wrong, and the one repair if there is one."""
     swaps = {s for s in _pair_orders(body) if _fits(s)} if _misfits(body) else set()
     if swaps:
-        why = f"{quoted(bare)} has its pairs in another order than letters, digits, letters."
+        why = _why(Phrase("{text} has its pairs in another order than letters, digits, letters."), text=quoted(bare))
         return Verdict(None, "locator-pairs-swapped", why, _one(swaps) if len(body) > 4 or four_characters else "")
     if _misfits(body) > _FAR:
         return _no_locator(bare)
@@ -169,15 +213,23 @@ def _misfit(bare: str, body: str, four_characters: bool) -> Verdict:
     wanted = _PLACES[at // 2]
     readings = {r for r in _look_alikes(body) if _is_locator(r, four_characters)}
     what = _CHARACTER_NAMES.get(body[at], bare[at])
-    where = f"{_ORDINALS[at]} character of {quoted(bare)} is {what}"
+    values = {
+        "ordinal": _ORDINALS[at],
+        "text": quoted(bare),
+        "what": what,
+        "last": wanted[-1],
+        "pair": _PAIR_NAMES[at // 2],
+    }
     if wanted is _DIGITS:
-        why = f"The {where}, where a digit must stand ({_PAIR_NAMES[at // 2]})."
-        return Verdict(None, "locator-letter-for-digit", why, _one(readings))
-    span = f"a letter A to {wanted[-1]} must stand ({_PAIR_NAMES[at // 2]})"
+        message = Phrase("The {ordinal} character of {text} is {what}, where a digit must stand ({pair}).")
+        return Verdict(None, "locator-letter-for-digit", Why(message, values), _one(readings))
     if body[at] in _DIGITS:
-        return Verdict(None, "locator-digit-for-letter", f"The {where}, where {span}.", _one(readings))
-    rule = f"locator-beyond-{wanted[-1].lower()}"
-    return Verdict(None, rule, f"The {where}, beyond {wanted[-1]}: {span}.", _one(readings))
+        message = Phrase("The {ordinal} character of {text} is {what}, where a letter A to {last} must stand ({pair}).")
+        return Verdict(None, "locator-digit-for-letter", Why(message, values), _one(readings))
+    message = Phrase(
+        "The {ordinal} character of {text} is {what}, beyond {last}: a letter A to {last} must stand ({pair})."
+    )
+    return Verdict(None, f"locator-beyond-{wanted[-1].lower()}", Why(message, values), _one(readings))
 
 
 def _pair_orders(body: str) -> list[str]:

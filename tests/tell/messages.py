@@ -69,6 +69,7 @@ def modules() -> list[Path]:
     """The modules that speak."""
     return [
         PACKAGE / "base/words.py",
+        PACKAGE / "base/grammar.py",
         *sorted((PACKAGE / "tell").rglob("*.py")),
         *sorted((PACKAGE / "draw").rglob("*.py")),
     ]

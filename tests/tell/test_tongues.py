@@ -12,7 +12,7 @@ from babel.messages.catalog import Message
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.base import territories, tongue
+from reach.base import grammar, territories, tongue
 from reach.base.words import PRINT, TERMINAL
 from reach.draw import gallery, scripts
 from reach.place import world
@@ -230,6 +230,17 @@ def test_numbers_days_and_countries_are_those_of_the_language():
         assert PRINT.listed(["a", "b", "c"]) == "a, b und c" and PRINT.listed(["a", "b"], "or") == "a oder b"
         assert TERMINAL.number(2.5) == "2.5" and TERMINAL.country("Germany") == "Germany"
     assert PRINT.number(2.5) == "2.5"
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize(
+    "text", ["", "IO51é", "IO5.1es", "IO51e", "I", "51IOes", "I051es", "IO5les", "ZO51es", "IO51zz", "IO51"]
+)
+def test_what_is_wrong_with_a_locator_is_said_in_the_language(strict, language, text):
+    why = grammar.judge(text).why
+    with tongue.speaking(language):
+        said = why.said(PRINT)
+    assert said != why.said(TERMINAL) == why.said(PRINT) and (text in said or not text)
 
 
 # --- letters ----------------------------------------------------------------------------------------------------------

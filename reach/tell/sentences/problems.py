@@ -173,7 +173,7 @@ def _sentence(said: _Said, say: Typography, way: Ends) -> str:
     bare = said.rule.removeprefix(_TRANSMITTER)
     if said.rule not in RULES or not (bare in _SENTENCES or bare in LOCATOR_RULES):
         raise ValueError(f"{said.rule!r} is no rule about cells; vet.ledger.RULES has those that there are")
-    sentence = _SENTENCES[bare](said, say) if bare in _SENTENCES else _locator(said)
+    sentence = _SENTENCES[bare](said, say) if bare in _SENTENCES else _locator(said, say)
     if said.rule == bare:
         return sentence
     return say.text("Station: {sentence}" if way is HEARD else "Transmitter: {sentence}", sentence=sentence)
@@ -242,9 +242,10 @@ def name(rule: str, say: Typography = PRINT) -> str:
 # ---------------------------------------------------------------------------------------------------- one rule each
 
 
-def _locator(said: _Said) -> str:
+def _locator(said: _Said, say: Typography) -> str:
     """The grammar's own sentence, as errors say it too: it depends on nothing but the text."""
-    return grammar.judge(said.value).explanation
+    why = grammar.judge(said.value).why
+    return why.said(say) if why else ""
 
 
 def _length(said: _Said, say: Typography) -> str:
