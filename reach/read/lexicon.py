@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import re
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from reach.data import read_text
@@ -19,6 +19,7 @@ _LETTERS: Final = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ß": "ss", "�
 _CAMEL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _WORD: Final = re.compile(r"[^\W_]+")
 _SHORTEST_STEM: Final = 4
+_ALIKE: Final = 5  # characters of the same beginning that make two words relatives
 # The scripts that write words without blanks between them.
 _RUN_ON: Final = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")
 
@@ -98,34 +99,47 @@ def _phrases() -> dict[str, tuple[str, ...]]:
 
 
 @cache
-def _stems() -> list[tuple[str, tuple[str, ...]]]:
-    """Single words, longest first, that may begin another or, in scripts without blanks, stand in it anywhere."""
-    single = [(word, kinds) for word, kinds in _phrases().items() if " " not in word]
-    return sorted(single, key=lambda item: -len(item[0]))
+def _run_on() -> list[str]:
+    """Words of scripts without blanks, which may stand in another anywhere."""
+    return [phrase for phrase in _phrases() if " " not in phrase and _RUN_ON.search(phrase)]
 
 
+@cache
+def _stems() -> dict[str, list[str]]:
+    """The other single words, by the characters that they begin with; shorter ones say nothing of longer."""
+    found: dict[str, list[str]] = {}
+    for phrase in _phrases():
+        if len(phrase) >= _SHORTEST_STEM and " " not in phrase and not _RUN_ON.search(phrase):
+            found.setdefault(phrase[:_SHORTEST_STEM], []).append(phrase)
+    return found
+
+
+@lru_cache(4096)
 def _partial(word: str) -> dict[str, float]:
     """What parts of a word lean towards: 'Empfängerrufzeichen' begins with a word for the receiver."""
     found: dict[str, float] = {}
-    for stem, kinds in _stems():
-        if _RUN_ON.search(stem):
-            weight = 1.0 if stem in word and (len(stem) > 1 or len(word) == 1) else 0.0
-        elif len(stem) >= _SHORTEST_STEM and (word.startswith(stem) or word.endswith(stem)):
-            weight = min(1.0, 0.4 + 0.12 * len(stem)) * 0.9
-        elif len(word) >= _SHORTEST_STEM and stem.startswith(word):
-            weight = min(1.0, 0.4 + 0.12 * len(word)) * 0.8
-        elif (same := _alike(stem, word)) >= 5 and same >= 0.65 * max(len(word), len(stem)):
-            weight = min(1.0, 0.4 + 0.12 * same) * 0.8  # another ending of the same word
-        else:
-            continue
-        for kind in kinds:
+    endings = [word[at:] for at in range(len(word) - _SHORTEST_STEM + 1)]
+    stems = {
+        *_stems().get(word[:_SHORTEST_STEM], ()),
+        *(end for end in endings if end in _stems().get(end[:_SHORTEST_STEM], ())),
+    }
+    weights = {stem: 1.0 for stem in _run_on() if stem in word and (len(stem) > 1 or len(word) == 1)}
+    weights |= {stem: _weight(stem, word) for stem in stems}
+    for stem, weight in weights.items():
+        for kind in _phrases()[stem]:
             found[kind] = max(found.get(kind, 0.0), weight)
     return {kind: weight for kind, weight in found.items() if weight}
 
 
-def _alike(one: str, other: str) -> int:
-    """How many characters two words begin alike with."""
-    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+def _weight(stem: str, word: str) -> float:
+    """How much a word leans as another does that it begins or ends with, or that it begins, or with whose beginning it begins."""
+    if word.startswith(stem) or word.endswith(stem):
+        return min(1.0, 0.4 + 0.12 * len(stem)) * 0.9
+    shorter = min(len(word), len(stem))
+    same = next((at for at in range(shorter) if stem[at] != word[at]), shorter)
+    if same == len(word) or same >= max(_ALIKE, 0.65 * max(len(word), len(stem))):
+        return min(1.0, 0.4 + 0.12 * same) * 0.8  # another ending of the same word
+    return 0.0
 
 
 @cache

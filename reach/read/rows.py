@@ -100,6 +100,8 @@ def _offset(text: pa.Buffer, lines: int) -> int:
 
 def _fast(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, before: int) -> Rows | None:
     """Let Arrow read the known columns, straight into dictionaries. None where some line is not one row."""
+    if width < 2:
+        return None  # of a single column a blank line and a blank cell look the same
     body = _without_trailing_blanks(body)
     lines = _lines(body)
     if lines is None or not body.size or body.slice(0, min(3, body.size)).to_pybytes() == _MARK:
