@@ -94,9 +94,19 @@ def administrations(calls: Iterable[str]) -> npt.NDArray[np.object_]:
     return np.array([codes[0] if len(codes) == 1 else "" for codes in found], dtype=object)
 
 
-@lru_cache(maxsize=1 << 18)
+@lru_cache(maxsize=1 << 20)
 def origin(call: str) -> Origin:
     """What one callsign says; see `origins`."""
+    return _shared(_origin(call))
+
+
+@cache
+def _shared(told: Origin) -> Origin:
+    """The same for all that say the same: a million callsigns say a few hundred things."""
+    return told
+
+
+def _origin(call: str) -> Origin:
     parts, endings = _parts(call)
     afloat = bool(_AFLOAT & endings)
     roams = afloat or bool(_ON_THE_MOVE & endings) or len(parts) > 1

@@ -39,6 +39,7 @@ _BORDER_STEP_DEG: Final = 0.05  # borders as points at most 5.6 km apart: 25 km 
 _IS_A_POINT_KM: Final = 4.0  # as near to a territory that is only a point, a place is that territory
 _MASK_ROWS: Final = 4320
 _MASK_COLUMNS: Final = 4320
+_AT_ONCE: Final = 50_000  # callsigns and places worked on together, however many there are
 _HALF_A_SQUARE_KM: Final = 125.0  # from its centre to a corner, at the equator
 
 # Polygons without a code of their own.
@@ -136,15 +137,23 @@ def agrees(
     asked = np.flatnonzero(codes >= 0)
     if len(asked):
         more_km = np.where(np.broadcast_to(characters, lon.shape) < 6, _HALF_A_SQUARE_KM, 0.0)[asked]
-        answer[asked] = _permitted(lon[asked], lat[asked], codes[asked], allowed, 25.0 + more_km)
+        for start in range(0, len(asked), _AT_ONCE):
+            some = asked[start : start + _AT_ONCE]
+            within_km = 25.0 + more_km[start : start + _AT_ONCE]
+            answer[some] = _permitted(lon[some], lat[some], codes[some], allowed, within_km)
     return answer
 
 
 def administrations(calls: Sequence[str]) -> npt.NDArray[np.object_]:
     """Names of the administrations behind callsigns, as the map names countries; "" where a callsign says none."""
-    # A code may stand for several polygons; the first is the country itself.
-    names = dict(zip(_atlas().codes[::-1], _atlas().names[::-1], strict=True))
+    names = _names()
     return np.array([names.get(code, code) for code in callsigns.administrations(calls)], dtype=object)
+
+
+@cache
+def _names() -> dict[str, str]:
+    """Names of countries by their codes; a code may stand for several polygons, of which the first is the country itself."""
+    return dict(zip(_atlas().codes[::-1], _atlas().names[::-1], strict=True))
 
 
 def roams(calls: Sequence[str]) -> Flags:

@@ -175,8 +175,9 @@ def far_south(claims: Claims, answer: npt.NDArray[np.int8]) -> Evidence:
     answer : of the country test, shape (claims,)
     """
     log_odds = np.zeros(len(claims))
-    some = np.flatnonzero((claims.lat_deg < ANTARCTIC_DEG) & (answer == UNKNOWN))
-    if len(some):
+    there = np.flatnonzero((claims.lat_deg < ANTARCTIC_DEG) & (answer == UNKNOWN))
+    for start in range(0, len(there), transcription.AT_ONCE):
+        some = there[start : start + transcription.AT_ONCE]
         found = transcription.candidates(list(claims.rx_locator[some]))
         row, column = np.nonzero(found.there)
         lon, lat = transcription.centres(found.values[row, column])

@@ -144,6 +144,9 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
     mended = dict(zip(wrong.tolist(), repair.repairs(told, case.past, case.confidence, wrong), strict=True))
     fixes = [mended.get(int(n), Repair()) for n in some]
     lon, lat, km = _suggested(told, some, fixes)
+    # Most of a hundred thousand suspects have the same evidence against them: it is kept once.
+    kept: dict[tuple[Piece, ...], tuple[Piece, ...]] = {}
+    pieces = [kept.setdefault(each, each) for each in (_pieces(case, int(n)) for n in some)]
     countries = world.countries_at(told.lon_deg[some], told.lat_deg[some])
     table = pd.DataFrame(
         {
@@ -151,7 +154,7 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
             "rx_locator": told.rx_locator[some],
             "confidence": case.confidence[some],
             "grade": np.where(case.suspect[some], SUSPECT, NOTE),
-            "evidence": pd.Series([_pieces(case, int(n)) for n in some], dtype=object),
+            "evidence": pd.Series(pieces, dtype=object),
             "suggestion": [fix.suggestion for fix in fixes],
             "suggestion_reason": [fix.reason for fix in fixes],
             "competing": [" ".join(fix.competing) for fix in fixes],

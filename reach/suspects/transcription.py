@@ -57,7 +57,7 @@ _KEYBOARDS: Final = (
     (("1234567890", 0.0),),
     (("789", 0.0), ("456", 0.0), ("123", 0.0), ("0", 0.0)),
 )
-_AT_ONCE: Final = 2000  # locators worked on together: 20 MB
+AT_ONCE: Final = 2000  # locators worked on together: 20 MB
 _NEXT_KEY: Final = 1.3  # widths; the key beside, and those above and below
 
 
@@ -91,8 +91,8 @@ def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.obj
     Returns Kinds or "", shape (n,).
     """
     names = np.full(len(first), "", dtype=object)
-    for start in range(0, len(first), _AT_ONCE):
-        pairs = list(zip(first[start : start + _AT_ONCE], second[start : start + _AT_ONCE], strict=True))
+    for start in range(0, len(first), AT_ONCE):
+        pairs = list(zip(first[start : start + AT_ONCE], second[start : start + AT_ONCE], strict=True))
         widths = [4 if min(len(a), len(b)) < 6 else 6 for a, b in pairs]
         found = candidates([a[:width] for (a, _), width in zip(pairs, widths, strict=True)])
         other = np.array([numbers(b[:width]) for (_, b), width in zip(pairs, widths, strict=True)])
@@ -100,7 +100,7 @@ def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.obj
         # Two kinds may lead to one locator (all pairs exchanged is one pair exchanged where the others are double
         # letters): the first in the table is named.
         kind = np.where(match, found.kind, len(CODES)).min(axis=1)
-        names[start : start + _AT_ONCE] = np.array([*CODES, ""], dtype=object)[kind]
+        names[start : start + AT_ONCE] = np.array([*CODES, ""], dtype=object)[kind]
     return names
 
 
