@@ -12,9 +12,12 @@ from babel.messages.catalog import Message
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach import study as studies
 from reach.base import grammar, territories, tongue
 from reach.base.words import PRINT, TERMINAL
+from reach.cli import options
 from reach.draw import gallery, scripts
+from reach.errors import StudyError
 from reach.place import world
 from reach.tell import page
 from reach.tell.deck import outline
@@ -65,6 +68,18 @@ def test_english_is_the_message_itself():
 )  # fmt: skip
 def test_the_language_of_an_environment(environment, language):
     assert tongue.of_environment(environment) == language
+
+
+def test_what_is_asked_for_goes_before_the_study_and_that_before_the_system(monkeypatch):
+    monkeypatch.setenv("LC_ALL", "it_IT.UTF-8")
+    german = studies.check({"language": "de"})
+    assert options.in_language(german, "fr").spoken == "fr"
+    assert options.in_language(german, None).spoken == "de"
+    assert options.in_language(studies.Study(), None).spoken == "it"
+    monkeypatch.setenv("LC_ALL", "C")
+    assert options.in_language(studies.Study(), None).spoken == "en"
+    with pytest.raises(StudyError, match="'xx' is none of the languages: en \\(English\\), de"):
+        studies.check({"language": "xx"})
 
 
 def test_every_country_of_the_borders_has_its_iso_code_or_is_known_to_have_none():
