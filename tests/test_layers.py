@@ -20,7 +20,7 @@ WALK = [
     {"rows"}, {"archive"},
 ]  # fmt: skip
 GROUND = {"data", "errors", "spots", "study", "base", "findings", "radio"}
-TOP = {"walk", "notes", "cli", "__main__", ""}
+TOP = {"walk", "notes", "desk", "cli", "__main__", ""}
 HEAVY = {
     "cartopy",
     "matplotlib",

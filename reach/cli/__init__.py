@@ -33,6 +33,7 @@ COMMANDS: Final = {
     "budget": "What leaves the antenna: cable, mismatch, power, trimming.",
     "deck": "Slides that can be edited, the same as a PDF, and a one-page handout.",
     "motion": "A film of one day of reports with the night side moving.",
+    "desk": "A page in your own browser, for everything without typing.",
     "locator": "Locator to position and back; distance and bearing between two.",
 }
 
@@ -93,12 +94,12 @@ def main(args: list[str] | None = None) -> None:
         click.echo(error.format_message())
         sys.exit(2)
     except Exception as error:
-        code, sentence = _told(error, sys.argv[1:] if args is None else args)
+        code, sentence = told(error, sys.argv[1:] if args is None else args)
         _complain(sentence)
     sys.exit(code if isinstance(code, int) else 0)
 
 
-def _told(error: Exception, args: list[str]) -> tuple[int, str]:
+def told(error: Exception, args: list[str]) -> tuple[int, str]:
     """The exit code and the sentence for what went wrong."""
     match error:
         case click.ClickException():

@@ -1,0 +1,416 @@
+"""What the server answers: a screen for each thing a user does, as a page from a template; forms lead back to their screen.
+
+Every form works without a script. Studies, files and results are found on the shelf, never by putting a name into a path.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import tempfile
+import zipfile
+from collections.abc import AsyncIterator, Callable
+from functools import partial
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Final
+from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.applications import Starlette
+from starlette.background import BackgroundTask
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from reach.base import text
+from reach.desk.bench import Bench, Job, WorkError
+from reach.desk.guard import LARGEST_FILE, SANDBOX, Keys
+from reach.desk.shelf import Kept, Shelf
+from reach.errors import ReachError
+
+ASSETS: Final = {
+    "desk.css": "text/css",
+    "alive.js": "text/javascript",
+    "drop.js": "text/javascript",
+    "run.js": "text/javascript",
+}
+MOST_FILES: Final = 1000  # in one form
+_PATIENCE_S: Final = 2.5  # that a page waits for the worker before it says that it is at work
+_EVENTS_EVERY_S: Final = 0.3
+_CHUNK: Final = 1 << 20
+# Columns that a user may name, as `study.toml` calls them, with what they hold.
+COLUMNS: Final = (
+    ("time", "time"), ("callsign", "receiver's callsign"), ("locator", "receiver's locator"), ("snr", "SNR"),
+    ("frequency", "frequency"), ("band", "band"), ("power", "power"), ("transmitter", "transmitter's callsign"),
+    ("transmitter_locator", "transmitter's locator"), ("setup", "setup"), ("session", "session"),
+)  # fmt: skip
+FATES: Final = ("accepted", "rejected", "duplicates", "set_aside")
+
+
+def application(
+    shelf: Shelf, bench: Bench, clerk: Bench, keys: Keys, *, name: str, stop: Callable[[], None]
+) -> Starlette:
+    """The screens over a shelf of studies.
+
+    bench : where spots are walked through; clerk : where study files are read and written, which a report does not keep waiting
+    keys, name : the cookie that a browser gets at the door, and what it is called; stop : ends the server
+    """
+    desk = _Desk(shelf, bench, clerk, keys, name, stop)
+    one = "/s/{study}"
+    routes = [
+        Route("/open", desk.open),
+        Route("/favicon.ico", desk.alive),
+        Route("/", desk.studies),
+        Route("/studies", desk.begin, methods=["POST"]),
+        Route("/alive", desk.alive, methods=["POST"]),
+        Route("/quit", desk.quit, methods=["POST"]),
+        Route("/assets/{name}", desk.asset),
+        Route(one, desk.files, methods=["GET"]),
+        Route(f"{one}/files", desk.upload, methods=["POST"]),
+        Route(f"{one}/files/{{name}}", desk.receive, methods=["PUT"]),
+        Route(f"{one}/take-out", desk.take_out, methods=["POST"]),
+        Route(f"{one}/put-back", desk.put_back, methods=["POST"]),
+        Route(f"{one}/reading", desk.reading, methods=["POST"]),
+        Route(f"{one}/rows/{{fate}}", desk.rows),
+        Route(f"{one}/station", desk.station, methods=["GET", "POST"]),
+        Route(f"{one}/results", desk.results, methods=["GET"]),
+        Route(f"{one}/run", desk.run, methods=["POST"]),
+        Route(f"{one}/jobs/{{number:int}}/events", desk.events),
+        Route(f"{one}/jobs/{{number:int}}/cancel", desk.cancel, methods=["POST"]),
+        Route(f"{one}/outputs/{{report}}/{{path:path}}", desk.output),
+        Route(f"{one}/zip/{{report}}", desk.zipped),
+    ]
+    handlers: Any = {HTTPException: desk.refused, ReachError: desk.wrong, OSError: desk.broken, 500: desk.bug}
+    return Starlette(routes=routes, exception_handlers=handlers)
+
+
+class _Desk:
+    def __init__(
+        self, shelf: Shelf, bench: Bench, clerk: Bench, keys: Keys, cookie: str, stop: Callable[[], None]
+    ) -> None:
+        self.shelf, self.bench, self.clerk = shelf, bench, clerk
+        self.keys, self.cookie, self.stop = keys, cookie, stop
+        self.templates = Environment(
+            loader=PackageLoader("reach.desk", "templates"), autoescape=True, undefined=StrictUndefined,
+            trim_blocks=True, lstrip_blocks=True,
+        )  # fmt: skip
+        self.templates.filters["address"] = partial(quote, safe="")
+
+    def page(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
+        """A screen from its template."""
+        values.setdefault("study", None)
+        values.setdefault("again", False)
+        values.setdefault("error", "")
+        return HTMLResponse(self.templates.get_template(f"{template}.html.j2").render(values), status)
+
+    def found(self, request: Request) -> Kept:
+        """The study that a request is about."""
+        study = self.shelf.find(request.path_params["study"])
+        if study is None:
+            raise HTTPException(404, "There is no study of this name; it may have been moved or renamed.")
+        return study
+
+    # --- the door, the list, the end ------------------------------------------------------------------------------------
+
+    async def open(self, request: Request) -> Response:
+        """A page that goes on to the list at once. A redirect would not do: the browser comes from a file, and a strict cookie
+        does not travel on a redirect from elsewhere."""
+        answer = self.page("opening")
+        answer.set_cookie(self.cookie, self.keys.cookie, httponly=True, samesite="strict", path="/")
+        return answer
+
+    async def studies(self, request: Request) -> Response:
+        return self._list()
+
+    def _list(self, status: int = 200, error: str = "", title: str = "") -> Response:
+        kept = [(study, study.reports()) for study in self.shelf.studies()]
+        return self.page("studies", status, kept=kept, folder=self.shelf.folder, error=error, title=title)
+
+    async def begin(self, request: Request) -> Response:
+        title = text.one_line(str((await request.form()).get("title", ""))).strip()
+        if not title:
+            return self._list(422, "Give the study a name, such as 'Two antennas in May'.")
+        room = await run_in_threadpool(self.shelf.room, title)
+        try:
+            await self._done(self.clerk.ask("begin", room.name, path=str(room / "study.toml"), title=title))
+        except WorkError as error:
+            room.rmdir()
+            return self._list(422, str(error), title)
+        return _to(f"/s/{quote(room.name, safe='')}")
+
+    async def alive(self, request: Request) -> Response:
+        return Response(status_code=204)
+
+    async def quit(self, request: Request) -> Response:
+        answer = self.page("ended")
+        answer.background = BackgroundTask(self.stop)
+        return answer
+
+    async def asset(self, request: Request) -> Response:
+        name = request.path_params["name"]
+        if name not in ASSETS:
+            raise HTTPException(404, "There is nothing here.")
+        content = files("reach.desk").joinpath("assets", name).read_bytes()
+        return Response(content, media_type=ASSETS[name])
+
+    # --- files ----------------------------------------------------------------------------------------------------------
+
+    async def files(self, request: Request) -> Response:
+        return await self._files(self.found(request))
+
+    async def _files(self, study: Kept, status: int = 200, error: str = "", wrong: str = "") -> Response:
+        """wrong : the file at whose form the error is shown"""
+        seen, again, understood = None, False, ""
+        if study.files:
+            try:
+                seen = await self._done(self._ask("look", study), _PATIENCE_S)
+            except TimeoutError:
+                again = True
+            except WorkError as problem:
+                understood = str(problem)
+        readings: dict[str, Any] = {}
+        if not again:
+            try:
+                readings = (await self._done(self._ask("station", study)))["readings"]
+            except WorkError as problem:
+                understood = understood or str(problem)
+        return self.page(
+            "files", status, study=study, seen=seen, again=again, understood=understood, error=error, wrong=wrong,
+            readings=readings, columns=COLUMNS, fates=FATES, names=[Path(entry).name for entry in study.files],
+        )  # fmt: skip
+
+    async def upload(self, request: Request) -> Response:
+        study = self.found(request)
+        async with request.form(max_files=MOST_FILES, max_fields=10) as form:
+            sent = [each for each in form.getlist("files") if isinstance(each, UploadFile) and each.filename]
+            if not sent:
+                return await self._files(study, 422, "Choose a file first.")
+            for each in sent:
+                with study.arriving() as arrived:
+                    with arrived.open("wb") as out:
+                        while chunk := await each.read(_CHUNK):
+                            await run_in_threadpool(out.write, chunk)
+                    await run_in_threadpool(self._put, study, arrived, str(each.filename))
+        return _to(f"{_address(study)}#files")
+
+    async def receive(self, request: Request) -> Response:
+        """One file as the body of a request: it goes to the disc as it comes."""
+        study = self.found(request)
+        with study.arriving() as arrived:
+            with arrived.open("wb") as out:
+                async for chunk in request.stream():
+                    await run_in_threadpool(out.write, chunk)
+            await run_in_threadpool(self._put, study, arrived, request.path_params["name"])
+        return Response(status_code=204)
+
+    def _put(self, study: Kept, arrived: Path, called: str) -> None:
+        if arrived.stat().st_size == 0:
+            raise HTTPException(422, f"{text.one_line(called)}: is empty.")
+        if arrived.stat().st_size > LARGEST_FILE:
+            raise HTTPException(413, f"{text.one_line(called)}: is more than {LARGEST_FILE >> 20:,} MB; divide it.")
+        study.put(arrived, called)
+
+    async def take_out(self, request: Request) -> Response:
+        study = self.found(request)
+        await run_in_threadpool(study.take_out, str((await request.form()).get("entry", "")))
+        return _to(f"{_address(study)}#files")
+
+    async def put_back(self, request: Request) -> Response:
+        study = self.found(request)
+        await run_in_threadpool(study.put_back, str((await request.form()).get("name", "")))
+        return _to(f"{_address(study)}#files")
+
+    async def reading(self, request: Request) -> Response:
+        """What the user settled of one file: its columns, the order of its dates, its zone."""
+        study, form = self.found(request), await request.form()
+        named = str(form.get("file", ""))
+        told = {ours: str(form.get(f"column-{ours}", "")).strip() for ours, _ in COLUMNS}
+        settled: dict[str, Any] = {"file": named}
+        if columns := {ours: theirs for ours, theirs in told.items() if theirs}:
+            settled["columns"] = columns
+        if (order := str(form.get("order", ""))) in ("day", "month"):
+            settled["day_first"] = order == "day"
+        if zone := str(form.get("zone", "")).strip():
+            settled["zone"] = zone
+        try:
+            await self._done(self.clerk.ask("change", study.name, path=str(study.path), reading=settled))
+        except WorkError as error:
+            return await self._files(study, 422, _plain(str(error)), wrong=named)
+        return _to(f"{_address(study)}#understood")
+
+    async def rows(self, request: Request) -> Response:
+        study, fate = self.found(request), request.path_params["fate"]
+        start = request.query_params.get("start", "0")
+        if fate not in FATES or not start.isdecimal() or len(start) > 12:
+            raise HTTPException(404, "There is nothing here.")
+        job = self._ask("rows", study, fate=fate, start=int(start))
+        try:
+            table = await self._done(job, _PATIENCE_S)
+        except TimeoutError:
+            return self.page("rows", study=study, fate=fate, table=None, again=True)
+        return self.page("rows", study=study, fate=fate, table=table)
+
+    # --- station --------------------------------------------------------------------------------------------------------
+
+    async def station(self, request: Request) -> Response:
+        study = self.found(request)
+        if request.method == "GET":
+            told = await self._done(self._ask("station", study))
+            return self.page("station", study=study, told={**told, **_texts(study)}, errors={})
+        form = {name: str(value).strip() for name, value in (await request.form()).items()}
+        changes = {
+            "station": {
+                "callsign": form.get("callsign", ""),
+                "locator": form.get("locator", ""),
+                "power_w": form.get("power_w", "").replace(",", ".") or None,
+            },
+            "direction": form.get("direction", "sent"),
+            "title": form.get("title", "") or study.title,
+            "about": form.get("about", ""),
+        }
+        try:
+            await self._done(self.clerk.ask("change", study.name, path=str(study.path), **changes))
+        except WorkError as error:
+            said = _plain(str(error))
+            key = next((name for name in form if said.startswith((f"'{name}': ", f"'station.{name}': "))), "")
+            return self.page(
+                "station", 422, study=study, told=form, errors={key: said.partition(": ")[2] if key else said}
+            )
+        return _to(f"{_address(study)}/station?saved=1")
+
+    # --- results --------------------------------------------------------------------------------------------------------
+
+    async def results(self, request: Request) -> Response:
+        study = self.found(request)
+        job, reports = self.bench.latest("run", study.name), study.reports()
+        shown = [
+            {
+                "name": report,
+                "answer": study.answer(report),
+                "files": (inside := study.results(report)),
+                "pictures": [name for name in inside if name.endswith(".png")],
+            }
+            for report in reports
+        ]
+        return self.page("results", study=study, job=job, reports=shown)
+
+    async def run(self, request: Request) -> Response:
+        study = self.found(request)
+        self._ask("run", study)
+        return _to(f"{_address(study)}/results")
+
+    def _job(self, request: Request) -> Job:
+        job = self.bench.find(request.path_params["number"])
+        if job is None or job.about != self.found(request).name:
+            raise HTTPException(404, "This is not being done any more.")
+        return job
+
+    async def cancel(self, request: Request) -> Response:
+        job = self._job(request)
+        await run_in_threadpool(self.bench.cancel, job)
+        with contextlib.suppress(WorkError, TimeoutError):  # the screen says it
+            await self._done(job, _PATIENCE_S)
+        return _to(f"{_address(self.found(request))}/results")
+
+    async def events(self, request: Request) -> Response:
+        return StreamingResponse(_told(self._job(request)), media_type="text/event-stream")
+
+    async def output(self, request: Request) -> Response:
+        study, given = self.found(request), request.path_params
+        path = await run_in_threadpool(study.result, given["report"], given["path"])
+        if path is None:
+            raise HTTPException(404, "This report has no such file.")
+        headers = {"Content-Security-Policy": SANDBOX}
+        if "download" in request.query_params:
+            return FileResponse(path, filename=path.name, headers=headers)
+        return FileResponse(path, headers=headers)
+
+    async def zipped(self, request: Request) -> Response:
+        study, report = self.found(request), request.path_params["report"]
+        inside = await run_in_threadpool(study.results, report)
+        if not inside:
+            raise HTTPException(404, "There is no such report.")
+        made = await run_in_threadpool(_zip, study, report, inside)
+        gone = BackgroundTask(made.unlink, missing_ok=True)
+        return FileResponse(made, filename=f"{report}.zip", media_type="application/zip", background=gone)
+
+    # --- the worker -----------------------------------------------------------------------------------------------------
+
+    def _ask(self, kind: str, study: Kept, **order: Any) -> Job:
+        asked = self.clerk if kind == "station" else self.bench
+        return asked.ask(kind, study.name, path=str(study.path), stamp=study.stamp(), **order)
+
+    async def _done(self, job: Job, wait_s: float | None = None) -> Any:
+        return await run_in_threadpool(job.outcome, wait_s)
+
+    # --- what went wrong ------------------------------------------------------------------------------------------------
+
+    async def refused(self, request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException)
+        return self._message(request, error.status_code, error.detail)
+
+    async def wrong(self, request: Request, error: Exception) -> Response:
+        return self._message(request, 422, _plain(str(error)))
+
+    async def broken(self, request: Request, error: Exception) -> Response:
+        why = getattr(error, "strerror", None) or error
+        return self._message(request, 507, f"The folder of studies cannot be read or written ({why}).")
+
+    async def bug(self, request: Request, error: Exception) -> Response:
+        from reach.cli import bug
+
+        return self._message(request, 500, bug.sentence(error, ["desk"]))
+
+    def _message(self, request: Request, status: int, said: str) -> Response:
+        if request.method == "PUT":  # a script asks, and shows it beside the file
+            return Response(said, status, media_type="text/plain")
+        return self.page("message", status, said=said)
+
+
+def _to(address: str) -> Response:
+    return RedirectResponse(address, 303)
+
+
+def _address(study: Kept) -> str:
+    return f"/s/{quote(study.name, safe='')}"
+
+
+def _plain(sentence: str) -> str:
+    """A sentence about a study without the name of what is no file to its reader."""
+    return sentence.removeprefix("arguments: ")
+
+
+def _texts(study: Kept) -> dict[str, str]:
+    told = study.read()
+    return {name: str(told.get(name, "")) for name in ("title", "about")}
+
+
+async def _told(job: Job) -> AsyncIterator[str]:
+    """A job's progress as server-sent events (WHATWG HTML, 9.2): how many steps, how many there usually are, what is done."""
+    shown = -1
+    while not job.ended.is_set():
+        if len(job.steps) != shown:
+            shown = len(job.steps)
+            step = text.one_line(job.steps[-1]) if job.steps else "starting"
+            yield f"data: {shown} {job.usual} {step}\n\n"
+        await asyncio.sleep(_EVENTS_EVERY_S)
+    yield "event: end\ndata: end\n\n"
+
+
+def _zip(study: Kept, report: str, inside: list[str]) -> Path:
+    """A report as one archive, the same bytes for the same report."""
+    handle, name = tempfile.mkstemp(prefix="reach-", suffix=".zip")
+    with os.fdopen(handle, "wb") as out, zipfile.ZipFile(out, "w") as archive:
+        for each in inside:
+            path = study.result(report, each)
+            if path is not None:
+                entry = zipfile.ZipInfo(f"{report}/{each}")
+                entry.external_attr = 0o644 << 16
+                packed = zipfile.ZIP_STORED if each.endswith((".png", ".mp4", ".parquet")) else zipfile.ZIP_DEFLATED
+                archive.writestr(entry, path.read_bytes(), packed)
+    return Path(name)

@@ -1,0 +1,251 @@
+"""The folder of studies as it lies on the disc: which there are, what each holds, a file put in or taken out.
+
+Nothing is found by putting a name from outside into a path: studies, files and results are found by listing what is there.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import filecmp
+import hashlib
+import json
+import os
+import tempfile
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from reach.base import beside, text
+from reach.desk import names
+from reach.errors import StudyError
+from reach.tell import files
+
+STUDY: Final = "study.toml"
+SPOTS: Final = "spots"  # where the exports lie, below the study's folder
+TAKEN_OUT: Final = "taken-out"
+OUTPUTS: Final = "outputs"
+MANIFEST: Final = "manifest.json"
+ANSWER: Final = ".answer.json"  # what a run said in words, and of which report
+_ARRIVING: Final = ".arriving-"
+_LARGEST_STUDY: Final = 1 << 20
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A study on the shelf: a folder with a study.toml."""
+
+    folder: Path
+
+    @property
+    def name(self) -> str:
+        """The folder's name, by which it is found."""
+        return self.folder.name
+
+    @property
+    def path(self) -> Path:
+        """Its study.toml."""
+        return self.folder / STUDY
+
+    def read(self) -> dict[str, Any]:
+        """What study.toml says; empty where it cannot be read, which whoever walks through it says in a sentence."""
+        try:
+            if self.path.stat().st_size > _LARGEST_STUDY:
+                return {}
+            return tomllib.loads(self.path.read_text(encoding="utf-8-sig"))
+        except (OSError, ValueError, RecursionError):
+            return {}
+
+    @property
+    def title(self) -> str:
+        """What it is called; the folder's name where it says nothing."""
+        told = self.read().get("title")
+        return text.one_line(told) if isinstance(told, str) and told.strip() else self.name
+
+    @property
+    def files(self) -> list[str]:
+        """The files that it names, as it names them."""
+        told = self.read().get("files")
+        return [name for name in told if isinstance(name, str)] if isinstance(told, list) else []
+
+    @property
+    def taken_out(self) -> list[str]:
+        """Files that were taken out and may be put back, by name."""
+        return _names(self.folder / TAKEN_OUT)
+
+    def stamp(self) -> str:
+        """Changes when anything changes that a walk over the study reads."""
+        seen = hashlib.sha256()
+        with contextlib.suppress(OSError):
+            seen.update(self.path.read_bytes())
+        for path in sorted(each for each in self.folder.rglob("*") if OUTPUTS not in each.parts):
+            with contextlib.suppress(OSError):
+                told = path.stat()
+                if path.is_file() and not path.name.startswith("."):
+                    seen.update(f"{path}\0{told.st_size}\0{told.st_mtime_ns}\0".encode("utf-8", "surrogateescape"))
+        return seen.hexdigest()[:16]
+
+    # --- its exports ----------------------------------------------------------------------------------------------------
+
+    @contextlib.contextmanager
+    def arriving(self) -> Iterator[Path]:
+        """An empty file in the study's folder for what is being sent; gone at the end unless it was put in."""
+        for left in self.folder.glob(f"{_ARRIVING}*"):  # of a server that was killed; one server has the shelf
+            if left.stat().st_size == 0 or not _is_fresh(left):
+                left.unlink(missing_ok=True)
+        handle, name = tempfile.mkstemp(prefix=_ARRIVING, dir=self.folder)
+        os.close(handle)
+        try:
+            yield Path(name)
+        finally:
+            Path(name).unlink(missing_ok=True)
+
+    def put(self, arrived: Path, called: str) -> tuple[str, bool]:
+        """Put a file in.
+
+        arrived : the file, complete; it is moved
+        called : what the browser calls it
+        Returns the name it has here, and whether it is new: the same bytes are kept once.
+        """
+        spots = self.folder / SPOTS
+        spots.mkdir(exist_ok=True)
+        there = _names(spots)
+        same = next((name for name in there if filecmp.cmp(arrived, spots / name, shallow=False)), None)
+        name = same or names.free(names.plain(called, otherwise="spots.csv"), there)
+        if same is None:
+            arrived.chmod(0o666 & ~files.umask())
+            os.replace(arrived, spots / name)
+            beside.settle(spots)
+        entry = f"{SPOTS}/{name}"
+        new = entry not in self.files
+        if new:
+            self._name_files([*self.files, entry])
+        return name, new
+
+    def take_out(self, entry: str) -> bool:
+        """Take a file out of the study; one that lies among its exports is moved beside them and can be put back.
+
+        entry : as study.toml names it
+        Returns whether it was there.
+        """
+        if entry not in self.files:
+            return False
+        self._name_files([each for each in self.files if each != entry])
+        name = next((each for each in _names(self.folder / SPOTS) if entry == f"{SPOTS}/{each}"), None)
+        if name is not None:
+            away = self.folder / TAKEN_OUT
+            away.mkdir(exist_ok=True)
+            os.replace(self.folder / SPOTS / name, away / names.free(name, _names(away)))
+        return True
+
+    def put_back(self, name: str) -> bool:
+        """Put a file back that was taken out. Returns whether it was there."""
+        if name not in self.taken_out:
+            return False
+        self.put(self.folder / TAKEN_OUT / name, name)
+        (self.folder / TAKEN_OUT / name).unlink(missing_ok=True)  # the same bytes were there already
+        return True
+
+    def _name_files(self, entries: list[str]) -> None:
+        """study.toml with these files, everything else in it as it was."""
+        try:
+            document = tomlkit.parse(self.path.read_text(encoding="utf-8-sig"))
+        except (OSError, ValueError, TOMLKitError) as error:
+            raise StudyError(f"{self.path}: cannot be changed, as it cannot be read ({error}).") from None
+        named = tomlkit.array()
+        named.extend(entries)
+        document["files"] = named.multiline(len(entries) > 3)
+        files.write(self.path, tomlkit.dumps(document), replace=True)
+
+    # --- its reports ----------------------------------------------------------------------------------------------------
+
+    def reports(self) -> list[str]:
+        """The folders below outputs/ that hold a report, the newest first."""
+        found = [
+            each
+            for each in _entries(self.folder / OUTPUTS)
+            if each.is_dir(follow_symlinks=False)
+            and not each.name.startswith(".")
+            and Path(each.path, "report.html").is_file()
+        ]
+        found.sort(key=lambda each: Path(each.path, "report.html").stat().st_mtime, reverse=True)
+        return [each.name for each in found]
+
+    def results(self, report: str) -> list[str]:
+        """The files of a report by their path from its folder, in order; links are none of ours."""
+        if report not in self.reports():
+            return []
+        root, found = self.folder / OUTPUTS / report, []
+        for at, _, inside in os.walk(root, followlinks=False):
+            found += [Path(at) / name for name in inside if not (Path(at) / name).is_symlink()]
+        return sorted(path.relative_to(root).as_posix() for path in found if path.is_file())
+
+    def result(self, report: str, name: str) -> Path | None:
+        """One file of a report; None where there is none of this name."""
+        return self.folder / OUTPUTS / report / name if name in self.results(report) else None
+
+    def answer(self, report: str) -> list[dict[str, str]]:
+        """What the run said that wrote this report; empty where it was written by another one."""
+        try:
+            told = json.loads((self.folder / ANSWER).read_text(encoding="utf-8"))
+            same = told["report"] == report and told["manifest"] == self.fingerprint(report)
+            return list(told["sentences"]) if same else []
+        except (OSError, ValueError, KeyError, TypeError):
+            return []
+
+    def fingerprint(self, report: str) -> str:
+        """Of a report: the SHA-256 of its manifest, which lists all of it."""
+        return hashlib.sha256((self.folder / OUTPUTS / report / MANIFEST).read_bytes()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """The folder that the studies lie in."""
+
+    folder: Path
+
+    def studies(self) -> list[Kept]:
+        """Every study, by title."""
+        found = [
+            Kept(Path(each.path))
+            for each in _entries(self.folder)
+            if not each.name.startswith(".") and each.is_dir() and Path(each.path, STUDY).is_file()
+        ]
+        return sorted(found, key=lambda study: (study.title.casefold(), study.name))
+
+    def find(self, name: str) -> Kept | None:
+        """The study in the folder of this name; None where there is none."""
+        return next((study for study in self.studies() if study.name == name), None)
+
+    def room(self, title: str) -> Path:
+        """A folder for a new study of this title, made and empty."""
+        taken = [each.name for each in _entries(self.folder)]
+        made = self.folder / names.free(names.plain(title, otherwise="study").rstrip("."), taken)
+        made.mkdir(mode=0o700)
+        return made
+
+
+def _entries(folder: Path) -> list[os.DirEntry[str]]:
+    try:
+        with os.scandir(folder) as there:
+            return list(there)
+    except OSError:
+        return []
+
+
+def _names(folder: Path) -> list[str]:
+    """Plain files in a folder, by name."""
+    return sorted(
+        each.name for each in _entries(folder) if each.is_file(follow_symlinks=False) and not each.name.startswith(".")
+    )
+
+
+def _is_fresh(left: Path) -> bool:
+    """Whether it may still be arriving: written to within the last hour."""
+    import time
+
+    return time.time() - left.stat().st_mtime < 3600

@@ -1,0 +1,266 @@
+"""The process that reads, checks, draws and writes, while the server shows pages.
+
+It is this Python started afresh. Orders come as JSON lines on its standard input, and what came of each goes back the same way:
+{"step": ...} while it is at work, then {"done": ...} or {"error": sentence}. To cancel, the server ends it; it leaves by the
+same door as an error, so that nothing stays half done, and another one is started.
+"""
+
+from __future__ import annotations
+
+import _thread
+import contextlib
+import json
+import os
+import queue
+import signal
+import sys
+import threading
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from reach.study import Study
+    from reach.walk import Walk
+
+MOST_BYTES: Final = 8 << 30  # of memory
+ROWS_A_PAGE: Final = 200
+Step = Callable[[str], None]
+
+
+def serve() -> None:
+    """Take orders until the server is gone."""
+    answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)  # whatever prints something does not disturb the answers
+    _bound_memory()
+    signal.signal(signal.SIGTERM, _leave)
+    with contextlib.suppress(ValueError):
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # a key pressed in the terminal is for the server
+    orders: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+    threading.Thread(target=_listen, args=(orders,), daemon=True).start()
+    worker = Worker(lambda step: _say(answers, {"step": step}))
+    while (line := orders.get()) is not None:
+        _say(answers, _carried_out(worker, json.loads(line)))
+
+
+def _leave(number: int, frame: object) -> None:
+    raise SystemExit(128 + number)
+
+
+def _listen(orders: queue.SimpleQueue[str | None]) -> None:
+    for line in sys.stdin:
+        orders.put(line)
+    orders.put(None)
+    _thread.interrupt_main(signal.SIGTERM)  # the server is gone, and nobody waits for what is being done
+
+
+def _say(answers: Any, what: dict[str, Any]) -> None:
+    try:
+        answers.write(json.dumps(what, ensure_ascii=True, allow_nan=False) + "\n")
+        answers.flush()
+    except BrokenPipeError:
+        raise SystemExit(0) from None
+
+
+def _bound_memory() -> None:
+    with contextlib.suppress(ImportError, ValueError, OSError):  # no such bound on this system
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, resource.getrlimit(resource.RLIMIT_AS)[1]))
+
+
+def _carried_out(worker: Worker, order: dict[str, Any]) -> dict[str, Any]:
+    try:
+        return {"done": getattr(worker, f"do_{order.pop('verb')}")(**order)}
+    except Exception as error:
+        from reach import cli
+
+        return {"error": cli.told(error, ["desk"])[1]}
+
+
+class Worker:
+    """What can be ordered. The last walk is kept, for the next look at the same study begins where it stood."""
+
+    def __init__(self, progress: Step) -> None:
+        self.progress = progress
+        self._kept: tuple[tuple[str, str], Walk] | None = None
+
+    def do_load(self) -> None:
+        """Load what every walk needs, while the user looks for the file."""
+        import reach.rows
+        import reach.walk  # noqa: F401
+        from reach.read import table  # noqa: F401
+        from reach.vet import rules  # noqa: F401
+
+    def do_begin(self, path: str, title: str) -> None:
+        """Write a new study of this title."""
+        from reach import study as studies
+        from reach.tell import files, study_file
+
+        files.write(path, study_file.text(studies.check({"title": title}), beside=Path(path).parent))
+
+    def do_change(self, path: str, **changes: Any) -> None:
+        """Change values of a study; comments, order and all else stay.
+
+        changes : as for `study.changed`; `reading` is one file's, and takes the place of what was settled for it before
+        """
+        from reach import study as studies
+        from reach.tell import files, study_file
+
+        base = studies.load(path)
+        reading = changes.pop("reading", None)
+        if reading is not None:
+            kept = [each.model_dump(exclude_none=True) for each in base.readings if each.file != reading["file"]]
+            changes["readings"] = [*kept, reading] if len(reading) > 1 else kept
+        changed = studies.changed(base, **changes)
+        files.write(path, study_file.text(changed, beside=Path(path).parent), replace=True)
+
+    def do_station(self, path: str, stamp: str) -> dict[str, Any]:
+        """What the study says of the station."""
+        from reach import study as studies
+
+        study = studies.load(path)
+        return {**study.station.model_dump(), "direction": study.direction, "readings": _readings(study)}
+
+    def do_look(self, path: str, stamp: str) -> dict[str, Any]:
+        """How the files were understood, and where every row went."""
+        from reach.base.words import TERMINAL
+        from reach.tell.sentences import notes
+
+        walk = self._walk(path, stamp)
+        told = walk.notes
+        # That the counts come after the notes matters: these look for suspects, which says the most that takes time.
+        return {
+            "law": notes.law(walk.counts, TERMINAL),
+            "counts": walk.counts.numbers,
+            "first": notes.first(told, TERMINAL),
+            "after": notes.after(told, TERMINAL),
+            "files": [_understood(each) for each in walk.inputs],
+            "rules": _rules(walk.problems),
+            "suspects": len(walk.suspects) if walk.can_place else None,
+        }
+
+    def do_rows(self, path: str, stamp: str, fate: str, start: int) -> dict[str, Any]:
+        """A page of the rows of one fate: what each says, and why it went there."""
+        walk = self._walk(path, stamp)
+        table = _FATES[fate](walk)
+        page = table.iloc[start : start + ROWS_A_PAGE].astype(object)
+        cells = page.where(page.notna(), "").astype(str).to_numpy().tolist()
+        return {"columns": list(table.columns), "rows": cells, "of": len(table), "start": start}
+
+    def do_run(self, path: str, stamp: str) -> dict[str, Any]:
+        """Write the report of a study: as `reach run study.toml` does it in the study's folder."""
+        from reach.base.words import TERMINAL
+        from reach.cli.run import folder_name
+        from reach.desk.shelf import ANSWER, OUTPUTS, STUDY, Kept
+        from reach.tell import files, folder, pictures
+        from reach.tell.sentences import reach as sentences
+
+        kept = Kept(Path(path).parent)
+        study = _load(path)
+        name = folder_name(study, (STUDY,))
+        out = kept.folder / OUTPUTS / name
+        folder.check(out, makes=folder.MAKES, inputs=[Path(path), *files.read_by(study)])
+        with pictures.Drawers() as drawers:
+            findings = self._walk(path, stamp).findings.without_cells()
+            folder.write(findings, out, drawers=drawers, progress=self.progress)
+        said = [
+            {"topic": each.topic, "text": each.text, "evidence": each.evidence}
+            for each in sentences.answer(findings, TERMINAL)
+        ]
+        told = {"report": name, "manifest": kept.fingerprint(name), "sentences": said}
+        files.write(kept.folder / ANSWER, json.dumps(told, ensure_ascii=False) + "\n", replace=True)
+        return {"report": name}
+
+    def _walk(self, path: str, stamp: str) -> Walk:
+        """The walk over a study, kept as long as nothing changes that it reads."""
+        if self._kept is None or self._kept[0] != (path, stamp):
+            from reach.walk import Walk
+
+            self._kept = None
+            self._kept = ((path, stamp), Walk(_load(path), progress=self.progress))
+        return self._kept[1]
+
+
+def _load(path: str) -> Study:
+    from reach import study as studies
+    from reach.cli import options
+
+    return options.in_language(studies.load(path), None)
+
+
+def _readings(study: Study) -> dict[str, dict[str, Any]]:
+    return {each.file: each.model_dump(exclude_none=True) for each in study.readings}
+
+
+def _understood(file: Any) -> dict[str, Any]:
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import understood as sentences
+
+    each = file.understood
+    if each is None:
+        return {"name": file.name, "rows": file.rows, "headline": "", "columns": [], "assumed": [], "headers": []}
+    return {
+        "name": file.name,
+        "rows": file.rows,
+        "headline": sentences.headline(each, TERMINAL),
+        "columns": sentences.table(each),
+        "assumed": sentences.assumed(each, TERMINAL),
+        "headers": [*(column.name for column in each.columns), *each.unused],
+    }
+
+
+def _rules(problems: pd.DataFrame) -> list[dict[str, Any]]:
+    """How often each rule spoke, the most frequent first."""
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import problems as sentences
+
+    counted = Counter(zip(problems["rule"].astype(str), problems["severity"].astype(str), strict=True))
+    return [
+        {"name": sentences.name(rule, TERMINAL), "severity": severity, "rows": rows}
+        for (rule, severity), rows in sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+    ]
+
+
+def _accepted(walk: Walk) -> pd.DataFrame:
+    return walk.vetted.spots
+
+
+def _rejected(walk: Walk) -> pd.DataFrame:
+    return _told(walk, walk.problems[_is_rejected(walk.problems)])
+
+
+def _duplicates(walk: Walk) -> pd.DataFrame:
+    return _told(walk, walk.problems[_is_duplicate(walk.problems)])
+
+
+def _set_aside(walk: Walk) -> pd.DataFrame:
+    """What is left of the rows: those of others, of the other direction, outside the period or the bands."""
+    import pandas as pd
+
+    judged = [_accepted(walk), *(walk.problems[mask(walk.problems)] for mask in (_is_rejected, _is_duplicate))]
+    known = pd.MultiIndex.from_frame(pd.concat([each[["source", "line"]].astype(object) for each in judged]))
+    raw = walk.raw
+    return raw[~pd.MultiIndex.from_frame(raw[["source", "line"]].astype(object)).isin(known)]
+
+
+def _is_rejected(problems: pd.DataFrame) -> pd.Series:
+    return problems["severity"].astype(str) == "rejected"
+
+
+def _is_duplicate(problems: pd.DataFrame) -> pd.Series:
+    return problems["rule"].astype(str).str.startswith("duplicate")
+
+
+def _told(walk: Walk, problems: pd.DataFrame) -> pd.DataFrame:
+    from reach.base.words import TERMINAL
+    from reach.tell.sentences import direction
+    from reach.tell.sentences import problems as sentences
+
+    return sentences.written(problems, say=TERMINAL, way=direction.ends(walk.study))
+
+
+_FATES: Final = {"accepted": _accepted, "rejected": _rejected, "duplicates": _duplicates, "set_aside": _set_aside}

@@ -1,0 +1,254 @@
+"""From a new study to its report, by forms alone: what a user without scripts has."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import subprocess
+import sys
+import time
+import tomllib
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from reach.desk.worker import ROWS_A_PAGE
+from tests.desk.conftest import SAMPLES, Served, end, enter, sample, start
+
+NOW = "now = 2026-11-01T00:00:00Z\n"
+
+
+def wait_for(served: Served, path: str, gone: str) -> str:
+    """A screen, once it no longer says that it is at work."""
+    for _ in range(600):
+        answer = served.get(path)
+        if gone not in answer.text:
+            return answer.text
+        time.sleep(0.2)
+    raise AssertionError(f"{path} is still {gone}")
+
+
+def looked_at(served: Served, at: str) -> str:
+    return wait_for(served, at, "Reading the files")
+
+
+def counts(page: str) -> dict[str, int]:
+    told = re.findall(r'rows/(\w+)">[^<:]*: (\d+)<', page)
+    return {name: int(number) for name, number in told}
+
+
+def test_a_study_is_a_folder_whose_comments_stay(served: Served) -> None:
+    at = served.begin("Two antennas: May?")
+    folder = served.folder / "Two-antennas-May"
+    assert at == "/s/Two-antennas-May"
+    study = folder / "study.toml"
+    assert tomllib.loads(study.read_text())["title"] == "Two antennas: May?"
+    study.write_text("# mine\n" + study.read_text())
+    assert served.send(f"{at}/files", **{"evening.csv": sample("evening.csv")}).status == 303
+    assert served.post(f"{at}/station", callsign="EI4QTB/P", locator="IO51es", power_w="2,5", title="May").status == 303
+    told = study.read_text()
+    assert told.startswith("# mine\n# A study for")
+    assert tomllib.loads(told)["files"] == ["spots/evening.csv"]
+    assert tomllib.loads(told)["station"] == {"callsign": "EI4QTB/P", "locator": "IO51es", "power_w": 2.5}
+    assert (folder / "spots" / "evening.csv").read_bytes() == sample("evening.csv")
+    assert "May</a>" in served.get("/").text
+
+
+def test_rows_add_up_and_each_is_shown(served: Served) -> None:
+    at = served.begin("messy")
+    served.send(f"{at}/files", **{"messy.csv": sample("messy.csv")})
+    page = looked_at(served, at)
+    told = counts(page)
+    rows = len(list(csv.reader(io.StringIO(sample("messy.csv").decode("utf-8", "replace"))))) - 1
+    assert set(told) >= {"accepted", "rejected", "duplicates"}
+    assert abs(sum(told.values()) - rows) < 20  # titles, totals and broken quotes count otherwise
+    assert f"{sum(told.values()):,}".replace(",", " ") in page.replace("\u202f", " ").replace("\xa0", " ").replace(
+        ",", " "
+    )
+    for fate, number in told.items():
+        lines: set[tuple[str, ...]] = set()
+        begin = 0
+        while True:
+            shown = wait_for(served, f"{at}/rows/{fate}?start={begin}", "Reading the files")
+            names = re.findall(r'<th scope="col">([^<]*)</th>', shown)
+            for row in re.findall(r"<tr>(<td>.*?)</tr>", shown, re.S):
+                cells = dict(zip(names, re.findall(r"<td>(.*?)</td>", row, re.S), strict=True))
+                lines.add((cells["source"], cells["line"]))
+            begin += ROWS_A_PAGE
+            if f"start={begin}" not in shown:
+                break
+        assert len(lines) == number, fate
+
+
+def test_what_was_understood_is_said_and_can_be_corrected(served: Served) -> None:
+    at = served.begin("columns")
+    table = "t,a,b,c,f\n" + "".join(
+        f"2026-05-0{1 + k % 9} 18:0{k % 10},IO9{k % 10}ab,K{k % 10}QRB,-{k % 20},14.05\n" for k in range(60)
+    )
+    served.send(f"{at}/files", **{"odd.csv": table.encode()})
+    page = looked_at(served, at)
+    assert "60 rows; commas between cells" in page
+    answer = served.post(f"{at}/reading", file="odd.csv", **{"column-snr": "nothing"})
+    page = looked_at(served, at) if answer.status == 303 else answer.text
+    assert "nothing" in page and 'role="alert"' in page
+    assert served.post(f"{at}/reading", file="odd.csv", zone="+01:00", **{"column-snr": "c"}).status == 303
+    told = tomllib.loads((served.folder / "columns" / "study.toml").read_text())
+    assert told["readings"] == [{"file": "odd.csv", "columns": {"snr": "c"}, "zone": "+01:00"}]
+    assert "you said so" in looked_at(served, at)
+    assert served.post(f"{at}/reading", file="odd.csv", zone="half past").status == 422
+    assert served.post(f"{at}/reading", file="odd.csv").status == 303
+    assert "readings" not in tomllib.loads((served.folder / "columns" / "study.toml").read_text())
+
+
+def test_an_error_stands_beside_its_field(served: Served) -> None:
+    at = served.begin("station")
+    answer = served.post(f"{at}/station", callsign="EI4QTB", locator="IO5", power_w="much", title="x")
+    assert answer.status == 422
+    assert re.search(r'name="power_w" value="much"[^>]*aria-invalid="true"', answer.text)
+    assert 'id="power_w-fault" role="alert"' in answer.text
+    assert 'value="IO5"' in answer.text, "what was typed is still there"
+
+
+def test_the_same_bytes_are_kept_once_and_other_bytes_get_another_name(served: Served) -> None:
+    at = served.begin("twice")
+    for content in (sample("weekend.csv"), sample("weekend.csv"), sample("evening.csv")):
+        assert served.put(f"{at}/files/log.csv", content).status == 204
+    spots = served.folder / "twice" / "spots"
+    assert {path.name: path.read_bytes() for path in spots.iterdir()} == {
+        "log.csv": sample("weekend.csv"),
+        "log-2.csv": sample("evening.csv"),
+    }
+    assert tomllib.loads((spots.parent / "study.toml").read_text())["files"] == ["spots/log.csv", "spots/log-2.csv"]
+
+
+def test_a_file_is_taken_out_and_put_back(served: Served) -> None:
+    at = served.begin("out")
+    served.put(f"{at}/files/a.csv", sample("weekend.csv"))
+    served.put(f"{at}/files/b.csv", sample("evening.csv"))
+    both = sum(counts(looked_at(served, at)).values())
+    assert served.post(f"{at}/take-out", entry="spots/a.csv").status == 303
+    folder = served.folder / "out"
+    assert (folder / "taken-out" / "a.csv").read_bytes() == sample("weekend.csv")
+    assert not (folder / "spots" / "a.csv").exists()
+    assert 0 < sum(counts(looked_at(served, at)).values()) < both
+    assert served.post(f"{at}/put-back", name="a.csv").status == 303
+    assert (folder / "spots" / "a.csv").read_bytes() == sample("weekend.csv")
+    assert sum(counts(looked_at(served, at)).values()) == both
+
+
+def test_an_archive_of_many_is_read(served: Served) -> None:
+    at = served.begin("archive")
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        for name in ("evening.csv", "weekend.csv"):
+            archive.writestr(name, sample(name))
+    served.put(f"{at}/files/all.zip", packed.getvalue())
+    page = looked_at(served, at)
+    assert "all.zip/evening.csv" in page and "all.zip/weekend.csv" in page
+
+
+def test_a_file_that_is_no_table_is_a_sentence(served: Served) -> None:
+    at = served.begin("no table")
+    served.put(f"{at}/files/picture.csv", bytes(range(256)) * 50)
+    page = looked_at(served, at)
+    assert re.search(r'class="fault" role="alert">picture\.csv', page)
+    assert served.put(f"{at}/files/empty.csv", b"").status == 422
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory: pytest.TempPathFactory):
+    """A study of its own server, run; then cancelled once; and the same folder run by the command line."""
+    served = enter(start(tmp_path_factory.mktemp("run") / "Reach"))
+    at = served.begin("evening")
+    study = served.folder / "evening" / "study.toml"
+    study.write_text(NOW + study.read_text())
+    served.put(f"{at}/files/evening.csv", sample("evening.csv"))
+    served.post(f"{at}/station", callsign="EI4QTB/P", locator="IO51es", power_w="5", title="evening", direction="sent")
+    assert served.post(f"{at}/run").headers["location"] == f"{at}/results"
+    yield served, at, wait_for(served, f"{at}/results", "/cancel"), study.parent
+    end(served)
+
+
+def test_the_report_is_that_of_the_command_line_to_the_byte(run, tmp_path: Path) -> None:
+    _, _, page, folder = run
+    assert "Open the report" in page and "Half of 1,580 reports came from beyond" in page
+    other = tmp_path / "evening"
+    done = subprocess.run(
+        [sys.executable, "-m", "reach", "run", "study.toml", "--out", str(other)],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    ours = {
+        p.relative_to(folder / "outputs" / "evening"): p.read_bytes()
+        for p in (folder / "outputs" / "evening").rglob("*")
+        if p.is_file()
+    }
+    theirs = {p.relative_to(other): p.read_bytes() for p in other.rglob("*") if p.is_file()}
+    assert ours == theirs
+    assert len(ours) > 15
+
+
+def test_all_of_it_can_be_had_singly_and_as_one(run) -> None:
+    served, at, page, folder = run
+    root = folder / "outputs" / "evening"
+    names = sorted(p.relative_to(root).as_posix() for p in root.rglob("*") if p.is_file())
+    assert sorted(re.findall(r'outputs/evening/([^"?]*)\?download', page)) == names
+    for name in ("report.html", "spots.csv"):
+        answer = served.get(f"{at}/outputs/evening/{name}?download")
+        assert answer.content == (root / name).read_bytes()
+        assert answer.headers["content-disposition"].startswith("attachment")
+        assert answer.headers["content-security-policy"].startswith("sandbox allow-scripts allow-downloads")
+    with zipfile.ZipFile(io.BytesIO(served.get(f"{at}/zip/evening").content)) as archive:
+        assert {name.removeprefix("evening/"): archive.read(name) for name in archive.namelist()} == {
+            name: (root / name).read_bytes() for name in names
+        }
+
+
+def test_a_link_among_the_results_is_not_followed(run, tmp_path: Path) -> None:
+    served, at, _, folder = run
+    secret = tmp_path / "secret.txt"
+    secret.write_text("secret")
+    link = folder / "outputs" / "evening" / "link.txt"
+    link.symlink_to(secret)
+    try:
+        assert served.get(f"{at}/outputs/evening/link.txt").status == 404
+        assert "link.txt" not in served.get(f"{at}/results").text
+    finally:
+        link.unlink()
+
+
+def test_cancelled_or_killed_the_former_report_stays_whole(run) -> None:
+    served, at, _, folder = run
+    root = folder / "outputs" / "evening"
+    before = {p: p.read_bytes() for p in root.rglob("*") if p.is_file()}
+    study = folder / "study.toml"
+    study.write_text(study.read_text() + "\n# another stamp\n")
+    served.post(f"{at}/run")
+    page = served.get(f"{at}/results").text
+    assert (found := re.search(r'action="([^"]*/cancel)"', page))
+    again = served.post(f"{at}/run") and served.get(f"{at}/results").text
+    assert re.findall(r'action="([^"]*/cancel)"', again) == [found[1]], "asked for twice, it is one job"
+    assert any(f".{root.name}.reach-" in p.name for p in _until(lambda: list(root.parent.iterdir()), root.name))
+    assert served.post(found[1]).status == 303
+    assert "Cancelled. What was here before is as it was." in wait_for(served, f"{at}/results", "/cancel")
+    assert {p: p.read_bytes() for p in root.rglob("*") if p.is_file()} == before
+    assert [p.name for p in root.parent.iterdir()] == [root.name]
+    assert "Open the report" in served.get(f"{at}/results").text
+    assert "rows read" in looked_at(served, at), "another worker takes over"
+
+
+def _until(look, name: str) -> list[Path]:
+    for _ in range(400):
+        found = look()
+        if any(p.name != name for p in found):
+            return found
+        time.sleep(0.05)
+    return found
+
+
+def test_the_samples_lie_where_the_tests_look() -> None:
+    assert (SAMPLES / "evening.csv").is_file()

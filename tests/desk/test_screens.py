@@ -1,0 +1,219 @@
+"""The screens in real Chromium: drop, correct, run, cancel, download; by mouse, by keyboard alone, without a script; no fault
+that axe finds, at two widths, light and dark; nothing asked of any other host."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.desk.conftest import SAMPLES, Served, end, sample, start
+
+AXE = Path(__file__).parents[1] / "page_browser" / "vendor" / "axe.min.js"
+NOW = "now = 2026-11-01T00:00:00Z\n"
+
+
+class Visit:
+    """A browser that came in by the link, and what it was told."""
+
+    def __init__(self, browser: Any, served: Served, **context: Any) -> None:
+        self.served = served
+        self.context = browser.new_context(**context)
+        self.context.set_default_timeout(15_000)
+        self.page = self.context.new_page()
+        self.complaints: list[str] = []
+        self.page.on("console", lambda message: self.complaints.append(message.text))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("request", lambda request: self._asked(request.url))
+
+    def _asked(self, url: str) -> None:
+        if not url.startswith((self.served.origin, "file://", "data:", "blob:")):
+            self.complaints.append(f"asked {url}")
+
+    def come_in(self) -> None:
+        """By the file that is opened on a double-click."""
+        self.page.goto((self.served.folder / "Open reach.html").as_uri())
+        self.page.get_by_role("heading", name="Your studies").wait_for(timeout=10_000)
+
+    def begin(self, title: str) -> None:
+        self.page.goto(f"{self.served.origin}/")
+        self.page.get_by_label("Its name").fill(title)
+        self.page.get_by_role("button", name="Begin").click()
+        self.page.get_by_role("heading", name="Files", exact=True).wait_for()
+
+    def settled(self) -> None:
+        """What the files hold has been understood."""
+        self.page.get_by_text("rows read =").or_(self.page.get_by_text("rows read =")).first.wait_for(timeout=60_000)
+
+    def go(self, screen: str) -> None:
+        self.page.get_by_role("link", name=screen, exact=True).click()
+        self.page.get_by_role("heading", name=screen, exact=True, level=1).wait_for()
+
+    def without_fault(self) -> None:
+        found = self.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })") if self._axe() else {}
+        assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found["violations"]] == []
+        assert len(found["passes"]) > 10
+        wide = self.page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        assert wide <= 0, f"{self.page.url} scrolls sideways by {wide}"
+
+    def _axe(self) -> bool:
+        self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+        return True
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    served = start(tmp_path_factory.mktemp("screens") / "Reach")
+    yield served
+    end(served)
+
+
+@pytest.fixture
+def visit(browser: Any, desk: Served) -> Iterator[Any]:
+    """A function that comes in with a browser of this kind; at the end it may have complained of nothing."""
+    made: list[Visit] = []
+
+    def come(**context: Any) -> Visit:
+        made.append(Visit(browser, desk, **context))
+        made[-1].come_in()
+        return made[-1]
+
+    yield come
+    for each in made:
+        each.context.close()
+    assert [complaint for each in made for complaint in each.complaints] == []
+
+
+def test_from_the_door_to_the_report_by_mouse(visit: Any, desk: Served) -> None:
+    at = visit()
+    page = at.page
+    at.begin("An evening")
+    page.get_by_label("CSV files").set_input_files(str(SAMPLES / "evening.csv"))
+    page.get_by_role("button", name="Put in").click()
+    at.settled()
+    study = desk.folder / "An-evening" / "study.toml"
+    study.write_text(NOW + study.read_text())
+    at.go("Station")
+    page.get_by_label("Callsign").fill("EI4QTB/P")
+    page.get_by_label("Locator").fill("IO51es")
+    page.get_by_label("Power at the radio").fill("5")
+    page.get_by_role("button", name="Keep it").click()
+    at.go("Results")
+    page.get_by_role("button", name="Make the report").click()
+    page.get_by_role("progressbar").wait_for()
+    page.get_by_role("button", name="Cancel").click()
+    page.get_by_text("Cancelled. What was here before is as it was.").wait_for()
+    page.get_by_role("button", name="Make the report").click()
+    page.get_by_role("link", name="Open the report").wait_for(timeout=180_000)
+    with page.expect_download() as waiting:
+        page.get_by_role("link", name="Download all of it").click()
+    assert waiting.value.suggested_filename == "an-evening.zip"
+    page.get_by_role("link", name="Open the report").click()
+    page.wait_for_selector("html[data-ready]")
+    asked = page.evaluate("(url) => fetch(url).then(() => 'answered', () => 'refused')", f"{desk.origin}/")
+    assert asked == "refused", "a report asks us for nothing"
+    at.complaints = [
+        each
+        for each in at.complaints
+        if "CORS" not in each and "net::ERR" not in each and "connect" not in each.lower()
+    ]
+
+
+def test_a_file_is_settled_by_keyboard_alone(visit: Any, tmp_path: Path) -> None:
+    at = visit()
+    page = at.page
+    page.get_by_label("Its name").focus()
+    page.keyboard.type("By keys")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Files", exact=True).wait_for()
+    page.get_by_label("CSV files").set_input_files(
+        str(SAMPLES / "weekend.csv")
+    )  # the system's own window asks for a file
+    page.get_by_label("CSV files").focus()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    at.settled()
+    page.get_by_text("Say how log.csv is to be read").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    for _ in range(20):
+        if page.evaluate("() => document.activeElement.name") == "zone":
+            break
+        page.keyboard.press("Tab")
+    page.keyboard.type("+01:00")
+    page.keyboard.press("Enter")
+    page.get_by_text("1:00 hours ahead of UTC").wait_for()
+
+
+def test_all_screens_work_without_a_script(visit: Any, desk: Served) -> None:
+    at = visit(java_script_enabled=False)
+    at.begin("No script")
+    at.page.get_by_label("CSV files").set_input_files([str(SAMPLES / "evening.csv"), str(SAMPLES / "weekend.csv")])
+    at.page.get_by_role("button", name="Put in").click()
+    at.settled()
+    at.page.get_by_role("button", name="Take out evening.csv").click()
+    at.page.get_by_role("button", name="Put back evening.csv").wait_for()
+    at.go("Results")
+    at.page.get_by_role("button", name="Make the report").wait_for()
+
+
+def test_two_tabs_see_the_same_job(visit: Any, desk: Served) -> None:
+    at = visit()
+    at.begin("Tabs")
+    at.page.get_by_label("CSV files").set_input_files(str(SAMPLES / "evening.csv"))
+    at.page.get_by_role("button", name="Put in").click()
+    at.settled()
+    at.go("Results")
+    other = at.context.new_page()
+    other.goto(at.page.url)
+    at.page.get_by_role("button", name="Make the report").click()
+    at.page.get_by_role("progressbar").wait_for()
+    other.get_by_role("button", name="Make the report").click()
+    other.get_by_role("progressbar").wait_for()
+    assert other.locator("[data-events]").get_attribute("data-events") == at.page.locator(
+        "[data-events]"
+    ).get_attribute("data-events")
+    other.get_by_role("button", name="Cancel").click()
+    at.page.get_by_text("Cancelled. What was here before").wait_for()
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 360])
+def test_axe_finds_no_fault_on_any_screen(visit: Any, desk: Served, theme: str, width: int) -> None:
+    at = visit(color_scheme=theme, viewport={"width": width, "height": 800}, bypass_csp=True)
+    at.without_fault()
+    at.begin(f"Looks {theme} {width}")
+    at.without_fault()
+    at.page.get_by_label("CSV files").set_input_files(str(SAMPLES / "messy.csv"))
+    at.page.get_by_role("button", name="Put in").click()
+    at.settled()
+    at.page.get_by_text("Say how messy.csv is to be read").click()
+    at.without_fault()
+    at.page.get_by_role("link", name="rejected:").click()
+    at.page.get_by_role("heading", name="Rows rejected").wait_for()
+    at.without_fault()
+    at.go("Station")
+    at.page.get_by_label("Power at the radio").fill("much")
+    at.page.get_by_role("button", name="Keep it").click()
+    at.page.get_by_role("alert").first.wait_for()
+    at.without_fault()
+    at.go("Results")
+    at.without_fault()
+    report = desk.folder / f"Looks-{theme}-{width}" / "outputs" / "made-before"
+    (report / "pictures").mkdir(parents=True)
+    (report / "report.html").write_text("<!doctype html><title>x</title>")
+    (report / "pictures" / "distance-rings.png").write_bytes(
+        sample("pictures/evening-map.png") if (SAMPLES / "pictures" / "evening-map.png").exists() else b""
+    )
+    at.page.reload()
+    at.without_fault()
+    at.page.get_by_role("button", name="Make the report").click()
+    at.page.get_by_role("progressbar").or_(at.page.get_by_role("alert")).first.wait_for()
+    at.without_fault()
+    if at.page.get_by_role("button", name="Cancel").count():
+        at.page.get_by_role("button", name="Cancel").click()
+    at.page.goto(f"{desk.origin}/s/none")
+    at.without_fault()
+    at.complaints = [each for each in at.complaints if "404" not in each and "422" not in each]
