@@ -10,7 +10,7 @@ import signal
 import socket
 import time
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
@@ -101,9 +101,10 @@ def _serve(folder: Path, browser: bool, told: Callable[[str], None], unused_s: f
 class _Server(uvicorn.Server):
     """A server that leaves signals to whoever started it."""
 
-    def capture_signals(self) -> contextlib.AbstractContextManager[None]:
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
         """None are."""
-        return contextlib.nullcontext()
+        yield
 
 
 class _Running:
