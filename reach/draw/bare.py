@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-import pandas as pd
-
 from reach.base import words
 from reach.draw import areas, basemap, captions, layers, maps, style, versus
 from reach.draw import season as curve
@@ -21,6 +19,7 @@ if TYPE_CHECKING:
 RIM_PX: Final = 46  # round the disc, for bearings
 BAR_PX: Final = 240
 BAR_SHARE: Final = 0.27  # of a narrow place, so that the bar stays clear of the disc
+_WORLD_PX: Final = 168  # the small map of the whole world: clear of the bearings round the large one
 BAR_X_PX: Final = 24  # so that the name of its first tick is not cut
 _OUT_PX: Final = 11  # names of bearings stand farther out than on a large map, where a px is less of the disc
 
@@ -28,15 +27,17 @@ _OUT_PX: Final = 11  # names of bearings stand farther out than on a large map, 
 def heard(
     figure: Figure, look: style.Theme, findings: Findings, *, x: float, y: float, width: float, height: float
 ) -> Axes:
-    """Who heard the station, round the station, coloured by median SNR; those not counted hollow.
+    """Who heard the station, round the station, coloured by median SNR; those not counted hollow. Where it does not show all,
+    the whole world stands small in the corner.
 
     x, y, width, height : the place [px]; the disc is as high as it and lies at its right end
     Returns the map's axes.
     """
     sure, others = captions.receivers(findings)
-    axes, site = _disc(
-        figure, look, findings, findings.receivers["distance_km"], sure["bearing_deg"], x, y, width, height
-    )
+    far_km = maps.opens_km(findings)
+    axes, site = _disc(figure, look, findings, far_km, sure["bearing_deg"], x, y, width, height)
+    if maps.goes_on(findings):
+        maps.whole_world(figure, look, findings, x + 4, y + 4, _WORLD_PX)
     maps.heard(axes, look, site, sure, others)
     if not len(sure):  # nothing is coloured
         return axes
@@ -58,7 +59,8 @@ def compared(
     found = findings.comparison
     assert found is not None
     table = versus.differences(findings)
-    axes, site = _disc(figure, look, findings, table["distance_km"], table["bearing_deg"], x, y, width, height)
+    far_km = maps.radius_km(table["distance_km"])
+    axes, site = _disc(figure, look, findings, far_km, table["bearing_deg"], x, y, width, height)
     norm = versus.scale(table["difference_db"])
     versus.dots(axes, look, table, norm)
     layers.station(axes, look, site)
@@ -81,7 +83,7 @@ def season(
     return axes
 
 
-def _disc(figure: Figure, look: style.Theme, findings: Findings, distance_km: pd.Series, bearing_deg: Any, x: float,
+def _disc(figure: Figure, look: style.Theme, findings: Findings, far_km: float, bearing_deg: Any, x: float,
           y: float, width: float, height: float) -> tuple[Any, layers.Site]:  # fmt: skip
     """The map round the station with land, rings and rim."""
     from matplotlib.text import Text
@@ -93,7 +95,7 @@ def _disc(figure: Figure, look: style.Theme, findings: Findings, distance_km: pd
         projection=basemap.round_the_station(site.lon_deg, site.lat_deg),
     )  # fmt: skip
     out = 1 + 2 * _OUT_PX / side
-    for name in areas.furnish(axes, look, site, maps.radius_km(distance_km), bearing_deg, roomy=0.9):
+    for name in areas.furnish(axes, look, site, far_km, bearing_deg, roomy=0.9):
         if isinstance(name, Text) and name.get_text().endswith("°"):
             at_x, at_y = name.get_position()
             name.set_position((at_x * out, at_y * out))

@@ -180,10 +180,11 @@ def draw_hours(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist
     bars = axes.bar(
         [hour.hour_utc + 0.5 for hour in found], [hour.reports for hour in found], width=0.86, color=look.plain
     )
-    axes.set_xlim(0, 24)
+    first, last = frame.hours_shown([hour.hour_utc for hour in found])
+    axes.set_xlim(first, last)
     style.whole(axes.yaxis)
-    axes.set_xticks(range(0, 25, 2))
-    axes.set_xticklabels([f"{hour:02d}" for hour in range(0, 25, 2)])
+    shown = range(first, last + 1, 1 if last - first <= frame.HALF_A_DAY else 2)
+    axes.set_xticks(shown, [f"{hour:02d}" for hour in shown])
     style.name_axes(axes, look, x=words.text("hour of the day [UTC]"), y=words.text("reports"))
     return list(bars)
 
@@ -478,11 +479,12 @@ def _histogram(
     """
     rows = findings.counted_by_level
     style.whole(axes.yaxis)
-    *_, bars = axes.hist(rows[column], bins=edges.tolist(), weights=rows["reports"], color=look.plain, alpha=0.28)
+    groups = captions.by_setup(findings, rows)
+    faint = 0.28 if len(groups) > 1 else 0.85  # behind the lines of setups, or all there is to see
+    *_, bars = axes.hist(rows[column], bins=edges.tolist(), weights=rows["reports"], color=look.plain, alpha=faint)
     drawn: list[Artist] = list(bars)  # type: ignore[arg-type]
     top = axes.get_ylim()[1] * 1.22
     axes.set_ylim(0, top)
-    groups = captions.by_setup(findings, rows)
     medians = [median_of(found) for found, _ in groups.values()]
     # The smallest reaches highest: its label passes over the others.
     rank = np.argsort(np.argsort(medians, kind="stable"))

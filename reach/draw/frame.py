@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -36,6 +37,7 @@ def around(
 
 COLUMN_PX = 760  # of words beside a round map
 _DISC_PX = 920
+HALF_A_DAY = 12
 
 
 def beside(
@@ -117,6 +119,13 @@ def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, cou
             axes.tick_params(axis="x", labelbottom=False, length=0)
         made.append(axes)
     return made
+
+
+def hours_shown(used: Sequence[int]) -> tuple[int, int]:
+    """From which to which hour of the day a picture goes: those with reports, where all lie within half a day."""
+    if len(used) and max(used) - min(used) < HALF_A_DAY:
+        return int(min(used)), int(max(used)) + 1
+    return 0, 24
 
 
 def clock(axes: Any) -> None:

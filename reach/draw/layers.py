@@ -28,8 +28,10 @@ if TYPE_CHECKING:
     from matplotlib.image import AxesImage
     from matplotlib.patches import PathPatch
     from matplotlib.text import Text
+    from matplotlib.transforms import Bbox
 
 Floats = npt.NDArray[np.float64]
+_RIM_PX, _NIGHT_RIM_PX = 1.2, 3.0  # of a receiver's dot
 _MANY_SUSPECTS = 40
 _NEAR_RIM = 0.95  # of the way to the antipode, from where squares are spread along the rim
 
@@ -137,12 +139,14 @@ def rings(
     axes: GeoAxes, look: style.Theme, site: Site, radii_km: Sequence[float], *, label_bearing_deg: float | None = None,
     bold: bool = False,
 ) -> tuple[LineCollection, list[Text]]:  # fmt: skip
-    """Circles of equal distance round the station, each labelled in km at that bearing (None: not labelled).
+    """Circles of equal distance round the station, labelled in km at that bearing (None: not labelled): each whose label does
+    not lie on that of a nearer one.
 
     bold : whether they are what is to be seen, and not quiet help
     """
     drawn: list[Floats] = []
-    labels = []
+    labels: list[Text] = []
+    taken: list[Any] = []
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
     for radius in radii_km:
         lon, lat = arcs.circle(site.lon_deg, site.lat_deg, radius)
@@ -151,7 +155,9 @@ def rings(
             place = arcs.circle(site.lon_deg, site.lat_deg, radius)
             at = round(label_bearing_deg) % 360
             x, y = arcs.project(axes.projection, place[0][0, at], place[1][0, at])
-            if left < x < right and low < y < high:
+            box = _label_box(axes, x, y, words.km(radius))
+            if left < x < right and low < y < high and not any(box.overlaps(other) for other in taken):
+                taken.append(box)
                 labels.append(_haloed(axes, look, x, y, words.km(radius), px=style.NOTE, color=look.muted))
     how: dict[str, Any] = (
         {"colors": look.ink, "linewidths": points(3)}
@@ -159,6 +165,15 @@ def rings(
         else {"colors": look.ring, "linewidths": points(1.3), "alpha": 0.75}
     )
     return _line_layer(axes, drawn, zorder=Z_RINGS, **how), labels
+
+
+def _label_box(axes: GeoAxes, x: float, y: float, label: str) -> Bbox:
+    """Where a label of NOTE lies on the picture [px], when its middle is at a place of the map."""
+    from matplotlib.transforms import Bbox
+
+    middle = axes.transData.transform((x, y))
+    size = np.array([style.width_px(label, style.NOTE), style.NOTE]) * axes.figure.dpi / style.DPI
+    return Bbox([middle - size / 2, middle + size / 2])
 
 
 def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **how: Any) -> Text:
@@ -308,16 +323,19 @@ def receivers(
     axes: GeoAxes, look: style.Theme, table: pd.DataFrame, colours: Colormap, norm: Normalize,
     *, value: str = "median_snr_db", marker: str = "o", crowd: int | None = None,
 ) -> PathCollection:  # fmt: skip
-    """A dot a receiver: its size from `reports`, its colour from `value`. Small dots lie over large ones.
+    """A dot a receiver: its size from `reports`, its colour from `value`. Small dots lie over large ones. Where the map has a
+    night side each has a rim from which its colour is 3:1.
 
     table : spots.RECEIVERS
     """
+    rim_px = _NIGHT_RIM_PX if any(image.get_zorder() == Z_NIGHT for image in axes.images) else _RIM_PX
     table = table.sort_values("reports", ascending=False, kind="stable")
     xy = arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
-    size = points(diameter_px(table["reports"], len(table) if crowd is None else crowd)) ** 2  # type: ignore[arg-type]
+    wide_px = diameter_px(table["reports"], len(table) if crowd is None else crowd) + rim_px - _RIM_PX
+    size = points(wide_px) ** 2  # type: ignore[arg-type]
     return marks(
         axes, xy, s=size, c=colours(norm(table[value].to_numpy(float))), marker=marker, zorder=Z_DOTS,
-        edgecolors=look.paper if look.name == "light" else look.sea, linewidths=points(1.2),
+        edgecolors=look.paper if look.name == "light" else look.sea, linewidths=points(rim_px),
     )  # fmt: skip
 
 
@@ -333,9 +351,21 @@ def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: 
     drawn += [
         style.text(axes, x, y, "?", px=style.NOTE, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
                    zorder=Z_MARKS + 0.1, clip_on=True)
-        for x, y in (xy if readable else ())
+        for x, y in (_apart(axes, xy) if readable else ())
     ]  # fmt: skip
     return drawn
+
+
+def _apart(axes: GeoAxes, xy: Floats) -> list[tuple[float, float]]:
+    """Places, shape (n, 2), of which none has its query mark on that of one before it."""
+    kept: list[Any] = []
+    places = []
+    for x, y in xy.tolist():
+        box = _label_box(axes, x, y, "?")
+        if not any(box.overlaps(other) for other in kept):
+            kept.append(box)
+            places.append((x, y))
+    return places
 
 
 def unconfirmed(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> PathCollection:

@@ -48,15 +48,20 @@ def station(findings: Findings, look: style.Theme) -> Figure:
 
 def draw_station(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
     """Returns what `heard` does. What lies beyond the map is on the small one of `station`."""
-    return _round(axes, findings, look, _opens_km(findings))
+    return _round(axes, findings, look, opens_km(findings))
 
 
-def _opens_km(findings: Findings) -> float:
+def opens_km(findings: Findings) -> float:
     """How far the map round the station shows: what matters, no farther than there is anything to see."""
     table = findings.receivers
     return min(
         opening.opens_km(findings.sure["distance_km"], findings.sure["reports"]), radius_km(table["distance_km"])
     )
+
+
+def goes_on(findings: Findings) -> bool:
+    """Whether there is something to see beyond that map."""
+    return opens_km(findings) < radius_km(findings.receivers["distance_km"])
 
 
 def close(findings: Findings, look: style.Theme) -> Figure:
@@ -164,10 +169,9 @@ def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float, *
     snr_bar(figure, look, findings.sure, words.text(SNR), x=style.MARGIN_PX, y=top, length=420)
     y = _lines(figure, look, top + 108, [*pictures.dots(findings), *_hollow(findings.unsure)]) + 18
     x, room = float(style.MARGIN_PX), float(frame.COLUMN_PX)
-    beyond = foot is not None and _opens_km(findings) < radius_km(findings.receivers["distance_km"])
-    if foot is not None and beyond:
+    if foot is not None and goes_on(findings):
         side = min(foot - y - 16, _SMALL_PX)
-        _whole_world(figure, look, findings, x, y, side)
+        whole_world(figure, look, findings, x, y, side)
         x, room = x + side + 28, room - side - 28
         y = (
             style.paragraph(figure, x, y, words.text(pictures.WHOLE_WORLD), px=style.TICK, color=look.muted, room=room)
@@ -179,13 +183,13 @@ def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float, *
         style.paragraph(figure, x, y + 38, pictures.farthest(far, PRINT), px=style.LABEL, color=look.ink, room=room)
 
 
-def _whole_world(figure: Figure, look: style.Theme, findings: Findings, x: float, y: float, side: float) -> None:
+def whole_world(figure: Figure, look: style.Theme, findings: Findings, x: float, y: float, side: float) -> None:
     """A small map of everything round the station, and on it how far the large one shows."""
     site = areas.station_site(findings)
     axes: Any = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
     layers.bare_disc(axes, look, basemap.RIM_KM - 1)
     layers.land(axes, look)
-    layers.rings(axes, look, site, [_opens_km(findings)], bold=True)
+    layers.rings(axes, look, site, [opens_km(findings)], bold=True)
     sure = findings.sure
     layers.marks(axes, layers.arcs.project(axes.projection, sure["rx_lon_deg"], sure["rx_lat_deg"]), s=style.points(6) ** 2,
                  color=look.plain, linewidths=0, zorder=layers.Z_DOTS)  # fmt: skip

@@ -26,12 +26,14 @@ from reach.tell.sentences.reach import sector_name
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
+    from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
 
 Floats = npt.NDArray[np.float64]
 
 _LOG_EDGES_KM = (0, 50, 100, 200, 400, 800, 1600, 3200, 6400, 12800, 20100)
 _FAR_KM = 3200
+_KEY_PX = 92  # below the cells
 
 
 # --- when and where ---------------------------------------------------------------------------------------------------
@@ -41,7 +43,7 @@ def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
     title = pictures.hour_of_the_far(findings, PRINT)
     figure, axes = frame.chart(findings, look, title, notes=(pictures.empty_hour(findings),), left_px=110)
-    draw_hour_by_distance(axes, findings, look)
+    _key_unless_numbered(figure, axes, look, _by_ring(findings), draw_hour_by_distance(axes, findings, look))
     return figure
 
 
@@ -63,7 +65,7 @@ def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction. Needs a report with a direction."""
     notes = (captions.no_far_end(findings), pictures.empty_hour(findings))
     figure, axes = frame.chart(findings, look, pictures.fullest_hour_and_way(findings, PRINT), notes=notes, left_px=110)
-    draw_hour_by_bearing(axes, findings, look)
+    _key_unless_numbered(figure, axes, look, _by_sector(findings), draw_hour_by_bearing(axes, findings, look))
     return figure
 
 
@@ -87,15 +89,32 @@ def _table(row: npt.ArrayLike, rows: pd.DataFrame, count: int) -> Floats:
     return table
 
 
-def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], what: str) -> list[Artist]:
-    """A table of counts by UTC hour as shaded cells, each with its number; the first row lies lowest."""
+def _key_unless_numbered(figure: Figure, axes: Axes, look: style.Theme, table: Floats, drawn: list[Artist]) -> None:
+    """What the shades mean, below the cells, where their numbers had no room."""
+    if len(drawn) > 1:
+        return
+    width, height = style.size_px(figure)
+    box, foot = axes.get_position(), _KEY_PX / height
+    axes.set_position((box.x0, box.y0 + foot, box.width, box.height - foot))
+    norm = _shades(table)
+    ticks = [tick for tick in 10.0 ** np.arange(9) if tick <= float(norm.vmax or 10)]
+    style.bar(figure, look, style.ramp(look.counts), norm, words.text("reports"), x=box.x0 * width,
+              y=(1 - box.y0) * height - 26, length=420, ticks=ticks, names=[words.count(tick) for tick in ticks])  # fmt: skip
+
+
+def _shades(table: Floats) -> Normalize:
+    """Few to many reports in a cell."""
     from matplotlib.colors import LogNorm
 
-    norm = LogNorm(1, max(float(table.max()), 2.0))
+    return LogNorm(1, max(float(table.max()), 2.0))
+
+
+def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], what: str) -> list[Artist]:
+    """A table of counts by UTC hour as shaded cells, each with its number; the first row lies lowest."""
+    norm = _shades(table)
     colours = style.ramp(look.counts)
     shown = np.where(table > 0, table, np.nan)
-    used = np.flatnonzero(table.any(axis=0))
-    first, last = (int(used.min()), int(used.max()) + 1) if np.ptp(used) < 12 else (0, 24)
+    first, last = frame.hours_shown(np.flatnonzero(table.any(axis=0)).tolist())
     drawn: list[Artist] = [
         axes.pcolormesh(np.arange(25), np.arange(len(names) + 1), shown, cmap=colours, norm=norm, edgecolors=look.paper,
                         linewidth=points(2))
@@ -108,7 +127,7 @@ def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], wh
             drawn.append(style.text(axes, hour + 0.5, row + 0.5, words.count(value), px=style.NOTE, ha="center", va="center",
                                     color=ink, clip_on=True))  # fmt: skip
     style.tidy(axes, look, grid="")
-    every = 1 if last - first <= 12 else 2
+    every = 1 if last - first <= frame.HALF_A_DAY else 2
     axes.set_xticks(range(first, last + 1, every), [f"{hour:02d}" for hour in range(first, last + 1, every)])
     axes.set_xlim(first, last)
     style.name_ticks(axes, np.arange(len(names)) + 0.5, names)

@@ -30,6 +30,7 @@ HEARD = {"both": "o", "a": "^", "b": "s"}  # who was heard there, by shape
 PARTS = ("zone", "sector")  # of the breakdown: those that are areas of a map
 _MOST_DB = 10.0
 SIGNED_FROM_DB = 0.5  # a smaller difference bears no sign: it is as good as none
+_LINE_PX = 36  # below the small maps
 _IN_A_ROW = 4  # small maps; with more there are two rows
 
 
@@ -85,13 +86,14 @@ def parts_map(findings: Findings, look: style.Theme) -> Figure:
     across = -(-len(cells) // 2) if len(cells) > _IN_A_ROW else len(cells)
     down = -(-len(cells) // across)
     room_x, room_y = (style.WIDTH_PX - 2 * style.MARGIN_PX) / across, (foot - top - 20) / down
-    side = min(room_x - 30, room_y - 104)
+    told = max(len(_told_lines(pictures.part(cell, found, PRINT), room_x - 24, style.BOLD)) for cell in cells)
+    side = min(room_x - 30, room_y - 68 - told * _LINE_PX)
     site = areas.station_site(findings)
     far = min(float(differences(findings)["distance_km"].max()) * 1.03 + 50, basemap.RIM_KM - 1)
     for k, cell in enumerate(cells):
         x = style.MARGIN_PX + (k % across) * room_x + (room_x - side) / 2
         y = top + 24 + (k // across) * room_y
-        _small(figure, look, site, found, cell, norm, far, x, y, side)
+        _small(figure, look, site, found, cell, norm, far, x, y, side, room_x - 24)
     return figure
 
 
@@ -178,7 +180,7 @@ def _mark_key(axes: Axes, look: style.Theme, found: Comparison, color_of: dict[s
 
 
 def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cell: Cell, norm: Normalize, far_km: float,
-           x: float, y: float, side: float) -> None:  # fmt: skip
+           x: float, y: float, side: float, room: float) -> None:  # fmt: skip
     from matplotlib.colors import to_rgb
 
     axes: Any = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
@@ -205,7 +207,18 @@ def _small(figure: Figure, look: style.Theme, site: Site, found: Comparison, cel
         ha="center",
     )
     told = pictures.part(cell, found, PRINT)
-    style.write(figure, middle, y + side + 42, told, px=style.NOTE, color=look.ink, weight=weight, ha="center")
+    for line, words_ in enumerate(_told_lines(told, room, weight)):
+        style.write(figure, middle, y + side + 42 + line * _LINE_PX, words_, px=style.NOTE, color=look.ink, weight=weight,
+                    ha="center")  # fmt: skip
+
+
+def _told_lines(told: str, room: float, weight: int) -> list[str]:
+    """What is said of a part in lines that fit, its interval in one piece if it can be."""
+    if style.width_px(told, style.NOTE, weight) <= room:
+        return [told]
+    before, bracket, interval = told.partition(" (")
+    pieces = [before, bracket.strip() + interval] if interval else [told]
+    return [line for piece in pieces for line in style.wrapped(piece, style.NOTE, room, weight)]
 
 
 def _outline(cell: Cell, far_km: float) -> np.ndarray:

@@ -146,6 +146,14 @@ def test_nothing_lies_on_anything_on_the_slides(printed):
         assert page.outside(margin=8) == [], (name, slide.name)
 
 
+def test_no_word_of_the_pdf_is_below_eighteen_points(printed):
+    """A word's box is as high as its size of type. Words in maps are pictures, and measured where they are drawn."""
+    name, _, made, content = printed
+    for slide, page in zip(made.slides, read(content), strict=True):
+        high = page.boxes[:, 3] - page.boxes[:, 1]
+        assert high.min() >= 18 - 0.01, (name, slide.name, page.words[int(high.argmin())])
+
+
 def test_everything_that_a_slide_says_is_in_the_pdf(printed):
     name, _, made, content = printed
     if name == "hostile":
@@ -325,10 +333,11 @@ def test_nothing_lies_on_anything_in_the_presentation(shown, name):
     made, _ = composed(name)
     assert len(shown[name]) == len(made.slides)
     for slide, page in zip(made.slides, shown[name], strict=True):
-        charts = any(isinstance(one, Chart) for one, _ in slide.exhibits)
-        if not charts:  # the program itself chooses which names of an axis it shows, and turns them
-            assert page.overlaps() == [], (name, slide.name)
+        assert page.overlaps() == [], (name, slide.name)
         assert page.outside() == [], (name, slide.name)
+        wide, high = (page.boxes[:, end] - page.boxes[:, end - 2] for end in (2, 3))
+        # What stands upright lies on its side in a chart; the program may shrink text where its own face is wider.
+        assert np.maximum(wide, high).min() >= 18, (name, slide.name)
         if name != "hostile":
             assert fit.plain(slide.title).replace(NO_BREAK, " ") in page.text, (name, slide.name)
 

@@ -27,6 +27,7 @@ NO_STYLE: Final = "{2D5ABB26-0587-4C30-8999-92F81FD0307C}"  # a table without li
 FOOT, NUMBER, FIRST_EXHIBIT = 11, 12, 21  # idx of placeholders; the title has 0, texts have 1, 2, ...
 FIRST_DAY: Final = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can hold: no clock shows in a file
 _FEW: Final = 5
+_KEY_MARK: Final = 1.6  # sizes of type that the patch of colour before a name takes, with the gaps beside it
 _SIGNED: Final = f"+0.#;{words.MINUS}0.#;0"
 _LONGEST: Final = 255  # characters of a property
 _DATES: Final = re.compile(rb"<dcterms:(created|modified)\b.*?</dcterms:\1>", re.DOTALL)
@@ -232,8 +233,10 @@ def _chart(holder: Any, shown: Chart, box: Box, deck: Deck) -> Any:
     # The names stand in cells of the workbook behind the chart too.
     data = CategoryChartData(number_format=_SIGNED if shown.signed else "#,##0")
     data.categories = [texts.as_cell(plain(name)) for name in shown.categories]
+    room = box.width / len(shown.series) - _KEY_MARK * model.CHART_SIZE  # names of the key stand side by side
     for one in shown.series:
-        data.add_series(texts.as_cell(plain(one.name)), one.values)
+        named = WIDE.cut(plain(one.name), model.CHART_SIZE, room, 1)
+        data.add_series(texts.as_cell(named), one.values)
     kind = XL_CHART_TYPE.COLUMN_STACKED if shown.stacked else XL_CHART_TYPE.COLUMN_CLUSTERED
     frame = holder.insert_chart(kind, data)
     chart = frame.chart
@@ -252,8 +255,6 @@ def _chart(holder: Any, shown: Chart, box: Box, deck: Deck) -> Any:
     _axis(chart.category_axis, shown.x, deck, grid=False)
     every = WIDE.named_every(shown.categories, model.CHART_SIZE, box.width)
     _name_every(chart.category_axis, every)
-    if every > 1:  # not all programs leave names out where a file asks for it
-        chart.category_axis.tick_labels.font.size = _points(model.DENSE_SIZE)
     _axis(chart.value_axis, shown.y, deck, grid=True)
     _name_axes(chart)
     if shown.signed:

@@ -19,9 +19,8 @@ from reach.tell.deck import model
 from reach.tell.deck.model import Box, Deck, Paragraph, Slide, Table
 
 ELLIPSIS: Final = "…"
+BETWEEN: Final = " · "  # parts of the foot
 LONGEST_NAME: Final = 36  # characters
-LEAST_ON_ONE_LINE: Final = 32  # size down to which a table is rather made smaller than its texts broken
-LEAST_UNCUT: Final = 28  # size down to which a table is rather made smaller than its texts cut
 MOST_LINES: Final = 3  # in a cell of a table
 _UNFIT: Final = ("Cc", "Cf", "Cs", "Co", "Cn")
 _WIDE_EM: Final = 1.0  # of a character that no face has
@@ -123,12 +122,18 @@ class Face:
     def fitted(
         self, paragraphs: Sequence[Paragraph], box: Box, sizes: Sequence[float] = model.TEXT_SIZES
     ) -> tuple[list[Paragraph], float]:
-        """Paragraphs and the size at which they fit: smaller if need be, then the last ones are cut or left out."""
+        """Paragraphs and the size at which they fit: smaller if need be, then evidence is left out from the end, as a whole;
+        then the last ones are cut or left out."""
         for size in sizes:
             if self.height(paragraphs, size, box.width) <= box.height:
                 return list(paragraphs), size
         size = sizes[-1]
-        kept: list[Paragraph] = []
+        kept = list(paragraphs)
+        while kept and kept[-1].muted:
+            kept.pop()
+            if kept and self.height(kept, size, box.width) <= box.height:
+                return kept, size
+        kept = []
         for one in paragraphs:
             own = one.size(size)
             room = box.height - self.height(kept, size, box.width) - (model.GAP * own if kept else 0.0)
@@ -162,13 +167,12 @@ class Face:
         """
         texts = [tuple(columns), *(tuple(row) for row in rows)]
         heavy = [0, *(k + 1 for k in bold)]
-        on_one_line = [size for size in model.TABLE_SIZES if size >= LEAST_ON_ONE_LINE]
-        ways = [(size, self._widths(texts, heavy, size, shares, box.width, whole=True)) for size in on_one_line]
+        ways = [(size, self._widths(texts, heavy, size, shares, box.width, whole=True)) for size in model.TABLE_SIZES]
         ways += [(size, self._widths(texts, heavy, size, shares, box.width, whole=False)) for size in model.TABLE_SIZES]
         ways += [(size, tuple(box.width * each / sum(shares) for each in shares)) for size in model.TABLE_SIZES]
         made = [(size, widths, *self._rows(texts, heavy, widths, size)) for size, widths in ways if widths]
         high_enough = [one for one in made if sum(one[3]) <= box.height]
-        uncut = [one for one in high_enough if one[2] == texts and one[0] >= LEAST_UNCUT]
+        uncut = [one for one in high_enough if one[2] == texts]
         # Nothing cut before anything else, but a word cut short is better than a table that nobody can read.
         size, widths, shown, heights = (uncut or sorted(high_enough, key=lambda one: -one[0]) or made[-1:])[0]
         while sum(heights) > box.height and len(shown) > 2:
@@ -270,9 +274,16 @@ def grid(table: Table, box: Box) -> Grid:
 
 
 def foot(deck: Deck) -> str:
-    """What stands at the foot of every slide, in one line."""
-    notice = f"{plain(deck.notice)} · " if deck.notice else ""
-    return WIDE.cut(notice + plain(deck.foot), model.FOOT_SIZE, model.FOOT.width, 1)
+    """What stands at the foot of every slide, in one line: as much of it as there is room for, the first part cut if need be."""
+    first, *more = [plain(part) for part in (deck.notice, *deck.foot.split(BETWEEN)) if part]
+    bold = bool(deck.notice)
+    line = WIDE.cut(first, model.FOOT_SIZE, model.FOOT.width, 1, bold=bold)
+    for part in more:
+        longer = line + BETWEEN + part
+        if WIDE.width(longer, model.FOOT_SIZE, bold=bold) > model.FOOT.width:
+            break
+        line = longer
+    return line
 
 
 @cache

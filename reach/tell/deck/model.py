@@ -29,14 +29,13 @@ class Box:
 
 # --- sizes of type ----------------------------------------------------------------------------------------------------
 
-READABLE: Final = 36  # 18 points: from the back of a club room; smaller only where the user's own words leave no choice
+READABLE: Final = 36  # 18 points: from the back of a club room; nothing on a slide is smaller
 TITLE_SIZES: Final = (56, 52, 48, 44, 40)
 BIG_TITLE_SIZES: Final = (92, 80, 68, 56)
-TEXT_SIZES: Final = (44, 42, 40, 38, READABLE, 34, 32, 30, 28, 26, 24)
-TABLE_SIZES: Final = (READABLE, 34, 32, 30, 28, 26, 24)
+TEXT_SIZES: Final = (44, 42, 40, 38, READABLE)
+TABLE_SIZES: Final = (READABLE,)
 CHART_SIZE: Final = READABLE
-DENSE_SIZE: Final = 32  # of the names below a chart that has no room for all
-FOOT_SIZE: Final = 24
+FOOT_SIZE: Final = READABLE
 LEADING: Final = 1.22
 TITLE_LEADING: Final = 1.15
 GAP: Final = 0.45  # between paragraphs, of the size of type
@@ -94,8 +93,8 @@ LEVELS: Final = (
 
 MARGIN: Final = 96
 ROOM: Final = WIDTH_PX - 2 * MARGIN
-FOOT: Final = Box(MARGIN, 1008, 1500, 40)
-NUMBER: Final = Box(WIDTH_PX - MARGIN - 160, 1008, 160, 40)
+FOOT: Final = Box(MARGIN, 1004, 1580, 48)
+NUMBER: Final = Box(WIDTH_PX - MARGIN - 120, 1004, 120, 48)
 # Circles round one point, decoration of the first slide.
 OPENING_RINGS: Final = tuple(Box(1700 - r, 240 - r, 2 * r, 2 * r) for r in (70, 140, 210))
 
@@ -265,5 +264,5 @@ class Deck:
         return made
 
 
-ENLARGED: Final = 1.5
+ENLARGED: Final = 1.3  # the smallest words of a map become READABLE
 SHARP: Final = 2  # pixels a px of the slide

@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from reach.base import tongue, words
-from reach.draw import bare, captions, style
+from reach.draw import bare, captions, maps, style
 from reach.findings import Findings
 from reach.measure.claims import Kind
 from reach.measure.reach import Figures
 from reach.radio.feedline import Line
 from reach.tell import texts
 from reach.tell.deck import limits, season, versus
-from reach.tell.deck.fit import clean, name
+from reach.tell.deck.fit import BETWEEN, clean, name
 from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
-from reach.tell.sentences import cautions, direction, notes, problems
+from reach.tell.sentences import cautions, direction, notes, pictures, problems
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
@@ -42,7 +42,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light") -> Deck:
     say, theme = texts.speaker(findings.direction), style.theme(look)
     own, place = map(name, findings.station)
     whose = words.text("{call} in {locator}", call=own, locator=place) if own and place else own or place
-    foot = " · ".join(part for part in (whose, clean(club), say("about")) if part)
+    foot = BETWEEN.join(part for part in (whose, clean(club), say("about")) if part)
     notice = say("made_up") if findings.study.made_up else ""
     opening = [question(findings, say, club), station(findings, say), caution(findings, say)]
     told = answers.answer(findings, words.PRINT)
@@ -188,11 +188,9 @@ def where(findings: Findings, say: texts.Say, found: Figures, sentence: Sentence
         "where.title", countries=words.things(found.countries, "country", "countries"),
         squares=words.things(found.squares, "square"),
     )  # fmt: skip
-    text = (
-        Paragraph(clean(sentence.text)),
-        Paragraph(clean(sentence.evidence), MUTED, muted=True),
-        Paragraph(captions.no_far_end(findings), MUTED, muted=True),
-    )
+    small = words.text(pictures.SMALL_WORLD) if maps.goes_on(findings) else ""
+    more = [each for each in (clean(sentence.evidence), small, captions.no_far_end(findings)) if each]
+    text = (Paragraph(clean(sentence.text)), *(Paragraph(each, MUTED, muted=True) for each in more))
     picture = Picture(
         "map",
         say("where.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))),

@@ -11,8 +11,8 @@ from reach.compare.several import Several
 from reach.draw import bare, style
 from reach.findings import Findings
 from reach.tell import texts
-from reach.tell.deck.fit import clean, name
-from reach.tell.deck.model import Chart, Paragraph, Picture, Series, Slide, Table
+from reach.tell.deck.fit import WIDE, clean, name
+from reach.tell.deck.model import CHART_SIZE, Chart, Paragraph, Picture, Series, Slide, Table
 from reach.tell.sentences import comparison as sentences
 from reach.tell.sentences import pictures
 from reach.tell.sentences import several as several_words
@@ -21,6 +21,7 @@ from reach.tell.sentences.direction import ends
 MOST_PARTS: Final = 9
 MOST_STRETCHES: Final = 48  # columns of the chart; neighbours are taken together beyond
 _ORDER: Final = ("band", "zone", "day_night", "sector")  # of the breakdown; rings say the same as zones, finer
+_UPWARD_PX: Final = 340  # room for what goes upward, beside the columns
 _MUTED: Final = 0.8
 _TOLD: Final = 3  # sentences after the first; cautions have a slide of their own
 
@@ -188,9 +189,12 @@ def _in_time_order(found: Comparison, say: texts.Say, look: style.Theme) -> Char
         )
     else:
         series = (Series(say("blocks.some", count=together), tuple(values), look.plain),)
+    upward = say("blocks.y", a=a, b=b)
+    if WIDE.width(upward, CHART_SIZE) > _UPWARD_PX:
+        upward = words.text("Difference [dB]")
     return Chart(
         "stretches", say("blocks.alt", a=a, b=b, count=len(values)), tuple(group[0].start_utc[11:16] for group in groups),
-        series, say("blocks.x"), say("blocks.y", a=a, b=b), stacked=True, signed=True,
+        series, say("blocks.x"), upward, stacked=True, signed=True,
     )  # fmt: skip
 
 

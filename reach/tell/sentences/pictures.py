@@ -52,6 +52,7 @@ UNCHANGED = Phrase("None of these counts in any finding. Nothing is corrected un
 HOUR_AND_REPORTS = Phrase("hour of the day [UTC]; the numbers are reports")
 HOUR_SHADED = Phrase("hour of the day [UTC]; the more a cell stands out, the more reports")
 WHOLE_WORLD = Phrase("The whole world; the circle is the large map.")
+SMALL_WORLD = Phrase("Small: the whole world; the circle on it is the large map.")
 _MOST_BANDS = 4  # named in a title
 
 
