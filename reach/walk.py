@@ -15,7 +15,7 @@ from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from reach.errors import StudyError
+from reach.errors import CompareError, StudyError
 from reach.rows import Progress, Rows, silent
 
 if TYPE_CHECKING:
@@ -245,7 +245,7 @@ class Walk:
             return None
         named = {str(name) for name in planned["setup"].unique()}
         untold = sessions.untold(self.owned.raw, self.study, moments=self.rows.moments)[self.rows.judged.rows]
-        if not {a, b} - {None} <= named or untold.mean() < UNTOLD_SHARE:
+        if not {a, b} - {None} <= named or not len(untold) or untold.mean() < UNTOLD_SHARE:
             return None
         lon_deg = None
         where = self.rows.judged.spots["tx_locator"].dropna()
@@ -323,7 +323,7 @@ class Walk:
         a, b = a or two[0], b or two[1]
         if not (a and b):
             raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
-        spots = self.spots
+        spots = self._comparable()
         clock = self.clock if (a, b) == two else self._clock(a, b)
         known = None
         sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
@@ -346,6 +346,16 @@ class Walk:
         )
         return replace(found, direction=self.study.direction)
 
+    def _comparable(self) -> pd.DataFrame:
+        """The spots; CompareError where there is none: that no setup is called so would be true and beside the point."""
+        spots, rows = self.spots, self.counts
+        if not len(spots):
+            raise CompareError(
+                f"there is no spot to compare: of {rows.read:,} rows {rows.rejected:,} were rejected, {rows.set_aside:,} "
+                "set aside, and none is left in the period and on the bands asked for; `reach vet` says why, row by row"
+            )
+        return spots
+
     def compare_several(self, setups: Sequence[str]) -> Several:
         """Three to eight setups compared at once; CompareError where they are fewer, more, or not all different."""
         from dataclasses import replace
@@ -353,7 +363,7 @@ class Walk:
         from reach.assign import powers
         from reach.compare.several import several
 
-        spots, names = self.spots, tuple(setups)
+        spots, names = self._comparable(), tuple(setups)
         counts = spots["setup"].astype(object).value_counts()
         most = sorted(names, key=lambda name: -int(counts.get(name, 0)))[:2]
         clock = self._clock(*most)  # one schedule has one clock: the two with most reports show it best

@@ -82,7 +82,7 @@ def command(
 
         console.as_json(sentences.document(found))
     else:
-        console.rows_first(walk)
+        console.rows_first(walk, controlled=bool(found.controls or found.control))
         _print(found)
         console.notes_after(walk)
         _made_up(study)

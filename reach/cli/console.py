@@ -78,12 +78,19 @@ def _plain(cell: str) -> Any:
     return Text(cell)
 
 
-def rows_first(walk: Walk) -> None:
-    """What was read, where every row went, and what was left out or assumed: it stands above the first finding."""
+def rows_first(walk: Walk, *, controlled: bool = False) -> None:
+    """What was read, where every row went, and what was left out or assumed: it stands above the first finding.
+
+    controlled : there is a control station already, so nobody is offered as one
+    """
     from reach.base.words import TERMINAL
     from reach.tell.sentences import notes
 
-    click.echo(" ".join([f"{notes.law(walk.counts, TERMINAL)}.", *notes.first(walk.notes, TERMINAL)]))
+    told = [
+        note._replace(values={key: value for key, value in note.values.items() if key != "controls" or not controlled})
+        for note in walk.notes
+    ]
+    click.echo(" ".join([f"{notes.law(walk.counts, TERMINAL)}.", *notes.first(told, TERMINAL)]))
     click.echo()
 
 

@@ -67,7 +67,7 @@ def command(
     if as_json:
         console.as_json(sentences.document(found))
         return
-    console.rows_first(walk)
+    console.rows_first(walk, controlled=bool(found.controls))
     for sentence in sentences.everything(found, say=TERMINAL):
         click.echo(sentence)
     console.notes_after(walk)

@@ -150,7 +150,9 @@ def _more_hours(part: _Part, one: _Fitted, design: Alternation) -> float | None:
         return None
     if not one.pairs:
         return effort.law(design.simultaneous, min(design.period_min, SLOWEST_MIN)).shortest_hours
-    return one.hours * (max(checks.FEWEST_PAIRS / one.pairs, checks.FEWEST_TIMES / one.times) - 1)
+    more = one.hours * (max(checks.FEWEST_PAIRS / one.pairs, checks.FEWEST_TIMES / one.times) - 1)
+    # Nobody can add half a turn: each setup needs its block.
+    return more if design.simultaneous else max(more, 2 * min(design.period_min, SLOWEST_MIN) / 60)
 
 
 def _cell(part: _Part, one: _Fitted, rest: _Fitted | None, shown: int, design: Alternation) -> Cell:

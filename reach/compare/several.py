@@ -37,11 +37,10 @@ if TYPE_CHECKING:
 FEWEST, MOST = 3, 8
 CONFIDENCE: Final = 0.95
 MOST_DF: Final = 200
-# Intervals that should hold together fell short in simulation (SEVERAL.md), so they are wider by this: more so where reports
-# are paired over more than an hour, in which a band is no straight line.
-CAUTIOUS: Final = 1.15
-FAR_MIN: Final = 60.0
-CAUTIOUS_FAR: Final = 1.3
+# Intervals that should hold together fell short in simulation (SEVERAL.md), so they are wider by this: the more so, the farther
+# apart in time reports are paired, as a band is no straight line and the same far neighbour serves many.
+CAUTIOUS: Final = (1.15, 1.3)
+CAUTIOUS_MIN: Final = (14.0, 60.0)
 OFF_DB: Final = 1.0  # by so much, and by twice its own error, an edge must miss the fit before it is told
 OFF_ERRORS: Final = 2.0
 
@@ -148,6 +147,20 @@ class Several:
         """The difference of two, whichever stands above; None where they cannot be compared."""
         pair = {one, other}
         return next((each for each in self.differences if {each.upper, each.lower} == pair), None)
+
+    @property
+    def alike(self) -> tuple[tuple[str, ...], ...]:
+        """Setups of which no two can be told apart, in groups that hold every pair of `tied`: fewer words for the same."""
+        above = {frozenset((each.upper, each.lower)) for each in self.differences if each.apart}
+        groups: list[tuple[str, ...]] = []
+        for pair in self.tied:
+            if not any(set(pair) <= set(group) for group in groups):
+                inside = set(pair)
+                for name in self.order:
+                    if not any(frozenset((name, other)) in above for other in inside - {name}):
+                        inside.add(name)
+                groups.append(tuple(name for name in self.order if name in inside))
+        return tuple(groups)
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values for JSON, under the field names, codes as their text; numbers to a millionth."""
@@ -312,7 +325,7 @@ def _difference(
     value_db = float(coefficient @ [edge.difference_db for edge in edges])
     wider = cautious(max(edge.within_min for edge in edges))
     half_db = wider * all_together(len(group), round(min(df, MOST_DF), 1)) * error_db
-    alone = variance.interval(value_db, error_db, df)
+    alone = variance.interval(value_db, wider / CAUTIOUS[0] * error_db, df)
     return Difference(one, other, value_db, value_db - half_db, value_db + half_db, *alone)
 
 
@@ -373,8 +386,8 @@ def all_together(setups: int, df: float, level: float = CONFIDENCE) -> float:
 
 
 def cautious(within_min: float) -> float:
-    """What intervals of setups paired over so long at most are widened by beyond that."""
-    return CAUTIOUS_FAR if within_min > FAR_MIN else CAUTIOUS
+    """What intervals of setups paired over so long at most are widened by."""
+    return float(np.interp(within_min, CAUTIOUS_MIN, CAUTIOUS))
 
 
 # --- what may be said -------------------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from reach.cli import reach
+from reach.errors import CompareError
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 
@@ -42,3 +43,30 @@ def test_no_row_of_a_control_station_s_own_file_vanishes(tmp_path):
     count = len(broken)
     told = f"{count} rows read = {count - 2} accepted + 1 rejected + 1 duplicates."
     assert f"Note: Control {tmp_path / 'control.csv'}: {told}" in lines
+
+
+def test_nobody_is_offered_as_a_control_where_one_is_taken_already():
+    asked = (
+        "compare", str(SAMPLES / "shared.csv"), "--callsign", "EI4QTB/P", "--locator", "IO51es", "--a", "vertical", "--b", "wire",
+        "--schedule", str(SAMPLES / "shared_schedule.csv"),
+    )  # fmt: skip
+    assert "can serve as a control in a comparison: `--control EI9QUC`" in run(*asked)[0]
+    for first in (run(*asked, "--control", "EI9QUC")[0], run("season", str(SAMPLES / "season.toml"))[0]):
+        assert "set aside" in first and "--control" not in first
+
+
+def test_where_no_row_was_accepted_that_is_said_and_not_that_a_setup_is_unknown(tmp_path):
+    rows = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()[:20]
+    nowhere = [rows[0], *(row.replace(row.split(",")[2], "AA00", 1) for row in rows[1:])]
+    (tmp_path / "nowhere.csv").write_text("\n".join(nowhere) + "\n", encoding="utf-8")
+    given = ["compare", str(tmp_path / "nowhere.csv"), "--callsign", "EI4QTB/P", "--locator", "IO51es"]
+    schedule = str(SAMPLES / "evening_schedule.csv")
+    asked = (
+        ("--a", "vertical", "--b", "wire", "--schedule", schedule),
+        ("--setup", "vertical", "--setup", "wire", "--setup", "loop", "--schedule", schedule),
+        ("--before", "2026-05-10"),
+    )
+    for each in asked:
+        result = CliRunner().invoke(reach, [*given, *each])
+        assert isinstance(result.exception, CompareError)
+        assert "there is no spot to compare: of 19 rows 19 were rejected" in str(result.exception)

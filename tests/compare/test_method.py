@@ -741,6 +741,13 @@ def test_every_band_has_a_verdict_or_the_reason_and_stands_first():
     assert few.receivers == 2 and few.more_hours is None  # no time on the air makes them three
 
 
+def test_what_a_band_lacks_is_told_in_whole_turns():
+    """Of ten-minute blocks nobody can add less than one of each setup."""
+    found = compare(_by_band(b20=STRONG, b60={**STRONG, "blocks": 13}).assign(tx_locator="IO51es"), "a", "b")
+    (short,) = (cell for cell in found.cells if cell.name == "b60")
+    assert 3.5 < short.times < 4 and short.more_hours == pytest.approx(2 * found.design.period_min / 60)
+
+
 def test_a_band_s_verdict_allows_for_the_number_of_bands():
     """It stands on the interval for all bands together."""
     for seed in range(6):

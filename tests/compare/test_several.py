@@ -61,7 +61,7 @@ def test_the_factor_for_all_differences_is_tukey_s():
     """Tukey's studentized range, table value q(0.05; 3, 20) = 3.578 (Harter 1960, as reprinted in textbooks)."""
     assert several.all_together(3, 20.0) == pytest.approx(3.578 / np.sqrt(2), abs=1e-3)
     assert several.all_together(5, 1e6) == pytest.approx(studentized_range.ppf(0.95, 5, 200) / np.sqrt(2), rel=1e-6)
-    assert 1 < several.cautious(30.0) < several.cautious(90.0)
+    assert 1 < several.cautious(5.0) < several.cautious(30.0) < several.cautious(50.0) < several.cautious(90.0)
 
 
 # --- laws -------------------------------------------------------------------------------------------------------------
@@ -179,6 +179,26 @@ def test_nobody_is_ranked_who_cannot_be_told_apart():
     assert several.standing(("A", "B", "C"), shared) == (Standing.SHARED_TOP, ("A", "B"), (("B", "C"),))
     none = told(("A", "B", -1, 1), ("A", "C", -1, 1), ("B", "C", -1, 1))
     assert several.standing(("A", "B", "C"), none)[:2] == (Standing.NONE_SHOWN, ("A", "B", "C"))
+
+
+@given(st.lists(st.booleans(), min_size=28, max_size=28))
+def test_groups_that_cannot_be_told_apart_hold_every_such_pair_and_no_other(apart):
+    names = tuple("ABCDEFGH")
+    pairs = [(a, b) for k, a in enumerate(names) for b in names[k + 1 :]]
+    differences = told(*((a, b, 0.5 if each else -0.5, 2.0) for (a, b), each in zip(pairs, apart, strict=True)))
+    says, top, tied = several.standing(names, differences)
+    groups = replace(FOUND, order=names, differences=differences, standing=says, top=top, tied=tied).alike
+    inside = {(a, b) for group in groups for k, a in enumerate(group) for b in group[k + 1 :]}
+    assert set(tied) <= inside
+    assert inside <= {pair for pair, each in zip(pairs, apart, strict=True) if not each}
+
+
+def test_many_that_cannot_be_told_apart_are_one_clause():
+    alike = told(*((a, b, -1.0, 1.0) for a, b in ("BC", "BD", "CD")))
+    above = told(*(("A", other, 1.0, 3.0) for other in "BCD"))
+    says, top, tied = several.standing(tuple("ABCD"), above + alike)
+    found = replace(FOUND, order=tuple("ABCD"), differences=above + alike, standing=says, top=top, tied=tied)
+    assert len(tied) == 3 and said.headline(found, say=TERMINAL).endswith(". B, C and D cannot be told apart.")
 
 
 def test_pairs_that_do_not_add_up_are_told():

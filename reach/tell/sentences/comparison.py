@@ -425,7 +425,8 @@ def _design(c: Comparison, say: Typography) -> tuple[str, ...]:
                 overlap=say.share(d.overlap),
             ),
         )
-    every = say.text(", a change every {span}", span=_span(d.period_min, say)) if d.period_min is not None else ""
+    once = d.stretches_a == d.stretches_b == 1  # a change there was, and no "every"
+    every = say.text(", a change every {span}", span=_span(d.period_min, say)) if d.period_min and not once else ""
     turns = ""
     if d.bands is not None and d.stay_min is not None and d.return_min is not None:
         turns = say.text(

@@ -12,6 +12,7 @@ from reach.compare.several import Difference, Edge, Several, Standing
 from reach.tell.sentences import comparison
 from reach.tell.sentences.direction import HEARD, SIGNAL_AND_NOISE, ends
 
+MOST_ALONE: Final = 3
 ADVICE: Final = Phrase(
     "Two or three setups at a time, always in the same turn (A-B-C-A-B-C), tell most: each further setup widens every interval."
 )
@@ -64,7 +65,7 @@ def headline(s: Several, *, say: Typography) -> str:
             together=_together(s, say),
         )
     first = short(s, say=say)
-    rest = [say.text("{pair} cannot be told apart", pair=say.listed(pair)) for pair in s.tied]
+    rest = [say.text("{pair} cannot be told apart", pair=say.listed(pair)) for pair in s.alike]
     told = f" {'; '.join(rest)}." if rest else ""
     return f"{first}: {_against_top(s, say)}; {_together(s, say)}.{told}"
 
@@ -184,8 +185,9 @@ def _evidence(s: Several, say: Typography) -> tuple[str, ...]:
 
 
 def _pairs_alone(s: Several, say: Typography) -> tuple[str, ...]:
+    """Every two by their own reports; of four setups and more there are too many to be read, and setups.json has them."""
     told = [edge for edge in s.edges if edge.difference_db is not None]
-    if len(told) < 2:
+    if not 2 <= len(told) <= MOST_ALONE:
         return ()
     each = "; ".join(
         say.text(
