@@ -455,6 +455,7 @@ def draw_several(axes: Axes, findings: Findings, look: style.Theme) -> list[Arti
     axes.set_ylim(-0.8, len(y) - 0.2)
     axes.tick_params(axis="y", labelsize=points(style.LABEL if len(y) < 16 else style.TICK))
     axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
+    style.whole(axes.xaxis)
     style.name_axes(axes, look, x=words.text("difference [dB]"))
     return drawn
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
+from matplotlib.figure import Figure
 from scipy.stats import studentized_range
 
 from reach import study as studies
@@ -18,6 +20,7 @@ from reach.cli.compare import command
 from reach.cli.run import command as run
 from reach.compare import compare, several
 from reach.compare.several import Difference, Scored, Standing
+from reach.draw import charts, style
 from reach.errors import CompareError, StudyError
 from reach.tell.sentences import several as said
 from tests.cli.answers import after_the_rows
@@ -199,6 +202,16 @@ def test_many_that_cannot_be_told_apart_are_one_clause():
     says, top, tied = several.standing(tuple("ABCD"), above + alike)
     found = replace(FOUND, order=tuple("ABCD"), differences=above + alike, standing=says, top=top, tied=tied)
     assert len(tied) == 3 and said.headline(found, say=TERMINAL).endswith(". B, C and D cannot be told apart.")
+
+
+def test_the_scale_of_the_picture_says_where_its_ticks_stand():
+    """A tick at 7.5 dB is not one of 8."""
+    for half_db in (1.0, 3.0, 6.0, 8.7, 12.0):
+        found = SimpleNamespace(several=replace(FOUND, differences=told(("A", "B", -half_db, half_db))))
+        axes = Figure(figsize=(19.2, 10.8), dpi=100).add_subplot()
+        charts.draw_several(axes, found, style.LIGHT)
+        ticks = axes.get_xticks()
+        assert len(ticks) > 2 and np.array_equal(ticks, np.round(ticks))
 
 
 def test_pairs_that_do_not_add_up_are_told():
