@@ -115,7 +115,8 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
     spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
 
     Where the station heard others the last two are transmitters.csv and .geojson, and columns say rx_ of the station.
-    csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead
+    csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead, with
+        receivers.parquet, which map programs open too, beside the other two
     """
     progress("writing tables")
     way = direction.ends(findings)
@@ -132,6 +133,7 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
         tables.write_csv(spots, folder / "spots.csv")
     else:
         tables.write_parquet(spots, folder / "spots.parquet")
+        geodata.write_geoparquet(receivers, folder / f"{way.far}s.parquet")
     tables.write_csv(problems.written(findings.problems, say=TERMINAL, way=way), folder / "problems.csv")
     doubted = direction.as_written(suspects.written(findings.suspects, say=TERMINAL), way)
     tables.write_csv(doubted, folder / "suspects.csv")
