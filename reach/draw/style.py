@@ -365,7 +365,7 @@ def footer(figure: Figure, look: Theme, words: Words, *, x: float = MARGIN_PX, r
         signature_px = width_px(words.signature, NOTE) + 40
     room = width - x - MARGIN_PX - signature_px if room is None else room
     lines = [line for note in words.notes for line in wrapped(note, NOTE, room)]
-    for count, line in enumerate(reversed(lines)):
+    for count, line in zip(reversed(range(len(lines))), lines, strict=True):  # from the first on: so it is read aloud
         write(figure, x, height - 30 - count * NOTE * 1.32, line, px=NOTE, color=look.muted, va="bottom")
     return height - 30 - max(len(lines), 1) * NOTE * 1.32 - 8
 
