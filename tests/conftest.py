@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -87,3 +88,26 @@ def drawn(walks) -> Callable[[str, str], Figure]:
         return {each.name: each for each in gallery.pictures(walks[study].findings)}[picture].build()
 
     return of
+
+
+# --- a real browser ---------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def launch() -> Iterator[Callable[..., Any]]:
+    """Start a Chromium with these flags. One playwright serves all of a process: it cannot be there twice."""
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _missing("playwright is not installed")
+    if chromium is None:
+        _missing("no Chromium is installed (Debian's package is called chromium)")
+    with sync_playwright() as playwright:
+        yield lambda flags: playwright.chromium.launch(executable_path=chromium, args=list(flags))
+
+
+def _missing(why: str) -> None:
+    if os.environ.get("REACH_NEED_CHROMIUM") == "1":
+        pytest.fail(f"{why}, and REACH_NEED_CHROMIUM says that it must be")
+    pytest.skip(why)

@@ -249,10 +249,12 @@ def test_plan_prints_its_schedule_where_no_folder_is_given():
 
 
 def test_plan_needs_a_start_to_write(tmp_path):
-    with pytest.raises(StudyError, match="--start"):
-        _run(plan_command, "--out", str(tmp_path))
-    with pytest.raises(StudyError, match="no time"):
-        _run(plan_command, "--start", "tomorrow")
+    for args, said in (
+        (["--out", str(tmp_path)], "a schedule needs its start: give --start"),
+        (["--start", "tomorrow"], "--start: 'tomorrow' is no day or time"),
+    ):
+        refused = CliRunner().invoke(plan_command, args)
+        assert refused.exit_code == 2 and said in refused.output
     (tmp_path / "file").write_text("")
     with pytest.raises(OutputError, match="cannot be written"):
         _run(plan_command, "--start", "2026-05-16 18:00", "--out", str(tmp_path / "file"))

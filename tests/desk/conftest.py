@@ -7,7 +7,7 @@ import os
 import subprocess
 import sys
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -116,18 +116,12 @@ def end(served: Served) -> None:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
+def browser(launch: Callable[..., Any]) -> Iterator[Any]:
     """A Chromium with an empty profile that finds no other host than this machine."""
-    if pages.CHROMIUM is None:
-        pages._missing("no Chromium is installed (Debian's package is called chromium)")
-    from playwright.sync_api import sync_playwright
-
     flags = [flag for flag in pages.FLAGS if not flag.startswith("--host-resolver-rules")]
-    with sync_playwright() as playwright:
-        only = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
-        running = playwright.chromium.launch(executable_path=pages.CHROMIUM, args=[*flags, only])
-        yield running
-        running.close()
+    running = launch([*flags, "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"])
+    yield running
+    running.close()
 
 
 @pytest.fixture(scope="module")

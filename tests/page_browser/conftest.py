@@ -9,16 +9,13 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update", "--host-resolver-rules=MAP * ~NOTFOUND",
@@ -33,24 +30,11 @@ ROWS = """async (details) => {
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
+def browser(launch: Callable[..., Any]) -> Iterator[Any]:
     """A Chromium with an empty profile."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _missing("playwright is not installed")
-    if CHROMIUM is None:
-        _missing("no Chromium is installed (Debian's package is called chromium)")
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        yield running
-        running.close()
-
-
-def _missing(why: str) -> None:
-    if os.environ.get("REACH_NEED_CHROMIUM") == "1":
-        pytest.fail(f"{why}, and REACH_NEED_CHROMIUM says that it must be")
-    pytest.skip(why)
+    running = launch(FLAGS)
+    yield running
+    running.close()
 
 
 class Opened:

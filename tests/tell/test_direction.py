@@ -118,7 +118,9 @@ def test_every_picture(studied):
     for each in gallery.pictures(found.findings):
         figure = each.build()
         shown = [text.get_text() for text in figure.findobj(Text)]
-        assert not wrong(" ".join(" ".join([each.alt_text, *shown]).split()), words), each.name  # lines are texts of their own
+        assert not wrong(" ".join(" ".join([each.alt_text, *shown]).split()), words), (
+            each.name
+        )  # lines are texts of their own
 
 
 def test_slides_and_notes_and_handout(studied, tmp_path):

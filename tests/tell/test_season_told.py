@@ -100,7 +100,7 @@ def test_without_a_verdict_dots_are_hollow_and_no_line_is_drawn(walk):
 def test_the_slide_says_what_it_shows_and_hides(findings):
     made = outline.deck(findings)
     (slide,) = [each for each in made.slides if each.name == "season"]
-    assert slide.title.startswith("Since 2") and slide.shows == texts.speaker("en")("season.shows")
+    assert slide.title.startswith("Since 2") and slide.shows == texts.speaker()("season.shows")
 
 
 def test_axes_of_your_own(walk):
