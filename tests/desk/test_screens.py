@@ -138,8 +138,10 @@ def test_a_file_is_settled_by_keyboard_alone(visit: Any, tmp_path: Path) -> None
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     at.settled()
+    page.wait_for_load_state("load")
     page.get_by_text("Say how log.csv is to be read").focus()
     page.keyboard.press("Enter")
+    page.locator("details[open]").wait_for()
     page.keyboard.press("Tab")
     for _ in range(20):
         if page.evaluate("() => document.activeElement.name") == "zone":
