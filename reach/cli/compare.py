@@ -71,7 +71,7 @@ def command(
         if asked:
             if controls or power_difference_db is not None:
                 raise click.UsageError("--control and --power-difference-db are for two setups, --a and --b.")
-            _several(walk, asked, study, as_json=as_json)
+            _several(walk, asked, as_json=as_json)
             return
         if stepped is not None:
             found = walk.before_after(*stepped, *controls, power_difference_db=power_difference_db)
@@ -85,7 +85,6 @@ def command(
         console.rows_first(walk, controlled=bool(found.controls or found.control))
         _print(found)
         console.notes_after(walk)
-        _made_up(study)
 
 
 def _step(before: str | None, after: str | None, setups: bool) -> tuple[datetime, datetime] | None:
@@ -112,7 +111,7 @@ def _of_study(study: Study) -> tuple[str, ...]:
     return tuple(study.setups) if len(study.setups) > 2 else ()
 
 
-def _several(walk: Walk, setups: tuple[str, ...], study: Study, *, as_json: bool) -> None:
+def _several(walk: Walk, setups: tuple[str, ...], *, as_json: bool) -> None:
     """Three setups or more: the order as far as it can be told, and every two of them."""
     from reach.base.words import TERMINAL
     from reach.tell.sentences import several as sentences
@@ -133,12 +132,6 @@ def _several(walk: Walk, setups: tuple[str, ...], study: Study, *, as_json: bool
         ]  # fmt: skip
         console.table("Every two, in dB", ["setups", "difference", "95 % all together", "95 % alone", "apart"], rows)
     console.notes_after(walk)
-    _made_up(study)
-
-
-def _made_up(study: Study) -> None:
-    if study.made_up:
-        click.echo("\nMade-up demonstration data.")
 
 
 def _print(found: Comparison) -> None:

@@ -95,9 +95,11 @@ def rows_first(walk: Walk, *, controlled: bool = False) -> None:
 
 
 def notes_after(walk: Walk) -> None:
-    """What else is to be told once."""
+    """What else is to be told once; last, that the data are made up."""
     from reach.base.words import TERMINAL
     from reach.tell.sentences import notes
 
     for note in notes.after([*walk.notes, *walk.control_notes], TERMINAL):
         click.echo(f"Note: {note}")
+    if walk.study.made_up:
+        click.echo("\nMade-up demonstration data.")

@@ -71,5 +71,3 @@ def command(
     for sentence in sentences.everything(found, say=TERMINAL):
         click.echo(sentence)
     console.notes_after(walk)
-    if study.made_up:
-        click.echo("\nMade-up demonstration data.")

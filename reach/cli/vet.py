@@ -95,7 +95,9 @@ def command(
 
 def serious(problems: pd.DataFrame) -> pd.Series:
     """Which problems are more than a remark: rejected rows, suspects, duplicates."""
-    return (problems["severity"] != "note") | problems["rule"].str.startswith("duplicate")
+    from reach.vet import ledger
+
+    return (problems["severity"] != ledger.NOTE) | ledger.is_duplicate(problems)
 
 
 def _may_write(problems: str | None, fixes: str | None, inputs: Sequence[Path], *, replace: bool) -> None:

@@ -5,15 +5,14 @@ from __future__ import annotations
 import contextlib
 import json
 import subprocess
-import sys
 import threading
 from collections import deque
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from reach.base import afresh
 from reach.errors import ReachError
 
-_START: Final = "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from reach.desk import worker; worker.serve()"
 _LEAVES_S: Final = 10  # what a worker gets to clean up before it is ended the hard way
 _KEPT: Final = 32  # jobs whose outcome is remembered
 
@@ -156,14 +155,10 @@ class Bench:
         with self._there:
             if self._process is None or self._process.poll() is not None:
                 try:
-                    self._process = subprocess.Popen(
-                        [sys.executable, "-c", _START, json.dumps(sys.path)],
-                        stdin=subprocess.PIPE,
-                        stdout=subprocess.PIPE,
-                        text=True,
-                        encoding="utf-8",
+                    self._process = afresh.start(
+                        "reach.desk.worker", stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8"
                     )
-                except OSError:
+                except (OSError, ValueError):
                     self._process = None
             return self._process
 

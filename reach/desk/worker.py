@@ -230,29 +230,28 @@ def _accepted(walk: Walk) -> pd.DataFrame:
 
 
 def _rejected(walk: Walk) -> pd.DataFrame:
-    return _told(walk, walk.problems[_is_rejected(walk.problems)])
+    from reach.vet import ledger
+
+    return _told(walk, walk.problems[ledger.is_rejected(walk.problems)])
 
 
 def _duplicates(walk: Walk) -> pd.DataFrame:
-    return _told(walk, walk.problems[_is_duplicate(walk.problems)])
+    from reach.vet import ledger
+
+    return _told(walk, walk.problems[ledger.is_duplicate(walk.problems)])
 
 
 def _set_aside(walk: Walk) -> pd.DataFrame:
     """What is left of the rows: those of others, of the other direction, outside the period or the bands."""
     import pandas as pd
 
-    judged = [_accepted(walk), *(walk.problems[mask(walk.problems)] for mask in (_is_rejected, _is_duplicate))]
+    from reach.vet import ledger
+
+    refused = ledger.is_rejected(walk.problems) | ledger.is_duplicate(walk.problems)
+    judged = [_accepted(walk), walk.problems[refused]]
     known = pd.MultiIndex.from_frame(pd.concat([each[["source", "line"]].astype(object) for each in judged]))
     raw = walk.raw
     return raw[~pd.MultiIndex.from_frame(raw[["source", "line"]].astype(object)).isin(known)]
-
-
-def _is_rejected(problems: pd.DataFrame) -> pd.Series:
-    return problems["severity"].astype(str) == "rejected"
-
-
-def _is_duplicate(problems: pd.DataFrame) -> pd.Series:
-    return problems["rule"].astype(str).str.startswith("duplicate")
 
 
 def _told(walk: Walk, problems: pd.DataFrame) -> pd.DataFrame:

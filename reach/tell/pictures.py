@@ -11,7 +11,6 @@ from __future__ import annotations
 import contextlib
 import gc
 import io
-import json
 import os
 import pickle
 import queue
@@ -24,7 +23,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from reach.base import tongue
+from reach.base import afresh, tongue
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -35,9 +34,6 @@ if TYPE_CHECKING:
 _MOST_HELPERS: Final = 7  # each takes some 250 MB
 _WAIT_S: Final = 0.05
 _OBJECTS_A_LOOK: Final = 100_000  # some two pictures
-_START: Final = (
-    "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from reach.tell import pictures; pictures.serve()"
-)
 # What reading from or writing to a helper raises that has died, or was ended.
 _GONE: Final = (OSError, EOFError, ValueError, pickle.UnpicklingError)
 Step = Callable[[str], None]
@@ -167,14 +163,8 @@ class _Helper:
     """One other process that draws."""
 
     def __init__(self) -> None:
-        if not sys.executable or getattr(sys, "frozen", False):
-            raise ValueError("no Python program to start")
-        self._process = subprocess.Popen(
-            [sys.executable, "-c", _START, json.dumps(sys.path)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # on Windows, no black box flashes up
+        self._process = afresh.start(
+            "reach.tell.pictures", stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
         )
         self._busy = threading.Lock()
 
@@ -226,13 +216,17 @@ def serve() -> None:
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _load()
+    with _seldom_tidied():
+        _draw_what_is_asked(answers)
+
+
+def _draw_what_is_asked(answers: io.BufferedWriter) -> None:
+    """Until nobody asks any more."""
     from reach.draw import gallery, scripts
 
-    _load()
     pictures: dict[str, Picture] = {}
     spoken = tongue.ENGLISH
-    stay = contextlib.ExitStack()
-    stay.enter_context(_seldom_tidied())
     while True:
         try:
             asked = pickle.load(sys.stdin.buffer)

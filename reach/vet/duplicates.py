@@ -15,13 +15,13 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
-from reach.vet.ledger import NOTE, Ledger
+from reach.vet.ledger import DUPLICATE, NOTE, Ledger
 
 Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
-SAME: Final = "duplicate"
-CONFLICT: Final = "duplicate-conflict"
+SAME: Final = DUPLICATE
+CONFLICT: Final = f"{DUPLICATE}-conflict"
 SECOND_US: Final = 1_000_000
 NAT: Final = np.iinfo(np.int64).min
 MOST: Final = 2**62

@@ -18,6 +18,7 @@ from reach.spots import PROBLEMS
 
 REJECTED: Final = "rejected"
 NOTE: Final = "note"
+DUPLICATE: Final = "duplicate"  # begins the rules of rows that report a reception which another row reports
 
 Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
@@ -232,3 +233,13 @@ def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
     rank = both["source"].map(lambda name: order.get(name, len(order)))
     ordered = both.assign(_rank=rank).sort_values(["_rank", "line"], kind="stable", ignore_index=True)
     return ordered.drop(columns="_rank")
+
+
+def is_rejected(problems: pd.DataFrame) -> pd.Series:
+    """Which problems (spots.PROBLEMS) are of rows that were not accepted."""
+    return problems["severity"].astype(str) == REJECTED
+
+
+def is_duplicate(problems: pd.DataFrame) -> pd.Series:
+    """Which problems are of rows that report a reception which another row reports, with the same SNR or another."""
+    return problems["rule"].astype(str).str.startswith(DUPLICATE)

@@ -24,6 +24,7 @@ from reach.tell.sentences import cautions, direction, notes, pictures, problems
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
+from reach.vet import ledger
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -312,7 +313,7 @@ def _hexadecimal(rgba: np.ndarray) -> str:
 
 def nothing(findings: Findings, say: texts.Say) -> Slide:
     """Why no report could be used."""
-    rejected = findings.problems[(findings.problems["severity"] == "rejected").to_numpy()]
+    rejected = findings.problems[ledger.is_rejected(findings.problems).to_numpy()]
     counted = rejected["rule"].astype(str).value_counts().sort_index().sort_values(ascending=False, kind="stable")
     rows = tuple((clean(problems.name(str(rule))), words.count(int(n))) for rule, n in counted.head(9).items())
     text = (Paragraph(say("nothing.text", read=words.things(findings.counts.read, "row"))),)
