@@ -337,6 +337,7 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
     cells = [cell for cell in found.cells if cell.shown and cell.by in _PARTS]
     y = np.arange(len(cells) + 1, dtype=float)[::-1]
     a, b = (captions.setup_color(findings, look, name) for name in (found.a, found.b))
+    spans: list[frame.Span] = []
     drawn = _interval(axes, look.ink, y[0], found.difference_db, found.low_db, found.high_db, None, None, marker="D")
     for at, cell in zip(y[1:], cells, strict=True):
         color = a if (cell.difference_db or 0.0) > 0 else b
@@ -344,19 +345,14 @@ def draw_comparison(axes: Axes, findings: Findings, look: style.Theme) -> list[A
             axes, color, at, cell.difference_db, cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db,
             hollow=None if captions.at_least_db(cell) else look.paper,
         )  # fmt: skip
+        known = [end for end in (cell.low_db, cell.high_db, cell.sidak_low_db, cell.sidak_high_db) if end is not None]
+        if cell.low_db is not None and cell.high_db is not None:
+            spans.append((at, min(known), max(known), color))
     axes.axvline(0, color=look.ink, linewidth=points(2.4))
     ends = [abs(end) for cell in cells for end in (cell.low_db, cell.high_db) if end is not None]
     limit = max([2.0, *ends]) * 1.12  # the wider intervals of small parts may run out of the picture
     axes.set_xlim(-limit, limit)
-    for at, cell in zip(y[1:], cells, strict=True):
-        lows, highs = (
-            [end for end in both if end is not None]
-            for both in ((cell.low_db, cell.sidak_low_db), (cell.high_db, cell.sidak_high_db))
-        )
-        if lows and highs:
-            drawn += frame.arrows(
-                axes, at, min(lows), max(highs), a if (cell.difference_db or 0.0) > 0 else b, upright=False
-            )
+    drawn += frame.arrows(axes, spans, upright=False)
     names = [
         f"{sentences.part(cell, say=PRINT)} · {words.count(cell.receivers)} {pictures.few(found)}" for cell in cells
     ]
@@ -388,12 +384,14 @@ def draw_comparison_receivers(axes: Axes, findings: Findings, look: style.Theme)
     shown = [r for r in found.by_receiver if r.difference_db is not None and r.placed]
     biggest = max((r.weight for r in shown), default=1.0)
     a, b = (captions.setup_color(findings, look, name) for name in (found.a, found.b))
+    spans: list[frame.Span] = []
     drawn: list[Artist] = []
     for r in shown:
         x, y = float(r.distance_km or 0.0), float(r.difference_db or 0.0)
         color = a if y > 0 else b
         if r.low_db is not None and r.high_db is not None:
             drawn += axes.plot([x, x], [r.low_db, r.high_db], color=color, alpha=0.3, linewidth=points(2.5))
+            spans.append((x, r.low_db, r.high_db, color))
         size = points(10 + 22 * np.sqrt(r.weight / biggest)) ** 2
         marker = "o" if y > 0 else "s"
         sure = captions.at_least_db(r) != 0
@@ -406,10 +404,7 @@ def draw_comparison_receivers(axes: Axes, findings: Findings, look: style.Theme)
     limit = max([abs(r.difference_db or 0) for r in shown] or [1.0]) * 1.25
     axes.set_ylim(-limit, limit)
     axes.set_xlim(left=0)
-    for r in shown:
-        if r.low_db is not None and r.high_db is not None:
-            color = a if (r.difference_db or 0.0) > 0 else b
-            drawn += frame.arrows(axes, float(r.distance_km or 0.0), r.low_db, r.high_db, color, upright=True)
+    drawn += frame.arrows(axes, spans, upright=True)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -86,22 +86,26 @@ def key(axes: Any, look: style.Theme, **where: Any) -> None:
         text.set(text=words, fontfamily=scripts.families(words), parse_math=False)  # a setup may be called `$a{$`
 
 
-def arrows(axes: Axes, at: float, low: float, high: float, color: str, *, upright: bool) -> list[Artist]:
-    """An arrow at the edge where an interval goes on beyond the axes, whose limits have been set.
+Span = tuple[float, float, float, str]  # of an interval: where it stands on the other axis, its ends, its colour
 
-    at : where it stands on the other axis; upright : whether it runs up and down
+
+def arrows(axes: Axes, spans: Iterable[Span], *, upright: bool) -> list[Artist]:
+    """An arrow at the edge wherever an interval goes on beyond the axes, whose limits have been set.
+
+    upright : whether they run up and down
     """
     first, last = axes.get_ylim() if upright else axes.get_xlim()
     across = axes.get_xaxis_transform() if upright else axes.get_yaxis_transform()
     drawn: list[Artist] = []
-    for goes_on, edge, marker in (
-        (low < first, 0.0, "v" if upright else "<"),
-        (high > last, 1.0, "^" if upright else ">"),
-    ):
-        if goes_on:
-            x, y = (at, edge) if upright else (edge, at)
-            drawn += axes.plot([x], [y], marker=marker, markersize=style.points(15), color=color, markeredgewidth=0,
-                               transform=across, clip_on=False, zorder=4)  # fmt: skip
+    for at, low, high, color in spans:
+        for goes_on, edge, marker in (
+            (low < first, 0.0, "v" if upright else "<"),
+            (high > last, 1.0, "^" if upright else ">"),
+        ):
+            if goes_on:
+                x, y = (at, edge) if upright else (edge, at)
+                drawn += axes.plot([x], [y], marker=marker, markersize=style.points(15), color=color, markeredgewidth=0,
+                                   transform=across, clip_on=False, zorder=4)  # fmt: skip
     return drawn
 
 

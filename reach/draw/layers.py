@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 _RIM_PX, _NIGHT_RIM_PX = 1.2, 3.0  # of a receiver's dot
 _MANY_SUSPECTS = 40
+_FIELD_PX = (48.0, 34.0)  # room that the name of a field keeps
 _NEAR_RIM = 0.95  # of the way to the antipode, from where squares are spread along the rim
 
 # What lies over what.
@@ -106,21 +107,14 @@ def fields(axes: GeoAxes, look: style.Theme) -> tuple[LineCollection, list[Text]
     xy = arcs.project(axes.projection, lon, lat)
     names = [[chr(65 + i) + chr(65 + j) for i in range(18)] for j in range(18)]
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
-    px = km_per_px(axes) * 1000
-    margin = 30 * px
-    named: list[tuple[float, float]] = []  # where fields taper towards a pole there is no room for all
+    margin = 30 * km_per_px(axes) * 1000
+    taken: list[Bbox] = []  # where fields taper towards a pole there is no room for all
     labels = []
     for j in range(18):
         for i in range(18):
             x, y = xy[j, i]
-            clear = all(abs(x - x0) > 48 * px or abs(y - y0) > 34 * px for x0, y0 in named)
-            if (
-                left + margin < x < right - margin
-                and low + margin < y < high - margin
-                and abs(lat[j, i]) < 80
-                and clear
-            ):
-                named.append((x, y))
+            inside = left + margin < x < right - margin and low + margin < y < high - margin
+            if inside and abs(lat[j, i]) < 80 and _takes_room(axes, x, y, _FIELD_PX, taken):
                 labels.append(
                     _haloed(axes, look, x, y, names[j][i], px=style.NOTE, color=look.muted, zorder=Z_SQUARES + 0.1)
                 )
@@ -146,7 +140,7 @@ def rings(
     """
     drawn: list[Floats] = []
     labels: list[Text] = []
-    taken: list[Any] = []
+    taken: list[Bbox] = []
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
     for radius in radii_km:
         lon, lat = arcs.circle(site.lon_deg, site.lat_deg, radius)
@@ -155,9 +149,7 @@ def rings(
             place = arcs.circle(site.lon_deg, site.lat_deg, radius)
             at = round(label_bearing_deg) % 360
             x, y = arcs.project(axes.projection, place[0][0, at], place[1][0, at])
-            box = _label_box(axes, x, y, words.km(radius))
-            if left < x < right and low < y < high and not any(box.overlaps(other) for other in taken):
-                taken.append(box)
+            if left < x < right and low < y < high and _takes_room(axes, x, y, _note_px(words.km(radius)), taken):
                 labels.append(_haloed(axes, look, x, y, words.km(radius), px=style.NOTE, color=look.muted))
     how: dict[str, Any] = (
         {"colors": look.ink, "linewidths": points(3)}
@@ -167,13 +159,25 @@ def rings(
     return _line_layer(axes, drawn, zorder=Z_RINGS, **how), labels
 
 
-def _label_box(axes: GeoAxes, x: float, y: float, label: str) -> Bbox:
-    """Where a label of NOTE lies on the picture [px], when its middle is at a place of the map."""
+def _note_px(label: str) -> tuple[float, float]:
+    """Width and height of a label of NOTE."""
+    return style.width_px(label, style.NOTE), style.NOTE
+
+
+def _takes_room(axes: GeoAxes, x: float, y: float, size_px: tuple[float, float], taken: list[Bbox]) -> bool:
+    """Whether a label with its middle at a place of the map lies on no other; then its room is taken, too.
+
+    taken : the room of the labels so far, on the picture [px]
+    """
     from matplotlib.transforms import Bbox
 
     middle = axes.transData.transform((x, y))
-    size = np.array([style.width_px(label, style.NOTE), style.NOTE]) * axes.figure.dpi / style.DPI
-    return Bbox([middle - size / 2, middle + size / 2])
+    size = np.array(size_px) * axes.figure.dpi / style.DPI
+    box = Bbox([middle - size / 2, middle + size / 2])
+    if any(box.overlaps(other) for other in taken):
+        return False
+    taken.append(box)
+    return True
 
 
 def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **how: Any) -> Text:
@@ -185,13 +189,17 @@ def _haloed(axes: GeoAxes, look: style.Theme, x: float, y: float, label: str, **
 
 def bare_disc(axes: GeoAxes, look: style.Theme, radius_km: float) -> None:
     """Cut a map round the station to a circle, without anything at its rim."""
-    from matplotlib.path import Path
-
     axes.set_xlim(-radius_km * 1000, radius_km * 1000)
     axes.set_ylim(-radius_km * 1000, radius_km * 1000)
-    turn = np.radians(np.linspace(0, 360, 181))
+    _cut_to_a_circle(axes, look, radius_km, step_deg=2, width_px=1.4)
+
+
+def _cut_to_a_circle(axes: GeoAxes, look: style.Theme, radius_km: float, *, step_deg: int, width_px: float) -> None:
+    from matplotlib.path import Path
+
+    turn = np.radians(np.arange(0, 360 + step_deg, step_deg))
     axes.set_boundary(Path(radius_km * 1000 * np.stack([np.sin(turn), np.cos(turn)], -1)))
-    axes.spines["geo"].set(edgecolor=look.ring, linewidth=points(1.4))
+    axes.spines["geo"].set(edgecolor=look.ring, linewidth=points(width_px))
 
 
 def rim(axes: GeoAxes, look: style.Theme, radius_km: float) -> list[Artist]:
@@ -199,12 +207,8 @@ def rim(axes: GeoAxes, look: style.Theme, radius_km: float) -> list[Artist]:
 
     radius_km : how far the map shows; the axes are cut to that circle
     """
-    from matplotlib.path import Path
-
+    _cut_to_a_circle(axes, look, radius_km, step_deg=1, width_px=1.6)
     radius = radius_km * 1000
-    turn = np.radians(np.linspace(0, 360, 361))
-    axes.set_boundary(Path(radius * np.stack([np.sin(turn), np.cos(turn)], -1)))
-    axes.spines["geo"].set(edgecolor=look.ring, linewidth=points(1.6))
     bearing = np.arange(0, 360, 10)
     out = np.stack([np.sin(np.radians(bearing)), np.cos(np.radians(bearing))], -1)
     length = np.where(bearing % 30 == 0, 0.022, 0.011)
@@ -344,6 +348,7 @@ def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: 
     xy = arcs.project(axes.projection, lon_deg, lat_deg)
     size = float(np.clip((_MANY_SUSPECTS / max(len(xy), 1)) ** 0.25, 0.6, 1.0))
     readable = size == 1.0  # a query mark that nobody can read says nothing
+    taken: list[Bbox] = []
     drawn: list[Artist] = [
         marks(axes, xy, s=points(34 * size) ** 2, facecolors=look.sea, edgecolors=look.ink, alpha=0.95,
                linewidths=points(1.8), linestyles=(0, (2.2, 1.4)), zorder=Z_MARKS)
@@ -351,21 +356,10 @@ def suspects(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: 
     drawn += [
         style.text(axes, x, y, "?", px=style.NOTE, color=look.ink, weight=style.BOLD, ha="center", va="center_baseline",
                    zorder=Z_MARKS + 0.1, clip_on=True)
-        for x, y in (_apart(axes, xy) if readable else ())
+        for x, y in (xy.tolist() if readable else ())
+        if _takes_room(axes, x, y, _note_px("?"), taken)
     ]  # fmt: skip
     return drawn
-
-
-def _apart(axes: GeoAxes, xy: Floats) -> list[tuple[float, float]]:
-    """Places, shape (n, 2), of which none has its query mark on that of one before it."""
-    kept: list[Any] = []
-    places = []
-    for x, y in xy.tolist():
-        box = _label_box(axes, x, y, "?")
-        if not any(box.overlaps(other) for other in kept):
-            kept.append(box)
-            places.append((x, y))
-    return places
 
 
 def unconfirmed(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> PathCollection:

@@ -26,7 +26,6 @@ from reach.tell.sentences.reach import sector_name
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
-    from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
 
 Floats = npt.NDArray[np.float64]
@@ -43,7 +42,7 @@ def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
     title = pictures.hour_of_the_far(findings, PRINT)
     figure, axes = frame.chart(findings, look, title, notes=(pictures.empty_hour(findings),), left_px=110)
-    _key_unless_numbered(figure, axes, look, _by_ring(findings), draw_hour_by_distance(axes, findings, look))
+    _key_unless_numbered(figure, axes, look, draw_hour_by_distance(axes, findings, look))
     return figure
 
 
@@ -65,7 +64,7 @@ def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction. Needs a report with a direction."""
     notes = (captions.no_far_end(findings), pictures.empty_hour(findings))
     figure, axes = frame.chart(findings, look, pictures.fullest_hour_and_way(findings, PRINT), notes=notes, left_px=110)
-    _key_unless_numbered(figure, axes, look, _by_sector(findings), draw_hour_by_bearing(axes, findings, look))
+    _key_unless_numbered(figure, axes, look, draw_hour_by_bearing(axes, findings, look))
     return figure
 
 
@@ -89,29 +88,24 @@ def _table(row: npt.ArrayLike, rows: pd.DataFrame, count: int) -> Floats:
     return table
 
 
-def _key_unless_numbered(figure: Figure, axes: Axes, look: style.Theme, table: Floats, drawn: list[Artist]) -> None:
-    """What the shades mean, below the cells, where their numbers had no room."""
-    if len(drawn) > 1:
+def _key_unless_numbered(figure: Figure, axes: Axes, look: style.Theme, drawn: list[Any]) -> None:
+    """What the shades mean, below the cells, where their numbers had no room. drawn : the cells, then their numbers"""
+    cells, *numbers = drawn
+    if numbers:
         return
     width, height = style.size_px(figure)
     box, foot = axes.get_position(), _KEY_PX / height
     axes.set_position((box.x0, box.y0 + foot, box.width, box.height - foot))
-    norm = _shades(table)
-    ticks = [tick for tick in 10.0 ** np.arange(9) if tick <= float(norm.vmax or 10)]
-    style.bar(figure, look, style.ramp(look.counts), norm, words.text("reports"), x=box.x0 * width,
+    ticks = [tick for tick in 10.0 ** np.arange(9) if tick <= cells.norm.vmax]
+    style.bar(figure, look, cells.cmap, cells.norm, words.text("reports"), x=box.x0 * width,
               y=(1 - box.y0) * height - 26, length=420, ticks=ticks, names=[words.count(tick) for tick in ticks])  # fmt: skip
-
-
-def _shades(table: Floats) -> Normalize:
-    """Few to many reports in a cell."""
-    from matplotlib.colors import LogNorm
-
-    return LogNorm(1, max(float(table.max()), 2.0))
 
 
 def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], what: str) -> list[Artist]:
     """A table of counts by UTC hour as shaded cells, each with its number; the first row lies lowest."""
-    norm = _shades(table)
+    from matplotlib.colors import LogNorm
+
+    norm = LogNorm(1, max(float(table.max()), 2.0))
     colours = style.ramp(look.counts)
     shown = np.where(table > 0, table, np.nan)
     first, last = frame.hours_shown(np.flatnonzero(table.any(axis=0)).tolist())

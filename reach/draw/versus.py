@@ -12,7 +12,7 @@ import pandas as pd
 
 from reach.base import words
 from reach.base.words import PRINT
-from reach.compare.comparison import Block, Cell, Comparison
+from reach.compare.comparison import Cell, Comparison
 from reach.draw import areas, basemap, captions, frame, layers, maps, style
 from reach.draw.layers import Site
 from reach.findings import Findings
@@ -118,7 +118,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     axes.axhline(found.difference_db, color=look.plain, linewidth=style.points(3), linestyle=(0, (5, 2)))
     color_of = {name: captions.setup_color(findings, look, name) for name in (found.a, found.b)}
     ends: list[float] = []
-    told: list[tuple[Block, float]] = []
+    spans: list[frame.Span] = []
     drawn: list[Artist] = []
     for block in found.by_block:
         if block.difference_db is None:
@@ -127,11 +127,11 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
         middle, is_a = (start + end) / 2, block.setup == found.a
         color = color_of[found.a if is_a else found.b]
         ends.append(abs(block.difference_db))
-        told.append((block, middle))
         if block.low_db is not None and block.high_db is not None:
             ends += [abs(block.low_db), abs(block.high_db)]
             bar = [block.low_db, block.high_db]
             drawn += axes.plot([middle, middle], bar, color=color, linewidth=style.points(3), alpha=0.6)
+            spans.append((middle, block.low_db, block.high_db, color))
         drawn += axes.plot([middle], [block.difference_db], color=color, marker="o" if is_a else "s",
                            markersize=style.points(16), markeredgecolor=look.paper)  # fmt: skip
     axes.axhline(0, color=look.ink, linewidth=style.points(2.4))
@@ -140,16 +140,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     frame.clock(axes)
     limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)  # a few wild stretches may run out of the picture
     axes.set_ylim(-limit, limit)
-    for block, middle in told:
-        if block.low_db is not None and block.high_db is not None:
-            drawn += frame.arrows(
-                axes,
-                middle,
-                block.low_db,
-                block.high_db,
-                color_of[found.a if block.setup == found.a else found.b],
-                upright=True,
-            )
+    drawn += frame.arrows(axes, spans, upright=True)
     axes.yaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.yaxis)
     style.name_axes(
