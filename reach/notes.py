@@ -39,12 +39,12 @@ def control(file: str, counts: Counts) -> Note:
 
 def _whose(rows: Rows) -> list[Note]:
     """Whose rows these are, and of those that were set aside which can serve as a control."""
-    from reach.compare import neighbours
+    from reach.compare import control
 
-    calls = list(rows.owned.other)[: neighbours.MOST]
+    calls = list(rows.owned.other)[: control.MOST]
     if not calls or rows.study.direction == "heard":  # of receivers a control is another antenna in the same place
         return list(rows.owned.notes)
-    found = neighbours.neighbours(rows.vetted.spots, {call: rows.set_aside(call) for call in calls})
+    found = control.neighbours(rows.vetted.spots, {call: rows.set_aside(call) for call in calls})
     offered = {"controls": [each.to_dict() for each in found]}
     return [
         note._replace(values={**note.values, **offered}) if note.code == NoteCode.OTHERS_SET_ASIDE else note

@@ -317,7 +317,7 @@ class Walk:
         from dataclasses import replace
 
         from reach.assign import powers
-        from reach.compare import compare, labels
+        from reach.compare import compare, evidence
 
         asked, two = self.study.compare, self._two or (None, None)
         a, b = a or two[0], b or two[1]
@@ -328,7 +328,7 @@ class Walk:
         known = None
         sent = self.study.direction == "sent"  # the power of what was heard is the other end's, pair by pair the same
         if sent and power_difference_db is None and not (clock is not None and clock.doubtful):
-            names = labels.names_of(spots, a, b)
+            names = evidence.names_of(spots, a, b)
             own_w = self.rows.judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
         asked_for = control if control else asked.control if asked else None
@@ -439,12 +439,12 @@ class Walk:
     def _near_by(self) -> dict[str, pd.DataFrame]:
         """Of the stations whose rows were set aside, those that serve best as controls: near ones, and far ones only where
         there is no other."""
-        from reach.compare import neighbours
+        from reach.compare import control
 
         others = {call: self.rows.set_aside(call) for call in list(self.owned.other)[:MOST_LOOKED_AT]}
-        found = neighbours.neighbours(self.vetted.spots, others)
-        near = [each.call for each in found if each.fit is neighbours.Fit.GOOD]
-        far = [each.call for each in found if each.fit in (neighbours.Fit.FAR, neighbours.Fit.NO_PLACE)]
+        found = control.neighbours(self.vetted.spots, others)
+        near = [each.call for each in found if each.fit is control.Suits.GOOD]
+        far = [each.call for each in found if each.fit in (control.Suits.FAR, control.Suits.NO_PLACE)]
         return {call: others[call] for call in near or far}
 
     def _control(self, name: str) -> pd.DataFrame:

@@ -54,19 +54,19 @@ def compare(
     from pathlib import Path
 
     from reach.assign import schedule as schedules
-    from reach.compare import checks, evidence, labels, verdict
+    from reach.compare import checks, evidence, verdict
     from reach.errors import CompareError
 
     if power_difference_db is not None and not abs(power_difference_db) <= STRONGEST_POWER_DB:
         raise CompareError(f"a power difference is a number of dB within +-60, not {power_difference_db!r}")
     controls = {} if control is None else {"": control} if not isinstance(control, Mapping) else dict(control)
     for each in controls.values():
-        labels.needed(each, "the control station's spots need")
+        evidence.needed(each, "the control station's spots need")
     doubt = checks.in_doubt(powers, clock)
     rows = schedules.read(schedule) if isinstance(schedule, (str, Path)) else schedule
-    labelled = labels.label(spots, a, b, rows, unheard=clock is not None and clock.doubtful)
-    power_db, taken_db = labels.power(labelled, powers, power_difference_db)
-    power_said, clock_said = labels.told(powers, clock)
+    labelled = evidence.label(spots, a, b, rows, unheard=clock is not None and clock.doubtful)
+    power_db, taken_db = evidence.power(labelled, powers, power_difference_db)
+    power_said, clock_said = evidence.told(powers, clock)
     silent = checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
     about: dict[str, Any] = {"power_difference_db": taken_db, "power": power_said, "clock": clock_said}
     if silent is not None:

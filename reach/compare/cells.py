@@ -19,11 +19,10 @@ import numpy as np
 import pandas as pd
 
 from reach.base import bands
-from reach.compare import checks, effort, estimate, variance
+from reach.compare import checks, estimate, variance
 from reach.compare.comparison import Cell, Refused, Remark, Verdict, verdict_of
-from reach.compare.design import SLOWEST_MIN, Alternation, on_air_min
-from reach.compare.estimate import Fit
-from reach.compare.limit import Limits
+from reach.compare.design import SLOWEST_MIN, Alternation, law, on_air_min
+from reach.compare.estimate import Fit, Limits
 from reach.compare.places import Geometry
 from reach.compare.reports import Bools, Floats, Reports
 from reach.compare.variance import CONFIDENCE, Scores
@@ -149,7 +148,7 @@ def _more_hours(part: _Part, one: _Fitted, design: Alternation) -> float | None:
     if not one.pairs and part.by != "band":
         return None
     if not one.pairs:
-        return effort.law(design.simultaneous, min(design.period_min, SLOWEST_MIN)).shortest_hours
+        return law(design.simultaneous, min(design.period_min, SLOWEST_MIN)).shortest_hours
     more = one.hours * (max(checks.FEWEST_PAIRS / one.pairs, checks.FEWEST_TIMES / one.times) - 1)
     # Nobody can add half a turn: each setup needs its block.
     return more if design.simultaneous else max(more, 2 * min(design.period_min, SLOWEST_MIN) / 60)

@@ -9,7 +9,8 @@ import numpy as np
 
 from reach.assign.clock import ClockFit
 from reach.assign.powers import Powers
-from reach.compare import effort, variance
+from reach.compare import design as designs
+from reach.compare import variance
 from reach.compare.comparison import Caution, NextStep, Refused, Remark
 from reach.compare.days import FEWEST_DAYS_EACH
 from reach.compare.design import FEWEST_RUNS, PAUSE_MIN, SLOWEST_MIN, Alternation
@@ -127,7 +128,7 @@ def _too_little(design: Alternation, reason: Remark, heard_both: int) -> Refusal
     if design.turns is not None and design.turns.return_min > PAUSE_MIN:
         fewer = {"bands": design.turns.bands, "return_min": design.turns.return_min, "within_min": PAUSE_MIN}
         return Refusal(reason, Remark(NextStep.FEWER_BANDS, fewer))
-    hours = effort.hours(design.simultaneous, design.period_min, max(heard_both, FEWEST_RECEIVERS), WANTED_DB)
+    hours = designs.hours_needed(design.simultaneous, design.period_min, max(heard_both, FEWEST_RECEIVERS), WANTED_DB)
     shorter = not design.simultaneous and design.period_min > 10
     go_on = Remark(NextStep.GO_ON, {"hours": hours, "wanted_db": WANTED_DB, "shorter_blocks": shorter})
     return Refusal(reason, go_on)

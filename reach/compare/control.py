@@ -1,22 +1,27 @@
-"""The control station: its setup did not change, so what moved it is the band.
+"""The control station: its setup did not change, so what moved it is the band. And which of the transmitters that were set
+aside can serve as one: near by, and heard by the same receivers at the same times.
 
 Two uses. Before and after: each of our reports against the control's nearest at the same receiver, days of A against days
 of B (Welch 1947, The generalization of "Student's" problem when several different population variances are involved,
 Biometrika 34, 28-35). And a check on a comparison that stands: the control compared as if it had changed when ours did.
+
+A control stands for what the band did to this station's signals, so it must have been heard where and when this station was,
+from about the same place. Common practice: within some 200 km; beyond 300 km its band is another.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from typing import Final
+from dataclasses import asdict, dataclass, replace
+from enum import StrEnum
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 
 from reach.assign import schedule as schedules
+from reach.base import grammar, keys, locator
 from reach.compare import checks, estimate, places, variance
-from reach.compare import limit as limits
 from reach.compare.comparison import Caution, Estimate, Method, Remark
 from reach.compare.days import (
     FEWEST_DAYS_EACH,
@@ -28,13 +33,103 @@ from reach.compare.days import (
     settled,
 )
 from reach.compare.design import TIE_MIN
-from reach.compare.evidence import Evidence, gather
-from reach.compare.labels import NEEDED, Labelled, snr
-from reach.compare.limit import Limits
+from reach.compare.estimate import Limits
+from reach.compare.evidence import NEEDED, Evidence, Labelled, gather, snr
 from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports
+from reach.place import path
 
+FARTHEST_KM: Final = 300.0
+FEWEST_IN_COMMON: Final = 5  # in common: with three or four a single odd one decides
+FEWEST_REPORTS: Final = 20  # of the neighbour, beside one of ours
+TOGETHER_MIN: Final = 10
+MOST: Final = 6  # transmitters that are looked at, those with most rows
 WITHIN_MIN: Final = 10.0
 DAYS_ALIKE: Final = 1.0  # days after which the band has forgotten all but 1/e of how it was
+
+
+class Suits(StrEnum):
+    """Whether a transmitter can serve as a control.
+
+    GOOD       near, and heard alongside by the same receivers
+    CHECK      near and heard at the same times, but by others: it shows whether the band moved with the setups, no more
+    FAR        its band is another
+    NO_PLACE   where it stood nobody says
+    FEW        too few of its reports lie within ten minutes of this station's on a band
+    """
+
+    GOOD = "good"
+    CHECK = "check-only"
+    FAR = "far"
+    NO_PLACE = "no-place"
+    FEW = "few-in-common"
+
+
+@dataclass(frozen=True)
+class Neighbour:
+    """One of the others. distance_km : from the station, NaN where unknown; receivers : in common; reports : its reports
+    beside one of ours at such a receiver"""
+
+    call: str
+    fit: Suits
+    distance_km: float
+    receivers: int
+    reports: int
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, for a note."""
+        return {**asdict(self), "fit": str(self.fit)}
+
+
+def neighbours(spots: pd.DataFrame, others: Mapping[str, pd.DataFrame]) -> tuple[Neighbour, ...]:
+    """Each of some other transmitters as a control, the best first.
+
+    spots : this station's; others : callsign -> spots of theirs. Needs time_utc, rx_call, band, tx_locator of both
+    Returns one Neighbour for each, those that fit first, then by receivers in common.
+    """
+    ours, home = _seen(spots), position(spots)
+    found = [_one(call, theirs, ours, home) for call, theirs in others.items()]
+    rank = {Suits.GOOD: 0, Suits.CHECK: 1}
+    return tuple(sorted(found, key=lambda each: (rank.get(each.fit, 2), -each.receivers, -each.reports, each.call)))
+
+
+def _one(call: str, theirs: pd.DataFrame, ours: pd.Series, home: tuple[float, float] | None) -> Neighbour:
+    seen = _seen(theirs)
+    beside = seen.loc[seen.index.isin(ours.index)]
+    receivers = beside.index.get_level_values("rx_call").nunique()
+    away_km, there = float("nan"), position(theirs)
+    if home is not None and there is not None:
+        away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])
+    reports = int(beside.sum())
+    anywhere = seen.reset_index("rx_call", drop=True)
+    at_once = int(anywhere.loc[anywhere.index.isin(ours.reset_index("rx_call", drop=True).index)].sum())
+    if at_once < FEWEST_REPORTS:
+        fit = Suits.FEW
+    elif np.isnan(away_km):
+        fit = Suits.NO_PLACE
+    elif away_km > FARTHEST_KM:
+        fit = Suits.FAR
+    else:
+        fit = Suits.GOOD if receivers >= FEWEST_IN_COMMON and reports >= FEWEST_REPORTS else Suits.CHECK
+    return Neighbour(call, fit, away_km, receivers, reports)
+
+
+def _seen(spots: pd.DataFrame) -> pd.Series:
+    """How many reports by rx_call, band and stretch of ten minutes."""
+    minutes = spots["time_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[m]").astype(np.int64)
+    by = ["rx_call", "band", "stretch"]
+    counted = keys.added(spots[["rx_call", "band"]].assign(stretch=minutes // TOGETHER_MIN), by)
+    # Categories of two tables are not each other's, their texts are.
+    return counted.astype({"rx_call": str, "band": str}).set_index(by)["reports"]
+
+
+def position(spots: pd.DataFrame) -> tuple[float, float] | None:
+    """Longitude and latitude of the locator that most reports say was sent from; None where none is sound."""
+    names = spots["tx_locator"].dropna().astype(str).value_counts()
+    name = next((str(each) for each in names.index if grammar.judge(str(each), four_characters=True).locator), None)
+    if name is None:
+        return None
+    (lon,), (lat,) = locator.centre([locator.checked(name)])
+    return float(lon), float(lat)
 
 
 def with_control(reports: Reports, limit: Limits, controls: Sequence[Reports]) -> DaysFound | None:
@@ -62,7 +157,7 @@ def with_control(reports: Reports, limit: Limits, controls: Sequence[Reports]) -
 
 def _fit(reports: Reports, limit: Limits, day: Ints, against_db: Floats, beta_db: float) -> DayFit | None:
     """Day levels of the difference to the control, days of A against days of B."""
-    cut = limits.above(reports, limit, beta_db, limits.usual_power(reports))
+    cut = estimate.above(reports, limit, beta_db, estimate.usual_power(reports))
     some = cut.some
     left = reports.take(some)
     receivers = len(np.unique(left.receiver))

@@ -12,9 +12,9 @@ from typing import Final
 
 import numpy as np
 
-from reach.compare import limit as limits
+from reach.compare import estimate
 from reach.compare.design import Alternation
-from reach.compare.limit import Limits
+from reach.compare.estimate import Limits
 from reach.compare.reports import Bools, Floats, Ints, Reports
 from reach.compare.variance import interval
 
@@ -113,7 +113,7 @@ def settled(fit_at: Callable[[float], DayFit | None]) -> DaysFound | None:
         days_a=int(found.day_is_a.sum()),
         days_b=int((~found.day_is_a).sum()),
         receivers=found.receivers,
-        reports=int((found.kept > limits.LEAST_SHARE).sum()),
+        reports=int((found.kept > estimate.LEAST_SHARE).sum()),
         kept_share=float(found.kept.mean()),
         slope=slope,
     )
@@ -151,7 +151,7 @@ def _changes(time_min: Floats, is_a: Bools) -> Floats:
 
 
 def _days_fit(reports: Reports, limit: Limits, day: Ints, begin_min: float, beta_db: float) -> DayFit | None:
-    cut = limits.above(reports, limit, beta_db, limits.usual_power(reports))
+    cut = estimate.above(reports, limit, beta_db, estimate.usual_power(reports))
     some = cut.some
     if not some.any():
         return None

@@ -1,24 +1,216 @@
-"""The evidence: cleaned reports with their limits, their design and who heard them; and what can be said of it whatever
-the verdict."""
+"""From a table of spots to what a comparison works on: the rows of A and of B, the sorted reports made of them with their
+limits and their design, what can be said of these whatever the verdict, and the small tables behind a result.
+"""
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
 from typing import Final
 
 import numpy as np
 import pandas as pd
 
-from reach.compare import comparison, labels, places, tables
+from reach.assign import schedule as schedules
+from reach.assign.clock import ClockFit
+from reach.assign.powers import Powers, Told
+from reach.compare import comparison, estimate, places
 from reach.compare import design as designs
-from reach.compare import limit as limits
-from reach.compare.comparison import Comparison, DesignKind, LeftOut, Note, Remark
-from reach.compare.design import Alternation
-from reach.compare.labels import Labelled
-from reach.compare.limit import Limits
-from reach.compare.reports import Cleaned, Floats, Reports
+from reach.compare.comparison import Block, Comparison, DesignKind, Heard, LeftOut, Note, Receiver, Remark, Value
+from reach.compare.design import Alternation, block_numbers
+from reach.compare.estimate import LEAST_SHARE, Contrasts, Fit, Limits
+from reach.compare.places import PLACE
+from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports, clean
+from reach.errors import CompareError
 
+NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db", "band")
 MANY_DUPLICATES: Final = 0.02
+TWO_SIDED: Final = 1.96  # receivers' own intervals stand on the variance pooled over all, so the normal curve will do
+
+
+@dataclass(frozen=True)
+class Labelled:
+    """The rows of A and B.
+
+    spots     those rows of the table, in their order
+    is_a      shape (n,)
+    told_by   what told the setups apart: setup | schedule | tx_call | freq_mhz
+    slots     start [us since 1970] and is-A of the schedule's rows for A or B, or None
+    left_out  why rows were left out: how many
+    row       which rows of the table they are
+    """
+
+    spots: pd.DataFrame
+    is_a: Bools
+    told_by: str
+    slots: tuple[Ints, Bools] | None
+    left_out: dict[LeftOut, int]
+    row: Ints
+
+
+def label(
+    spots: pd.DataFrame, a: str, b: str, schedule: pd.DataFrame | None = None, *, unheard: bool = False
+) -> Labelled:
+    """Find the reports of A and of B.
+
+    spots : any table with the columns NEEDED, and `setup` where there is no schedule
+    a, b : names of setups; or, with both on the air at once, two callsigns of `tx_call`, or two frequencies in MHz
+    schedule : schedules.SCHEDULE; replaces `setup`
+    unheard : both are known to be setups, whether or not a row is theirs
+    Returns Labelled. CompareError where a column is missing, a and b are the same, or there is nothing called so.
+    """
+    if a == b:
+        raise CompareError(f"a comparison needs two different setups, not {a!r} twice")
+    needed(spots, "a comparison needs")
+    table = spots if schedule is None else schedules.assign(spots, schedule)
+    if unheard and "setup" in table.columns and not {a, b} & set(_names(table["setup"])):
+        told_by, names = "schedule", table["setup"]
+    else:
+        told_by, names = _told_apart(table, a, b, schedule is not None)
+    complete = table[list(NEEDED)].notna().all(axis=1).to_numpy()
+    is_a, is_b = (names == a).to_numpy(bool), (names == b).to_numpy(bool)
+    none = names.isna().to_numpy()
+    unnamed = LeftOut.OUTSIDE_SCHEDULE if schedule is not None else LeftOut.NO_SETUP
+    left_out = {
+        unnamed: int(none.sum()),
+        LeftOut.OTHER_SETUP: int((~none & ~is_a & ~is_b).sum()),
+        LeftOut.INCOMPLETE: int(((is_a | is_b) & ~complete).sum()),
+    }
+    use = (is_a | is_b) & complete
+    return Labelled(
+        spots=table[use],
+        is_a=is_a[use],
+        told_by=told_by,
+        slots=_slots(schedule, a, b),
+        left_out={why: count for why, count in left_out.items() if count},
+        row=np.flatnonzero(use),
+    )
+
+
+def power(labelled: Labelled, powers: Powers | None, power_difference_db: float | None) -> tuple[Floats, float | None]:
+    """What to take off each labelled row [dB above the usual power of B], and the difference of A and B by it."""
+    if powers is None or powers.told == Told.GIVEN:
+        return labelled.is_a.astype(float) * (power_difference_db or 0.0), power_difference_db
+    if powers.level_dbm is None:
+        return np.zeros(len(labelled.is_a)), powers.difference_db
+    level = powers.level_dbm[labelled.row]
+    usual_of_b = level[~labelled.is_a] if not labelled.is_a.all() else level
+    return level - (float(np.median(usual_of_b)) if len(usual_of_b) else 0.0), powers.difference_db
+
+
+def told(powers: Powers | None, clock: ClockFit | None) -> tuple[Remark | None, Remark | None]:
+    """What a Comparison says of powers and clock."""
+    power = None
+    if powers is not None:
+        known: dict[str, Value] = {"at": powers.at, "line_db": powers.line_db, **powers.values}
+        if powers.difference_db is not None:
+            known["difference_db"] = powers.difference_db
+        power = Remark(powers.told, known)
+    return power, None if clock is None else Remark(clock.code, clock.values)
+
+
+def needed(spots: pd.DataFrame, who: str) -> None:
+    """CompareError, beginning with `who`, where a column of NEEDED is missing."""
+    for name in NEEDED:
+        if name not in spots.columns:
+            raise CompareError(f"{who} the column {name!r}; there are {', '.join(map(str, spots.columns))}")
+
+
+def names_of(spots: pd.DataFrame, a: str, b: str) -> pd.Series:
+    """Under which name each row was sent: its setup, its callsign or its frequency, whichever tells A from B."""
+    return _told_apart(spots, a, b, False)[1]
+
+
+def _slots(schedule: pd.DataFrame | None, a: str, b: str) -> tuple[Ints, Bools] | None:
+    if schedule is None:
+        return None
+    rows = schedule[schedule["setup"].isin([a, b])]
+    return schedules.micros(rows["start"]), (rows["setup"] == a).to_numpy(bool)
+
+
+def _told_apart(table: pd.DataFrame, a: str, b: str, scheduled: bool) -> tuple[str, pd.Series]:
+    """Which column names the setups, and its names row by row."""
+    if "setup" in table.columns:
+        column = table["setup"]
+        known = _names(column)
+        if a in known and b in known:
+            return "schedule" if scheduled else "setup", column
+    elif scheduled is False and "tx_call" not in table.columns and "freq_mhz" not in table.columns:
+        raise CompareError("a comparison needs the column 'setup', or a schedule with start, end and setup")
+    if "tx_call" in table.columns and {a, b} <= set(_names(table["tx_call"])):
+        return "tx_call", table["tx_call"]
+    near = _by_frequency(table, a, b)
+    if near is not None:
+        return "freq_mhz", near
+    return _one_unheard(table, a, b)
+
+
+_NO_SETUP: Final = (
+    "no spot has one: say what was on when in a schedule with start, end, setup, or in sessions of a study"
+)
+
+
+def _one_unheard(table: pd.DataFrame, a: str, b: str) -> tuple[str, pd.Series]:
+    """One setup there and the other not: never reported, unless its name is nearly another's or nothing is known."""
+    known = _names(table["setup"]) if "setup" in table.columns else []
+    there = f"there are {', '.join(map(repr, known))}" if known else _NO_SETUP
+    for absent in (name for name in (a, b) if name not in known):
+        near = difflib.get_close_matches(absent, known, n=1)
+        if near:
+            raise CompareError(f"no setup is called {absent!r}; did you mean {near[0]!r}?")
+        if not {a, b} & set(known):
+            raise CompareError(f"no setup is called {absent!r}; {there}")
+    return "setup", table["setup"]
+
+
+def _names(column: pd.Series) -> list[str]:
+    """Names in a column; of a category column all it knows, heard or not."""
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        return [str(name) for name in column.cat.categories]
+    return sorted(str(name) for name in column.dropna().unique())
+
+
+def _by_frequency(table: pd.DataFrame, a: str, b: str) -> pd.Series | None:
+    """The nearer of two frequencies for every spot; null farther off than they are apart."""
+    try:
+        of_a, of_b = float(a), float(b)
+    except ValueError:
+        return None
+    if "freq_mhz" not in table.columns or of_a == of_b:
+        return None
+    off_a, off_b = (np.abs(table["freq_mhz"].to_numpy(float) - f) for f in (of_a, of_b))
+    near = np.minimum(off_a, off_b) <= abs(of_a - of_b) / 2
+    if not near.any():
+        return None
+    return pd.Series(np.where(off_a <= off_b, a, b), index=table.index).where(near)
+
+
+def channels(spots: pd.DataFrame) -> tuple[Ints, Ints]:
+    """Band and mode of each row as one code, and the mode alone: only reports of one of both are compared."""
+    band = pd.factorize(spots["band"], sort=True)[0].astype(np.int64)
+    mode = (
+        pd.factorize(spots["mode"], sort=True)[0].astype(np.int64) if "mode" in spots.columns else np.zeros_like(band)
+    )
+    mode = mode - mode.min(initial=0)
+    return band * (int(mode.max(initial=0)) + 1) + mode, mode
+
+
+def snr(column: pd.Series) -> Floats:
+    """As float64, whatever it came as."""
+    return column.to_numpy(float)
+
+
+def sorted_reports(spots: pd.DataFrame, is_a: Bools, receiver: Ints, *, power_db: Floats | float = 0.0) -> Cleaned:
+    """Sorted reports of a table; arguments as `reports.clean` has them."""
+    return clean(
+        schedules.micros(spots["time_utc"]),
+        receiver,
+        channels(spots)[0],
+        is_a,
+        snr(spots["snr_db"]),
+        power_db=power_db,
+    )
 
 
 @dataclass(frozen=True)
@@ -56,8 +248,8 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
     power_db : power of each of the labelled rows above a common reference, taken off [dB]; others as `compare` has them
     """
     code, who = places.receivers(labelled.spots)
-    cleaned = labels.cleaned(labelled.spots, labelled.is_a, code, power_db=power_db)
-    mode = labels.channels(labelled.spots)[1][cleaned.row]
+    cleaned = sorted_reports(labelled.spots, labelled.is_a, code, power_db=power_db)
+    mode = channels(labelled.spots)[1][cleaned.row]
     slots = None
     if labelled.slots is not None:
         slots = (labelled.slots[0] - cleaned.start_us) / 60e6, labelled.slots[1]
@@ -67,7 +259,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
         labelled,
         cleaned,
         who,
-        limits.limits(cleaned.reports, mode, decoding_limit_db),
+        estimate.limits(cleaned.reports, mode, decoding_limit_db),
         designs.alternation(cleaned.reports, slots),
     )
 
@@ -81,7 +273,7 @@ def nothing(labelled: Labelled, a: str, b: str) -> Comparison:
 def known(evidence: Evidence) -> Comparison:
     """What can be said whatever the verdict."""
     r = evidence.reports
-    rows = tables.by_receiver(r, evidence.who, None)
+    rows = by_receiver(r, evidence.who, None)
     left_out = dict(evidence.labelled.left_out)
     if evidence.cleaned.duplicates:
         left_out[LeftOut.DUPLICATE] = evidence.cleaned.duplicates
@@ -94,10 +286,10 @@ def known(evidence: Evidence) -> Comparison:
         left_out=left_out,
         design=design_of(evidence, kind_of(evidence.design)),
         naive_difference_db=naive_db(r),
-        heard=tables.heard(rows),
+        heard=heard(rows),
         near_limit=float(np.mean(r.snr_db < evidence.limit.threshold_db)),
         by_receiver=rows,
-        by_block=tables.by_block(r, evidence.design, None, (evidence.a, evidence.b), evidence.cleaned.start_us),
+        by_block=by_block(r, evidence.design, None, (evidence.a, evidence.b), evidence.cleaned.start_us),
     )
 
 
@@ -129,8 +321,8 @@ def design_of(evidence: Evidence, kind: DesignKind) -> comparison.Design:
         return_min=None if d.turns is None else d.turns.return_min,
         hours=designs.on_air_min(r.time_min) / 60,
         days=len(np.unique(np.floor(r.time_min / 1440))),
-        first_utc=tables.iso(start, float(r.time_min.min())),
-        last_utc=tables.iso(start, float(r.time_min.max())),
+        first_utc=iso(start, float(r.time_min.min())),
+        last_utc=iso(start, float(r.time_min.max())),
         told_by=evidence.labelled.told_by,
     )
 
@@ -143,3 +335,116 @@ def _notes(evidence: Evidence) -> tuple[Remark, ...]:
     if share > MANY_DUPLICATES:
         said.append(Remark(Note.REPEATED, {"share": share}))
     return tuple(said)
+
+
+def by_receiver(reports: Reports, who: pd.DataFrame, found: Fit | None) -> tuple[Receiver, ...]:
+    """One row a receiver, those with most weight first.
+
+    who : as `places.receivers` gives it; row = receiver number
+    """
+    n = len(who)
+    of_a = np.bincount(reports.receiver, reports.is_a, minlength=n).astype(int)
+    of_b = np.bincount(reports.receiver, ~reports.is_a, minlength=n).astype(int)
+    pairs, weight, mean, error = _own(reports, found, n)
+    heard = np.where(of_b == 0, "a", np.where(of_a == 0, "b", "both"))
+    rows = []
+    for k, one in enumerate(who.to_dict("records")):
+        some = pairs[k] > 0
+        rows.append(
+            Receiver(
+                rx_call=str(one["rx_call"]),
+                square=str(one["square"]),
+                rx_locator=str(one["rx_locator"]),
+                heard=str(heard[k]),
+                reports_a=int(of_a[k]),
+                reports_b=int(of_b[k]),
+                pairs=int(pairs[k]),
+                weight=float(weight[k]),
+                difference_db=float(mean[k]) if some else None,
+                low_db=float(mean[k] - TWO_SIDED * error[k]) if some else None,
+                high_db=float(mean[k] + TWO_SIDED * error[k]) if some else None,
+                trust=None if pd.isna(one["trust"]) else str(one["trust"]),
+                **{name: None if np.isnan(one[name]) else float(one[name]) for name in PLACE},
+            )
+        )
+    return tuple(sorted(rows, key=lambda r: (-r.weight, -r.pairs, r.rx_call, r.square)))
+
+
+def _own(reports: Reports, found: Fit | None, n: int) -> tuple[Floats, Floats, Floats, Floats]:
+    """Pairs, weight, own difference and its standard error of each receiver; its bands weighted by what their pairs are worth."""
+    if found is None:
+        return np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
+    pooled = found.pooled
+    first = np.searchsorted(reports.unit, pooled.unit)
+    receiver = reports.receiver[first]
+    pairs = np.bincount(receiver, pooled.pairs, minlength=n).astype(float)
+    weight = np.bincount(receiver, pooled.weight, minlength=n)
+    worth = np.bincount(receiver, pooled.worth, minlength=n)
+    share = pooled.worth / worth[receiver]
+    mean = np.bincount(receiver, share * pooled.own_db, minlength=n)
+    variance = np.bincount(receiver, share**2 * pooled.own_variance, minlength=n)
+    return pairs, weight.astype(float), mean.astype(float), found.inflation * np.sqrt(variance)
+
+
+def receiver_means(reports: Reports, found: Fit) -> Floats:
+    """Own difference of every receiver with pairs [dB]."""
+    pairs, _, mean, _ = _own(reports, found, int(reports.receiver.max()) + 1)
+    return mean[pairs > 0]
+
+
+def heard(rows: tuple[Receiver, ...]) -> Heard:
+    """Receivers by what they heard."""
+    named = {which: [f"{r.rx_call} {r.square}" for r in rows if r.heard == which] for which in ("a", "b", "both")}
+    return Heard(*(tuple(sorted(named[which])) for which in ("a", "b", "both")))
+
+
+def by_block(
+    reports: Reports, design: Alternation, pairs: Contrasts | None, names: tuple[str, str], start_us: int
+) -> tuple[Block, ...]:
+    """One row a stretch on one setup, in time order.
+
+    names : of A and B; start_us : the moment that `time_min` counts from
+    """
+    if not len(reports):
+        return ()
+    number = block_numbers(reports, design)
+    present, which = np.unique(number, return_inverse=True)
+    count = np.bincount(which)
+    first, last = np.full(len(present), np.inf), np.full(len(present), -np.inf)
+    np.minimum.at(first, which, reports.time_min)
+    np.maximum.at(last, which, reports.time_min)
+    is_a = np.bincount(which, reports.is_a) > count / 2
+    m, mean, error = _block_means(pairs, which, len(present))
+    rows = []
+    for k in range(len(present)):
+        some = m[k] >= 2
+        rows.append(
+            Block(
+                start_utc=iso(start_us, first[k]),
+                end_utc=iso(start_us, last[k]),
+                setup="both" if design.simultaneous else names[0] if is_a[k] else names[1],
+                reports=int(count[k]),
+                pairs=int(m[k]),
+                difference_db=float(mean[k]) if some else None,
+                low_db=float(mean[k] - TWO_SIDED * error[k]) if some else None,
+                high_db=float(mean[k] + TWO_SIDED * error[k]) if some else None,
+            )
+        )
+    return tuple(rows)
+
+
+def _block_means(pairs: Contrasts | None, block: Ints, n: int) -> tuple[Floats, Floats, Floats]:
+    if pairs is None:
+        return np.zeros(n), np.zeros(n), np.zeros(n)
+    of = block[pairs.row]
+    count = np.bincount(of, minlength=n).astype(float)
+    total = np.maximum(np.bincount(of, pairs.share, minlength=n), LEAST_SHARE)
+    mean = np.bincount(of, pairs.share * pairs.difference_db, minlength=n) / total
+    squares = np.bincount(of, pairs.share * (pairs.difference_db - mean[of]) ** 2, minlength=n) / total
+    return count, mean, np.sqrt(squares / np.maximum(count - 1, 1))
+
+
+def iso(start_us: int, minutes: float = 0.0) -> str:
+    """A moment as ISO 8601 in UTC, to the second."""
+    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=int(start_us + round(minutes * 60e6)))
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

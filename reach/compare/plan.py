@@ -1,6 +1,6 @@
 """Planning: how long to alternate two setups for a wanted half-width, and a schedule to follow.
 
-The hours come from the law in `effort.py`. Earlier spots make it the user's own: how many receivers heard the station,
+The hours come from the law in `design.py`. Earlier spots make it the user's own: how many receivers heard the station,
 and how wide the interval really was. Where they hold one setup only, setups are dealt out to them as a schedule would,
 and the method is run on that: whatever it finds is chance, and its interval is what a real comparison would have had.
 """
@@ -20,7 +20,8 @@ import pandas as pd
 from reach.assign import clock
 from reach.assign import schedule as schedules
 from reach.base import bands as known
-from reach.compare import compare, effort
+from reach.compare import compare
+from reach.compare import design as designs
 from reach.compare.checks import FEWEST_RECEIVERS
 from reach.compare.comparison import Comparison, DesignKind
 from reach.compare.design import PAUSE_MIN
@@ -181,11 +182,11 @@ def _turns(names: Sequence[str], block_min: float) -> tuple[str, ...]:
 
 def _row(block_min: float, receivers: int, factor: float, half_width_db: float, bands: int = 1) -> Row:
     together = block_min == 0
-    law = effort.law(together, block_min)
-    hours = min(effort.hours(together, block_min, receivers, half_width_db / factor), LONGEST_HOURS)
+    law = designs.law(together, block_min)
+    hours = min(designs.hours_needed(together, block_min, receivers, half_width_db / factor), LONGEST_HOURS)
     blocks = None if together else 2 * bands * int(np.ceil(hours * 60 / block_min / 2 / bands - 1e-9))
     widths = tuple(
-        None if one < law.shortest_hours else factor * effort.half_width_db(together, block_min, receivers, one)
+        None if one < law.shortest_hours else factor * designs.half_width_db(together, block_min, receivers, one)
         for one in TABLE_HOURS
     )
     return Row(block_min, hours if blocks is None else blocks * block_min / 60, blocks, widths)
@@ -240,7 +241,7 @@ def _factor(found: Sequence[Comparison]) -> float:
         assert one.low_db is not None and one.high_db is not None and one.design is not None
         together = one.design.kind == DesignKind.SIMULTANEOUS
         block_min = one.design.period_min or BLOCK_MIN
-        usual = effort.half_width_db(together, block_min, max(one.receivers, 3), max(one.design.hours, 1.0))
+        usual = designs.half_width_db(together, block_min, max(one.receivers, 3), max(one.design.hours, 1.0))
         ratios.append((one.high_db - one.low_db) / 2 / usual)
     return float(np.exp(np.mean(np.log(ratios))))
 

@@ -23,7 +23,7 @@ import pandas as pd
 
 from reach.assign.clock import ClockFit
 from reach.assign.powers import Powers
-from reach.compare import checks, estimate, evidence, labels, variance
+from reach.compare import checks, estimate, evidence, variance
 from reach.compare.checks import Refusal
 from reach.compare.comparison import Remark, plain
 from reach.compare.reports import Floats, Ints
@@ -232,8 +232,8 @@ def _edge(
     doubt: Refusal | None,
 ) -> tuple[Edge, Scored | None]:
     """Two of the setups compared as two, and the scores behind it where they could be."""
-    labelled = labels.label(spots, a, b, unheard=True)
-    power_db, taken_db = labels.power(labelled, powers, None if powers is None else powers.difference_db)
+    labelled = evidence.label(spots, a, b, unheard=True)
+    power_db, taken_db = evidence.power(labelled, powers, None if powers is None else powers.difference_db)
     refusal = doubt or checks.in_doubt(powers, None)
     refusal = refusal or checks.unheard(int(labelled.is_a.sum()), int((~labelled.is_a).sum()))
     edge = Edge(a, b, 0, 0, power_difference_db=taken_db)

@@ -9,7 +9,8 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from reach.compare import cells, checks, control, days, effort, estimate, evidence, paired, places, tables, variance
+from reach.compare import cells, checks, control, days, estimate, evidence, places, variance
+from reach.compare import design as designs
 from reach.compare.checks import WANTED_DB, Refusal
 from reach.compare.comparison import (
     Caution,
@@ -133,7 +134,7 @@ def _next(data: Evidence, half_width_db: float, base: Comparison) -> tuple[Remar
     reverse = (Remark(NextStep.REVERSE),) if d.turns is not None and d.turns.same_first else ()
     if half_width_db <= WANTED_DB or base.design is None:
         return reverse
-    hours = effort.more_hours(d.simultaneous, d.period_min, max(base.design.hours, 0.5), half_width_db, WANTED_DB)
+    hours = designs.more_hours(d.simultaneous, d.period_min, max(base.design.hours, 0.5), half_width_db, WANTED_DB)
     return (Remark(NextStep.HOURS, {"hours": hours, "wanted_db": WANTED_DB}), *reverse)
 
 
@@ -255,7 +256,7 @@ def _told_by_days(
     low, high = found.low_db, found.high_db
     on_days = found.days_a + found.days_b
     once = data.design.runs_a == data.design.runs_b == 1  # a new mast: nothing can take turns
-    quick = effort.half_width_db(False, QUICK_BLOCK_MIN, max(found.receivers, 3), QUICK_HOURS)
+    quick = designs.half_width_db(False, QUICK_BLOCK_MIN, max(found.receivers, 3), QUICK_HOURS)
     cost = Remark(Caution.DAYS_COUNT, {"half_width_db": (high - low) / 2, "days": on_days, "quick_db": quick})
     return replace(
         base,
@@ -285,7 +286,7 @@ def _detailed(data: Evidence, told: Comparison, found: Fit, controls: Mapping[st
     r = data.reports
     where = places.geometry(data.spots)
     setting = cells.Setting(data.limit, data.design, variance.width_min(r, data.design))
-    spread = paired.agreement(found.pairs.difference_db, found.pairs.share)
+    spread = variance.agreement(found.pairs.difference_db, found.pairs.share)
     checked, moved = control.placebo(data, controls)
     return replace(
         told,
@@ -297,8 +298,8 @@ def _detailed(data: Evidence, told: Comparison, found: Fit, controls: Mapping[st
         control=checked,
         cells=cells.breakdown(r, where, data.spots["band"], setting),
         breakdown_left_out=where.gaps,
-        by_receiver=tables.by_receiver(r, data.who, found),
-        by_block=tables.by_block(r, data.design, found.pairs, (data.a, data.b), data.cleaned.start_us),
+        by_receiver=evidence.by_receiver(r, data.who, found),
+        by_block=evidence.by_block(r, data.design, found.pairs, (data.a, data.b), data.cleaned.start_us),
     )
 
 
@@ -310,7 +311,7 @@ def _placeless(where: places.Geometry) -> tuple[Remark, ...]:
 
 def _sensitivity(data: Evidence, found: Fit, width_min: float) -> tuple[Estimate, ...]:
     """The same by two other estimators: receivers counted once, and stretches of time counted once."""
-    ranks = paired.signed_ranks(tables.receiver_means(data.reports, found))
+    ranks = variance.signed_ranks(evidence.receiver_means(data.reports, found))
     mean, low, high = variance.by_time(variance.scores(data.reports, found, width_min), found.pairs.difference_db)
     return (
         Estimate(Method.SIGNED_RANKS, ranks.median, ranks.low, ranks.high),
@@ -322,6 +323,6 @@ def _against_heard(told: Comparison) -> tuple[Remark, ...]:
     """A warning where the receivers that heard one setup only point the other way."""
     alone_a, alone_b = len(told.heard.a_only), len(told.heard.b_only)
     ahead = alone_a - alone_b
-    if not ahead or ahead * AHEAD.get(told.verdict, 0) >= 0 or paired.sign_test(alone_a, alone_b) >= CHANCE:
+    if not ahead or ahead * AHEAD.get(told.verdict, 0) >= 0 or variance.sign_test(alone_a, alone_b) >= CHANCE:
         return ()
     return (Remark(Caution.HEARD_ALONE, {"more": "a" if ahead > 0 else "b"}),)

@@ -18,12 +18,12 @@ from unittest import mock
 import numpy as np
 import pandas as pd
 
-from reach.compare import cells, compare, estimate, evidence, labels, places, tables, verdict
+from reach.compare import cells, compare, estimate, evidence, places, verdict
 from tests.compare.simulator import Scenario, make
 
 # What is timed, where it is called from; a stage inside another is taken off the outer one.
 STAGES = (
-    ("tell the setups apart", labels, "label"),
+    ("tell the setups apart", evidence, "label"),
     ("clean, decoding limit, design", evidence, "gather"),
     ("counts, who heard what", evidence, "known"),
     ("estimates, overall and part by part", estimate, "fit"),
@@ -31,7 +31,7 @@ STAGES = (
     ("breakdown", cells, "breakdown"),
     ("where and by day or night", places, "geometry"),
     ("cross-checks", verdict, "_sensitivity"),
-    ("tables for drawing", tables, "by_block"),
+    ("tables for drawing", evidence, "by_block"),
 )
 
 

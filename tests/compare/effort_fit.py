@@ -2,7 +2,7 @@
 
     OMP_NUM_THREADS=1 python -m tests.compare.effort_fit [--seeds 8]
 
-prints the constants of `reach.compare.effort` with how far single sessions scatter about the law, and how often short
+prints the constants of `reach.compare.design` with how far single sessions scatter about the law, and how often short
 sessions are refused. Receivers are those that were paired; blocks come in random order within pairs, as `reach plan`
 deals them.
 """

@@ -14,7 +14,6 @@ from statsmodels.stats.sandwich_covariance import cov_cluster_2groups
 
 from reach.assign import schedule
 from reach.compare import cells, compare, control, design, estimate, variance, verdict
-from reach.compare import limit as limits
 from reach.compare.comparison import Caution, Cell, Comparison, Gap, LeftOut, NextStep, Note, Refused, Verdict
 from reach.compare.reports import Reports, clean
 from reach.errors import CompareError
@@ -153,13 +152,13 @@ def test_threshold_of_all_and_of_one_receiver():
     weak, strong = rng.normal(-20, 3, 400), rng.normal(-5, 3, 400)
     snr = np.concatenate([weak, strong])
     reports = _reports(np.tile(np.arange(400.0), 2), np.ones(800), receiver=np.repeat([0, 1], 400), snr_db=snr)
-    limit = limits.limits(reports, np.zeros(800, int))
+    limit = estimate.limits(reports, np.zeros(800, int))
     common = np.quantile(snr, 0.02) + 3
     assert limit.threshold_db.min() == pytest.approx(common)
     of_strong = limit.threshold_db[reports.snr_db == strong.max()][0]
     assert of_strong == pytest.approx(np.quantile(strong, 0.03) + 2)
     assert limit.ceiling_db == np.inf
-    known = limits.limits(reports, np.zeros(800, int), decoding_limit_db=-30.0)
+    known = estimate.limits(reports, np.zeros(800, int), decoding_limit_db=-30.0)
     # A receiver never near a known limit is not cut at its own weakest; the other one is.
     assert known.threshold_db[reports.snr_db == strong.max()][0] == -27.0
     assert known.threshold_db.max() == pytest.approx(np.quantile(weak, 0.03) + 2)
@@ -169,20 +168,20 @@ def test_every_mode_has_its_own_limit():
     snr = np.concatenate([np.linspace(-28, 0, 200), np.linspace(-12, 10, 200)])
     mode = np.repeat([0, 1], 200)
     reports = _reports(np.arange(400.0), np.ones(400), receiver=np.arange(400), snr_db=snr)
-    limit = limits.limits(reports, mode[np.argsort(np.argsort(reports.snr_db, kind="stable"), kind="stable")])
+    limit = estimate.limits(reports, mode[np.argsort(np.argsort(reports.snr_db, kind="stable"), kind="stable")])
     assert len(np.unique(limit.threshold_db)) == 2
 
 
 def test_saturated_reports_are_cut():
     snr = np.concatenate([np.linspace(-20, -1, 100).round(), np.zeros(60)])
     reports = _reports(np.arange(160.0), np.ones(160), snr_db=snr)
-    assert limits.limits(reports, np.zeros(160, int)).ceiling_db == -1.0
+    assert estimate.limits(reports, np.zeros(160, int)).ceiling_db == -1.0
 
 
 def test_both_setups_are_cut_at_one_level_of_the_signal():
     """A 5 dB stronger: its reports count down to 5 dB above the threshold, B's down to it."""
     reports = _reports(np.arange(40.0), np.arange(40) % 2 == 0, snr_db=np.repeat(np.arange(-30, -10, 1.0), 2))
-    limit = limits.Limits(np.full(40, -25.0), np.inf)
+    limit = estimate.Limits(np.full(40, -25.0), np.inf)
     kept = _kept(reports, limit, 5.0)
     assert reports.snr_db[kept & reports.is_a].min() == -20.0
     assert reports.snr_db[kept & ~reports.is_a].min() == -25.0
@@ -191,21 +190,21 @@ def test_both_setups_are_cut_at_one_level_of_the_signal():
     assert reports.snr_db[weaker & ~reports.is_a].min() == -20.0
 
 
-def _kept(reports: Reports, limit: limits.Limits, beta_db: float = 0.0) -> np.ndarray:
-    return limits.above(reports, limit, beta_db, limits.usual_power(reports)).some
+def _kept(reports: Reports, limit: estimate.Limits, beta_db: float = 0.0) -> np.ndarray:
+    return estimate.above(reports, limit, beta_db, estimate.usual_power(reports)).some
 
 
 def test_a_threshold_within_a_decibel_leaves_part_of_a_whole_report():
     """The mean of what lies above it, as if the decibel were filled evenly: against that, drawn."""
     reports = _reports([0.0, 2.0], [True, False], snr_db=[-10.0, -10.0], whole=True)
-    cut = limits.above(reports, limits.Limits(np.full(2, -10.2), np.inf), 0.0, limits.usual_power(reports))
+    cut = estimate.above(reports, estimate.Limits(np.full(2, -10.2), np.inf), 0.0, estimate.usual_power(reports))
     drawn = np.linspace(-10.5, -9.5, 100_001)
     left = drawn[drawn >= -10.2]
     assert cut.share == pytest.approx(len(left) / len(drawn), abs=1e-4)
     assert cut.level_db == pytest.approx(left.mean(), abs=1e-4)
-    below = limits.above(reports, limits.Limits(np.full(2, -9.4), np.inf), 0.0, limits.usual_power(reports))
+    below = estimate.above(reports, estimate.Limits(np.full(2, -9.4), np.inf), 0.0, estimate.usual_power(reports))
     assert not below.some.any()
-    topped = limits.above(reports, limits.Limits(np.full(2, -28.0), -10.25), 0.0, limits.usual_power(reports))
+    topped = estimate.above(reports, estimate.Limits(np.full(2, -28.0), -10.25), 0.0, estimate.usual_power(reports))
     assert topped.share == pytest.approx(0.25) and topped.level_db == pytest.approx(-10.375)
 
 
@@ -219,7 +218,7 @@ def test_more_power_moves_the_threshold_of_its_own_reports():
     """The same antenna, A with 7 dB more power: its reports count down to 7 dB above the threshold as they were received."""
     snr_db = np.repeat(np.arange(-30, -10, 1.0), 2)
     reports = _powered(np.where(np.arange(40) % 2 == 0, 7.0, 0.0), snr_db)
-    limit = limits.Limits(np.full(40, -25.0), np.inf)
+    limit = estimate.Limits(np.full(40, -25.0), np.inf)
     kept = _kept(reports, limit)
     assert reports.snr_db[kept & reports.is_a].min() == -18.0  # B's partner of it lies at -25
     assert reports.snr_db[kept & ~reports.is_a].min() == -25.0
@@ -233,13 +232,13 @@ def test_power_that_varies_cuts_at_the_least_usual_one():
     snr_db = np.repeat(np.arange(-30, -10, 1.0), 4)
     power_db = np.tile([0.0, 0.0, -7.0, -7.0], 20)
     reports = _powered(power_db, snr_db)
-    kept = _kept(reports, limits.Limits(np.full(80, -25.0), np.inf))
+    kept = _kept(reports, estimate.Limits(np.full(80, -25.0), np.inf))
     assert reports.snr_db[kept & (power_db == 0)].min() == -18.0
     assert reports.snr_db[kept & (power_db < 0)].min() == -25.0
     # One report with a hundredth of the power does not throw out all others, and goes itself where it was cut.
     lone = power_db.copy()
     lone[0] = -20.0
-    still = _kept(_powered(lone, snr_db), limits.Limits(np.full(80, -25.0), np.inf))
+    still = _kept(_powered(lone, snr_db), estimate.Limits(np.full(80, -25.0), np.inf))
     assert (still[1:] == kept[1:]).all() and not still[0]
 
 

@@ -17,7 +17,7 @@ from reach.assign import schedule
 from reach.base.words import TERMINAL
 from reach.cli.compare import command as compare_command
 from reach.cli.plan import command as plan_command
-from reach.compare import compare, effort, plan
+from reach.compare import compare, design, plan
 from reach.errors import CompareError, OutputError, StudyError
 from reach.tell.sentences import plan as sentences
 from tests.compare import simulator
@@ -31,13 +31,13 @@ BEGIN = datetime(2026, 5, 16, 18, 0, tzinfo=UTC)
 
 @given(st.floats(0.3, 3), st.integers(3, 300), st.sampled_from([1.0, 2.0, 7.0, 10.0, 30.0, 60.0]))
 def test_narrower_takes_longer_and_more_receivers_take_less(half_width_db, receivers, block_min):
-    hours = effort.hours(False, block_min, receivers, half_width_db)
-    assert effort.hours(False, block_min, receivers, half_width_db * 0.8) >= hours
-    assert effort.hours(False, block_min, receivers + 10, half_width_db) <= hours
-    assert hours >= effort.law(False, block_min).shortest_hours
-    reached = effort.half_width_db(False, block_min, receivers, hours)
+    hours = design.hours_needed(False, block_min, receivers, half_width_db)
+    assert design.hours_needed(False, block_min, receivers, half_width_db * 0.8) >= hours
+    assert design.hours_needed(False, block_min, receivers + 10, half_width_db) <= hours
+    assert hours >= design.law(False, block_min).shortest_hours
+    reached = design.half_width_db(False, block_min, receivers, hours)
     assert reached <= half_width_db * (1 + 1e-9)
-    assert hours == effort.law(False, block_min).shortest_hours or reached == pytest.approx(half_width_db)
+    assert hours == design.law(False, block_min).shortest_hours or reached == pytest.approx(half_width_db)
 
 
 def test_shorter_blocks_need_fewer_hours():
@@ -79,7 +79,7 @@ def test_the_law_holds_for_simulated_sessions():
     for seed in range(2000, 2006):
         made = simulator.make(simulator.Scenario("law", design="random", hours=5, receivers=70), seed)
         found = compare(made.spots.drop(columns=["distance_km", "bearing_deg"]), "vertical", "wire")
-        expected = effort.half_width_db(False, 10.0, found.receivers, 5.0)
+        expected = design.half_width_db(False, 10.0, found.receivers, 5.0)
         ratios.append((found.high_db - found.low_db) / 2 / expected)
     assert 1 / 1.5 < np.exp(np.mean(np.log(ratios))) < 1.5
 
@@ -93,7 +93,7 @@ def test_an_earlier_alternation_counts_as_it_was():
     found = compare(spots, "a", "b")
     assert made.receivers == found.receivers
     assert made.from_spots == plan.Earlier(plan.Source.ALTERNATED, found.receivers, made.factor, "a", "b")
-    expected = effort.half_width_db(False, found.design.period_min, found.receivers, found.design.hours)
+    expected = design.half_width_db(False, found.design.period_min, found.receivers, found.design.hours)
     assert made.factor == pytest.approx((found.high_db - found.low_db) / 2 / expected)
 
 

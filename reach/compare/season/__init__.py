@@ -186,14 +186,14 @@ def _controls(
     paired: Mapping[str, Any],
     left_out: Mapping[str, Any],
 ) -> tuple[Control, ...]:
-    from reach.compare import neighbours
+    from reach.compare import control
     from reach.compare.season.found import Control
     from reach.place import path
 
-    home = neighbours.position(spots) if "tx_locator" in spots else None
+    home = control.position(spots) if "tx_locator" in spots else None
     found = []
     for name, each in levels.items():
-        there = neighbours.position(controls[name]) if "tx_locator" in controls[name] else None
+        there = control.position(controls[name]) if "tx_locator" in controls[name] else None
         away_km = None
         if home is not None and there is not None:
             away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])

@@ -18,7 +18,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.assign import schedule as schedules
-from reach.compare import labels, limit, places
+from reach.compare import estimate, evidence, places
 from reach.compare.reports import WHOLE_DB, Reports
 
 Floats = npt.NDArray[np.float64]
@@ -57,21 +57,21 @@ class Heard:
 def heard(tables: Sequence[pd.DataFrame], decoding_limit_db: float | None = None) -> list[Heard]:
     """The reports of some transmitters with units and decoding limits in common.
 
-    tables : spots of each, with the columns of labels.NEEDED; power_w, where a row has it, is taken off
+    tables : spots of each, with the columns of evidence.NEEDED; power_w, where a row has it, is taken off
     decoding_limit_db : where it is known
     Returns Heard for each, in their order.
     """
     whose = np.repeat(np.arange(len(tables)), [len(table) for table in tables])
     spots = pd.concat([_plain(table) for table in tables], ignore_index=True)
-    complete = spots[list(labels.NEEDED)].notna().all(axis=1).to_numpy()
+    complete = spots[list(evidence.NEEDED)].notna().all(axis=1).to_numpy()
     spots, whose = spots[complete], whose[complete]
     if spots.empty:
         none, no = np.empty(0, np.int64), np.empty(0)
         return [Heard(none, none, no, none, no, no, no) for _ in tables]
     receiver = np.asarray(spots.groupby(["rx_call", "rx_locator"], sort=False).ngroup(), dtype=np.int64)
-    channel, mode = labels.channels(spots)
+    channel, mode = evidence.channels(spots)
     unit = np.unique(receiver * (int(channel.max()) + 1) + channel, return_inverse=True)[1].astype(np.int64)
-    time_min, snr_db = schedules.micros(spots["time_utc"]) / 60e6, labels.snr(spots["snr_db"])
+    time_min, snr_db = schedules.micros(spots["time_utc"]) / 60e6, evidence.snr(spots["snr_db"])
     power_db = _power_db(spots["power_w"].to_numpy(float), whose)
     # Of reports of one moment the strongest; before limits are looked for, or a row told twice would count twice.
     order = np.lexsort((-snr_db, time_min, unit, whose))
@@ -80,7 +80,7 @@ def heard(tables: Sequence[pd.DataFrame], decoding_limit_db: float | None = None
     row = order[first]
     reports = Reports(time_min[row], receiver[row], channel[row], unit[row], whose[row] == 0,
                       snr_db[row], power_db[row], snr_db[row], np.zeros(len(row)))  # fmt: skip
-    floor_db = limit.limits(reports, mode[row], decoding_limit_db).threshold_db
+    floor_db = estimate.limits(reports, mode[row], decoding_limit_db).threshold_db
     day = np.floor(reports.time_min / _DAY_MIN).astype(np.int64)
     every = (reports.unit, reports.receiver, reports.time_min, day, reports.snr_db, reports.power_db, floor_db)
     return [Heard(*(column[whose[row] == one] for column in every)) for one in range(len(tables))]
@@ -89,7 +89,7 @@ def heard(tables: Sequence[pd.DataFrame], decoding_limit_db: float | None = None
 def _plain(table: pd.DataFrame) -> pd.DataFrame:
     """The columns that count, receivers as callsign and square; texts as texts, as categories of two tables are not each
     other's."""
-    kept = table.reindex(columns=[*labels.NEEDED, "mode", "power_w"])
+    kept = table.reindex(columns=[*evidence.NEEDED, "mode", "power_w"])
     call, where = (kept[name].astype("category") for name in ("rx_call", "rx_locator"))
     texts = {"rx_call": call.map(str.upper), "rx_locator": where.map(places.square_of), "band": kept["band"]}
     return kept.assign(**{name: column.astype(object) for name, column in (texts | {"mode": kept["mode"]}).items()})

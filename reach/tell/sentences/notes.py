@@ -7,7 +7,7 @@ from typing import Any, Final, assert_never
 
 from reach.base.tongue import Phrase
 from reach.base.words import TERMINAL, Typography
-from reach.compare.neighbours import Fit
+from reach.compare.control import Suits
 from reach.findings import Counts, Note, NoteCode
 from reach.tell.sentences import clock
 
@@ -186,8 +186,8 @@ def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
     alongside = say.text(
         "heard by {receivers} within ten minutes of this station", receivers=say.things(best["receivers"], "receiver")
     )
-    if best["fit"] == Fit.GOOD:
-        also = [each["call"] for each in offered[1:] if each["fit"] == Fit.GOOD]
+    if best["fit"] == Suits.GOOD:
+        also = [each["call"] for each in offered[1:] if each["fit"] == Suits.GOOD]
         more = say.text(" (so can {also})", also=say.listed(also)) if also else ""
         how = say.command(f"--control {call}")
         return say.text(
@@ -198,7 +198,7 @@ def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
             more=more,
             how=how,
         )
-    if best["fit"] == Fit.CHECK:
+    if best["fit"] == Suits.CHECK:
         how = say.command(f"--control {call}")
         return say.text(
             "{call}, {away}, was heard at the same times, but by few of the same receivers: it can check a comparison "
@@ -212,9 +212,9 @@ def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
         if len(offered) > 1
         else say.text("{call} cannot serve as a control", call=call)
     )
-    if best["fit"] == Fit.FAR:
+    if best["fit"] == Suits.FAR:
         return say.text("{none}: {call} is {away}, where the band is another.", none=none, call=call, away=away)
-    if best["fit"] == Fit.NO_PLACE:
+    if best["fit"] == Suits.NO_PLACE:
         return say.text("{none}: where {call} stood is not known.", none=none, call=call)
     return say.text(
         "{none}: too few reports of {call} lie within ten minutes of this station's on the same band.",

@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from reach.base.words import TERMINAL
-from reach.compare import neighbours
-from reach.compare.neighbours import Fit
+from reach.compare import control
+from reach.compare.control import Suits
 from reach.findings import Note, NoteCode
 from reach.tell.sentences import notes
 
@@ -29,13 +29,13 @@ OURS = heard(HOME)
 
 
 def one(theirs):
-    (found,) = neighbours.neighbours(OURS, {"EI9QUC": theirs})
+    (found,) = control.neighbours(OURS, {"EI9QUC": theirs})
     return found
 
 
 def test_a_neighbour_that_the_same_receivers_heard_is_offered():
     found = one(heard(NEAR, minutes=range(4, 124, 10)))
-    assert (found.fit, found.receivers, found.reports) == (Fit.GOOD, 8, 96)
+    assert (found.fit, found.receivers, found.reports) == (Suits.GOOD, 8, 96)
     # IO51es to IO51rv: 1 degree 5' of longitude, 7.5' of latitude: on a sphere 75.6 km by the haversine formula.
     assert found.distance_km == pytest.approx(75.6, abs=0.5)
 
@@ -43,11 +43,11 @@ def test_a_neighbour_that_the_same_receivers_heard_is_offered():
 @pytest.mark.parametrize(
     ("theirs", "fit"),
     [
-        (heard(FAR), Fit.FAR),
-        (heard(NEAR, receivers=4), Fit.CHECK),
-        (heard(NEAR, band="40m"), Fit.FEW),
-        (heard(NEAR, minutes=range(300, 420, 10)), Fit.FEW),
-        (heard("??"), Fit.NO_PLACE),
+        (heard(FAR), Suits.FAR),
+        (heard(NEAR, receivers=4), Suits.CHECK),
+        (heard(NEAR, band="40m"), Suits.FEW),
+        (heard(NEAR, minutes=range(300, 420, 10)), Suits.FEW),
+        (heard("??"), Suits.NO_PLACE),
     ],
 )
 def test_others_are_not(theirs, fit):
@@ -55,7 +55,7 @@ def test_others_are_not(theirs, fit):
 
 
 def test_the_best_comes_first_and_the_note_says_how_or_why_not():
-    found = neighbours.neighbours(OURS, {"DL1QTC": heard(FAR), "EI9QUC": heard(NEAR, 6), "EI3QTD": heard(NEAR)})
+    found = control.neighbours(OURS, {"DL1QTC": heard(FAR), "EI9QUC": heard(NEAR, 6), "EI3QTD": heard(NEAR)})
     assert [each.call for each in found] == ["EI3QTD", "EI9QUC", "DL1QTC"]
 
     def said(offered):
@@ -70,9 +70,7 @@ def test_the_best_comes_first_and_the_note_says_how_or_why_not():
     assert "EI3QTD, 76 km away and heard by 8 receivers within ten minutes" in said(found)
     assert "(so can EI9QUC): `--control EI3QTD`." in said(found)
     assert "DL1QTC cannot serve as a control: DL1QTC is 1,570 km away" in said(found[2:])
-    assert "it can check a comparison (`--control A1QRA`)" in said(
-        neighbours.neighbours(OURS, {"A1QRA": heard(NEAR, 3)})
-    )
+    assert "it can check a comparison (`--control A1QRA`)" in said(control.neighbours(OURS, {"A1QRA": heard(NEAR, 3)}))
     late = heard(NEAR, minutes=range(300, 420, 10))
-    assert "None of them" in said(neighbours.neighbours(OURS, {"A1QRA": late, "A2QRA": late}))
-    assert "not known" in said(neighbours.neighbours(OURS, {"A1QRA": heard("??")}))
+    assert "None of them" in said(control.neighbours(OURS, {"A1QRA": late, "A2QRA": late}))
+    assert "not known" in said(control.neighbours(OURS, {"A1QRA": heard("??")}))

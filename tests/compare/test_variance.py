@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from statsmodels.stats.contingency_tables import mcnemar as sm_mcnemar
 from statsmodels.stats.meta_analysis import combine_effects
 
-from reach.compare import estimate, paired
+from reach.compare import estimate, variance
 
 # Extra hours of sleep, ten patients on two drugs. Student (1908), The probable error of a mean, Biometrika 6, 1-25.
 SLEEP = np.array([0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]) - np.array(
@@ -28,21 +28,21 @@ MINI = np.array([512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260
 
 
 def test_wilcoxon_1945():
-    found = paired.signed_ranks(MAIZE)
+    found = variance.signed_ranks(MAIZE)
     assert found.smaller == 24  # of 96 and 24
     assert found.p == pytest.approx(0.041259765625, abs=1e-12)
     assert found.p == pytest.approx(scipy.stats.wilcoxon(MAIZE, method="exact").pvalue, rel=1e-12)
 
 
 def test_hollander_and_wolfe_1973():
-    found = paired.signed_ranks(DEPRESSION)
+    found = variance.signed_ranks(DEPRESSION)
     assert found.smaller == 45 - 40  # theirs is the sum of the positive ones
     assert found.p / 2 == pytest.approx(0.01953125, abs=1e-9)  # theirs is one-sided
 
 
 def test_ties_and_a_zero():
     """Student's numbers by ranks: one zero left out, ties; R 4.2.2 gives V = 0, p = 0.009091."""
-    found = paired.signed_ranks(SLEEP)
+    found = variance.signed_ranks(SLEEP)
     assert found.smaller == 0
     assert found.p == pytest.approx(0.009091, abs=1e-6)
     other = scipy.stats.wilcoxon(SLEEP, zero_method="wilcox", correction=True, method="asymptotic").pvalue
@@ -53,7 +53,7 @@ def test_ties_and_a_zero():
 def test_the_interval_is_what_the_signed_rank_test_allows(seed, n, shift):
     """Just inside its ends a difference is not rejected at 5 %, just outside it is (scipy's exact test)."""
     d = np.random.default_rng(seed).normal(shift, 2, n)
-    found = paired.signed_ranks(d)
+    found = variance.signed_ranks(d)
     for end, inward in ((found.low, 1e-9), (found.high, -1e-9)):
         assert scipy.stats.wilcoxon(d - (end + inward), method="exact").pvalue >= 0.05
         assert scipy.stats.wilcoxon(d - (end - inward), method="exact").pvalue < 0.05 + 1e-12
@@ -62,7 +62,7 @@ def test_the_interval_is_what_the_signed_rank_test_allows(seed, n, shift):
 
 def test_many_differences_take_the_normal_curve():
     d = np.random.default_rng(1).normal(0.2, 1, 500)
-    found = paired.signed_ranks(d)
+    found = variance.signed_ranks(d)
     other = scipy.stats.wilcoxon(d, correction=True, method="asymptotic").pvalue
     assert found.p == pytest.approx(other, rel=1e-9)
     assert found.low < found.median < found.high
@@ -70,14 +70,14 @@ def test_many_differences_take_the_normal_curve():
 
 def test_more_than_fit_in_memory_by_quantiles():
     d = np.random.default_rng(2).normal(1.0, 2.0, 5000)
-    found = paired.signed_ranks(d)
+    found = variance.signed_ranks(d)
     assert found.median == pytest.approx(1.0, abs=0.1)
     half = 1.96 * 2.0 / np.sqrt(5000) / np.sqrt(3 / np.pi)  # efficiency of signed ranks under the normal: 3/pi
     assert (found.high - found.low) / 2 == pytest.approx(half, rel=0.1)
 
 
 def test_bland_and_altman_1986():
-    found = paired.agreement(LARGE - MINI)
+    found = variance.agreement(LARGE - MINI)
     assert found.mean == pytest.approx(-2.1, abs=0.1)
     assert found.sd == pytest.approx(38.8, abs=0.1)
     assert (found.low, found.high) == pytest.approx((-79.7, 75.5), abs=0.1)
@@ -86,15 +86,15 @@ def test_bland_and_altman_1986():
 def test_mcnemar_in_agresti_1990():
     """Approval of the President's performance, two surveys of 1600 voters. Agresti (1990), Categorical Data Analysis,
     350."""
-    p = paired.sign_test(150, 86)
+    p = variance.sign_test(150, 86)
     assert p == pytest.approx(3.716e-05, abs=1e-8)
     assert p == pytest.approx(sm_mcnemar([[794, 86], [150, 570]], exact=True).pvalue, rel=1e-9)
-    assert paired.sign_test(3, 3) == 1.0
+    assert variance.sign_test(3, 3) == 1.0
 
 
 def test_differences_without_scatter():
     """All the same: certain where it is not 0, nothing where it is."""
-    ranks = paired.signed_ranks(np.zeros(4))
+    ranks = variance.signed_ranks(np.zeros(4))
     assert (ranks.median, ranks.low, ranks.high, ranks.p) == (0.0, 0.0, 0.0, 1.0)
 
 
