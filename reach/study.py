@@ -13,7 +13,7 @@ import tomllib
 from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
@@ -110,23 +110,38 @@ class Cable(_Part):
         return self
 
 
-class Setup(_Part):
-    """An antenna with its feedline and power."""
+class Match(_Part):
+    """How an antenna matches the feedline."""
 
-    antenna: str = Field(default="", description="in your own words")
-    power_w: Watt | None = Field(default=None, description="power at the radio; the station's where left out")
-    cable: Cable | None = None
     swr: float | None = Field(default=None, ge=1, le=100_000, description="SWR at the antenna")
     resistance_ohm: float | None = Field(default=None, ge=1e-3, le=1e7, description="R at the antenna")
     reactance_ohm: float | None = Field(default=None, ge=-1e7, le=1e7, description="X at the antenna")
 
     @model_validator(mode="after")
-    def _match(self) -> Setup:
+    def _one_way(self) -> Self:
         if (self.resistance_ohm is None) != (self.reactance_ohm is None):
             raise ValueError("`resistance_ohm` and `reactance_ohm` go together")
         if self.swr is not None and self.resistance_ohm is not None:
             raise ValueError("give either `swr` or `resistance_ohm` with `reactance_ohm`")
         return self
+
+
+class _Fed(_Part):
+    antenna: str = Field(default="", description="in your own words")
+    power_w: Watt | None = Field(default=None, description="power at the radio; the station's where left out")
+    cable: Cable | None = None
+
+
+class Setup(Match, _Fed):  # fields of the last come first, and so they are written
+    """An antenna with its feedline and power; its match, and that on single bands where it was measured there."""
+
+    bands: dict[Band, Match] = Field(
+        default_factory=dict, description="SWR, or R and X, on a band, such as { 40m = { swr = 1.8 } }"
+    )
+
+    def on(self, band: str | None) -> Match:
+        """Its match on a band: as measured there, else what it has for all of them."""
+        return self.bands.get(band or "", self)
 
 
 class Session(_Part):
@@ -431,5 +446,6 @@ def _keys_at(model: type[BaseModel], where: list[str]) -> list[str]:
     }
     found: type[BaseModel] = model
     for part in where:
-        found = Cable if part == "cable" else kinds.get(part, found)
+        inside: dict[str, type[BaseModel]] = {"cable": Cable, "bands": Match} if found is Setup else kinds
+        found = inside.get(part, found)
     return [name for name in found.model_fields if name not in _NOT_IN_A_FILE]

@@ -72,6 +72,9 @@ def test_times_without_offset_are_utc(tmp_path):
         ("[setups.v]\nswr = 0.9", "greater than or equal to 1, not 0.9"),
         ("[setups.v]\nswr = 2\nresistance_ohm = 50\nreactance_ohm = 0", "give either `swr` or"),
         ("[setups.v]\nresistance_ohm = 50", "go together"),
+        ("[setups.v.bands.40m]\nresistance_ohm = 50", "go together"),
+        ("[setups.v.bands.41m]\nswr = 2", "a band is called by its wavelength"),
+        ("[setups.v.bands.40m]\nsrw = 2", "did you mean 'swr'?"),
         ("[setups.v.cable]\nlength_m = 3", "give either `kind` or"),
         ("[setups.v.cable]\nlength_m = 3\nloss_db_per_100m = 4", "`loss_at_mhz` go together"),
         ("[[sessions]]\nsetup = 'v'", "needs `start` and `end`, or `files`"),
@@ -185,6 +188,45 @@ def test_files_are_named_from_the_new_place_with_their_comments(tmp_path):
     assert again.files == ["../evening.csv", "../late.csv"] and again.setups == found.setups
 
 
+def test_a_setup_is_taken_out_and_the_comments_behind_it_stay(tmp_path):
+    found = load(tmp_path, COMMENTED.replace('setup = "the wire"', 'setup = "loop"'))
+    base = study.changed(found, compare=None)
+    asked = study.changed(base, setups={"loop": base.setups["loop"].model_dump()})
+    text = study_file.text(asked, beside=tmp_path)
+    assert again(text).model_dump() == asked.model_dump()
+    assert "the wire" not in text and "# Which ones:\n# [setups.old]\n# power_w = 3\n\n\n[setups.loop]" in text
+    both = COMMENTED.replace(
+        "reactance_ohm = -8.0\n", "reactance_ohm = -8.0\nbands = { 40m = { swr = 3 } }\n# what follows: dusk\n"
+    )
+    asked = study.changed(load(tmp_path, both), sessions=[], compare=None, setups={})
+    text = study_file.text(asked, beside=tmp_path)
+    assert again(text).model_dump() == asked.model_dump()
+    assert "# what follows: dusk" in text
+
+
+@pytest.mark.parametrize("name", ["vertical", "a b", "é", 'q"x', "1.5", ""])
+def test_a_setup_is_renamed_wherever_it_is_named(name):
+    text = study_file.renamed(COMMENTED, "the wire", name)
+    assert text.count("#") == COMMENTED.count("#")
+    given = tomllib.loads(COMMENTED)
+    given["setups"] = {name: given["setups"]["the wire"], "loop": given["setups"]["loop"]}
+    given["sessions"][1]["setup"] = given["compare"]["b"] = name
+    assert tomllib.loads(text) == given and list(tomllib.loads(text)["setups"]) == [name, "loop"]
+    assert study_file.renamed(text, name, "the wire") == COMMENTED
+
+
+def test_a_setup_is_renamed_however_it_is_written():
+    for text in (
+        "setups.a.swr = 2 # x\n",
+        "setups = { a = { swr = 2 } } # x\n",
+        "[setups . 'a'] # x\nswr = 2\n",
+        "[setups]\na.swr = 2 # x\n",
+    ):
+        found = study_file.renamed(text + '[compare]\nsetups = ["a", "c", "d"]\n', "a", "b")
+        assert tomllib.loads(found) == {"setups": {"b": {"swr": 2}}, "compare": {"setups": ["b", "c", "d"]}}
+        assert "# x" in found
+
+
 STRANGE = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMED = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)  # files
 POWER = st.one_of(st.none(), st.floats(1e-9, 1e5))
@@ -194,7 +236,9 @@ POWER = st.one_of(st.none(), st.floats(1e-9, 1e5))
 def studies_of_any_kind(draw):
     names = draw(st.lists(STRANGE, unique=True, max_size=3))
     cable = st.builds(study.Cable, kind=STRANGE, length_m=st.floats(0, 1e6))
-    setup = st.builds(study.Setup, antenna=STRANGE, power_w=POWER, cable=st.one_of(st.none(), cable))
+    match = st.builds(study.Match, swr=st.one_of(st.none(), st.floats(1, 1e5)))
+    bands = st.dictionaries(st.sampled_from(["40m", "20m", "160m"]), match, max_size=2)
+    setup = st.builds(study.Setup, antenna=STRANGE, power_w=POWER, cable=st.one_of(st.none(), cable), bands=bands)
     moments = st.datetimes(datetime(2020, 1, 1), datetime(2030, 1, 1), timezones=st.just(UTC))
     session = st.builds(study.Session, name=STRANGE, setup=st.sampled_from(names or ["x"]), start=moments)
     asked: dict[str, object] = {"a": names[0], "b": names[1]} if len(names) > 1 else {}

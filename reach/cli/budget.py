@@ -138,7 +138,10 @@ def _of_study(path: str, given: _Given) -> tuple[Budgets, list[str]]:
     study = studies.load(path)
     names = [_band(name) for name in given.bands] or [n for n in bands.names() if 6 <= bands.wavelength_m(n) <= 160]
     found = [(setup, band, each) for (setup, band), each in power.budgets(study, names).items()]
-    several = any(power.swr_of(setup) is not None for setup in study.setups.values()) and len(names) > 1
+    shared = [
+        len(set(names) - setup.bands.keys()) for setup in study.setups.values() if power.swr_of(setup) is not None
+    ]
+    several = max(shared, default=0) > 1
     return found, [sentences.ONE_SWR] if several else []
 
 

@@ -166,13 +166,14 @@ class Budget:
 def budget(setup: Setup, power_w: float | None, frequency_mhz: float | None) -> Budget:
     """Where the power of a setup goes at a frequency.
 
-    setup : its feedline and match; power_w : at the radio, above 0, None where not known
+    setup : its feedline and match, that of the band where it has one; power_w : at the radio, above 0, None where not known
     frequency_mhz : above 0, None where not known
     Returns Budget. LineError, one sentence, where a value cannot be or the frequency is outside what is known of the
     cable.
     """
     line = None if setup.cable is None else Line.of(setup.cable)
-    return of_line(line, swr_of(setup), power_w, frequency_mhz)
+    band = None if frequency_mhz is None else bands_of.band_anywhere(frequency_mhz)
+    return of_line(line, swr_of(setup, band), power_w, frequency_mhz)
 
 
 def of_line(
@@ -225,17 +226,16 @@ def budgets(study: Study, bands: Mapping[str, float | None] | Iterable[str]) -> 
         for band, typical_mhz in wanted.items():
             mhz = typical_mhz if typical_mhz is not None else bands_of.middle_mhz(band, study.options.itu_region or 1)
             try:
-                found[name, band] = _on_band(setup, study.power_w(name), mhz)
+                found[name, band] = _on_band(setup, band, study.power_w(name), mhz)
             except LineError as error:
                 raise LineError(f"setup {name!r} on {band}: {error}") from None
     return found
 
 
-def _on_band(setup: Setup, power_w: float | None, frequency_mhz: float | None) -> Budget:
-    line = None if setup.cable is None else Line.of(setup.cable)
+def _on_band(setup: Setup, band: str, power_w: float | None, frequency_mhz: float | None) -> Budget:
+    line, swr = None if setup.cable is None else Line.of(setup.cable), swr_of(setup, band)
     if line is None or frequency_mhz is None or line.covers(frequency_mhz):
-        return of_line(line, swr_of(setup), power_w, frequency_mhz)
-    swr = swr_of(setup)
+        return of_line(line, swr, power_w, frequency_mhz)
     return Budget(
         frequency_mhz,
         power_w,
@@ -245,13 +245,14 @@ def _on_band(setup: Setup, power_w: float | None, frequency_mhz: float | None) -
     )
 
 
-def swr_of(setup: Setup) -> float | None:
-    """The SWR at the antenna of a setup, as given or from R + jX; None where the study does not say."""
-    if setup.swr is not None:
-        return float(mismatch.check_swr(setup.swr))
-    if setup.resistance_ohm is None or setup.reactance_ohm is None:
+def swr_of(setup: Setup, band: str | None = None) -> float | None:
+    """The SWR at the antenna of a setup on a band, as given or from R + jX; None where the study does not say."""
+    match = setup.on(band)
+    if match.swr is not None:
+        return float(mismatch.check_swr(match.swr))
+    if match.resistance_ohm is None or match.reactance_ohm is None:
         return None
-    return float(mismatch.swr_of_impedance(setup.resistance_ohm, setup.reactance_ohm))
+    return float(mismatch.swr_of_impedance(match.resistance_ohm, match.reactance_ohm))
 
 
 def dbm(power_w: float) -> float:

@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any, Final
 
 import tomlkit
-from tomlkit.items import InlineTable
+from tomlkit.container import OutOfOrderTableProxy
+from tomlkit.items import InlineTable, Table
 
 from reach import study as studies
-from reach.study import Cable, Comparison, Entry, Reading, Season, Session, Setup, Study
+from reach.study import Cable, Comparison, Entry, Match, Reading, Season, Session, Setup, Study
 
 # What a new study starts as. A commented key is opened where its value is known.
 _NEW: Final = """\
@@ -53,6 +54,7 @@ four_character_locators = false
 # power_w = 5.0                                   # at the radio, where it differs from the station's
 # cable = { kind = "RG-58 class", length_m = 12 } # `reach budget --cables` lists the classes
 # swr = 1.2                                       # at the antenna; or resistance_ohm and reactance_ohm
+# bands = { 40m = { swr = 1.8 } }                 # where it was measured on single bands
 # [setups.wire]
 # antenna = "end-fed half-wave wire"
 
@@ -87,7 +89,7 @@ _OPTIONAL: Final = {
     "decoding_limit_db": lambda study: study.options.decoding_limit_db,
     "columns": lambda study: study.options.columns,
 }
-_INLINE: Final = {"cable", "columns"}  # short tables, which read better on one line
+_INLINE: Final = {"cable", "columns", "bands"}  # short tables, which read better on one line
 _Path = tuple[str, ...]
 
 
@@ -142,22 +144,34 @@ def _changed(written: str, old: dict[str, Any], new: dict[str, Any]) -> str:
     """The text with the values of `new` where they differ from those of `old`, which it holds."""
     document = tomlkit.parse(written)
     added: list[tuple[_Path, str, Any]] = []
-    _change(document, old, new, (), added)
+    gone: list[_Path] = []
+    _change(document, old, new, (), added, gone)
     written = tomlkit.dumps(document)
+    for place in gone:
+        written = _without(written, place)
     for place, key, value in added:
         written = _added(written, place, key, value)
     return written
 
 
 def _change(
-    table: Any, old: Mapping[str, Any], new: Mapping[str, Any], place: _Path | None, added: list[tuple[_Path, str, Any]]
+    table: Any,
+    old: Mapping[str, Any],
+    new: Mapping[str, Any],
+    place: _Path | None,
+    added: list[tuple[_Path, str, Any]],
+    gone: list[_Path],
 ) -> None:
-    """Change a table in place; keys that it lacks are noted in `added` where their place in the text can be chosen.
+    """Change a table in place; what goes, and keys that it lacks, are noted in `gone` and `added` where their place in the text
+    matters.
 
     place : the table's names from the top; None where it has none (an inline table, an element of a list, a new one)
     """
-    for key in [name for name in old if name not in new]:
-        table.pop(key, None)
+    for key in [name for name in old if name not in new and name in table]:
+        if place is not None and isinstance(table[key], Table | OutOfOrderTableProxy):
+            gone.append((*place, key))
+        else:
+            table.pop(key, None)
     for key, value in new.items():
         before = old.get(key)
         if value == before and (key in old or value is None):
@@ -165,11 +179,11 @@ def _change(
         if isinstance(value, Mapping):
             if key in table:
                 deeper = None if place is None or isinstance(table[key], InlineTable) else (*place, key)
-                _change(table[key], before or {}, value, deeper, added)
+                _change(table[key], before or {}, value, deeper, added, gone)
                 continue
             inline = key in _INLINE or isinstance(table, InlineTable)
             new_table = tomlkit.inline_table() if inline else tomlkit.table()
-            _change(new_table, _defaults(value), value, None, [])
+            _change(new_table, _defaults(value), value, None, [], [])
             if inline and place is not None:
                 added.append((place, key, new_table))
             else:
@@ -188,7 +202,7 @@ def _change(
 
 def _defaults(value: Mapping[str, Any]) -> dict[str, Any]:
     """What a setup, a cable, a session or a comparison says where it says nothing; so that much need not be written."""
-    for model in (Setup, Cable, Session, Comparison, Reading, Season, Entry):
+    for model in (Setup, Match, Cable, Session, Comparison, Reading, Season, Entry):
         if value.keys() == model.model_fields.keys():
             fields = model.model_fields.items()
             return {
@@ -207,14 +221,14 @@ def _change_list(table: Any, key: str, old: list[Any], new: list[Any]) -> None:
     """Change a list of tables: one by one where it is as long as it was, else from anew."""
     if key in table and len(old) == len(new):
         for element, before, value in zip(table[key], old, new, strict=True):
-            _change(element, before, value, None, [])
+            _change(element, before, value, None, [], [])
         return
     table.pop(key, None)
     if new:
         rows = tomlkit.aot()
         for value in new:
             row = tomlkit.table()
-            _change(row, _defaults(value), value, None, [])
+            _change(row, _defaults(value), value, None, [], [])
             rows.append(row)
         table[key] = rows
 
@@ -259,6 +273,98 @@ def _added(written: str, place: _Path, key: str, value: Any) -> str:
     document = tomlkit.parse(written)
     _at(document, place)[key] = value
     return tomlkit.dumps(document)
+
+
+def _without(written: str, place: _Path) -> str:
+    """The text without a table and those within it. Comments that follow its last value stay: they speak of what comes next."""
+    expected = tomllib.loads(written)
+    _at(expected, place[:-1]).pop(place[-1])
+    kept: list[str] = []
+    block: list[str] = []  # of the table that is being left out: what may have to stay
+    inside = False
+    for line in re.findall(r"[^\n]*\n|[^\n]+", written):
+        if (named := _header(line)) is not None:
+            kept, block = [*kept, *block], []
+            inside = named[: len(place)] == place
+        if not inside:
+            kept.append(line)
+        elif line.strip() and not line.lstrip().startswith("#"):
+            block = []
+        else:
+            block.append(line)
+    found = "".join([*kept, *block])
+    if _says(found, expected):
+        return found
+    document = tomlkit.parse(written)  # written inline or in dotted keys, so that no lines are its own
+    _at(document, place[:-1]).pop(place[-1])
+    return tomlkit.dumps(document)
+
+
+def _header(line: str) -> _Path | None:
+    """The names of the table that begins with this line; None where none does."""
+    if not line.lstrip().startswith("["):
+        return None
+    try:
+        found, names = tomllib.loads(line), []
+    except tomllib.TOMLDecodeError:
+        return None
+    while isinstance(found, dict) and len(found) == 1:
+        ((name, found),) = found.items()
+        names.append(name)
+    return tuple(names)
+
+
+def _says(written: str, expected: dict[str, Any]) -> bool:
+    """Whether a text holds these values; a table that became empty may be left out."""
+    try:
+        found = tomllib.loads(written)
+    except tomllib.TOMLDecodeError:
+        return False
+    return {key: value for key, value in found.items() if value != {}} == {
+        key: value for key, value in expected.items() if value != {}
+    }
+
+
+def renamed(written: str, old: str, new: str) -> str:
+    """A study's text in which a setup has another name, wherever the text names it.
+
+    old : a setup of the text; new : a name that none of them has
+    """
+    expected = tomllib.loads(written)
+    expected["setups"] = {new if name == old else name: each for name, each in expected["setups"].items()}
+    lines = [_header_renamed(line, old, new) for line in re.findall(r"[^\n]*\n|[^\n]+", written)]
+    found = "".join(lines)
+    if not _says(found, expected):  # inline, or in dotted keys
+        document = tomlkit.parse(written)
+        setups: Any = document["setups"]
+        setups[new] = setups.pop(old)
+        found = tomlkit.dumps(document)
+    document = tomlkit.parse(found)
+    given: dict[str, Any] = document
+    for session in given.get("sessions", []):
+        if session.get("setup") == old:
+            session["setup"] = new
+    compare = given.get("compare", {})
+    for key in ("a", "b"):
+        if compare.get(key) == old:
+            compare[key] = new
+    for k, name in enumerate(compare.get("setups", [])):
+        if name == old:
+            compare["setups"][k] = new
+    return tomlkit.dumps(document)
+
+
+def _header_renamed(line: str, old: str, new: str) -> str:
+    named = _header(line)
+    if named is None or named[:2] != ("setups", old):
+        return line
+    spelt = "|".join(map(re.escape, {old, tomlkit.key(old).as_string(), f'"{old}"', f"'{old}'"}))
+    return re.sub(
+        rf"""^(\s*\[\s*["']?setups["']?\s*\.\s*)(?:{spelt})(?=\s*[.\]])""",
+        lambda match: match[1] + tomlkit.key(new).as_string(),
+        line,
+        count=1,
+    )
 
 
 def _plain_keys(given: dict[str, Any], place: _Path) -> set[str]:

@@ -142,7 +142,7 @@ def test_study_in_words(run, study):
     code, out, _ = run(study)
     assert code == 0
     assert "Missing for wire on 160m, 80m, 60m, 40m, 30m, 20m, 17m, 15m, 12m, 10m, 6m: the feedline" in out
-    assert "one SWR in the study" in out
+    assert "used on every band for which the study has none" in out
     assert max(map(len, out.split("Missing")[0].splitlines())) <= 160
 
 

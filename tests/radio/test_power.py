@@ -112,6 +112,19 @@ def test_budgets_of_a_study():
     assert found["wire", "20m"].missing == (Missing.LINE, Missing.SWR)
 
 
+def test_a_match_measured_on_a_band_goes_before_the_one_for_all():
+    bands = {"40m": {"swr": 3}, "20m": {"resistance_ohm": 50, "reactance_ohm": 0}, "10m": {}}
+    setups = {"a": {"swr": 1.5, "bands": bands, "cable": {"kind": "RG-58 class", "length_m": 10}}}
+    found = power.budgets(study(setups=setups), ["80m", "40m", "20m", "10m"])
+    assert [found["a", band].swr_at_antenna for band in ("80m", "40m", "20m", "10m")] == [
+        1.5,
+        3,
+        pytest.approx(1),
+        None,
+    ]
+    assert power.budget(study(setups=setups).setups["a"], 5, 7.05).swr_at_antenna == 3
+
+
 def test_bands_by_name_and_by_region():
     assert set(power.budgets(study(), ["20m"])) == {("vertical", "20m"), ("wire", "20m")}
     american = power.budgets(study(options={"itu_region": 2}), ["40m"])

@@ -18,7 +18,7 @@ from reach.measure import conditions as by_condition
 from reach.radio.feedline import Line
 from reach.radio.power import Budget
 from reach.spots import SEVERITIES, SUSPECT
-from reach.study import Setup
+from reach.study import Match, Setup
 from reach.tell.sentences import cautions, notes
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import problems as about_rows
@@ -250,24 +250,32 @@ def _setup(findings: Findings, name: str, setup: Setup) -> dict[str, str]:
     parts = []
     if setup.cable is not None:
         parts.append(power_words.line(Line.of(setup.cable), words.PRINT))
-    if setup.swr is not None:
-        parts.append(words.text("SWR {swr} at the antenna", swr=words.PRINT.plain(setup.swr)))
-    if setup.resistance_ohm is not None and setup.reactance_ohm is not None:
-        sign = "+" if setup.reactance_ohm >= 0 else words.MINUS
-        parts.append(
-            words.text(
-                "{r} {sign} j{x} ohm at the antenna",
-                r=words.PRINT.plain(setup.resistance_ohm),
-                sign=sign,
-                x=words.PRINT.plain(abs(setup.reactance_ohm)),
-            )
-        )
+    parts += _match(setup)
+    for band, match in setup.bands.items():
+        parts += [words.text("{match} on {band}", match=told, band=band) for told in _match(match)]
     return {
         "name": name or words.text("not named"),
         "antenna": setup.antenna or words.text("not said"),
         "line": ", ".join(parts) or words.text("not said"),
         "power": words.watt(power) if power is not None else words.text("not said"),
     }
+
+
+def _match(match: Match) -> list[str]:
+    """What is known of it, at most one phrase: 'SWR 1.4 at the antenna'."""
+    if match.swr is not None:
+        return [words.text("SWR {swr} at the antenna", swr=words.PRINT.plain(match.swr))]
+    if match.resistance_ohm is None or match.reactance_ohm is None:
+        return []
+    sign = "+" if match.reactance_ohm >= 0 else words.MINUS
+    return [
+        words.text(
+            "{r} {sign} j{x} ohm at the antenna",
+            r=words.PRINT.plain(match.resistance_ohm),
+            sign=sign,
+            x=words.PRINT.plain(abs(match.reactance_ohm)),
+        )
+    ]
 
 
 def provenance(findings: Findings) -> dict[str, Any]:

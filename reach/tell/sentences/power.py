@@ -13,7 +13,7 @@ from reach.radio.feedline import Line
 from reach.radio.power import Budget, Missing, Stated
 from reach.radio.trim import FAR_PERCENT, StartingLength, Trim
 
-ONE_SWR: Final = Phrase("A setup has one SWR in the study, and it is used on every band; measure it on each.")
+ONE_SWR: Final = Phrase("A setup's SWR is used on every band for which the study has none; measure it on each.")
 GEOMETRY: Final = Phrase(
     "Geometry, not proof of hops: it says what a reflection at that height could span, not what happened."
 )
