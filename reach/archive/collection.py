@@ -38,6 +38,7 @@ from reach.vet.ledger import REJECTED, no_problems
 STUDY: Final = "study.toml"
 FIXES: Final = "fixes.csv"
 _ADDING: Final = ".adding"
+_STAGED: Final = "staged"
 _DAY_US: Final = 86_400_000_000
 _KEPT: Final = [name for name in SPOT if name != "source"]
 _WORDS: Final = [name for name, (dtype, _) in SPOT.items() if dtype == "category"]
@@ -107,21 +108,39 @@ def adding(folder: Path) -> Iterator[None]:
         yield
 
 
-def named(folder: Path, taken: Sequence[Taken]) -> list[Taken]:
-    """The files under names that no other file of the collection has."""
-    held, found = ledgers.read(folder), []
+@contextlib.contextmanager
+def staging(folder: Path) -> Iterator[Path]:
+    """A folder in the collection for what is not in it yet, gone at the end; on another machine that shares the disc it has
+    the same name."""
+    with beside.folder(folder / _STAGED) as staged:
+        yield staged
+
+
+def put(staged: Path, taken: Iterable[Taken]) -> list[Entry]:
+    """Write the parts of some files where they wait until they are entered. Returns the files' entries."""
+    found = []
     for each in taken:
-        entry = replace(each.entry, name=held.name_for(each.entry.name, each.entry.sha256))
-        found.append(replace(each, entry=entry))
+        for call, kept in each.stations.items():
+            _keep(staged / _station(each.entry.direction, call), each.entry.part, kept)
+        found.append(each.entry)
     return found
 
 
-def keep(folder: Path, taken: Sequence[Taken]) -> None:
-    """Write what is to be kept of some files, then say so in the ledger: all of them at once or none."""
-    for each in taken:
-        for call, kept in each.stations.items():
-            _keep(folder / _station(each.entry.direction, call), each.entry.part, kept)
-    ledgers.write(folder, Ledger((*ledgers.read(folder).entries, *(each.entry for each in taken))))
+def enter(folder: Path, waiting: Iterable[tuple[Path, Sequence[Entry]]]) -> list[list[Entry]]:
+    """Bring what waits to its place, then say so in the ledger: all of it at once or none.
+
+    waiting : for each file that was added where its parts were put, and what it holds: several entries for an archive
+    Returns for each the entries as they stand in the ledger, under names that no other file has.
+    """
+    held, entered = ledgers.read(folder), []
+    for staged, entries in waiting:
+        named = [replace(entry, name=held.name_for(entry.name, entry.sha256)) for entry in entries]
+        for entry, final in zip(entries, named, strict=True):
+            _move(staged, folder, entry.part, final.part)
+        held = Ledger((*held.entries, *named))
+        entered.append(named)
+    ledgers.write(folder, held)
+    return entered
 
 
 def load(
@@ -183,12 +202,25 @@ def _station(direction: str, call: str) -> str:
 
 
 def _clear(folder: Path) -> None:
-    """Remove parts that belong to no file of the ledger."""
+    """Remove parts that belong to no file of the ledger, and what waited to be entered."""
+    beside.clear(folder / _STAGED)
     here = {entry.part for entry in ledgers.read(folder).entries}
     for beginning in _STATIONS:
         for path in [*folder.glob(f"{beginning}*/*/*"), *folder.glob(f"{beginning}*/spots/*/*")]:
             if path.is_file() and path.stem not in here:
                 path.unlink(missing_ok=True)
+
+
+def _move(staged: Path, folder: Path, part: str, name: str) -> None:
+    """The parts of a file from where they were put to their place, under their name there."""
+    homes = set()
+    for path in sorted(staged.rglob(f"{part}.parquet")):
+        home = folder / path.parent.relative_to(staged)
+        home.mkdir(parents=True, exist_ok=True)
+        path.replace(home / f"{name}.parquet")
+        homes.add(home)
+    for home in homes:
+        beside.settle(home)
 
 
 def _keep(home: Path, part: str, kept: Kept) -> None:

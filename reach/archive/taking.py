@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from pathlib import Path
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.archive import collection
 from reach.archive.collection import Kept, Taken
 from reach.archive.ledger import Entry, Share
 from reach.assign import owners
@@ -22,12 +24,24 @@ from reach.base.vocabulary import words
 from reach.errors import InputError
 from reach.findings import InputFile
 from reach.rows import Rows
-from reach.study import Options, Station
+from reach.study import Options, Station, Study
 from reach.vet import rules
 from reach.vet.ledger import REJECTED
 
 Ints = npt.NDArray[np.int64]
 _SOME_LOCATOR: Final = "JJ00aa"  # stands for one that cannot be read while the rest of its row is judged
+
+
+def adds(study: Study, path: Path | None, staged: Path) -> list[Entry]:
+    """What one file adds to a collection: read, judged, and put where it waits to be entered. It is the same wherever it runs.
+
+    study : whose rows they are and how they are read; path : the file, None for standard input
+    staged : a folder of its own, or one that holds parts of other files
+    Returns the entries, several for an archive. InputError as `take`, and where the file will not do.
+    """
+    named = "-" if path is None else str(path.absolute())
+    rows = Rows(study.model_copy(update={"files": [named], "sessions": [], "schedule": None}))
+    return collection.put(staged, take(rows))
 
 
 def take(rows: Rows) -> list[Taken]:

@@ -11,7 +11,7 @@ import click
 from reach.cli import console, options
 
 if TYPE_CHECKING:
-    from reach.archive.taking import Taken
+    from reach.archive.ledger import Entry
     from reach.study import Study
 
 
@@ -50,8 +50,8 @@ def command(files: tuple[str, ...], folder: str, **given: Any) -> None:
                 click.echo(sentences.already(name))
                 continue
             progress(f"reading {name}")
-            for taken in _add(home, study, path):
-                click.echo(sentences.added(taken.entry, TERMINAL))
+            for entry in _add(home, study, path):
+                click.echo(sentences.added(entry, TERMINAL))
 
 
 def _begin(home: Path, study: Study, *, told: bool) -> None:
@@ -76,13 +76,10 @@ def _is_here(home: Path, path: Path, study: Study) -> bool:
     return ledger.read(home).holds(sha256, study.direction)
 
 
-def _add(home: Path, study: Study, path: Path | None) -> list[Taken]:
+def _add(home: Path, study: Study, path: Path | None) -> list[Entry]:
     """Read one file and keep what it holds."""
     from reach.archive import collection, taking
-    from reach.rows import Rows
 
-    named = "-" if path is None else str(path.absolute())
-    rows = Rows(study.model_copy(update={"files": [named], "sessions": [], "schedule": None}))
-    taken = collection.named(home, taking.take(rows))
-    collection.keep(home, taken)
-    return taken
+    with collection.staging(home) as staged:
+        (entered,) = collection.enter(home, [(staged, taking.adds(study, path, staged))])
+    return entered

@@ -33,7 +33,8 @@ def add(home: Path, *names: str | Path, **more: object) -> None:
     with collection.adding(home):
         for name in names:
             rows = Rows(base.model_copy(update={"files": [str(SAMPLES / name)]}), now=NOW)
-            collection.keep(home, collection.named(home, taking.take(rows)))
+            with collection.staging(home) as staged:
+                collection.enter(home, [(staged, collection.put(staged, taking.take(rows)))])
 
 
 def of_files(*names: str | Path, **more: object) -> Walk:
