@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from reach.base.local_time import LocalTime
     from reach.compare.comparison import Comparison
     from reach.compare.season.found import Season
     from reach.compare.several import Several
@@ -190,6 +191,16 @@ class Findings:
         """Callsign and locator of the station: the study's, else those that most reports carry; "" where unknown."""
         asked = self.study.station
         return asked.callsign or self._most("tx_call"), asked.locator or self._most("tx_locator")
+
+    @cached_property
+    def local_time(self) -> LocalTime | None:
+        """The clocks that are shown beside UTC, over the period of the reports; None where none are asked for."""
+        if not self.study.local_time or not self.tally.reports:
+            return None
+        from reach.base.local_time import LocalTime
+
+        first, last = (moment.to_pydatetime() for moment in (self.reach.first_utc, self.reach.last_utc))
+        return LocalTime.over(self.study.local_time, first, last)
 
     @cached_property
     def powers(self) -> Stated:

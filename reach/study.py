@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from reach.base import bands, text
+from reach.base import bands, local_time, text
 from reach.base.tongue import ENGLISH, LANGUAGES
 from reach.errors import StudyError
 
@@ -65,6 +65,10 @@ def _a_language(code: str) -> str:
         known = ", ".join(f"{name} ({own})" for name, own in LANGUAGES.items())
         raise ValueError(f"{code!r} is none of the languages: {known}")
     return code
+
+
+def _a_place_on_the_clock(zone: str) -> str:
+    return local_time.checked(zone) if zone else zone
 
 
 Language = Annotated[str, AfterValidator(_a_language)]
@@ -288,6 +292,9 @@ class Study(_Part):
     options: Options = Field(default_factory=Options)
     language: Language = Field(
         default="", description="of page, pictures, slides and film, such as 'de'; that of the system where left out"
+    )
+    local_time: Annotated[str, AfterValidator(_a_place_on_the_clock)] = Field(
+        default="", description="zone whose local time is shown beside UTC, such as 'Europe/Berlin'"
     )
     folder: Path = Field(default=Path("."), exclude=True, repr=False, description="where relative paths start")
     source: str = Field(default="", exclude=True, repr=False, description="its TOML, so that a rewrite keeps comments")

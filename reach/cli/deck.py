@@ -15,6 +15,7 @@ from reach.cli.run import folder_name
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.of_spots
 @options.language
+@options.local_time
 @options.compared
 @click.option("--title", help="Title of the slides.")
 @click.option("--club", default="", help="Whose evening it is: on the first slide and at the foot of all.")

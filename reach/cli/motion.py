@@ -18,6 +18,7 @@ from reach.cli.run import folder_name
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.of_spots
 @options.language
+@options.local_time
 @click.option("--day", metavar="DATE", help="A UTC day such as 2026-05-16.  [default: the period of the reports if it "
               "is within 24 hours, else the day with most reports]")  # fmt: skip
 @click.option("--empty-hours", is_flag=True, help="Show hours without reports too, and a day whole.  [default: they are "

@@ -127,6 +127,13 @@ language = click.option(
 )
 
 
+local_time = click.option(
+    "--local-time",
+    metavar="ZONE",
+    help="Show local time beside UTC, such as Europe/Berlin (IANA name).  [default: the study's, else UTC alone]",
+)
+
+
 def in_language(base: Study, asked: str | None) -> Study:
     """The study in the language that was asked for, else its own, else the system's: of what is written for people. What the
     terminal says, and the tables, stay English."""
@@ -186,6 +193,7 @@ def changed(
     name_a: str | None = None,
     name_b: str | None = None,
     setups: tuple[str, ...] = (),
+    local_time: str | None = None,
 ) -> Study:
     """A study changed by what was given on the command line. StudyError where the values do not make a study."""
     from reach import study
@@ -212,6 +220,7 @@ def changed(
         end=moment(end, "--to"),
         now=moment(now, "--now"),
         bands=list(bands) or None,
+        local_time=local_time,
         compare=_compared(base, name_a, name_b, setups),
     )
     return study.changed(base, station=station, options=options, **top)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.argument("files", nargs=-1, required=True, metavar="FILES|STUDY.toml|COLLECTION")
 @options.of_spots
 @options.language
+@options.local_time
 @options.compared
 @click.option("--title", help="Title of the report, and the folder's name.")
 @click.option("--out", type=click.Path(), help="Folder to write.  [default: outputs/<study>]")

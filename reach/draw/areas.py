@@ -113,7 +113,8 @@ def _shades(findings: Findings) -> Normalize:
 def busiest_hour(findings: Findings, look: style.Theme) -> Figure:
     """The hour with most reports on the world map, with the night side in its middle."""
     hour = _Busiest.of(findings)
-    note = pictures.night(hour.middle, words.text("; its steps are civil, nautical and astronomical twilight."))
+    steps = words.text("; its steps are civil, nautical and astronomical twilight.")
+    note = pictures.night(hour.middle, steps, findings.local_time)
     notes = (note, captions.no_far_end(findings))
     figure, top, foot = frame.around(findings, look, busiest_hour_title(findings), notes=notes)
     draw_busiest_hour(world_axes(figure, station_site(findings), top + 8, foot - top - 16), findings, look)

@@ -24,7 +24,7 @@ from reach.measure import sectors
 from reach.measure.singled_out import STRENGTH_EDGES_KM
 from reach.spots import SECTOR_DEG
 from reach.tell.sentences import comparison as sentences
-from reach.tell.sentences import pictures
+from reach.tell.sentences import local_time, pictures
 from reach.tell.sentences import several as several_words
 
 if TYPE_CHECKING:
@@ -169,7 +169,9 @@ def _by_distance(findings: Findings) -> list[_Step]:
 
 def hours(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour of the day."""
-    figure, axes = frame.chart(findings, look, pictures.hours(findings, PRINT), notes=(pictures.silent_hour(findings),))
+    figure, axes = frame.chart(
+        findings, look, pictures.hours(findings, PRINT), notes=(pictures.silent_hour(findings),), hours=True
+    )
     draw_hours(axes, findings, look)
     return figure
 
@@ -183,9 +185,10 @@ def draw_hours(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist
     first, last = frame.hours_shown([hour.hour_utc for hour in found])
     axes.set_xlim(first, last)
     style.whole(axes.yaxis)
-    shown = range(first, last + 1, 1 if last - first <= frame.HALF_A_DAY else 2)
-    axes.set_xticks(shown, [f"{hour:02d}" for hour in shown])
-    style.name_axes(axes, look, x=words.text("hour of the day [UTC]"), y=words.text("reports"))
+    frame.hours_of_the_day(axes, first, last, findings.local_time)
+    style.name_axes(
+        axes, look, x=local_time.axis(local_time.HOUR_OF_THE_DAY, findings.local_time), y=words.text("reports")
+    )
     return list(bars)
 
 
@@ -195,7 +198,12 @@ def timeline(findings: Findings, look: style.Theme) -> Figure:
     Over long periods the stretches are longer, so that each can be seen.
     """
     figure, axes = frame.chart(
-        findings, look, timeline_title(findings), notes=(pictures.EVERYTHING,), rest="everything"
+        findings,
+        look,
+        timeline_title(findings),
+        notes=(pictures.EVERYTHING,),
+        rest="everything",
+        hours=frame.by_the_clock(findings),
     )
     draw_timeline(axes, findings, look)
     return figure
@@ -234,8 +242,8 @@ def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
         axes.set_ylim(bottom=-(len(groups) + 0.5) * row)
     style.whole(axes.yaxis)
     axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= axes.get_ylim()[1]])
-    frame.clock(axes)
-    style.name_axes(axes, look, x=words.text("time [UTC]"), y=words.text("reports per {step}", step=found.step))
+    said = frame.clock(axes, findings.local_time)
+    style.name_axes(axes, look, x=said, y=words.text("reports per {step}", step=found.step))
     return drawn
 
 

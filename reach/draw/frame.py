@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,14 +11,19 @@ import numpy as np
 from reach.base import tongue
 from reach.draw import captions, scripts, style
 from reach.findings import Findings
+from reach.tell.sentences import local_time as local_words
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from reach.base.local_time import LocalTime
+
 _TICKS_PX = 70  # room for the labels of the vertical axis
 _BELOW_PX = 110  # and for those of the horizontal one
+_LINE_PX = 34  # and for each line of local time below these
+_BY_THE_CLOCK = timedelta(days=2)
 _ABOVE_PX = 70  # and for what the vertical axis is
 
 
@@ -62,16 +67,20 @@ def disc(figure: Figure, projection: Any) -> Any:
 
 def chart(
     findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left_px: float = 0,
-    right_px: float = 0, rest: captions.Rest = "counted",
+    right_px: float = 0, rest: captions.Rest = "counted", hours: bool = False,
 ) -> tuple[Figure, Axes]:  # fmt: skip
     """A picture with one set of axes.
 
     left_px, right_px : more room beside the axes; rest : as for `around`
+    hours : whether the axis below shows hours, so that local time stands below them where it is asked for
     """
-    figure, top, foot = around(findings, look, title, notes=notes, rest=rest)
+    local = findings.local_time if hours else None
+    told = (*notes, local_words.note(local)) if local is not None else notes
+    figure, top, foot = around(findings, look, title, notes=told, rest=rest)
+    below = _BELOW_PX + (0 if local is None else _LINE_PX * len(local.offsets_min))
     left = style.MARGIN_PX + _TICKS_PX + left_px
     width = style.WIDTH_PX - left - style.MARGIN_PX - right_px
-    axes = style.place(figure, left, top + _ABOVE_PX, width, foot - top - _ABOVE_PX - _BELOW_PX)
+    axes = style.place(figure, left, top + _ABOVE_PX, width, foot - top - _ABOVE_PX - below)
     style.tidy(axes, look)
     return figure, axes
 
@@ -132,15 +141,34 @@ def hours_shown(used: Sequence[int]) -> tuple[int, int]:
     return 0, 24
 
 
-def clock(axes: Any) -> None:
-    """Name a time axis: by the clock within two days (the date stands in the subtitle), by the date beyond."""
+def hours_of_the_day(axes: Axes, first: int, last: int, local: LocalTime | None) -> None:
+    """Name an axis of hours, every one up to half a day, with local time below where it is asked for."""
+    every = 1 if last - first <= HALF_A_DAY else 2
+    shown = range(first, last + 1, every)
+    below = [""] * len(shown) if local is None else [f"\n{local.below(hour)}" for hour in shown]
+    axes.set_xticks(shown, [f"{hour:02d}{more}" for hour, more in zip(shown, below, strict=True)])
+
+
+def by_the_clock(findings: Findings) -> bool:
+    """Whether reports lie close enough in time for an axis of it to be named by the clock."""
+    return bool(findings.tally.reports) and findings.reach.last_utc - findings.reach.first_utc < _BY_THE_CLOCK
+
+
+def clock(axes: Any, local: LocalTime | None = None) -> str:
+    """Name a time axis: by the clock within two days (the date stands in the subtitle), by the date beyond. Returns what it
+    is: by the clock it has local time below, where that is asked for."""
     from matplotlib import dates
+
+    def by_the_clock(value: float, _: object = None) -> str:
+        moment = dates.num2date(value)
+        return f"{moment:%H:%M}" if local is None else f"{moment:%H:%M}\n{local.at(moment):%H:%M}"
 
     locator = dates.AutoDateLocator(minticks=4, maxticks=10)
     axes.xaxis.set_major_locator(locator)
-    short = np.ptp(axes.get_xlim()) < 2  # days
-    axes.xaxis.set_major_formatter(dates.DateFormatter("%H:%M") if short else _dates(locator))
+    short = np.ptp(axes.get_xlim()) < _BY_THE_CLOCK.days
+    axes.xaxis.set_major_formatter(by_the_clock if short else _dates(locator))
     axes.xaxis.get_offset_text().set_visible(False)
+    return local_words.axis(local_words.TIME, local if short else None)
 
 
 def _dates(locator: Any) -> Any:

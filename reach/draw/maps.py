@@ -101,7 +101,7 @@ def world(findings: Findings, look: style.Theme) -> Figure:
     middle, others = _middle(findings), findings.unsure
     notes = (captions.no_far_end(findings), *_hollow(others))
     if middle is not None:
-        notes = (pictures.night(middle, words.text(", the middle of the period.")), *notes)
+        notes = (pictures.night(middle, words.text(", the middle of the period."), findings.local_time), *notes)
     figure, top, foot = frame.around(findings, look, pictures.world(findings, PRINT), notes=notes)
     site = areas.station_site(findings)
     draw_world(areas.world_axes(figure, site, top + 8, foot - top - 122), findings, look)

@@ -22,11 +22,14 @@ from reach.errors import DrawError
 from reach.findings import Findings
 from reach.spots import CORROBORATED
 from reach.tell.sentences import direction, pictures
+from reach.tell.sentences import local_time as local_words
 from reach.tell.sentences import reach as sentences
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.text import Text
+
+    from reach.base.local_time import LocalTime
 
 Frame = npt.NDArray[np.uint8]
 
@@ -120,7 +123,7 @@ class Film:
         self._axes = self._map(findings)
         self._strip()
         self._words(findings)
-        self._moving()
+        self._moving(findings.local_time)
         self.figure.canvas.draw()
         self._still = np.asarray(self._canvas().buffer_rgba()).copy()
         self._dark = _Dark(self._axes, self._night, self._still, self._look.night)
@@ -164,6 +167,7 @@ class Film:
         now = self._events.all()
         self._show(now, layers.path_alpha(len(now.who)))
         self._clock.set_text(f"{self.shown.start:%H:%M}\N{EN DASH}{_clock(self.shown.end, self.shown)} UTC")
+        self._say_local(self.shown.start, self.shown.end)
         self._count.set_text(pictures.filmed(int(now.reports.sum()), len(now.who), PRINT, self._way))
         self._draw(self._finding)
         return frame
@@ -264,7 +268,7 @@ class Film:
         text, px = _one_line(self.figure, text, self._px(_SMALL), room_px, style.REGULAR)
         return style.write(self.figure, x, y, text, px=px, color=self._look.muted, **more)
 
-    def _moving(self) -> None:
+    def _moving(self, local: LocalTime | None) -> None:
         """The artists that every frame sets anew."""
         from matplotlib.collections import LineCollection
 
@@ -280,7 +284,11 @@ class Film:
         right = self.size_px[0] - self._px(_MARGIN)
         self._clock = self._write(right, self._px(18), "", px=_CLOCK, weight=style.BOLD, ha="right", animated=True)
         self._count = self._write(right, self._px(76), "", px=_TEXT, muted=True, ha="right", animated=True)
-        self._told = (self._clock, self._count)
+        self._local, y = local, self._px(106)
+        self._told: tuple[Text, ...] = (self._clock, self._count)
+        if self._local is not None:
+            self._by_local_clocks = self._write(right, y, "", px=_TEXT, muted=True, ha="right", animated=True)
+            self._told += (self._by_local_clocks,)
 
     # --- what moves ---------------------------------------------------------------------------------------------------
 
@@ -290,7 +298,13 @@ class Film:
         minutes = (when - self.shown.start).total_seconds() / 60
         self._cursor.set_xdata([minutes, minutes])
         self._clock.set_text(f"{_clock(when, self.shown)} UTC")
+        self._say_local(when)
         self._count.set_text(pictures.visible(int(now.reports.sum()), len(now.who), self._fade_min, PRINT, self._way))
+
+    def _say_local(self, *moments: datetime) -> None:
+        """The same by local clocks, where these are asked for."""
+        if self._local is not None:
+            self._by_local_clocks.set_text(local_words.film(self._local, *moments))
 
     def _show(self, now: _Now, path_alpha: float) -> None:
         """Receivers, their lines and those heard earlier."""

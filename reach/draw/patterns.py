@@ -20,7 +20,7 @@ from reach.draw.style import points
 from reach.findings import Findings
 from reach.measure import sectors
 from reach.spots import RING_EDGES_KM
-from reach.tell.sentences import pictures
+from reach.tell.sentences import local_time, pictures
 from reach.tell.sentences.reach import sector_name
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ _KEY_PX = 92  # below the cells
 def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and ring of distance."""
     title = pictures.hour_of_the_far(findings, PRINT)
-    figure, axes = frame.chart(findings, look, title, notes=(pictures.empty_hour(findings),), left_px=110)
+    figure, axes = frame.chart(findings, look, title, notes=(pictures.empty_hour(findings),), left_px=110, hours=True)
     _key_unless_numbered(figure, axes, look, draw_hour_by_distance(axes, findings, look))
     return figure
 
@@ -50,7 +50,7 @@ def draw_hour_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> 
     """Returns the shaded cells, then their numbers."""
     table = _by_ring(findings)
     names = [_from_to(low, high) for low, high in zip(RING_EDGES_KM[:-1], RING_EDGES_KM[1:], strict=True)]
-    return _heat(axes, look, table, names[: len(table)], words.text("distance [km]"))
+    return _heat(axes, findings, look, table, names[: len(table)], words.text("distance [km]"))
 
 
 def _by_ring(findings: Findings) -> Floats:
@@ -63,16 +63,17 @@ def _by_ring(findings: Findings) -> Floats:
 def hour_by_bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports by UTC hour and direction. Needs a report with a direction."""
     notes = (captions.no_far_end(findings), pictures.empty_hour(findings))
-    figure, axes = frame.chart(findings, look, pictures.fullest_hour_and_way(findings, PRINT), notes=notes, left_px=110)
+    figure, axes = frame.chart(
+        findings, look, pictures.fullest_hour_and_way(findings, PRINT), notes=notes, left_px=110, hours=True
+    )
     _key_unless_numbered(figure, axes, look, draw_hour_by_bearing(axes, findings, look))
     return figure
 
 
 def draw_hour_by_bearing(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     """Returns the shaded cells, then their numbers."""
-    return _heat(
-        axes, look, _by_sector(findings), [sector_name(k) for k in range(sectors.SECTORS)], words.text("direction")
-    )
+    names = [sector_name(k) for k in range(sectors.SECTORS)]
+    return _heat(axes, findings, look, _by_sector(findings), names, words.text("direction"))
 
 
 def _by_sector(findings: Findings) -> Floats:
@@ -101,7 +102,9 @@ def _key_unless_numbered(figure: Figure, axes: Axes, look: style.Theme, drawn: l
               y=(1 - box.y0) * height - 26, length=420, ticks=ticks, names=[words.count(tick) for tick in ticks])  # fmt: skip
 
 
-def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], what: str) -> list[Artist]:
+def _heat(
+    axes: Axes, findings: Findings, look: style.Theme, table: Floats, names: Sequence[str], what: str
+) -> list[Artist]:
     """A table of counts by UTC hour as shaded cells, each with its number; the first row lies lowest."""
     from matplotlib.colors import LogNorm
 
@@ -121,12 +124,12 @@ def _heat(axes: Axes, look: style.Theme, table: Floats, names: Sequence[str], wh
             drawn.append(style.text(axes, hour + 0.5, row + 0.5, words.count(value), px=style.NOTE, ha="center", va="center",
                                     color=ink, clip_on=True))  # fmt: skip
     style.tidy(axes, look, grid="")
-    every = 1 if last - first <= frame.HALF_A_DAY else 2
-    axes.set_xticks(range(first, last + 1, every), [f"{hour:02d}" for hour in range(first, last + 1, every)])
+    frame.hours_of_the_day(axes, first, last, findings.local_time)
     axes.set_xlim(first, last)
     style.name_ticks(axes, np.arange(len(names)) + 0.5, names)
     axes.set_ylim(0, len(names))
-    style.name_axes(axes, look, x=words.text(pictures.HOUR_AND_REPORTS if numbered else pictures.HOUR_SHADED))
+    said = pictures.HOUR_AND_REPORTS if numbered else pictures.HOUR_SHADED
+    style.name_axes(axes, look, x=local_time.axis(said, findings.local_time))
     style.name_rows(axes, look, what)
     return drawn
 

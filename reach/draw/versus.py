@@ -102,7 +102,8 @@ def blocks(findings: Findings, look: style.Theme) -> Figure:
     found = findings.comparison
     assert found is not None
     title = pictures.stretches(found, PRINT)
-    figure, axes = frame.chart(findings, look, title, notes=(pictures.NEIGHBOURS,), rest="compared")
+    figure, axes = frame.chart(findings, look, title, notes=(pictures.NEIGHBOURS,), rest="compared",
+                               hours=frame.by_the_clock(findings))  # fmt: skip
     draw_blocks(axes, findings, look)
     return figure
 
@@ -137,7 +138,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     axes.axhline(0, color=look.ink, linewidth=style.points(2.4))
     _mark_key(axes, look, found, color_of)
     axes.xaxis_date()
-    frame.clock(axes)
+    said = frame.clock(axes, findings.local_time)
     limit = max(float(np.quantile(ends, 0.95)) * 1.1, 1.0)  # a few wild stretches may run out of the picture
     axes.set_ylim(-limit, limit)
     drawn += frame.arrows(axes, spans, upright=True)
@@ -146,7 +147,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
     style.name_axes(
         axes,
         look,
-        x=words.text("time [UTC]"),
+        x=said,
         y=words.text("{a} minus {b} [dB]; band: 95 % interval of the whole", a=found.a, b=found.b),
     )
     return drawn

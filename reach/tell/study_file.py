@@ -24,6 +24,7 @@ about = ""
 files = []
 # now = 2026-11-01T00:00:00Z   # what counts as now; the clock's hour where left out
 # language = "en"              # of page, pictures, slides and film: en, de, es, fr, it, ja; the system's where left out
+# local_time = "Europe/Berlin" # shown beside UTC in page, pictures, slides and film; only UTC where left out
 # schedule = "times.csv"
 # schedule_zone = "+01:00"     # of its times; UTC where left out
 # schedule_shift_min = -10     # to be added to its times, where a clock was wrong
@@ -80,6 +81,7 @@ four_character_locators = false
 """
 _OPTIONAL: Final = {
     "language": lambda study: study.language,
+    "local_time": lambda study: study.local_time,
     "schedule": lambda study: study.schedule,
     "schedule_zone": lambda study: study.schedule_zone,
     "schedule_shift_min": lambda study: study.schedule_shift_min or None,

@@ -19,7 +19,7 @@ from reach.base import text as texts
 from reach.base import tongue, words
 from reach.draw.style import Theme
 from reach.tell.deck import fit, model
-from reach.tell.deck.fit import WIDE, plain
+from reach.tell.deck.fit import WIDE, lines, plain
 from reach.tell.deck.model import LAYOUTS, LEVELS, Box, Chart, Deck, Exhibit, Paragraph, Slide, Table
 
 EMU_PER_PX: Final = 6350  # a slide of 1920 px is 13.333 inches wide
@@ -232,7 +232,7 @@ def _chart(holder: Any, shown: Chart, box: Box, deck: Deck) -> Any:
 
     # The names stand in cells of the workbook behind the chart too.
     data = CategoryChartData(number_format=_SIGNED if shown.signed else "#,##0")
-    data.categories = [texts.as_cell(plain(name)) for name in shown.categories]
+    data.categories = [texts.as_cell(lines(name)) for name in shown.categories]
     room = box.width / len(shown.series) - _KEY_MARK * model.CHART_SIZE  # names of the key stand side by side
     for one in shown.series:
         named = WIDE.cut(plain(one.name), model.CHART_SIZE, room, 1)

@@ -38,6 +38,11 @@ def plain(text: str) -> str:
     return clean(text).replace(words.THIN, words.NO_BREAK)
 
 
+def lines(text: str) -> str:
+    """The name of a column of a chart, `plain` line by line: local time stands below the hour in UTC."""
+    return "\n".join(map(plain, text.split("\n")))
+
+
 def name(text: str) -> str:
     """A setup's name, a callsign, ... to be put into a sentence: cleaned, and not longer than a sentence can bear."""
     text = clean(text)
@@ -147,7 +152,7 @@ class Face:
 
     def named_every(self, names: Sequence[str], size: float, width: float) -> int:
         """Every how manyth column of a chart that wide can be named without the names running into each other."""
-        widest = max((self.width(name, size) for name in names), default=0.0) + size / 2
+        widest = max((self.width(line, size) for name in names for line in name.split("\n")), default=0.0) + size / 2
         room = (width - 4 * size) / max(len(names), 1)
         return max(1, int(-(-widest // room)))
 

@@ -13,14 +13,13 @@ import numpy as np
 from reach.base import tongue, words
 from reach.draw import bare, captions, maps, style
 from reach.findings import Findings
-from reach.measure.claims import Kind
 from reach.measure.reach import Figures
 from reach.radio.feedline import Line
 from reach.tell import texts
 from reach.tell.deck import limits, season, versus
 from reach.tell.deck.fit import BETWEEN, clean, name
 from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
-from reach.tell.sentences import cautions, direction, notes, pictures, problems
+from reach.tell.sentences import cautions, direction, local_time, notes, pictures, problems
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
@@ -280,13 +279,21 @@ def when(findings: Findings, say: texts.Say, look: style.Theme, found: Figures, 
         )
         for k, (shown, held) in enumerate(bands.items())
     )
+    local = findings.local_time
+    names = tuple(f"{each:02d}" if local is None else f"{each:02d}\n{local.below(each)}" for each in hours)
     chart = Chart(
-        "hours", say("when.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))), tuple(f"{each:02d}" for each in hours), series,
-        say("when.x"), say("far.y"), stacked=True,
+        "hours", say("when.alt", behind=answers.behind(found, words.PRINT, direction.ends(findings))), names, series,
+        local_time.axis(say("when.x"), local), say("far.y"), stacked=True,
     )  # fmt: skip
-    claim = findings.reach.claims[Kind.FULLEST_HOUR]
-    title = clean(answers.most_reports(found, claim, words.PRINT, direction.ends(findings)))
-    return Slide("when", "wide", title, (text,), say("when.shows"), say("when.hides"), chart)
+    return Slide(
+        "when",
+        "wide",
+        clean(pictures.hours(findings, words.PRINT)),
+        (text,),
+        say("when.shows"),
+        say("when.hides"),
+        chart,
+    )
 
 
 def _bands(findings: Findings, say: texts.Say) -> dict[str, list[str]]:

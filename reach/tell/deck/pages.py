@@ -18,7 +18,7 @@ import numpy as np
 from reach.base import tongue, words
 from reach.draw import scripts, style
 from reach.tell.deck import fit, model
-from reach.tell.deck.fit import OWN, plain
+from reach.tell.deck.fit import OWN, lines, plain
 from reach.tell.deck.model import LAYOUTS, Box, Chart, Deck, Paragraph, Slide, Table
 
 PX: Final = 0.5  # points: a slide of 1920 px is 13.33 inches wide, as the presentation is
@@ -301,7 +301,8 @@ def _columns(shown: Chart, look: style.Theme, width: float, height: float, size:
     plot.groupSpacing, plot.barSpacing, plot.barWidth = _BETWEEN, 0, (1 - _BETWEEN)
     if not shown.stacked:
         plot.barWidth /= len(shown.series)
-    plot.y, plot.height = 1.5 * size, height - 2.1 * size
+    below = 1.2 * size * max(name.count("\n") for name in shown.categories)  # a line of local time or two
+    plot.y, plot.height = 1.5 * size + below, height - 2.1 * size - below
     _upward(plot.valueAxis, shown, look, size, most_steps=min(_MOST_STEPS, max(2, int(plot.height / (2 * size)))))
     _across(plot.categoryAxis, shown, look, width, size)
     names = [plot.valueAxis.labelTextFormat(step) for step in plot.valueAxis.valueSteps]
@@ -341,7 +342,7 @@ def _across(axis: Any, shown: Chart, look: style.Theme, width: float, size: floa
     from reportlab.lib.colors import HexColor
 
     every = OWN.named_every(shown.categories, size, width)
-    axis.categoryNames = [scripts.known(plain(n)) if k % every == 0 else "" for k, n in enumerate(shown.categories)]
+    axis.categoryNames = [scripts.known(lines(n)) if k % every == 0 else "" for k, n in enumerate(shown.categories)]
     axis.style = "stacked" if shown.stacked else "parallel"
     axis.strokeColor, axis.strokeWidth = HexColor(look.ink if shown.signed else look.ring), 2 * PX
     axis.visibleTicks = False

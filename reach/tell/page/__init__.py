@@ -25,7 +25,7 @@ from reach.findings import Findings
 from reach.measure import frame
 from reach.spots import SECTOR_DEG, SUSPECT
 from reach.tell.page import columns, land, looks, season, sections, versus
-from reach.tell.sentences import notes
+from reach.tell.sentences import local_time, notes
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences.direction import HEARD, ends
 
@@ -80,6 +80,7 @@ def _html(findings: Findings, other: str) -> str:
         station=sections.station(findings),
         provenance=sections.provenance(findings),
         version=sections.version(),
+        local=local_time.whose(findings.local_time) if findings.local_time is not None else "",
     )
 
 
@@ -116,6 +117,20 @@ def _payload(findings: Findings) -> dict[str, Any]:
         "suspects": sections.suspect_places(findings),
         "versus": versus.drawn(findings),
         "words": _words(findings),
+        **_local(findings),
+    }
+
+
+def _local(findings: Findings) -> dict[str, Any]:
+    """The clocks that the script shows beside UTC; nothing where none are asked for."""
+    local = findings.local_time
+    if local is None:
+        return {}
+    changes = [[int(each.when_utc.timestamp() * 1000), each.offset_min] for each in local.changes]
+    named = local_time.axis(words.text("Hour of the day, UTC"), local)
+    offsets = [[each, local_time.offset(each)] for each in local.offsets_min]
+    return {
+        "local": {"zone": local.zone, "named": named, "first": local.first_min, "changes": changes, "offsets": offsets}
     }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import platform
 from importlib import metadata
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
@@ -19,13 +19,16 @@ from reach.radio.feedline import Line
 from reach.radio.power import Budget
 from reach.spots import SEVERITIES, SUSPECT
 from reach.study import Match, Setup
-from reach.tell.sentences import cautions, notes
+from reach.tell.sentences import cautions, local_time, notes
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import problems as about_rows
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences import season as season_words
 from reach.tell.sentences import suspects as about_suspects
 from reach.tell.sentences.direction import column_name, ends
+
+if TYPE_CHECKING:
+    from reach.base.local_time import LocalTime
 
 MOST_SUSPECTS: Final = 24  # with a map each; the table has all of them
 MOST_ROWS: Final = 300  # of a table that travels in the page; the files beside it have all
@@ -163,7 +166,7 @@ def conditions(findings: Findings) -> dict[str, Any]:
     apart = best[best["apart"].to_numpy()]
     dark = by_condition.by_darkness(spots)
     return {
-        "best": [_best_hour(row) for row in apart.to_dict("records")],
+        "best": [_best_hour(row, findings.local_time) for row in apart.to_dict("records")],
         "others": len(best) - len(apart),
         "darkness": [
             {
@@ -194,12 +197,12 @@ def _geometry(findings: Findings) -> str:
     )
 
 
-def _best_hour(row: dict[Any, Any]) -> dict[str, str]:
+def _best_hour(row: dict[Any, Any], local: LocalTime | None) -> dict[str, str]:
     runner_up = f"{row['next_hour_utc']:02d}:00 ({words.number(row['next_receivers_a_day'])})"
     return {
         "band": row["band"],
         "towards": f"{row['sector_deg']}° ({words.compass(row['sector_deg'])})",
-        "hour": f"{row['best_hour_utc']:02d}:00",
+        "hour": local_time.hours(f"{row['best_hour_utc']:02d}:00", local, [row["best_hour_utc"]]),
         "receivers": words.number(row["receivers_a_day"]),
         "next": runner_up if row["next_hour_utc"] >= 0 else "",
         "counts": [words.count(row[name]) for name in ("reports", "receivers", "days")],

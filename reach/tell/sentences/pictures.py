@@ -17,11 +17,12 @@ from reach.compare.comparison import Verdict
 from reach.measure import claims
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Kind
 from reach.measure.reach import Farthest, Figures
-from reach.tell.sentences import comparison
+from reach.tell.sentences import comparison, local_time
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.direction import HEARD, Ends, ends
 
 if TYPE_CHECKING:
+    from reach.base.local_time import LocalTime
     from reach.compare.comparison import Cell, Comparison
     from reach.findings import Findings
     from reach.measure.claims import Claim
@@ -155,7 +156,7 @@ def circumstances(findings: Findings, found: Behind, say: Typography) -> str:
         far = say.plural(found.receivers, "{n} transmitter heard", "{n} transmitters heard")
     parts = [say.things(found.reports, "report"), far]
     if found.first_utc is not None and found.last_utc is not None:
-        parts.append(say.period(found.first_utc, found.last_utc))
+        parts.append(answers.from_to(findings, found.first_utc, found.last_utc, say))
     parts += [answers.stated_power(findings, say), say.listed(found.setups)]
     return " · ".join(part for part in parts if part)
 
@@ -421,7 +422,7 @@ def farthest_way(findings: Findings, say: Typography) -> str:
 def hours(findings: Findings, say: Typography) -> str:
     """Of the bars by hour of the day."""
     claim = findings.reach.claims[Kind.FULLEST_HOUR]
-    return answers.most_reports(findings.reach.headline, claim, say, ends(findings))
+    return answers.most_reports(findings.reach.headline, claim, say, ends(findings), findings.local_time)
 
 
 def hour_of_the_far(findings: Findings, say: Typography) -> str:
@@ -432,13 +433,14 @@ def hour_of_the_far(findings: Findings, say: Typography) -> str:
             "{reports} by hour of the day and distance", reports=say.things(findings.reach.headline.reports, "report")
         )
     ring = next(each for each in reversed(findings.reach.headline.rings) if each.reports)
-    return say.text(
+    said = say.text(
         "What was heard from beyond {from_km} came mostly around {winner} UTC"
         if ends(findings) is HEARD
         else "Reports from beyond {from_km} came mostly around {winner} UTC",
         from_km=say.km(ring.from_km),
         winner=f"{claim.winner:02d}",
     )
+    return local_time.hours(said, findings.local_time, [claim.winner], say)
 
 
 def fullest_hour_and_way(findings: Findings, say: Typography) -> str:
@@ -450,9 +452,10 @@ def fullest_hour_and_way(findings: Findings, say: Typography) -> str:
         )
     hour, bearing_deg = claim.winner
     where, many = say.compass(bearing_deg), say.things(claim.value, "report")
-    return say.text(
+    said = say.text(
         "The fullest hour and direction: {hour} UTC from {where}, {many}", hour=f"{hour:02d}", where=where, many=many
     )
+    return local_time.hours(said, findings.local_time, [hour], say)
 
 
 def one_hour(findings: Findings, start: datetime, reports: int, receivers: int, say: Typography) -> str:
@@ -473,14 +476,16 @@ def one_hour(findings: Findings, start: datetime, reports: int, receivers: int, 
         if busiest
         else "One hour, from {start} UTC on {day}: {reports}",
         start=f"{start:%H:%M}",
-        day=say.day(start),
+        day=local_time.at(say.day(start), findings.local_time, start, say=say),
         reports=calls,
     )
 
 
-def night(when: datetime, of: str, say: Typography = PRINT) -> str:
+def night(when: datetime, of: str, local: LocalTime | None = None, say: Typography = PRINT) -> str:
     """What the shade on a map is: 'Night side at 19:30 UTC, the middle of the period.'"""
-    return say.text("Night side at {time} UTC{of}", time=f"{when:%H:%M}", of=of)
+    return say.text(
+        "Night side at {time} UTC{of}", time=f"{when:%H:%M}", of=local_time.at("", local, when, say=say) + of
+    )
 
 
 def in_time_order(findings: Findings, stretch: str, say: Typography) -> str:

@@ -12,11 +12,14 @@ from reach.measure.claims import Confounder, Kind, Reason
 from reach.place.path import ANTIPODE_KM
 from reach.radio import power
 from reach.spots import SECTOR_DEG
-from reach.tell.sentences import comparison, notes, several
+from reach.tell.sentences import comparison, local_time, notes, several
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences.direction import HEARD, SENT, Ends, ends
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from reach.base.local_time import LocalTime
     from reach.findings import Findings
     from reach.measure.claims import Claim
     from reach.measure.reach import Block, Estimate, Farthest, Figures, Reach, Sector
@@ -71,7 +74,14 @@ def period(findings: Findings, say: Typography) -> str:
     """From when to when; "no reports" where there are none."""
     if not findings.tally.reports:
         return say.text("no reports")
-    return say.period(findings.reach.first_utc.to_pydatetime(), findings.reach.last_utc.to_pydatetime())
+    first, last = findings.reach.first_utc.to_pydatetime(), findings.reach.last_utc.to_pydatetime()
+    return from_to(findings, first, last, say)
+
+
+def from_to(findings: Findings, first: datetime, last: datetime, say: Typography) -> str:
+    """A period of the study; within a day by the clock, with local time beside UTC where it is asked for."""
+    said = say.period(first, last)
+    return local_time.at(said, findings.local_time, first, last, say=say) if first.date() == last.date() else said
 
 
 def circumstances(findings: Findings, say: Typography) -> str:
@@ -195,12 +205,13 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
             ),
         )
     found, way = findings.reach, ends(findings)
+    local = findings.local_time
     if not found.headline.reports:
-        return (_nothing_claimed(found, say, way), _when(found.all, say, way), better(findings, say))
+        return (_nothing_claimed(found, say, way), _when(found.all, local, say, way), better(findings, say))
     return (
         _how_far(found, say, way),
         _where_to(found.corroborated, say, way),
-        _when(found.corroborated, say, way),
+        _when(found.corroborated, local, say, way),
         better(findings, say),
     )
 
@@ -360,11 +371,11 @@ def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
     return Sentence(say.text(way.where), text + say.stop, evidence)
 
 
-def _when(block: Block, say: Typography, way: Ends) -> Sentence:
+def _when(block: Block, local: LocalTime | None, say: Typography, way: Ends) -> Sentence:
     """When most reports came and, where their locators carry it, when the distance was largest; as far as an hour stands
-    apart."""
+    apart. Hours that it names are told by local clocks too, where these are asked for."""
     found, claim = block.overall, block.claims[Kind.FULLEST_HOUR]
-    text = most_reports(found, claim, say, way)
+    text = most_reports(found, claim, say, way, local)
     evidence = f"{behind(found, say, way)}{say.stop} {_no_hour_apart(claim, say)}"
     if claim.apart:
         evidence = say.text(
@@ -388,7 +399,7 @@ def _when(block: Block, say: Typography, way: Ends) -> Sentence:
         text += say.text(
             "; {reached} between {hour}: half beyond {value}",
             reached=way.reached,
-            hour=say.hour(far.winner),
+            hour=local_time.hour(say.hour(far.winner), local, far.winner, say),
             value=say.km(far.value),
         )
         median = next(hour.median_km for hour in found.hours if hour.hour_utc == far.winner)
@@ -411,17 +422,21 @@ def _when(block: Block, say: Typography, way: Ends) -> Sentence:
 # --- what may be singled out ------------------------------------------------------------------------------------------
 
 
-def most_reports(found: Figures, claim: Claim, say: Typography, way: Ends) -> str:
-    """The hour of the day with most reports, those that are alike, or in how many hours reports came."""
+def most_reports(found: Figures, claim: Claim, say: Typography, way: Ends, local: LocalTime | None = None) -> str:
+    """The hour of the day with most reports, those that are alike, or in how many hours reports came; with local time where
+    that is asked for."""
     if claim.apart:
-        return say.text("{most_came} between {hour} UTC", most_came=way.most_came, hour=say.hour(claim.winner))
+        said = say.text("{most_came} between {hour} UTC", most_came=way.most_came, hour=say.hour(claim.winner))
+        return local_time.hour(said, local, claim.winner, say)
     if claim.tie:
         starts = say.listed([f"{hour:02d}:00" for hour in sorted(claim.tie)])
-        return say.text(
+        said = say.text(
             "{most_came} in the hours from {starts} UTC, which are alike", most_came=way.most_came, starts=starts
         )
+        return local_time.hours(said, local, sorted(claim.tie), say)
     if claim.reason == Reason.ALONE:
-        return say.text("{all_came} between {hour} UTC", all_came=way.all_came, hour=say.hour(claim.winner))
+        said = say.text("{all_came} between {hour} UTC", all_came=way.all_came, hour=say.hour(claim.winner))
+        return local_time.hour(said, local, claim.winner, say)
     return say.text("{came} in {hours} of the day", came=way.came, hours=say.things(len(found.hours), "hour"))
 
 

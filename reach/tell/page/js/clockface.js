@@ -9,7 +9,7 @@ const Clockface = (() => {
     const size = 24 * Math.max(periods, 1);
     let counts = new Uint32Array(size), hour = null, period = null, layout = null, cells = [], bars = [], frames = [], hand = null;
     const chart = Chart.make({
-      id: "when", title: unit === "day" ? Say.text("When: hour and day") : Say.text("When: hour and month"), clear: () => change({ hour: null, period: null }),
+      id: "when", title: unit === "day" ? Say.text("When: hour and day") : Say.text("When: hour and month"), note: Say.hourNamed(), clear: () => change({ hour: null, period: null }),
       table: {
         columns: [{ name: unit === "day" ? Say.text("day") : Say.text("month") }, { name: Say.text("hour UTC"), number: true }, { name: Say.text("reports"), number: true }],
         rows: () => Array.from(counts, (count, i) => [data.period.names[Math.floor(i / 24)], i % 24, count]).filter((row) => row[2]),
@@ -46,16 +46,16 @@ const Clockface = (() => {
     const inHour = (h) => d3.sum(d3.range(periods), (p) => counts[p * 24 + h]);
     Tip.follow(chart.drawing, {
       at: cellAt, tap, node: ([h, p]) => (p < 0 ? bars[h] : cells[p * 24 + h]), first: () => [Math.max(0, d3.maxIndex(d3.range(24).map(inHour))), -1],
-      text: ([h, p]) => `${p < 0 ? "" : `${Say.period(data.period.names[p])}, `}${Say.text("{low} to {high}", { low: `${Say.two(h)}:00`, high: `${Say.two((h + 1) % 24)}:00` })} UTC: ` +
+      text: ([h, p]) => `${p < 0 ? "" : `${Say.period(data.period.names[p])}, `}${Say.text("{low} to {high}", { low: `${Say.two(h)}:00`, high: `${Say.two((h + 1) % 24)}:00` })} UTC${Say.beside(h * 60, h * 60 + 60)}: ` +
         Say.things(p < 0 ? inHour(h) : counts[p * 24 + h], "report"),
       place: ([h, p]) => [layout.left + (layout.wide * (h + 0.5)) / 24, p < 0 ? layout.barTop : layout.grid + layout.row * p],
       step: ([h, p], dx, dy) => [clamp(h + dx, 23), Math.max(-1, Math.min(periods - 1, p + dy))],
     });
 
     function resize(width) {
-      const rem = Dom.rem(), left = rem * (unit === "day" ? 4.2 : 5.2), wide = width - left - rem * 1.2;
+      const rem = Dom.rem(), clocks = Say.clocks(), left = rem * ((unit === "day" ? 4.2 : 5.2) + (clocks.length ? 1.4 : 0)), wide = width - left - rem * 1.2;
       const row = clamp((rem * 15) / Math.max(periods, 1), rem * Math.max(1.4, Dom.tall() * 0.15)), least = Math.max(row, rem * 0.42);
-      const grid = rem * Math.max(4.6, Dom.tall() * 0.5), height = grid + least * periods + rem * 1.8;
+      const grid = rem * Math.max(4.6, Dom.tall() * 0.5), height = grid + least * periods + rem * (1.8 + 1.2 * Math.max(0, clocks.length - 1));
       layout = { rem, left, wide, grid, row: least, height, barBase: grid - rem * 0.35, barTop: rem * 0.9 };
       Chart.clear(chart.drawing, width, height);
       const x = (h) => left + (wide * h) / 24;
@@ -68,10 +68,18 @@ const Clockface = (() => {
       const every = wide / rem < 22 ? 6 : 3;
       const ticks = d3.range(0, 25, every).map((h) => [x(h), Say.two(h)]);
       chart.drawing.append(...bars, ...cells, ...frames, hand, ...rowNames(rem, least, grid, left),
-        Chart.bottomAxis(ticks, grid + least * periods, rem, width));
+        Chart.bottomAxis(ticks, grid + least * periods, rem, width), ...clocks.map((each, i) => clockRow(each, i, grid + least * periods, left)));
       hours.place(left - rem * 0.5, wide + rem);
       days.place(0, Math.min(wide * 0.6, rem * 16));
       draw();
+    }
+
+    /** The name of a row of hours at the left, and of all but the first, which is the axis, its hours. */
+    function clockRow([name, hourOf], i, y, left) {
+      const { rem, wide } = layout, every = wide / rem < 22 ? 6 : 3, line = y + rem * (1.25 + 1.2 * i);
+      const hours = i ? d3.range(0, 24, every) : [];
+      return Dom.svg("g", { class: "axis" }, Dom.svg("text", { x: left - rem * 1.6, y: line, "text-anchor": "end" }, name),
+        ...hours.map((h) => Dom.svg("text", { x: left + (wide * h) / 24, y: line, "text-anchor": "middle" }, hourOf(h))));
     }
 
     /** Names of days or months at the left, as many as have room. */

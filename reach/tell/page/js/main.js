@@ -3,6 +3,7 @@
   document.documentElement.classList.add("live");
   const raw = JSON.parse(Dom.byId("data").textContent);
   Say.speak(raw.words);
+  Say.zone(raw.local);
   const { far, fars } = Say.words;
   const data = Data.read(raw), RECEIVER_COLUMNS = [
     { name: far }, { name: Say.text("locator") }, { name: Say.text("country") }, { name: Say.text("distance km"), number: true },

@@ -57,7 +57,7 @@ const Play = (() => {
     });
 
     function show() {
-      const { minutes } = state(), text = minutes === null ? Say.text("whole day") : `${Say.clock(minutes)} UTC`;
+      const { minutes } = state(), text = minutes === null ? Say.text("whole day") : `${Say.clock(minutes)} UTC${Say.beside(minutes)}`;
       slider.value = minutes === null ? 0 : minutes;
       slider.setAttribute("aria-valuetext", text);
       Dom.write(Dom.byId("clock-text"), text);

@@ -66,5 +66,27 @@ const Say = (() => {
     return day ? `${Number(day)} ${MONTHS[month - 1]}` : `${MONTHS[month - 1]} ${year}`;
   }
 
-  return { THIN, DASH, text, decimal, words, speak, fars, count, km, db, signed, things, compass, clock, distance, bearing, interval, sector, period, two };
+  let local = null; // clocks shown beside UTC: { zone, named, first, changes: [[ms, minutes]], offsets: [[minutes, text]] }
+  const zone = (given) => (local = given || null);
+  const inDay = (minutes) => clock(((minutes % 1440) + 1440) % 1440);
+
+  /** Of times of the day in UTC [minutes], such as the ends of an hour: " (20:00–21:00, Europe/Berlin)", or nothing. */
+  function beside(...minutes) {
+    if (!local) return "";
+    const said = local.offsets.map(([ahead]) => minutes.map((each) => inDay(each + ahead)).join(DASH));
+    return ` (${said.join(" / ")}, ${local.zone})`;
+  }
+
+  /** Of a moment [ms since 1970]: " (20:05, Europe/Berlin)", or nothing. */
+  function besideAt(ms) {
+    if (!local) return "";
+    const ahead = local.changes.reduce((before, [from, after]) => (ms >= from ? after : before), local.first);
+    return ` (${inDay(Math.floor(ms / 60000) + ahead)}, ${local.zone})`;
+  }
+
+  /** Below an axis of hours a row for each offset: [["+2", (hour) => "22"], ...], UTC the first; none without a zone. */
+  const clocks = () => (local ? [[0, "UTC"], ...local.offsets].map(([ahead, name], i) => [i ? name.slice(3) || name : name, (h) => inDay(h * 60 + ahead).replace(/:00$/, "")]) : []);
+  const hourNamed = () => (local ? local.named : "");
+
+  return { THIN, DASH, zone, beside, besideAt, clocks, hourNamed, text, decimal, words, speak, fars, count, km, db, signed, things, compass, clock, distance, bearing, interval, sector, period, two };
 })();

@@ -112,7 +112,7 @@ const Selection = (() => {
     if (state.setups.size < data.setups.length) parts.push(Say.text("setup {names}", { names: named(state.setups, data.setups, Say.text("not named")) }));
     if (state.distance) parts.push(span(Say.count(edges[state.distance[0]]), Say.km(edges[state.distance[1] + 1])));
     if (state.snr) parts.push(span(Say.db(state.snr[0] + data.snrLow), Say.db(state.snr[1] + data.snrLow)));
-    if (state.hour) parts.push(`${span(`${Say.two(state.hour[0])}:00`, `${Say.two((state.hour[1] + 1) % 24)}:00`)} UTC`);
+    if (state.hour) parts.push(`${span(`${Say.two(state.hour[0])}:00`, `${Say.two((state.hour[1] + 1) % 24)}:00`)} UTC${Say.beside(state.hour[0] * 60, state.hour[1] * 60 + 60)}`);
     if (state.period) parts.push([...new Set(state.period.map((i) => Say.period(data.period.names[i])))].reduce(span));
     const [first, last] = state.bearing || [0, 0];
     if (state.bearing) parts.push(Say.text("bearing {low}° to {high}°", { low: (first * step - step / 2 + 360) % 360, high: (last * step + step / 2) % 360 }));

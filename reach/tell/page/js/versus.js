@@ -110,7 +110,7 @@ const Versus = (() => {
       note: Say.text("Each mark is a stretch on one setup, with the scatter of its pairs: round for {a}, square for {b}.", found),
       points: rows.map(([from, to, setup, , pairs, value, low, high]) => ({
         x: (from + to) / 2, value, low, high, size: 3.5, square: setup !== found.a,
-        title: `${moment(from)} UTC, ${setup}: ${told(value, low, high, pairs)}`,
+        title: `${moment(from)} UTC${Say.besideAt(from)}, ${setup}: ${told(value, low, high, pairs)}`,
       })),
       ticks: (x) => d3.scaleUtc(x.domain(), x.range()).ticks(5).map((date) => [x(date.getTime()), name(date)]),
     });
