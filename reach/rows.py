@@ -28,6 +28,9 @@ Progress = Callable[[str], None]
 LATER_SHARE: Final = 0.5  # of the reports later than the clock: then it is the clock that is wrong
 
 
+_AS_READ: Final = ("_files", "_loaded", "_entries", "_calls")  # stages that know no corrections
+
+
 def silent(step: str) -> None:
     """No progress told."""
 
@@ -53,12 +56,19 @@ class Rows:
         progress: Progress = silent,
     ) -> None:
         self.study = study
-        self.fixes, self._now, self.progress = fixes, now or study.now, progress
+        own = study.folder / study.fixes if study.fixes else None
+        self.fixes, self._now, self.progress = fixes or own, now or study.now, progress
 
     @property
     def given(self) -> dict[str, Any]:
         """What was given beside the study, for other rows to be made the same way."""
         return {"fixes": self.fixes, "now": self._now, "progress": self.progress}
+
+    def mended_by(self, study: Study) -> Self:
+        """The same rows with the corrections of a study that differs in nothing else: the files are not read again."""
+        other = type(self)(study, now=self._now, progress=self.progress)
+        other.__dict__.update({name: self.__dict__[name] for name in _AS_READ if name in self.__dict__})
+        return other
 
     @cached_property
     def now(self) -> datetime:

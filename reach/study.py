@@ -77,7 +77,7 @@ Band = Annotated[str, AfterValidator(_a_band)]
 Day = Annotated[date, AfterValidator(_day_within_years)]
 Watt = Annotated[float, Field(gt=0, le=100_000), AfterValidator(_no_trace)]
 _ZONE: Final = re.compile(r"Z|[+-](0\d|1[0-4]):[0-5]\d")
-_FILE_NAMES: Final = {"files", "schedule", "control", "controls", "source", "folder"}
+_FILE_NAMES: Final = {"files", "fixes", "schedule", "control", "controls", "source", "folder"}
 _NOT_IN_A_FILE: Final = {"folder", "source"}  # what a Study knows of its file beside what the file says
 
 
@@ -265,6 +265,7 @@ class Study(_Part):
     made_up: bool = Field(default=False, description="true for demonstration data; every output then says so")
     files: list[str] = Field(default_factory=list, description="CSV files, globs allowed")
     readings: list[Reading] = Field(default_factory=list, description="how single files are read, where it was asked")
+    fixes: str | None = Field(default=None, description="CSV with the corrections that you approved")
     schedule: str | None = Field(default=None, description="CSV with start, end, setup")
     direction: Literal["sent", "heard"] = Field(
         default="sent", description="sent: others heard this station; heard: this station heard others"

@@ -55,7 +55,8 @@ def walk(
 
     study : a Study, a study file (.toml), a file of spots, or several
     callsign, locator, power_w : of the station, where there is no study to say them
-    fixes : corrections that the user approved, as written by `reach vet --write-fixes` and filled in
+    fixes : corrections that the user approved, as written by `reach vet --write-fixes` and filled in; the study's own where
+        left out
     now : no spot may be later; the clock's time where left out
     progress : told the name of each step
     Returns Walk; each of its stages is worked out when it is first asked for. ReachError, one sentence, where the input
@@ -123,6 +124,12 @@ class Walk:
             return self
         other = object.__new__(Walk)
         other._go_on_from(self.rows.towards(direction))
+        return other
+
+    def mended_by(self, study: Study) -> Walk:
+        """The same walk with the corrections of a study that differs in nothing else: the files are not read again."""
+        other = object.__new__(Walk)
+        other._go_on_from(self.rows.mended_by(study))
         return other
 
     # --- the stages, in their order -----------------------------------------------------------------------------------
@@ -453,7 +460,9 @@ class Walk:
         from reach.study import Station
 
         if Path(self.study.folder, name).exists():
-            told = {"files": [name], "sessions": [], "schedule": None, "compare": None, "station": Station()}
+            told = {
+                "files": [name], "fixes": None, "sessions": [], "schedule": None, "compare": None, "station": Station(),
+            }  # fmt: skip
             if name not in self._controls:
                 given = {**self.rows.given, "fixes": None}
                 self._controls[name] = _rows(self.study.model_copy(update=told), **given)

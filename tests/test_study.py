@@ -178,6 +178,13 @@ def test_a_changed_study_keeps_all_but_what_was_changed(tmp_path):
     assert load(tmp_path, text).model_dump() == asked.model_dump()
 
 
+def test_a_new_study_opens_the_key_of_corrections(tmp_path):
+    text = study_file.text(study.Study(fixes=str(tmp_path / "fixes.csv"), files=["a.csv"]), beside=tmp_path)
+    assert f'\nfixes = "{tmp_path / "fixes.csv"}"' in text
+    moved = load(tmp_path, 'fixes = "fixes.csv"\n')
+    assert 'fixes = "../fixes.csv"' in study_file.text(moved, beside=tmp_path / "studies")
+
+
 def test_files_are_named_from_the_new_place_with_their_comments(tmp_path):
     found = load(tmp_path, COMMENTED.replace("[compare]", '[compare]\ncontrol = "/all/control.csv"'))
     text = study_file.text(found, beside=tmp_path / "studies")
@@ -248,6 +255,7 @@ def studies_of_any_kind(draw):
         title=draw(STRANGE),
         about=draw(STRANGE),
         files=draw(st.lists(NAMED, max_size=3)),
+        fixes=draw(st.one_of(st.none(), NAMED)),
         schedule=draw(st.one_of(st.none(), NAMED)),
         station=draw(st.builds(study.Station, callsign=STRANGE, locator=STRANGE, power_w=POWER)),
         options=draw(

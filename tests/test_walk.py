@@ -154,6 +154,16 @@ def test_a_comparison_heeds_approved_corrections(tmp_path, evening):
     assert heard.rx_call not in {one.rx_call for one in Walk(study, now=NOW).compare().by_receiver}
     mended = Walk(study, fixes=tmp_path / "fixes.csv", now=NOW).compare()
     assert mended.to_dict() == whole.to_dict()
+    named = study.model_copy(update={"fixes": "fixes.csv"})
+    assert Walk(named, now=NOW).compare().to_dict() == whole.to_dict(), "the study's own, relative to it"
+    (tmp_path / "none.csv").write_text("callsign,locator,suggestion,accept\n")
+    other = Walk(named, fixes=tmp_path / "none.csv", now=NOW)
+    assert other.rows.applied.rows == 0, "what is given goes before the study's"
+    walk = Walk(study, now=NOW)
+    assert walk.rows.applied.rows == 0
+    again = walk.mended_by(named)
+    assert again.raw is walk.raw, "the files are not read again"
+    assert again.compare().to_dict() == whole.to_dict() and again.mended_by(study).rows.applied.rows == 0
 
 
 def test_where_there_are_too_many_suspects_it_is_said_for_how_many_a_repair_was_looked_for(monkeypatch):

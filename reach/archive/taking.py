@@ -40,7 +40,7 @@ def adds(study: Study, path: Path | None, staged: Path) -> list[Entry]:
     Returns the entries, several for an archive. InputError as `take`, and where the file will not do.
     """
     named = "-" if path is None else str(path.absolute())
-    rows = Rows(study.model_copy(update={"files": [named], "sessions": [], "schedule": None}))
+    rows = Rows(study.model_copy(update={"files": [named], "fixes": None, "sessions": [], "schedule": None}))
     return collection.put(staged, take(rows))
 
 

@@ -82,7 +82,11 @@ replace = click.option(
     is_flag=True,
     help="Write over what is there already, your changes to it included; never over other files.",
 )
-fixes = click.option("--fixes", type=click.Path(), help="Corrections you approved, from `reach vet --write-fixes`.")
+fixes = click.option(
+    "--fixes",
+    type=click.Path(),
+    help="Corrections you approved, from `reach vet --write-fixes`.  [default: the study's]",
+)
 
 
 def reading(command: F) -> F:

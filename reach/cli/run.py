@@ -121,8 +121,7 @@ def tell(findings: Findings, *, named: bool = False) -> None:
         click.secho(sentences.circumstances(findings, TERMINAL), bold=True)
     click.echo(" ".join([sentences.counts(findings, TERMINAL), *sentences.left_out(findings, TERMINAL)]))
     if findings.fixed_rows:
-        rows = TERMINAL.things(findings.fixed_rows, "row")
-        click.echo(f"{rows} had their locator replaced as you asked.")
+        click.echo(mended(findings.fixed_rows))
     click.echo()
     for sentence in sentences.answer(findings, TERMINAL):
         click.echo(sentence.text)
@@ -132,6 +131,13 @@ def tell(findings: Findings, *, named: bool = False) -> None:
         click.echo(season.headline(findings.season, say=TERMINAL))
     for note in notes.after(findings.notes, TERMINAL):
         click.echo(f"Note: {note}")
+
+
+def mended(rows: int) -> str:
+    """That rows were changed by the corrections that the user approved."""
+    from reach.base.words import TERMINAL
+
+    return f"{TERMINAL.things(rows, 'row')} had {'its' if rows == 1 else 'their'} locator replaced as you asked."
 
 
 def folder_name(study: Study, files: tuple[str, ...]) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from reach.cli import console, options
+from reach.cli.run import mended
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -83,6 +84,8 @@ def command(
         _print_understood(inputs)
         for sentence in told:
             click.echo(sentence)
+        if checked.rows.applied.rows:
+            click.echo(mended(checked.rows.applied.rows))
         _print_suspects(suspects)
         _print(checked.counts, inputs, problems, problems_path)
         if fixes_path:

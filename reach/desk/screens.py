@@ -28,6 +28,7 @@ from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from reach.base import text
+from reach.desk import doubtful
 from reach.desk.bench import Bench, Job, WorkError
 from reach.desk.guard import LARGEST_FILE, SANDBOX, Keys
 from reach.desk.shelf import Kept, Shelf
@@ -40,7 +41,7 @@ ASSETS: Final = {
     "run.js": "text/javascript",
 }
 MOST_FILES: Final = 1000  # in one form
-_PATIENCE_S: Final = 2.5  # that a page waits for the worker before it says that it is at work
+PATIENCE_S: Final = 2.5  # that a page waits for the worker before it says that it is at work
 _EVENTS_EVERY_S: Final = 0.3
 _CHUNK: Final = 1 << 20
 # Columns that a user may name, as `study.toml` calls them, with what they hold.
@@ -60,7 +61,7 @@ def application(
     bench : where spots are walked through; clerk : where study files are read and written, which a report does not keep waiting
     keys, name : the cookie that a browser gets at the door, and what it is called; stop : ends the server
     """
-    desk = _Desk(shelf, bench, clerk, keys, name, stop)
+    desk = Desk(shelf, bench, clerk, keys, name, stop)
     one = "/s/{study}"
     routes = [
         Route("/open", desk.open),
@@ -78,6 +79,7 @@ def application(
         Route(f"{one}/reading", desk.reading, methods=["POST"]),
         Route(f"{one}/rows/{{fate}}", desk.rows),
         Route(f"{one}/station", desk.station, methods=["GET", "POST"]),
+        *doubtful.routes(desk, one),
         Route(f"{one}/results", desk.results, methods=["GET"]),
         Route(f"{one}/run", desk.run, methods=["POST"]),
         Route(f"{one}/jobs/{{number:int}}/events", desk.events),
@@ -89,7 +91,9 @@ def application(
     return Starlette(routes=routes, exception_handlers=handlers)
 
 
-class _Desk:
+class Desk:
+    """What all screens share: the shelf, the processes that work, and how a page is made."""
+
     def __init__(
         self, shelf: Shelf, bench: Bench, clerk: Bench, keys: Keys, cookie: str, stop: Callable[[], None]
     ) -> None:
@@ -102,9 +106,13 @@ class _Desk:
         self.templates.filters["address"] = partial(quote, safe="")
 
     def page(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
-        """A screen from its template."""
+        """A screen from its template.
+
+        again : its address, to ask for anew in a second while something is at work. It has no fragment, for with one a
+            browser takes it for a place on the page that it shows already
+        """
         values.setdefault("study", None)
-        values.setdefault("again", False)
+        values.setdefault("again", "")
         values.setdefault("error", "")
         return HTMLResponse(self.templates.get_template(f"{template}.html.j2").render(values), status)
 
@@ -137,11 +145,11 @@ class _Desk:
             return self._list(422, "Give the study a name, such as 'Two antennas in May'.")
         room = await run_in_threadpool(self.shelf.room, title)
         try:
-            await self._done(self.clerk.ask("begin", room.name, path=str(room / "study.toml"), title=title))
+            await self.done(self.clerk.ask("begin", room.name, path=str(room / "study.toml"), title=title))
         except WorkError as error:
             room.rmdir()
             return self._list(422, str(error), title)
-        return _to(f"/s/{quote(room.name, safe='')}")
+        return RedirectResponse(f"/s/{quote(room.name, safe='')}", 303)
 
     async def alive(self, request: Request) -> Response:
         return Response(status_code=204)
@@ -165,18 +173,18 @@ class _Desk:
 
     async def _files(self, study: Kept, status: int = 200, error: str = "", wrong: str = "") -> Response:
         """wrong : the file at whose form the error is shown"""
-        seen, again, understood = None, False, ""
+        seen, again, understood = None, "", ""
         if study.files:
             try:
-                seen = await self._done(self._ask("look", study), _PATIENCE_S)
+                seen = await self.done(self.ask("look", study), PATIENCE_S)
             except TimeoutError:
-                again = True
+                again = "?"
             except WorkError as problem:
                 understood = str(problem)
         readings: dict[str, Any] = {}
         if not again:
             try:
-                readings = (await self._done(self._ask("station", study)))["readings"]
+                readings = (await self.done(self.ask("station", study)))["readings"]
             except WorkError as problem:
                 understood = understood or str(problem)
         return self.page(
@@ -196,7 +204,7 @@ class _Desk:
                         while chunk := await each.read(_CHUNK):
                             await run_in_threadpool(out.write, chunk)
                     await run_in_threadpool(self._put, study, arrived, str(each.filename))
-        return _to(f"{_address(study)}#files")
+        return back(study, "#files")
 
     async def receive(self, request: Request) -> Response:
         """One file as the body of a request: it goes to the disc as it comes."""
@@ -218,12 +226,12 @@ class _Desk:
     async def take_out(self, request: Request) -> Response:
         study = self.found(request)
         await run_in_threadpool(study.take_out, str((await request.form()).get("entry", "")))
-        return _to(f"{_address(study)}#files")
+        return back(study, "#files")
 
     async def put_back(self, request: Request) -> Response:
         study = self.found(request)
         await run_in_threadpool(study.put_back, str((await request.form()).get("name", "")))
-        return _to(f"{_address(study)}#files")
+        return back(study, "#files")
 
     async def reading(self, request: Request) -> Response:
         """What the user settled of one file: its columns, the order of its dates, its zone."""
@@ -238,21 +246,21 @@ class _Desk:
         if zone := str(form.get("zone", "")).strip():
             settled["zone"] = zone
         try:
-            await self._done(self.clerk.ask("change", study.name, path=str(study.path), reading=settled))
+            await self.done(self.clerk.ask("change", study.name, path=str(study.path), reading=settled))
         except WorkError as error:
-            return await self._files(study, 422, _plain(str(error)), wrong=named)
-        return _to(f"{_address(study)}#understood")
+            return await self._files(study, 422, plain(str(error)), wrong=named)
+        return back(study, "#understood")
 
     async def rows(self, request: Request) -> Response:
         study, fate = self.found(request), request.path_params["fate"]
         start = request.query_params.get("start", "0")
         if fate not in FATES or not start.isdecimal() or len(start) > 12:
             raise HTTPException(404, "There is nothing here.")
-        job = self._ask("rows", study, fate=fate, start=int(start))
+        job = self.ask("rows", study, fate=fate, start=int(start))
         try:
-            table = await self._done(job, _PATIENCE_S)
+            table = await self.done(job, PATIENCE_S)
         except TimeoutError:
-            return self.page("rows", study=study, fate=fate, table=None, again=True)
+            return self.page("rows", study=study, fate=fate, table=None, again=f"?start={start}")
         return self.page("rows", study=study, fate=fate, table=table)
 
     # --- station --------------------------------------------------------------------------------------------------------
@@ -260,7 +268,7 @@ class _Desk:
     async def station(self, request: Request) -> Response:
         study = self.found(request)
         if request.method == "GET":
-            told = await self._done(self._ask("station", study))
+            told = await self.done(self.ask("station", study))
             return self.page("station", study=study, told={**told, **_texts(study)}, errors={})
         form = {name: str(value).strip() for name, value in (await request.form()).items()}
         changes = {
@@ -274,14 +282,14 @@ class _Desk:
             "about": form.get("about", ""),
         }
         try:
-            await self._done(self.clerk.ask("change", study.name, path=str(study.path), **changes))
+            await self.done(self.clerk.ask("change", study.name, path=str(study.path), **changes))
         except WorkError as error:
-            said = _plain(str(error))
+            said = plain(str(error))
             key = next((name for name in form if said.startswith((f"'{name}': ", f"'station.{name}': "))), "")
             return self.page(
                 "station", 422, study=study, told=form, errors={key: said.partition(": ")[2] if key else said}
             )
-        return _to(f"{_address(study)}/station?saved=1")
+        return back(study, "/station?saved=1")
 
     # --- results --------------------------------------------------------------------------------------------------------
 
@@ -301,8 +309,8 @@ class _Desk:
 
     async def run(self, request: Request) -> Response:
         study = self.found(request)
-        self._ask("run", study)
-        return _to(f"{_address(study)}/results")
+        self.ask("run", study)
+        return back(study, "/results")
 
     def _job(self, request: Request) -> Job:
         job = self.bench.find(request.path_params["number"])
@@ -314,8 +322,8 @@ class _Desk:
         job = self._job(request)
         await run_in_threadpool(self.bench.cancel, job)
         with contextlib.suppress(WorkError, TimeoutError):  # the screen says it
-            await self._done(job, _PATIENCE_S)
-        return _to(f"{_address(self.found(request))}/results")
+            await self.done(job, PATIENCE_S)
+        return back(self.found(request), "/results")
 
     async def events(self, request: Request) -> Response:
         return StreamingResponse(_told(self._job(request)), media_type="text/event-stream")
@@ -341,11 +349,13 @@ class _Desk:
 
     # --- the worker -----------------------------------------------------------------------------------------------------
 
-    def _ask(self, kind: str, study: Kept, **order: Any) -> Job:
+    def ask(self, kind: str, study: Kept, **order: Any) -> Job:
+        """Order something about a study as it is now."""
         asked = self.clerk if kind == "station" else self.bench
         return asked.ask(kind, study.name, path=str(study.path), stamp=study.stamp(), **order)
 
-    async def _done(self, job: Job, wait_s: float | None = None) -> Any:
+    async def done(self, job: Job, wait_s: float | None = None) -> Any:
+        """What came of it. WorkError where nothing did; TimeoutError where it takes longer."""
         return await run_in_threadpool(job.outcome, wait_s)
 
     # --- what went wrong ------------------------------------------------------------------------------------------------
@@ -355,7 +365,7 @@ class _Desk:
         return self._message(request, error.status_code, error.detail)
 
     async def wrong(self, request: Request, error: Exception) -> Response:
-        return self._message(request, 422, _plain(str(error)))
+        return self._message(request, 422, plain(str(error)))
 
     async def broken(self, request: Request, error: Exception) -> Response:
         why = getattr(error, "strerror", None) or error
@@ -372,15 +382,15 @@ class _Desk:
         return self.page("message", status, said=said)
 
 
-def _to(address: str) -> Response:
-    return RedirectResponse(address, 303)
+def back(study: Kept, screen: str = "") -> Response:
+    """On to a screen of a study, after a form.
+
+    screen : what its address has behind that of the study, such as '/station'
+    """
+    return RedirectResponse(f"/s/{quote(study.name, safe='')}{screen}", 303)
 
 
-def _address(study: Kept) -> str:
-    return f"/s/{quote(study.name, safe='')}"
-
-
-def _plain(sentence: str) -> str:
+def plain(sentence: str) -> str:
     """A sentence about a study without the name of what is no file to its reader."""
     return sentence.removeprefix("arguments: ")
 

@@ -86,7 +86,7 @@ class Worker:
 
     def __init__(self, progress: Step) -> None:
         self.progress = progress
-        self._kept: tuple[tuple[str, str], Walk] | None = None
+        self._kept: tuple[tuple[str, str], Any, Walk] | None = None
 
     def do_load(self) -> None:
         """Load what every walk needs, while the user looks for the file."""
@@ -151,6 +151,18 @@ class Worker:
         cells = page.where(page.notna(), "").astype(str).to_numpy().tolist()
         return {"columns": list(table.columns), "rows": cells, "of": len(table), "start": start}
 
+    def do_doubtful(self, path: str, stamp: str, start: int) -> dict[str, Any]:
+        """A page of the locators to decide on, and what was decided."""
+        from reach.desk import cards
+
+        return cards.shown(self._walk(path, stamp), start)
+
+    def do_decide(self, path: str, **row: str) -> None:
+        """Keep a decision on a locator."""
+        from reach.desk import cards
+
+        cards.decide(path, **row)
+
     def do_run(self, path: str, stamp: str) -> dict[str, Any]:
         """Write the report of a study: as `reach run study.toml` does it in the study's folder."""
         from reach.base.words import TERMINAL
@@ -180,9 +192,14 @@ class Worker:
         if self._kept is None or self._kept[0] != (path, stamp):
             from reach.walk import Walk
 
-            self._kept = None
-            self._kept = ((path, stamp), Walk(_load(path), progress=self.progress))
-        return self._kept[1]
+            study = _load(path)
+            read, before, self._kept = _as_read(study), self._kept, None
+            if before is not None and before[1] == read:
+                walk = before[2].mended_by(study)
+            else:
+                walk = Walk(study, progress=self.progress)
+            self._kept = ((path, stamp), read, walk)
+        return self._kept[2]
 
 
 def _load(path: str) -> Study:
@@ -190,6 +207,15 @@ def _load(path: str) -> Study:
     from reach.cli import options
 
     return options.in_language(studies.load(path), None)
+
+
+def _as_read(study: Study) -> Any:
+    """Changes when anything changes of a study and its files but for the corrections."""
+    from reach.tell import files
+
+    bare = study.model_copy(update={"fixes": None})
+    paths = [found for path in files.read_by(bare) for found in (path, path / "ledger.json") if found.exists()]
+    return bare.model_dump(), [(str(path), path.stat().st_size, path.stat().st_mtime_ns) for path in paths]
 
 
 def _readings(study: Study) -> dict[str, dict[str, Any]]:

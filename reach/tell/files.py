@@ -92,7 +92,7 @@ def apart(outputs: Iterable[str | Path | None], inputs: Iterable[str | Path | No
 
 
 def read_by(study: Study | None) -> list[Path]:
-    """Every file that a walk over a study reads: spots, schedule, a control station's spots. InputError where a pattern
+    """Every file that a walk over a study reads: spots, schedule, corrections, a control station's spots. InputError where a pattern
     fits nothing."""
     from reach.read import sources
 
@@ -103,8 +103,8 @@ def read_by(study: Study | None) -> list[Path]:
     control = [asked] if isinstance(asked, str) else asked or []
     near = [name for name in (study.season.controls if study.season else []) if (study.folder / name).exists()]
     spots = sources.expand([*study.files, *in_sessions, *control, *near], study.folder)
-    schedule = [study.folder / study.schedule] if study.schedule else []
-    return [*(path for path in spots if path is not None), *schedule]
+    kept = [study.folder / name for name in (study.schedule, study.fixes) if name]
+    return [*(path for path in spots if path is not None), *kept]
 
 
 def distinct(*outputs: str | Path | None) -> None:

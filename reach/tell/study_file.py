@@ -25,6 +25,7 @@ files = []
 # now = 2026-11-01T00:00:00Z   # what counts as now; the clock's hour where left out
 # language = "en"              # of page, pictures, slides and film: en, de, es, fr, it, ja; the system's where left out
 # local_time = "Europe/Berlin" # shown beside UTC in page, pictures, slides and film; only UTC where left out
+# fixes = "fixes.csv"          # corrections that you approved, from `reach vet --write-fixes`; --fixes goes before it
 # schedule = "times.csv"
 # schedule_zone = "+01:00"     # of its times; UTC where left out
 # schedule_shift_min = -10     # to be added to its times, where a clock was wrong
@@ -82,6 +83,7 @@ four_character_locators = false
 _OPTIONAL: Final = {
     "language": lambda study: study.language,
     "local_time": lambda study: study.local_time,
+    "fixes": lambda study: study.fixes,
     "schedule": lambda study: study.schedule,
     "schedule_zone": lambda study: study.schedule_zone,
     "schedule_shift_min": lambda study: study.schedule_shift_min or None,
@@ -122,8 +124,9 @@ def _moved(study: Study, beside: Path) -> dict[str, Any]:
     own = [given, *given["sessions"]]
     for part in own:
         part["files"] = [_relative(name, study.folder, beside) for name in part["files"]]
-    if given["schedule"]:
-        given["schedule"] = _relative(given["schedule"], study.folder, beside)
+    for key in ("schedule", "fixes"):
+        if given[key]:
+            given[key] = _relative(given[key], study.folder, beside)
     for part, key in ((given["season"] or {}, "controls"), (given["compare"] or {}, "control")):
         names = part.get(key) or []
         several = [names] if isinstance(names, str) else names

@@ -7,7 +7,8 @@ nothing. Case and blanks do not matter when rows are matched.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -68,19 +69,64 @@ def read(path: str | Path) -> list[Fix]:
     Returns those with `yes` or a locator under `accept`. StudyError, one sentence with file and line, where the file
     cannot be read, lacks a column, says `yes` where there is no suggestion, or names something that is no locator.
     """
+    found = (_fix(cell, where) for where, cell in _rows(path))
+    return _agreeing([fix for fix in found if fix is not None])
+
+
+def rows(path: str | Path) -> list[dict[str, str]]:
+    """Every row as it stands, the undecided ones too: column -> cell, with whatever columns the user added.
+
+    Returns them in their order; none where there is no such file. StudyError as `read`.
+    """
+    if not os.path.lexists(path):
+        return []
+    return [{name: texts.from_cell(text) for name, text in cell.items()} for _, cell in _rows(path)]
+
+
+def decided(kept: Sequence[Mapping[str, str]], row: Mapping[str, str]) -> list[dict[str, str]]:
+    """The rows with one more decision, which stands last.
+
+    kept : as `rows` returns them; a row about the same callsign and locator goes, what it says beside the decision stays
+    row : COLUMNS -> text, `accept` among them; "" there takes a decision back
+    StudyError where it accepts something that is no locator, or a suggestion where there is none.
+    """
+    if row["accept"].lower() not in _NO | _YES:
+        verdict = grammar.judge(row["accept"], four_characters=True)
+        if verdict.locator is None:
+            raise StudyError(verdict.explanation)
+    _fix(dict(row), "this decision")
+    about = _about(row)
+    before = next((each for each in kept if _about(each) == about), {})
+    said = {name: text for name, text in row.items() if text or name == "accept"}
+    return [*(dict(each) for each in kept if _about(each) != about), {**before, **said}]
+
+
+def is_decided(row: Mapping[str, str]) -> bool:
+    """Whether the user has said what is to be done; that nothing is, is a decision too."""
+    return bool(row.get("accept", "").strip())
+
+
+def table(kept: Sequence[Mapping[str, str]]) -> pd.DataFrame:
+    """Rows as they are written: COLUMNS, then those that the user added."""
+    names = dict.fromkeys([*COLUMNS, *(name for row in kept for name in row)])
+    return pd.DataFrame({name: pd.array([row.get(name, "") for row in kept], dtype="str") for name in names})
+
+
+def _about(row: Mapping[str, str]) -> tuple[str, str]:
+    return _plain(row.get("callsign", "")), _plain(row.get("locator", ""))
+
+
+def _rows(path: str | Path) -> Iterator[tuple[str, dict[str, str]]]:
+    """Where each row stands, for errors, and its cells by column."""
     name = str(path)
     text = read_text(path, "a fixes file")
-    rows = small_files.rows(text, _delimiter(text), name)
-    header = [field.lower() for field in next(rows, (0, []))[1]]
+    found = small_files.rows(text, _delimiter(text), name)
+    header = [field.lower() for field in next(found, (0, []))[1]]
     missing = [column for column in ("callsign", "locator", "suggestion", "accept") if column not in header]
     if missing:
         raise StudyError(f"{name}: has no column {missing[0]!r}; a fixes file has the header {','.join(COLUMNS)}.")
-    fixes = [
-        fix
-        for line, row in rows
-        if (fix := _fix(_row(header, row, f"{name}, line {line}"), f"{name}, line {line}")) is not None
-    ]
-    return _agreeing(fixes)
+    for line, row in found:
+        yield f"{name}, line {line}", _row(header, row, f"{name}, line {line}")
 
 
 def apply(raw: pd.DataFrame, fixes: Sequence[Fix]) -> tuple[pd.DataFrame, Applied]:

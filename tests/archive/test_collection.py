@@ -120,6 +120,19 @@ def test_a_correction_mends_what_was_added_long_ago(tmp_path):
     assert held.findings.fixed_rows == mended.findings.fixed_rows
 
 
+def test_corrections_that_its_study_names_are_applied_when_it_is_read_and_not_baked_in(tmp_path):
+    home = tmp_path / "c"
+    add(home, "shared.csv")
+    (home / "study.toml").write_text('fixes = "mine.csv"\n[station]\ncallsign = "EI4QTB"\nlocator = "IO51es"\n')
+    (home / "mine.csv").write_text("callsign,locator,suggestion,accept\nDG5QUA,RE61eg,JO61eg,yes\n")
+    told = CliRunner().invoke(reach, ["add", str(SAMPLES / "messy.csv"), "--to", str(home)])
+    assert told.exit_code == 0, told.output
+    read = Walk(asked.study_of(home), now=NOW)
+    assert read.rows.applied.rows == 1
+    (home / "mine.csv").write_text("callsign,locator,suggestion,accept\nDG5QUA,RE61eg,JO61eg,no\n")
+    assert Walk(asked.study_of(home), now=NOW).rows.applied.rows == 0
+
+
 def test_a_schedule_that_comes_late_names_the_setups(tmp_path):
     add(tmp_path / "c", "evening.csv")
     more = {"schedule": str(SAMPLES / "evening_schedule.csv"), "compare": {"a": "vertical", "b": "wire"}}

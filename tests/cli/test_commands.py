@@ -111,6 +111,12 @@ def test_vet_strict_and_fixes_round_trip(tmp_path):
     assert json.loads((out / "manifest.json").read_text())["rows_fixed_on_request"] == 1
     again = reach("run", SAMPLES / "messy.toml", "--fixes", fixes, "--out", out)
     assert "EI0QRA" in again.stdout  # a fix that matches nothing says so
+    own = tmp_path / "messy.toml"
+    own.write_text('fixes = "fixes.csv"\n' + (SAMPLES / "messy.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    (tmp_path / "messy.csv").write_bytes((SAMPLES / "messy.csv").read_bytes())
+    said = reach("vet", own).stdout
+    assert "1 row had its locator replaced as you asked." in said
+    assert "RE61eg" not in said.split("\n\n")[1], "the study's own corrections are applied"
 
 
 def test_fixes_file_already_there_is_left_alone(tmp_path):

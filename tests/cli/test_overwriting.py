@@ -151,6 +151,19 @@ def test_what_is_read_is_never_written_over(here, capsys, name):
     assert everything(here) == before
 
 
+def test_the_studys_own_corrections_are_never_written_over(here, capsys):
+    """Even where others are given instead."""
+    study = Path("may.toml")
+    study.write_text('fixes = "fixes.csv"\n' + study.read_text())
+    Path("others.csv").write_bytes(Path("fixes.csv").read_bytes())
+    os.link("fixes.csv", "hard.csv")
+    before = everything(here)
+    for args in (("vet", "may.toml", "--write-fixes", "fixes.csv"), ("vet", "may.toml", "--problems", "hard.csv"),
+                 ("run", "may.toml", "--fixes", "others.csv", "--write-study", "fixes.csv")):  # fmt: skip
+        assert "one of the files to read" in refused(capsys, *args, "--replace")
+    assert everything(here) == before
+
+
 def test_a_plan_does_not_write_over_the_schedule_it_reads(here, capsys):
     Path("pl").mkdir()
     os.link("times.csv", "pl/schedule.csv")

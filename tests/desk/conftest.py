@@ -18,6 +18,7 @@ import pytest
 from tests.page_browser import conftest as pages
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
+AXE = Path(__file__).parents[1] / "page_browser" / "vendor" / "axe.min.js"
 
 
 @dataclass
@@ -138,3 +139,80 @@ def sample(name: str) -> bytes:
 
 def address(name: str) -> str:
     return quote(name, safe="")
+
+
+class Visit:
+    """A browser that came in by the link, and what it was told."""
+
+    def __init__(self, browser: Any, served: Served, **context: Any) -> None:
+        self.served = served
+        self.context = browser.new_context(**context)
+        self.context.set_default_timeout(15_000)
+        self.page = self.context.new_page()
+        self.complaints: list[str] = []
+        self.page.on("console", lambda message: self.complaints.append(message.text))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("request", lambda request: self._asked(request.url))
+
+    def _asked(self, url: str) -> None:
+        if not url.startswith((self.served.origin, "file://", "data:", "blob:")):
+            self.complaints.append(f"asked {url}")
+
+    def come_in(self) -> None:
+        """By the file that is opened on a double-click."""
+        self.page.goto((self.served.folder / "Open reach.html").as_uri())
+        self.page.get_by_role("heading", name="Your studies").wait_for(timeout=10_000)
+
+    def begin(self, title: str) -> None:
+        self.page.goto(f"{self.served.origin}/")
+        self.page.get_by_label("Its name").fill(title)
+        self.page.get_by_role("button", name="Begin").click()
+        self.page.get_by_role("heading", name="Files", exact=True).wait_for()
+
+    def settled(self) -> None:
+        """What the files hold has been understood."""
+        self.page.get_by_text("rows read =").first.wait_for(timeout=60_000)
+
+    def has_key(self) -> Served:
+        """The server, to which this browser's forms can be sent without it."""
+        (cookie,) = self.context.cookies()
+        self.served.cookie = f"{cookie['name']}={cookie['value']}"
+        return self.served
+
+    def go(self, screen: str) -> None:
+        self.page.get_by_role("link", name=screen, exact=True).click()
+        self.page.get_by_role("heading", name=screen, exact=True, level=1).wait_for()
+
+    def without_fault(self) -> None:
+        found = self.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })") if self._axe() else {}
+        assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found["violations"]] == []
+        assert len(found["passes"]) > 10
+        wide = self.page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        assert wide <= 0, f"{self.page.url} scrolls sideways by {wide}"
+
+    def _axe(self) -> bool:
+        self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+        return True
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    served = start(tmp_path_factory.mktemp("screens") / "Reach")
+    yield served
+    end(served)
+
+
+@pytest.fixture
+def visit(browser: Any, desk: Served) -> Iterator[Any]:
+    """A function that comes in with a browser of this kind; at the end it may have complained of nothing."""
+    made: list[Visit] = []
+
+    def come(**context: Any) -> Visit:
+        made.append(Visit(browser, desk, **context))
+        made[-1].come_in()
+        return made[-1]
+
+    yield come
+    for each in made:
+        each.context.close()
+    assert [complaint for each in made for complaint in each.complaints] == []

@@ -1,0 +1,232 @@
+"""Doubtful locators: what is shown of each, what a decision writes, how it is taken back; by forms, and in real Chromium."""
+
+from __future__ import annotations
+
+import csv
+import re
+import subprocess
+import sys
+import time
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.desk.conftest import Served, end, enter, sample, start
+
+NOW = "now = 2026-11-01T00:00:00Z\n"
+
+
+def begun(served: Served, title: str) -> str:
+    """A study of the messy sample."""
+    at = served.begin(title)
+    served.put(f"{at}/files/messy.csv", sample("messy.csv"))
+    said = {"callsign": "", "locator": "IO51es", "power_w": "5", "title": title, "direction": "sent"}
+    assert served.post(f"{at}/station", **said).status == 303
+    return at
+
+
+def shown(served: Served, at: str) -> str:
+    for _ in range(600):
+        page = served.get(f"{at}/doubtful").text
+        if "Looking at the locators" not in page:
+            return page
+        time.sleep(0.2)
+    raise AssertionError("still looking")
+
+
+def decide(served: Served, at: str, page: str, call: str, choice: str, **more: str) -> int:
+    """Press a button on the card or in the row of a callsign."""
+    for form in re.findall(r'<form method="post" action="[^"]*/doubtful".*?</form>', page, re.S):
+        fields = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', form))
+        if fields["callsign"] == call:
+            return served.post(f"{at}/doubtful", **{**fields, "choice": choice, **more}).status
+    raise AssertionError(f"no form for {call}")
+
+
+def kept(folder: Path) -> list[dict[str, str]]:
+    return list(csv.DictReader((folder / "fixes.csv").read_text(encoding="utf-8").splitlines()))
+
+
+@pytest.fixture(scope="module")
+def messy(served: Served) -> str:
+    return begun(served, "messy")
+
+
+def test_each_card_has_its_sentence_its_evidence_and_its_map(served: Served, messy: str) -> None:
+    page = shown(served, messy)
+    cards = re.findall(r'<article class="card".*?</article>', page, re.S)
+    assert len(cards) == 5
+    assert "DG5QUA at RE61eg (at sea): there is no land within 10 km" in cards[0], "the heaviest first"
+    assert "against it: whether there is land" in cards[0].replace("Against", "against")
+    for card in cards:
+        svg = re.search(r"<svg.*?</svg>", card, re.S)
+        assert svg and svg[0].count('<circle class="claimed"') == 1 and 'class="land" d="M' in svg[0]
+        for x, y in re.findall(r'<circle class="\w+" cx="([\d.]+)" cy="([\d.]+)" r="6"', svg[0]):
+            assert 0 < float(x) < 400 and 0 < float(y) < 240
+    assert "Take JO61eg" in cards[0] and '<circle class="likely"' in cards[0]
+    assert page.count('<td class="number">') == 19, "the malformed ones as a table"
+    assert not re.search(r'style="|<script>|onclick', page)
+
+
+def test_a_decision_is_written_and_can_be_taken_back(served: Served, messy: str) -> None:
+    folder = served.folder / "messy"
+    assert decide(served, messy, shown(served, messy), "DG5QUA", "yes") == 303
+    assert tomllib.loads((folder / "study.toml").read_text())["fixes"] == "fixes.csv"
+    (row,) = kept(folder)
+    assert (row["callsign"], row["locator"], row["suggestion"], row["accept"]) == ("DG5QUA", "RE61eg", "JO61eg", "yes")
+    assert row["reason"].startswith("DG5QUA at RE61eg (at sea)") and row["rows"] == "1"
+    page = shown(served, messy)
+    assert "DG5QUA at RE61eg: taken as JO61eg" in page and ">4 to decide<" in page
+    assert "1 row has its locator replaced" in page
+    assert decide(served, messy, page, "CT1QTP", "no") == 303
+    page = shown(served, messy)
+    assert "CT1QTP at JN12ks: left as it is" in page and ">3 to decide<" in page
+    assert page.index("CT1QTP at JN12ks: left") < page.index("DG5QUA at RE61eg: taken"), "the last one first"
+    for call in ("CT1QTP", "DG5QUA"):
+        assert decide(served, messy, shown(served, messy), call, "") == 303
+    assert [row["accept"] for row in kept(folder)] == ["", ""]
+    assert ">5 to decide<" in shown(served, messy)
+
+
+def test_another_locator_is_taken_or_refused_beside_its_field(served: Served, messy: str) -> None:
+    page = shown(served, messy)
+    answer = served.post(f"{messy}/doubtful", callsign="LY5QSE", locator="KO15", choice="other", other="KO1")
+    assert answer.status == 422
+    assert re.search(r'value="KO1" aria-invalid="true" aria-describedby="(fault-m1)"', answer.text)
+    assert "&#39;KO1&#39; has 3 characters" in answer.text
+    assert served.post(f"{messy}/doubtful", callsign="LY5QSE", locator="KO15", choice="other").status == 422
+    assert decide(served, messy, page, "LY5QSE", "other", other="ko15xa") == 303
+    page = shown(served, messy)
+    assert "23 rows have their locator replaced" in page and "LY5QSE at KO15: taken as ko15xa" in page
+    assert page.count('<td class="number">') == 18
+    assert decide(served, messy, page, "LY5QSE", "") == 303
+
+
+def test_a_blank_locator_gets_one(served: Served, messy: str) -> None:
+    assert served.post(f"{messy}/doubtful", callsign="HA8QTA", locator="", choice="other", other="JN96cd").status == 303
+    assert "HA8QTA at : taken as JN96cd" in shown(served, messy)
+    assert served.post(f"{messy}/doubtful", callsign="HA8QTA", locator="", choice="").status == 303
+
+
+def test_what_the_user_wrote_into_the_file_stays(served: Served) -> None:
+    at = begun(served, "own file")
+    folder = served.folder / "own-file"
+    (folder / "fixes.csv").write_text(
+        "callsign;locator;suggestion;accept;mine\nDG5QUA;RE61eg;JO61eg;;seen\nKA9QUL;EN6Iem;EN61em;yes;wrote to him\n"
+        "W9QUZ;IO51xx;;IO51xw;\n"
+    )
+    assert decide(served, at, shown(served, at), "DG5QUA", "yes") == 303
+    rows = kept(folder)
+    assert [(row["callsign"], row["accept"], row["mine"]) for row in rows] == [
+        ("KA9QUL", "yes", "wrote to him"),
+        ("W9QUZ", "IO51xw", ""),
+        ("DG5QUA", "yes", "seen"),
+    ]
+    page = shown(served, at)
+    assert "KA9QUL at EN6Iem: taken as EN61em<" in page and "2 rows have their locator replaced" in page
+    assert "W9QUZ at IO51xx: taken as IO51xw, but no row of the files says so" in page
+
+
+def test_a_file_elsewhere_or_of_another_kind_is_left_alone(served: Served, tmp_path: Path) -> None:
+    at = begun(served, "elsewhere")
+    study = served.folder / "elsewhere" / "study.toml"
+    told = study.read_text()
+    outside = tmp_path / "outside.csv"
+    outside.write_text("callsign,locator,suggestion,reason,rows,accept\n")
+    study.write_text(f"fixes = {str(outside)!r}\n{told}")
+    answer = served.post(f"{at}/doubtful", callsign="DG5QUA", locator="RE61eg", choice="no")
+    assert answer.status == 422
+    assert outside.read_text() == "callsign,locator,suggestion,reason,rows,accept\n"
+    (study.parent / "notes.csv").write_text("my,notes\n")
+    study.write_text(f"fixes = 'notes.csv'\n{told}")
+    answer = served.post(f"{at}/doubtful", callsign="DG5QUA", locator="RE61eg", choice="no")
+    assert answer.status == 422 and "has no column" in answer.text
+    assert (study.parent / "notes.csv").read_text() == "my,notes\n"
+
+
+def test_a_formula_in_a_callsign_is_written_as_text(served: Served) -> None:
+    at = begun(served, "formula")
+    call = "=HYPERLINK(1)"
+    assert served.post(f"{at}/doubtful", callsign=call, locator="IO9", choice="no").status == 303
+    assert (served.folder / "formula" / "fixes.csv").read_text().splitlines()[1].startswith("'=HYPERLINK(1),IO9")
+    assert served.post(f"{at}/doubtful", callsign=call, locator="IO9", choice="IO91wm").status == 303
+    assert [row["accept"] for row in kept(served.folder / "formula")] == ["IO91wm"], "read back it is the same callsign"
+
+
+def test_decisions_count_in_the_report_of_desk_and_command_line(tmp_path: Path) -> None:
+    served = enter(start(tmp_path / "Reach"))
+    try:
+        at = begun(served, "messy")
+        folder = served.folder / "messy"
+        study = folder / "study.toml"
+        study.write_text(NOW + study.read_text())
+        decide(served, at, shown(served, at), "DG5QUA", "yes")
+        decide(served, at, shown(served, at), "LY5QSE", "other", other="KO15xa")
+        served.post(f"{at}/run")
+        for _ in range(900):
+            if "/cancel" not in (page := served.get(f"{at}/results").text):
+                break
+            time.sleep(0.2)
+        assert "Open the report" in page
+    finally:
+        end(served)
+    other = tmp_path / "again"
+    done = subprocess.run(
+        [sys.executable, "-m", "reach", "run", "study.toml", "--out", str(other)], cwd=folder, capture_output=True, text=True
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert "24 rows had their locator replaced as you asked." in done.stdout
+    ours = folder / "outputs" / "messy"
+    assert {p.relative_to(ours): p.read_bytes() for p in ours.rglob("*") if p.is_file()} == {
+        p.relative_to(other): p.read_bytes() for p in other.rglob("*") if p.is_file()
+    }
+
+
+def test_decided_and_undone_by_keyboard_alone(visit: Any, desk: Served) -> None:
+    at = visit()
+    begun(at.has_key(), "By keys")
+    page = at.page
+    page.goto(f"{desk.origin}/s/By-keys/doubtful")
+    page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
+    for _ in range(60):
+        if page.evaluate("() => document.activeElement.textContent").startswith("Take JO61eg"):
+            break
+        page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="4 to decide").wait_for(timeout=60_000)
+    page.keyboard.press("Tab")
+    assert page.evaluate("() => document.activeElement.textContent") == "Undo: DG5QUA at RE61eg", "the next stop"
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 390])
+def test_axe_finds_no_fault(visit: Any, desk: Served, theme: str, width: int) -> None:
+    at = visit(color_scheme=theme, viewport={"width": width, "height": 800}, bypass_csp=True)
+    title = f"Doubts {theme} {width}"
+    root = begun(at.has_key(), title)
+    at.page.goto(f"{desk.origin}{root}/doubtful")
+    at.page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
+    at.page.get_by_text("What speaks against it").first.click()
+    at.without_fault()
+    at.page.get_by_role("textbox").first.fill("XX")
+    at.page.get_by_role("button", name="Take that").first.click()
+    at.page.get_by_role("alert").first.wait_for(timeout=60_000)
+    at.without_fault()
+    at.page.get_by_role("button", name="Leave it").first.click()
+    at.page.get_by_role("heading", name="4 to decide").wait_for(timeout=60_000)
+    at.without_fault()
+    at.complaints = [each for each in at.complaints if "422" not in each]
+
+
+def test_without_a_script(visit: Any, desk: Served) -> None:
+    at = visit(java_script_enabled=False)
+    begun(at.has_key(), "No script")
+    at.page.goto(f"{desk.origin}/s/No-script/doubtful")
+    at.page.get_by_role("button", name="Take JO61eg").click(timeout=60_000)
+    at.page.get_by_text("DG5QUA at RE61eg: taken as JO61eg").wait_for(timeout=60_000)
+    at.page.get_by_role("button", name="Undo").click()
+    at.page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
