@@ -4,7 +4,7 @@ says another. Decisions stand in the study's file of corrections, which the comm
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -13,10 +13,8 @@ from starlette.routing import Route
 
 from reach.base import text
 from reach.desk.bench import WorkError
-
-if TYPE_CHECKING:
-    from reach.desk.screens import Desk
-    from reach.desk.shelf import Kept
+from reach.desk.frame import PATIENCE_S, Desk, back, plain
+from reach.desk.shelf import Kept
 
 _OTHER: Final = "other"
 _LONGEST: Final = 200  # characters of a callsign or a locator as the files have them
@@ -46,8 +44,6 @@ class _Doubtful:
         self, study: Kept, start: int, status: int = 200, wrong: Mapping[str, str] | None = None
     ) -> Response:
         """wrong : the decision that could not be kept, with `error`"""
-        from reach.desk.screens import PATIENCE_S, plain
-
         seen: dict[str, Any] | None = None
         again, understood = "", ""
         if study.files:
@@ -62,8 +58,6 @@ class _Doubtful:
         )  # fmt: skip
 
     async def decide(self, request: Request) -> Response:
-        from reach.desk.screens import back, plain
-
         study, form = self.desk.found(request), await request.form()
         row = {name: text.one_line(str(form.get(name, ""))).strip() for name in _FIELDS}
         if (

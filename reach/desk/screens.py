@@ -11,25 +11,24 @@ import os
 import tempfile
 import zipfile
 from collections.abc import AsyncIterator, Callable
-from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.applications import Starlette
 from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from reach.base import text
 from reach.desk import doubtful
 from reach.desk.bench import Bench, Job, WorkError
+from reach.desk.frame import PATIENCE_S, Desk, back, plain
 from reach.desk.guard import LARGEST_FILE, SANDBOX, Keys
 from reach.desk.shelf import Kept, Shelf
 from reach.errors import ReachError
@@ -41,7 +40,6 @@ ASSETS: Final = {
     "run.js": "text/javascript",
 }
 MOST_FILES: Final = 1000  # in one form
-PATIENCE_S: Final = 2.5  # that a page waits for the worker before it says that it is at work
 _EVENTS_EVERY_S: Final = 0.3
 _CHUNK: Final = 1 << 20
 # Columns that a user may name, as `study.toml` calls them, with what they hold.
@@ -61,7 +59,7 @@ def application(
     bench : where spots are walked through; clerk : where study files are read and written, which a report does not keep waiting
     keys, name : the cookie that a browser gets at the door, and what it is called; stop : ends the server
     """
-    desk = Desk(shelf, bench, clerk, keys, name, stop)
+    desk = _Screens(shelf, bench, clerk, keys, name, stop)
     one = "/s/{study}"
     routes = [
         Route("/open", desk.open),
@@ -91,37 +89,8 @@ def application(
     return Starlette(routes=routes, exception_handlers=handlers)
 
 
-class Desk:
-    """What all screens share: the shelf, the processes that work, and how a page is made."""
-
-    def __init__(
-        self, shelf: Shelf, bench: Bench, clerk: Bench, keys: Keys, cookie: str, stop: Callable[[], None]
-    ) -> None:
-        self.shelf, self.bench, self.clerk = shelf, bench, clerk
-        self.keys, self.cookie, self.stop = keys, cookie, stop
-        self.templates = Environment(
-            loader=PackageLoader("reach.desk", "templates"), autoescape=True, undefined=StrictUndefined,
-            trim_blocks=True, lstrip_blocks=True,
-        )  # fmt: skip
-        self.templates.filters["address"] = partial(quote, safe="")
-
-    def page(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
-        """A screen from its template.
-
-        again : its address, to ask for anew in a second while something is at work. It has no fragment, for with one a
-            browser takes it for a place on the page that it shows already
-        """
-        values.setdefault("study", None)
-        values.setdefault("again", "")
-        values.setdefault("error", "")
-        return HTMLResponse(self.templates.get_template(f"{template}.html.j2").render(values), status)
-
-    def found(self, request: Request) -> Kept:
-        """The study that a request is about."""
-        study = self.shelf.find(request.path_params["study"])
-        if study is None:
-            raise HTTPException(404, "There is no study of this name; it may have been moved or renamed.")
-        return study
+class _Screens(Desk):
+    """The door, the list, files, station, results."""
 
     # --- the door, the list, the end ------------------------------------------------------------------------------------
 
@@ -347,17 +316,6 @@ class Desk:
         gone = BackgroundTask(made.unlink, missing_ok=True)
         return FileResponse(made, filename=f"{report}.zip", media_type="application/zip", background=gone)
 
-    # --- the worker -----------------------------------------------------------------------------------------------------
-
-    def ask(self, kind: str, study: Kept, **order: Any) -> Job:
-        """Order something about a study as it is now."""
-        asked = self.clerk if kind == "station" else self.bench
-        return asked.ask(kind, study.name, path=str(study.path), stamp=study.stamp(), **order)
-
-    async def done(self, job: Job, wait_s: float | None = None) -> Any:
-        """What came of it. WorkError where nothing did; TimeoutError where it takes longer."""
-        return await run_in_threadpool(job.outcome, wait_s)
-
     # --- what went wrong ------------------------------------------------------------------------------------------------
 
     async def refused(self, request: Request, error: Exception) -> Response:
@@ -380,19 +338,6 @@ class Desk:
         if request.method == "PUT":  # a script asks, and shows it beside the file
             return Response(said, status, media_type="text/plain")
         return self.page("message", status, said=said)
-
-
-def back(study: Kept, screen: str = "") -> Response:
-    """On to a screen of a study, after a form.
-
-    screen : what its address has behind that of the study, such as '/station'
-    """
-    return RedirectResponse(f"/s/{quote(study.name, safe='')}{screen}", 303)
-
-
-def plain(sentence: str) -> str:
-    """A sentence about a study without the name of what is no file to its reader."""
-    return sentence.removeprefix("arguments: ")
 
 
 def _texts(study: Kept) -> dict[str, str]:
