@@ -6,6 +6,7 @@ import ast
 import inspect
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -46,8 +47,10 @@ def _name(path: Path) -> str:
 MODULES = {_name(path): path for path in sorted(ROOT.rglob("*.py"))}
 
 
-def _imports(path: Path) -> set[str]:
+@cache
+def imports(module: str) -> set[str]:
     """The modules of `reach` that a module imports, wherever in its text; not those for type checking only."""
+    path = MODULES[module]
     tree = ast.parse(path.read_text(encoding="utf-8"))
     for node in ast.walk(tree):
         if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test):
@@ -60,9 +63,6 @@ def _imports(path: Path) -> set[str]:
             found |= {f"{node.module}.{alias.name}" for alias in node.names} | {node.module}
         assert not (isinstance(node, ast.ImportFrom) and node.level), f"{path}: imports are absolute here"
     return {name for name in found if name in MODULES and name != "reach"}
-
-
-IMPORTS = {name: _imports(path) for name, path in MODULES.items()}
 
 
 def _folder(module: str) -> str:
@@ -86,7 +86,7 @@ def _place(folder: str) -> int:
 
 @pytest.mark.parametrize("module", MODULES)
 def test_imports_point_left(module):
-    wrong = [other for other in sorted(IMPORTS[module]) if not allowed(module, other)]
+    wrong = [other for other in sorted(imports(module)) if not allowed(module, other)]
     assert not wrong, f"{module} may not import {', '.join(wrong)}"
 
 
@@ -110,7 +110,7 @@ def test_every_folder_has_its_place():
 
 
 def test_no_two_modules_import_each_other():
-    pairs = [(a, b) for a in IMPORTS for b in IMPORTS[a] if a < b and a in IMPORTS[b]]
+    pairs = [(a, b) for a in MODULES for b in imports(a) if a < b and a in imports(b)]
     assert not [(a, b) for a, b in pairs if not (b.startswith(f"{a}.") or a.startswith(f"{b}."))]
 
 

@@ -282,7 +282,9 @@ class Plot:
 
 def _of_kind(ax: Axes, projection: Any) -> Axes:
     """The axes themselves where they are of that kind, else new ones of that kind in their place."""
-    if projection is None or getattr(ax, "projection", ax.name) == projection:
+    held = getattr(ax, "projection", ax.name)
+    # A name is no projection; asking one whether it equals a name would have PROJ look the name up, for a third of a second.
+    if projection is None or (isinstance(held, str) == isinstance(projection, str) and held == projection):
         return ax
     figure, spec = ax.figure, ax.get_subplotspec()
     place: Any = spec if spec is not None else ax.get_position(original=True).bounds

@@ -13,6 +13,7 @@ import pytest
 from matplotlib import pyplot
 from matplotlib.collections import PathCollection
 from matplotlib.figure import Figure
+from pyproj import CRS
 
 from reach.base import words
 from reach.draw import basemap, charts, gallery, plot, style
@@ -99,7 +100,9 @@ def test_plain_axes_are_drawn_onto_and_hold_what_the_picture_holds(evening, draw
     ]
 
 
-def test_a_map_takes_the_place_of_plain_axes(evening):
+def test_a_map_takes_the_place_of_plain_axes(evening, monkeypatch):
+    asked, equals = [], CRS.equals
+    monkeypatch.setattr(CRS, "equals", lambda own, other, *more: asked.append(other) or equals(own, other, *more))
     figure = Figure()
     grid = figure.subplots(2, 2)
     spec = grid[1, 0].get_subplotspec()
@@ -108,6 +111,7 @@ def test_a_map_takes_the_place_of_plain_axes(evening):
     assert axes.get_subplotspec() == spec and axes.name == "cartopy.geoaxes"
     assert evening.map(axes) is axes  # axes of that projection are drawn onto
     assert evening.directions(grid[0, 0]).name == "polar"
+    assert not [each for each in asked if isinstance(each, str)]  # each would be looked up in PROJ's tables
 
 
 def test_a_map_in_part_of_a_figure_stays_there(evening):

@@ -14,6 +14,7 @@ import re
 import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -87,8 +88,9 @@ def of_templates() -> Iterator[Message]:
             yield double or single
 
 
+@cache
 def everything() -> dict[Message, str]:
-    """Every message with the file that says it first."""
+    """Every message with the file that says it first. Gathered once: change nothing in it."""
     found: dict[Message, str] = {}
     for module in modules():
         for _, message in of_source(module.read_text(encoding="utf-8")):

@@ -6,6 +6,7 @@ import ast
 import gettext
 import string
 from dataclasses import replace
+from functools import cache
 
 import pytest
 from babel.messages.catalog import Message
@@ -95,6 +96,9 @@ def test_every_country_of_the_borders_has_its_iso_code_or_is_known_to_have_none(
 # --- the catalogues ---------------------------------------------------------------------------------------------------
 
 
+catalogue = cache(messages.catalogue)  # as it lies in the package, read once: change nothing in it
+
+
 def forms(message: Message) -> list[str]:
     """Its translation, or all its forms."""
     return list(message.string) if isinstance(message.string, tuple) else [message.string]
@@ -102,7 +106,7 @@ def forms(message: Message) -> list[str]:
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_no_catalogue_lacks_a_message_or_has_one_that_nothing_says(language):
-    found = messages.catalogue(language)
+    found = catalogue(language)
     asked = {message if isinstance(message, str) else message[0] for message in messages.everything()}
     there = {each.id if isinstance(each.id, str) else each.id[0] for each in found if each.id and not each.context}
     assert asked == there
@@ -111,14 +115,14 @@ def test_no_catalogue_lacks_a_message_or_has_one_that_nothing_says(language):
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_what_is_compiled_is_what_is_written(language):
-    assert (messages.FOLDER / f"{language}.mo").read_bytes() == messages.compiled(messages.catalogue(language))
+    assert (messages.FOLDER / f"{language}.mo").read_bytes() == messages.compiled(catalogue(language))
     assert (messages.FOLDER / f"{language}.mo").read_bytes() == messages.compiled(messages.updated(language))
 
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_translations_have_the_places_of_the_message(language):
     """Every value is put in, and nothing else. Of a number's forms one may leave the number out, not another value."""
-    found = messages.catalogue(language)
+    found = catalogue(language)
     contexts = {each.context for each in found if each.context}
     for each in found:
         if not each.id:
@@ -134,7 +138,7 @@ def test_translations_have_the_places_of_the_message(language):
 @pytest.mark.parametrize("language", OTHERS)
 def test_forms_that_translations_ask_for_are_there_for_all_that_may_stand_in_that_place(language):
     """A context lists each of its nouns; a form that is missing would be said in English."""
-    found = messages.catalogue(language)
+    found = catalogue(language)
     with tongue.speaking(language):
         for each in found:
             if each.context and isinstance(each.id, tuple):
@@ -148,7 +152,7 @@ def test_forms_that_translations_ask_for_are_there_for_all_that_may_stand_in_tha
 @pytest.mark.parametrize("language", OTHERS)
 def test_what_the_page_says_breaks_neither_its_frame_nor_its_script(language):
     """The frame takes messages as HTML, into attributes too; the script knows no other forms of a name."""
-    found = messages.catalogue(language)
+    found = catalogue(language)
     for message in messages.of_templates():
         assert not set('<>&"') & set(found.get(message).string), message
     plain, counted = page.script_messages()
@@ -216,11 +220,10 @@ def test_every_picture_is_described_in_the_language(walks, strict, language):
     assert told.keys() == english.keys() and not set(told.values()) & set(english.values())
 
 
+@cache
 def longest():
     """The language whose translations are longest, by all that they say."""
-    return max(
-        OTHERS, key=lambda code: sum(len(said) for each in messages.catalogue(code) for said in forms(each) if each.id)
-    )
+    return max(OTHERS, key=lambda code: sum(len(said) for each in catalogue(code) for said in forms(each) if each.id))
 
 
 @pytest.mark.parametrize("sample", ["evening", "messy"])

@@ -76,8 +76,9 @@ def test_frequencies(column, text, band, mhz):
 def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
     """Exact for whole hertz, whatever the unit; and no number names two bands."""
     hz = round((band.lower_mhz + at * (band.upper_mhz - band.lower_mhz)) * 1e6)
-    for text in (f"{hz}", f"{hz / 1e3:.3f}", f"{hz / 1e6:.6f}"):
-        assert band_and_mhz({"freq": text}) == (band.name, round(hz * 1e-6, 6)), text
+    texts = (f"{hz}", f"{hz / 1e3:.3f}", f"{hz / 1e6:.6f}")
+    spots = judged(*({"band": "", "freq": text, "rx_call": f"TESTER-{k}"} for k, text in enumerate(texts))).spots
+    assert list(zip(spots["band"], spots["freq_mhz"], strict=True)) == [(band.name, round(hz * 1e-6, 6))] * 3, texts
 
 
 @pytest.mark.parametrize(
