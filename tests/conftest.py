@@ -90,6 +90,18 @@ def drawn(walks) -> Callable[[str, str], Figure]:
     return of
 
 
+@pytest.fixture
+def two_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of the pictures of a report only the first two are drawn, by this process: for a test that runs a command and reads its
+    words and tables. Whole reports, drawn with helpers: tests/tell/test_folder.py, tests/desk/test_flow.py, tests/cli/test_commands.py."""
+    from reach.draw import gallery
+    from reach.tell import pictures
+
+    every = gallery.pictures
+    monkeypatch.setattr(gallery, "pictures", lambda *given, **how: every(*given, **how)[:2])
+    monkeypatch.setattr(pictures, "_processors", lambda: 1)  # which leaves no helper
+
+
 # --- a real browser ---------------------------------------------------------------------------------------------------
 
 

@@ -66,7 +66,7 @@ def test_within_an_hour_two_runs_are_the_same(monkeypatch):
     assert moments == [datetime(2026, 6, 1, 13, tzinfo=UTC)] * 2
 
 
-def test_it_stands_in_the_manifest(tmp_path):
+def test_it_stands_in_the_manifest(tmp_path, two_pictures):
     out = tmp_path / "out"
     args = ["run", str(SAMPLES / "evening.csv"), "--locator", "IO51es", "--now", "2026-06-01", "--out", str(out)]
     done = CliRunner().invoke(reach, args, catch_exceptions=False, standalone_mode=False)

@@ -214,7 +214,7 @@ def test_what_is_said_of_the_station_is_kept_beside_the_data_and_never_changed(t
     assert (home / "study.toml").read_text(encoding="utf-8") == own
 
 
-def test_a_report_of_a_collection_has_the_tables_of_its_files(tmp_path):
+def test_a_report_of_a_collection_has_the_tables_of_its_files(tmp_path, two_pictures):
     home = str(tmp_path / "c")
     station = ("--callsign", "EI4QTB/P", "--locator", "IO51es", "--power", "5")
     run("add", *(str(SAMPLES / name) for name in TWO), "--to", home, *station)

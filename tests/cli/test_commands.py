@@ -166,7 +166,7 @@ def test_listeners_that_nothing_confirms_make_no_record(tmp_path):
     assert film.returncode == 2 and "no reach is claimed, and there is nothing to film" in film.stderr
 
 
-def test_a_run_in_the_terminal_has_one_style_of_numbers_and_says_how_to_compare(tmp_path):
+def test_a_run_in_the_terminal_has_one_style_of_numbers_and_says_how_to_compare(tmp_path, two_pictures):
     """Two setups in a column and nothing asked: the sentence names the way; thousands have commas throughout."""
     text = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()
     at = next(k for k, line in enumerate(text) if line.startswith("time_utc"))

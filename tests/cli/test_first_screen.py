@@ -112,7 +112,7 @@ def test_a_schedule_of_another_day_prints_both_spans(tmp_path):
     assert "the reports from 2026-05-16 16:00 to 21:" in said
 
 
-def test_the_report_says_it_too(tmp_path):
+def test_the_report_says_it_too(tmp_path, two_pictures):
     spots, schedule = make(DRAWN, 4)
     (tmp_path / "times.csv").write_text(schedules.text(late(schedule, 10)), encoding="utf-8")
     _export(spots, tmp_path / "spots.csv")

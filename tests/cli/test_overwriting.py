@@ -97,7 +97,7 @@ def test_demo_looks_at_all_its_folders_first(here, capsys):
     assert everything(here) == before
 
 
-def test_notes_in_an_earlier_report_stay_and_what_is_not_made_any_more_goes(here, capsys):
+def test_notes_in_an_earlier_report_stay_and_what_is_not_made_any_more_goes(here, capsys, two_pictures):
     ours(Path("app"))
     Path("app/old.svg").write_text("a picture")
     told = json.loads(Path("app/manifest.json").read_text())

@@ -17,9 +17,7 @@ from reach.cli.plan import command as plan_command
 from reach.cli.run import command as run_command
 from reach.cli.run import tell, walked
 from reach.cli.vet import command as vet_command
-from reach.draw import gallery
 from reach.errors import InputError
-from reach.tell import pictures
 from tests.conftest import SAMPLES
 
 ME, OTHER = "EI4QTB/P", "EI9QUC"
@@ -175,10 +173,7 @@ def test_each_direction_leaves_the_other_out(both):
     assert "of what others heard of the station: set aside; without `--heard` they are studied." in received
 
 
-def test_both_directions_are_two_reports_that_link_to_each_other(both, tmp_path, monkeypatch):
-    every = gallery.pictures  # two are enough here, and helpers know them all
-    monkeypatch.setattr(gallery, "pictures", lambda *given, **how: every(*given, **how)[10:12])
-    monkeypatch.setattr(pictures.sys, "executable", "")
+def test_both_directions_are_two_reports_that_link_to_each_other(both, tmp_path, two_pictures):
     out = tmp_path / "report"
     said = screen(run_command, both, "--callsign", ME, "--both", "--out", str(out))
     for way, other, named in (("sent", "heard", "as others heard it"), ("heard", "sent", "what it heard of others")):

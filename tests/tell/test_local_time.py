@@ -87,7 +87,9 @@ def test_the_films_clock_has_it_below(shown):
     reel = motion.Film(shown, motion.span(shown), size_px=(640, 360))
     moment = reel.moments(3)[0]
     reel.frame(moment)
-    assert f"{moment + timedelta(hours=5, minutes=30):%H:%M} Asia/Kolkata" in [text.get_text() for text in reel.figure.findobj(Text)]
+    assert f"{moment + timedelta(hours=5, minutes=30):%H:%M} Asia/Kolkata" in [
+        text.get_text() for text in reel.figure.findobj(Text)
+    ]
 
 
 def test_a_zone_that_is_none_is_refused_with_the_nearest():
