@@ -8,13 +8,16 @@ ReachError
 ├── LineError       a feedline, mismatch or antenna that cannot exist                 (also a ValueError)
 ├── CompareError    a comparison that was asked for wrongly (a refusal is no error)
 ├── DrawError       a picture that cannot be drawn as asked
-└── OutputError     a folder or file that cannot be written
+├── OutputError     a folder or file that cannot be written
+└── ClusterError    a cluster that cannot be reached, was lost, or cannot do its part
 
 The command line shows a ReachError as one line and exits with 2. Anything else is a bug: `cli/bug.py` puts its traceback
 into a file and says so in one sentence.
 """
 
 from __future__ import annotations
+
+from typing import Any
 
 from reach.base import text
 
@@ -25,6 +28,10 @@ class ReachError(Exception):
 
     def __init__(self, *sentences: str) -> None:
         super().__init__("\n".join(map(text.one_line, sentences)))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """In another process it is the same, whatever its parts were made of."""
+        return _again, (type(self), self.args, self.__dict__)
 
 
 class InputError(ReachError):
@@ -53,3 +60,13 @@ class DrawError(ReachError):
 
 class OutputError(ReachError):
     """A folder or file that cannot be written."""
+
+
+class ClusterError(ReachError):
+    """A cluster that cannot be reached, was lost, or cannot do its part."""
+
+
+def _again(kind: type[ReachError], said: tuple[Any, ...], parts: dict[str, Any]) -> ReachError:
+    error = kind.__new__(kind, *said)
+    error.__dict__.update(parts)
+    return error

@@ -28,6 +28,7 @@ HEAVY = {
     "scipy",
     "geopandas",
     "dask",
+    "distributed",
     "pptx",
     "reportlab",
     "imageio_ffmpeg",

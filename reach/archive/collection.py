@@ -139,7 +139,8 @@ def enter(folder: Path, waiting: Iterable[tuple[Path, Sequence[Entry]]]) -> list
             _move(staged, folder, entry.part, final.part)
         held = Ledger((*held.entries, *named))
         entered.append(named)
-    ledgers.write(folder, held)
+    if any(entered):
+        ledgers.write(folder, held)
     return entered
 
 

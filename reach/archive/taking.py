@@ -6,6 +6,7 @@ collection is read, and a row whose only fault is the receiver's locator is kept
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -16,6 +17,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.archive import collection
+from reach.archive import ledger as ledgers
 from reach.archive.collection import Kept, Taken
 from reach.archive.ledger import Entry, Share
 from reach.assign import owners
@@ -32,16 +34,28 @@ Ints = npt.NDArray[np.int64]
 _SOME_LOCATOR: Final = "JJ00aa"  # stands for one that cannot be read while the rest of its row is judged
 
 
-def adds(study: Study, path: Path | None, staged: Path) -> list[Entry]:
+def adds(home: Path, study: Study, path: Path | None, staged: Path) -> list[Entry]:
     """What one file adds to a collection: read, judged, and put where it waits to be entered. It is the same wherever it runs.
 
-    study : whose rows they are and how they are read; path : the file, None for standard input
+    home : the collection; study : whose rows they are and how they are read; path : the file, None for standard input
     staged : a folder of its own, or one that holds parts of other files
-    Returns the entries, several for an archive. InputError as `take`, and where the file will not do.
+    Returns the entries, several for an archive; none where this very file was added before. InputError as `take`, and where
+    the file will not do.
     """
+    if path is not None and _is_here(home, path, study):
+        return []
     named = "-" if path is None else str(path.absolute())
     rows = Rows(study.model_copy(update={"files": [named], "fixes": None, "sessions": [], "schedule": None}))
     return collection.put(staged, take(rows))
+
+
+def _is_here(home: Path, path: Path, study: Study) -> bool:
+    """Whether this very file was added before. What cannot be read is told by who reads it."""
+    if not path.is_file():
+        return False
+    with path.open("rb") as content:
+        sha256 = hashlib.file_digest(content, "sha256").hexdigest()
+    return ledgers.read(home).holds(sha256, study.direction)
 
 
 def take(rows: Rows) -> list[Taken]:

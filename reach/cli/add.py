@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
+import contextlib
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,9 +21,14 @@ if TYPE_CHECKING:
 @click.option(
     "--to", "folder", type=click.Path(), required=True, metavar="COLLECTION", help="Folder of the collection."
 )
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Dask scheduler whose workers read the files, or `local`: a worker on each core here.",
+)
 @options.station
 @options.reading
-def command(files: tuple[str, ...], folder: str, **given: Any) -> None:
+def command(files: tuple[str, ...], folder: str, cluster: str | None, **given: Any) -> None:
     """Read exports once, judge their rows, and keep them in a folder. The same file twice, or one that overlaps, adds nothing twice.
 
     Wherever a command takes FILES it takes a collection. Its study.toml and fixes.csv, if you put them there, are applied
@@ -33,6 +39,7 @@ def command(files: tuple[str, ...], folder: str, **given: Any) -> None:
       reach add yesterday.csv --to my-year
       reach run my-year --from 2026-10-01 --to 2026-11-01 --band 20m
       reach list my-year
+      reach add 'all/*.csv.gz' --to /data/all --cluster tcp://10.0.0.7:8786
     """
     from reach.archive import asked, collection
     from reach.base.words import TERMINAL
@@ -44,14 +51,29 @@ def command(files: tuple[str, ...], folder: str, **given: Any) -> None:
     paths = sources.expand(files, Path())
     with console.progress() as progress, collection.adding(home):
         _begin(home, study, told=any(given[name] is not None for name in ("callsign", "locator", "power_w")))
-        for path in paths:
-            name = sources.STANDARD_INPUT if path is None else path.name
-            if path is not None and _is_here(home, path, study):
-                click.echo(sentences.already(name))
-                continue
-            progress(f"reading {name}")
-            for entry in _add(home, study, path):
-                click.echo(sentences.added(entry, TERMINAL))
+        with _adding(cluster, home, study, paths) as added:
+            for path in paths:
+                name = sources.STANDARD_INPUT if path is None else path.name
+                progress(f"reading {name}")
+                for line in [sentences.added(entry, TERMINAL) for entry in next(added)] or [sentences.already(name)]:
+                    click.echo(line)
+
+
+@contextlib.contextmanager
+def _adding(
+    address: str | None, home: Path, study: Study, paths: Sequence[Path | None]
+) -> Iterator[Iterator[list[Entry]]]:
+    """For each file the entries that it added, none where it was there: worked out here, or on a cluster."""
+    if address is None:
+        yield (_add(home, study, path) for path in paths)
+        return
+    from reach.archive import cluster
+
+    with (
+        cluster.joined(address, most=len(paths)) as client,
+        contextlib.closing(cluster.add(client, home, study, paths)) as added,
+    ):
+        yield added
 
 
 def _begin(home: Path, study: Study, *, told: bool) -> None:
@@ -65,21 +87,10 @@ def _begin(home: Path, study: Study, *, told: bool) -> None:
         files.write(path, study_file.text(bare, beside=home))
 
 
-def _is_here(home: Path, path: Path, study: Study) -> bool:
-    """Whether this very file was added before. What cannot be read is told by who reads it."""
-    from reach.archive import ledger
-
-    if not path.is_file():
-        return False
-    with path.open("rb") as content:
-        sha256 = hashlib.file_digest(content, "sha256").hexdigest()
-    return ledger.read(home).holds(sha256, study.direction)
-
-
 def _add(home: Path, study: Study, path: Path | None) -> list[Entry]:
     """Read one file and keep what it holds."""
     from reach.archive import collection, taking
 
     with collection.staging(home) as staged:
-        (entered,) = collection.enter(home, [(staged, taking.adds(study, path, staged))])
+        (entered,) = collection.enter(home, [(staged, taking.adds(home, study, path, staged))])
     return entered

@@ -1,9 +1,9 @@
 """Kill `reach add` at random moments, over and over: the collection is whole each time, nothing is lost and nothing is there twice.
 
-    python -m tests.archive.kills [kills] [seed]
+    python -m tests.archive.kills [kills] [seed] [address of a cluster, such as local]
 
 Takes minutes, so it is a script and no test. It prints how often the collection was not the first file alone, or that one and
-the second, and how often a part was left over after the next run; both must be 0.
+the second, how often a part was left over after the next run, and how often a process of the killed one lived on; all must be 0.
 """
 
 from __future__ import annotations
@@ -16,6 +16,8 @@ import tempfile
 import time
 from pathlib import Path
 
+import psutil
+
 from reach import study as studies
 from reach.archive import ledger
 from reach.walk import Walk
@@ -26,9 +28,9 @@ ONE, TWO = "evening.csv", "weekend.csv"
 ROWS = {(ONE,): 1580, (ONE, TWO): 1580 + 1538}
 
 
-def add(home: Path, name: str) -> subprocess.Popen[bytes]:
+def add(home: Path, name: str, *more: str) -> subprocess.Popen[bytes]:
     return subprocess.Popen(
-        [sys.executable, "-m", "reach", "add", str(SAMPLES / name), "--to", str(home), *STATION],
+        [sys.executable, "-m", "reach", "add", str(SAMPLES / name), "--to", str(home), *STATION, *more],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     )
@@ -47,29 +49,37 @@ def left_over(home: Path) -> set[str]:
     return {path.name for path in home.rglob("*") if path.is_file() and path.parent != home and path.stem not in here}
 
 
-def main(kills: int = 200, seed: int = 1) -> None:
+def survivors(below: list[psutil.Process]) -> int:
+    """How many processes are there still after a while that the killed one had started."""
+    return len(psutil.wait_procs(below, timeout=30)[1])
+
+
+def main(kills: int = 200, seed: int = 1, *cluster: str) -> None:
+    more = ("--cluster", *cluster) if cluster else ()
     chance, where = random.Random(seed), Path(tempfile.mkdtemp())
     home, before = where / "c", where / "before"
     assert add(before, ONE).wait() == 0
     shutil.copytree(before, home)
     began = time.monotonic()
-    assert add(home, TWO).wait() == 0
-    took_s, torn, left = time.monotonic() - began, 0, 0
+    assert add(home, TWO, *more).wait() == 0
+    took_s, torn, left, lived = time.monotonic() - began, 0, 0, 0
     for k in range(kills):
         shutil.rmtree(home)
         shutil.copytree(before, home)
-        running = add(home, TWO)
+        running = add(home, TWO, *more)
         time.sleep(chance.uniform(0.3, 1.05) * took_s)  # nothing is written while Python loads
+        below = psutil.Process(running.pid).children(recursive=True) if running.poll() is None else []
         running.kill()
         running.wait()
+        lived += survivors(below) > 0
         torn += not is_whole(home)
         if k % 5 == 4:
-            torn += add(home, TWO).wait() != 0 or not is_whole(home)
+            torn += add(home, TWO, *more).wait() != 0 or not is_whole(home)
             left += bool(left_over(home))
     shutil.rmtree(where)
-    print(f"{kills} kills: {torn} torn, {left} left over")
-    raise SystemExit(bool(torn or left))
+    print(f"{kills} kills: {torn} torn, {left} left over, {lived} lived on")
+    raise SystemExit(bool(torn or left or lived))
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:3]))
+    main(*map(int, sys.argv[1:3]), *sys.argv[3:4])

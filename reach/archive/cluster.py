@@ -1,0 +1,154 @@
+"""The same functions on a Dask cluster that is there already, or on processes of this machine.
+
+Who does what, and that the part of a worker that died is done again, is Dask's business. Files are read and parts are written
+where the work is done, so that only counts go over the wire: every machine sees files and collection on one disc, under one name.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+import os
+import socket
+from collections.abc import Callable, Generator, Iterator, Sequence
+from importlib.metadata import version
+from itertools import takewhile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, TypeVar
+
+from reach.archive import collection, taking
+from reach.errors import ClusterError, ReachError
+
+if TYPE_CHECKING:
+    from distributed import Client, Future
+
+    from reach.archive.ledger import Entry
+    from reach.study import Study
+
+T = TypeVar("T")
+LOCAL: Final = "local"
+_HOST: Final = "127.0.0.1"
+_PATIENCE: Final = "10s"  # for a scheduler to answer
+
+
+@contextlib.contextmanager
+def joined(address: str, *, most: int) -> Iterator[Client]:
+    """A client of the scheduler at an address.
+
+    address : such as tcp://10.0.0.7:8786; "local" for a worker on each core of this machine, `most` at the most, which listen to
+        this machine and talk to who started them, by certificates of their own
+    ClusterError where Dask is not installed, or nobody answers.
+    """
+    try:
+        import distributed
+    except ImportError:
+        raise ClusterError("--cluster needs Dask, which is not installed: pip install 'reach[cluster]'.") from None
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    with contextlib.ExitStack() as ended:
+        try:
+            where = ended.enter_context(_local(max(1, min(os.cpu_count() or 1, most)))) if address == LOCAL else address
+            client = ended.enter_context(distributed.Client(where, timeout=_PATIENCE, set_as_default=False))
+        except (OSError, ValueError, RuntimeError, ImportError) as error:
+            raise ClusterError(
+                f"{address}: no Dask scheduler answers there ({_reason(error)}); start one, or say --cluster {LOCAL}."
+            ) from None
+        yield client
+
+
+def _local(workers: int) -> Any:
+    """Workers of this machine, one thread each. Without pages to look at them, for those anybody on the machine could open."""
+    import dask
+    from distributed import LocalCluster, Security
+
+    dask.config.set({f"distributed.{part}.http.routes": [] for part in ("scheduler", "worker")})
+    return LocalCluster(
+        n_workers=workers,
+        threads_per_worker=1,
+        host=_HOST,
+        dashboard_address=f"{_HOST}:0",
+        worker_dashboard_address=f"{_HOST}:0",
+        security=Security.temporary(),
+        silence_logs=logging.CRITICAL,
+    )
+
+
+def add(client: Client, home: Path, study: Study, paths: Sequence[Path | None]) -> Generator[list[Entry]]:
+    """Add files to a collection, which then is to the byte what one process makes of it.
+
+    Yields for each file, in their order, its entries as they stand in the ledger; none where it was there already. What a file
+    adds is entered when all files before it are. ReachError of the first file that will not do; those before it are added.
+    """
+    if None in paths:
+        raise ClusterError("a cluster cannot read standard input; name the file.")
+    with collection.staging(home) as staged:
+        places = [staged / str(k) for k in range(len(paths))]
+        absolute = [path.absolute() for path in paths if path is not None]
+        futures = client.map(
+            _adds, absolute, places, home=home.absolute(), study=study, of=version("reach"), pure=False
+        )
+        seen: set[str] = set()
+        for results, error in _in_order(futures):
+            found = [(place, _unseen(entries, seen)) for place, entries in zip(places, results, strict=False)]
+            del places[: len(found)]
+            yield from collection.enter(home, found)
+            if error is not None:
+                raise error
+
+
+def _adds(path: Path, place: Path, home: Path, study: Study, of: str) -> list[Entry]:
+    """`taking.adds` on a worker."""
+    who = socket.gethostname()
+    if version("reach") != of:
+        raise ClusterError(f"{who}: has reach {version('reach')} and not {of}; workers need the same version.")
+    if not place.parent.is_dir():
+        raise ClusterError(f"{who}: sees no folder {home}; workers need the disc that the collection lies on.")
+    return taking.adds(home, study, path, place)
+
+
+def _unseen(entries: list[Entry], seen: set[str]) -> list[Entry]:
+    """The entries of a file, none where a file before it in this run has the same bytes."""
+    new = [entry for entry in entries if entry.sha256 not in seen]
+    seen.update(entry.sha256 for entry in entries)
+    return new
+
+
+def _in_order(futures: Sequence[Future]) -> Iterator[tuple[list[Any], ReachError | None]]:
+    """What is done of the beginning, again and again; with the error of the first that failed, after which nothing comes."""
+    at, error = 0, None
+    while at < len(futures) and error is None:
+        _told(futures[at].exception)  # waits for it
+        results: list[Any] = []
+        for future in takewhile(lambda future: future.done(), futures[at:]):
+            try:
+                results.append(_told(future.result))
+            except ReachError as failed:
+                error = failed
+                break
+        at += len(results)
+        yield results, error
+
+
+def _told(ask: Callable[[], T]) -> T:
+    """What a call of Dask's returns. ClusterError, in a sentence, where cluster or workers failed."""
+    from distributed import CancelledError, KilledWorker
+    from distributed.comm import CommClosedError
+
+    try:
+        return ask()
+    except ReachError as error:
+        raise error from None
+    except KilledWorker as error:
+        raise ClusterError(
+            f"the cluster gave up a file that ended every worker who read it ({error.allowed_failures + 1} in all); "
+            "give them more memory, or divide it."
+        ) from None
+    except (CancelledError, CommClosedError):
+        raise ClusterError("the cluster was lost; what was added before is there, and a second run goes on.") from None
+    except ModuleNotFoundError as error:
+        raise ClusterError(
+            f"the cluster has no {error.name}; scheduler and workers need reach and what it needs."
+        ) from None
+
+
+def _reason(error: Exception) -> str:
+    return str(error).split("\n")[0] or type(error).__name__

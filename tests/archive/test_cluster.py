@@ -1,0 +1,198 @@
+"""Files added by a Dask cluster of real processes: the collection is to the byte what one process makes of them."""
+
+from __future__ import annotations
+
+import os
+import pickle
+import shutil
+import signal
+import sys
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import psutil
+import pytest
+from click.testing import CliRunner
+
+from reach.archive import cluster, collection, ledger
+from reach.cli import reach
+from reach.errors import ClusterError, InputError
+from reach.read.understood import Unclear
+
+distributed = pytest.importorskip("distributed")
+
+SAMPLES = Path(__file__).parents[2] / "sample_spots"
+STATION = ("--callsign", "EI4QTB/P", "--locator", "IO51es", "--power", "5")
+
+
+@pytest.fixture(scope="module")
+def there() -> Iterator[Any]:
+    """A cluster of somebody's: two workers of one thread, each a process that is started again when it dies."""
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address="127.0.0.1:0", silence_logs=50
+    ) as started:
+        yield started
+
+
+@pytest.fixture
+def address(there) -> str:
+    return there.scheduler_address
+
+
+def files(folder: Path) -> list[str]:
+    """One of each kind: of two stations, a name twice, an archive, one with errors, and one under another name again."""
+    for name in ("a", "b"):
+        (folder / name).mkdir()
+    shutil.copy(SAMPLES / "shared.csv", folder / "a" / "log.csv")
+    shutil.copy(SAMPLES / "weekend.csv", folder / "b" / "log.csv")
+    shutil.copy(SAMPLES / "shared.csv", folder / "again.csv")
+    with zipfile.ZipFile(folder / "two.zip", "w") as packed:
+        for name in ("evening.csv", "messy.csv"):
+            packed.writestr(zipfile.ZipInfo(name), (SAMPLES / name).read_bytes())
+    return [str(folder / name) for name in ("a/log.csv", "b/log.csv", "again.csv", "two.zip")]
+
+
+def add(home: Path, names: list[str], *more: str) -> str:
+    done = CliRunner().invoke(
+        reach, ["add", *names, "--to", str(home), *STATION, *more], catch_exceptions=False, standalone_mode=False
+    )
+    return done.output
+
+
+def bytes_of(home: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(home)): path.read_bytes() for path in sorted(home.rglob("*")) if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def named(tmp_path_factory) -> list[str]:
+    return files(tmp_path_factory.mktemp("files"))
+
+
+@pytest.fixture(scope="module")
+def alone(tmp_path_factory, named) -> tuple[str, dict[str, bytes]]:
+    """What one process says and makes of the files."""
+    home = tmp_path_factory.mktemp("alone") / "c"
+    return add(home, named), bytes_of(home)
+
+
+def test_a_cluster_makes_the_same_bytes_and_says_the_same(tmp_path, named, alone, address):
+    said, made = alone
+    assert "again.csv: is in the collection already" in said and "log.csv (2): 1,5" in said
+    assert add(tmp_path / "c", named, "--cluster", address) == said
+    assert bytes_of(tmp_path / "c") == made
+    assert add(tmp_path / "c", named, "--cluster", address).count("nothing was added") == 4
+    assert bytes_of(tmp_path / "c") == made
+
+
+def dies_once(path: Path, place: Path, **more: Any) -> Any:
+    """The worker's function, whose process is killed between two parts of a file, the first time it comes there."""
+    mark, keep = place.parent.parent / "died", collection._keep
+
+    def killed_after(*args: Any) -> None:
+        keep(*args)
+        if not mark.exists():
+            mark.touch()
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    collection._keep = killed_after
+    try:
+        return cluster._adds(path, place, **more)
+    finally:
+        collection._keep = keep
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such signal")
+def test_the_part_of_a_worker_that_was_killed_is_done_again(tmp_path, named, alone, address, monkeypatch):
+    monkeypatch.setattr(cluster, "_adds", dies_once)
+    add(tmp_path / "c", named, "--cluster", address)
+    assert (tmp_path / "c" / "died").exists()
+    (tmp_path / "c" / "died").unlink()
+    assert bytes_of(tmp_path / "c") == alone[1]
+
+
+def kills(*args: Any, **more: Any) -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such signal")
+def test_a_file_that_kills_every_worker_is_told_and_adds_nothing(tmp_path, named, there, monkeypatch):
+    monkeypatch.setattr(there.scheduler, "allowed_failures", 0)
+    monkeypatch.setattr(cluster, "_adds", kills)
+    with pytest.raises(ClusterError, match=r"gave up a file that ended every worker who read it \(1 in all\)"):
+        add(tmp_path / "c", named[:1], "--cluster", there.scheduler_address)
+    assert not list((tmp_path / "c").rglob("*.parquet")) and not ledger.read(tmp_path / "c").entries
+
+
+def test_a_file_that_will_not_do_ends_it_where_it_ends_without_a_cluster(tmp_path, named, address):
+    """With the same error, and what came before it added."""
+    (tmp_path / "odd.csv").write_text("x,y\n1,2\n3,4\n")
+    given = [named[0], str(tmp_path / "odd.csv"), named[1]]
+    told = []
+    for home, more in (("alone", ()), ("c", ("--cluster", address))):
+        with pytest.raises(InputError) as caught:
+            add(tmp_path / home, given, *more)
+        told.append(str(caught.value))
+    assert told[0] == told[1]
+    assert bytes_of(tmp_path / "c") == bytes_of(tmp_path / "alone")
+    assert [entry.name for entry in ledger.read(tmp_path / "c").entries] == ["log.csv"]
+
+
+def test_local_starts_a_cluster_that_this_machine_alone_can_reach_and_only_who_started_it(tmp_path, named, alone):
+    with cluster.joined("local", most=1) as client:
+        me = psutil.Process()
+        listening = {
+            held.laddr.ip
+            for process in (me, *me.children(recursive=True))
+            for held in process.net_connections()
+            if held.status == psutil.CONN_LISTEN
+        }
+        assert listening == {"127.0.0.1"}
+        assert client.scheduler.address.startswith("tls://127.0.0.1:")
+        with pytest.raises(OSError):  # without the certificates
+            distributed.Client(client.scheduler.address, timeout="2s", security=distributed.Security.temporary())
+    add(tmp_path / "c", named, "--cluster", "local")
+    assert bytes_of(tmp_path / "c") == alone[1]
+
+
+@pytest.mark.parametrize("nowhere", ["tcp://127.0.0.1:1", "127.0.0.1", "somewhere://127.0.0.1:1"])
+def test_an_address_where_nobody_answers_is_one_sentence(tmp_path, named, monkeypatch, nowhere):
+    monkeypatch.setattr(cluster, "_PATIENCE", "1s")
+    with pytest.raises(
+        ClusterError, match=f"^{nowhere}: no Dask scheduler answers there .*--cluster local.$"
+    ) as caught:
+        add(tmp_path / "c", named, "--cluster", nowhere)
+    assert "\n" not in str(caught.value)
+
+
+def test_without_dask_one_sentence_says_how_to_get_it(tmp_path, named, monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(ClusterError, match=r"not installed: pip install 'reach\[cluster\]'"):
+        add(tmp_path / "c", named, "--cluster", "local")
+
+
+def test_standard_input_is_nothing_for_a_cluster(tmp_path, address):
+    with pytest.raises(ClusterError, match="cannot read standard input"):
+        add(tmp_path / "c", ["-"], "--cluster", address)
+
+
+@pytest.mark.parametrize(
+    ("of", "there", "says"), [("0.0.9", True, "the same version"), (None, False, "sees no folder")]
+)
+def test_a_worker_that_cannot_do_it_says_why(tmp_path, of, there, says):
+    from reach.study import Study
+
+    place = (tmp_path if there else tmp_path / "elsewhere") / "0"
+    with pytest.raises(ClusterError, match=says):
+        cluster._adds(SAMPLES / "evening.csv", place, home=tmp_path, study=Study(), of=of or cluster.version("reach"))
+
+
+def test_an_error_is_the_same_in_another_process(tmp_path):
+    (tmp_path / "odd.csv").write_text("time,who\n" + "2026-05-16 20:00,DL2QTC\n" * 5)
+    from reach.read import table
+
+    with pytest.raises(Unclear) as caught:
+        table.read(tmp_path / "odd.csv")
+    again = pickle.loads(pickle.dumps(caught.value))
+    assert (type(again), str(again), again.questions) == (Unclear, str(caught.value), caught.value.questions)
