@@ -29,6 +29,7 @@ HEAVY = {
     "geopandas",
     "dask",
     "distributed",
+    "fsspec",
     "pptx",
     "reportlab",
     "imageio_ffmpeg",

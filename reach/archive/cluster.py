@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from distributed import Client, Future
 
     from reach.archive.ledger import Entry
+    from reach.read.remote import Url
     from reach.study import Study
 
 T = TypeVar("T")
@@ -72,7 +73,7 @@ def _local(workers: int) -> Any:
     )
 
 
-def add(client: Client, home: Path, study: Study, paths: Sequence[Path | None]) -> Generator[list[Entry]]:
+def add(client: Client, home: Path, study: Study, paths: Sequence[Path | Url | None]) -> Generator[list[Entry]]:
     """Add files to a collection, which then is to the byte what one process makes of it.
 
     Yields for each file, in their order, its entries as they stand in the ledger; none where it was there already. What a file
@@ -82,7 +83,7 @@ def add(client: Client, home: Path, study: Study, paths: Sequence[Path | None]) 
         raise ClusterError("a cluster cannot read standard input; name the file.")
     with collection.staging(home) as staged:
         places = [staged / str(k) for k in range(len(paths))]
-        absolute = [path.absolute() for path in paths if path is not None]
+        absolute = [path.absolute() if isinstance(path, Path) else path for path in paths]
         futures = client.map(
             _adds, absolute, places, home=home.absolute(), study=study, of=version("reach"), pure=False
         )
@@ -95,7 +96,7 @@ def add(client: Client, home: Path, study: Study, paths: Sequence[Path | None]) 
                 raise error
 
 
-def _adds(path: Path, place: Path, home: Path, study: Study, of: str) -> list[Entry]:
+def _adds(path: Path | Url, place: Path, home: Path, study: Study, of: str) -> list[Entry]:
     """`taking.adds` on a worker."""
     who = socket.gethostname()
     if version("reach") != of:

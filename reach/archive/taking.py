@@ -7,6 +7,7 @@ collection is read, and a row whose only fault is the receiver's locator is kept
 from __future__ import annotations
 
 import hashlib
+import tempfile
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -25,6 +26,8 @@ from reach.assign.owners import Owned
 from reach.base.vocabulary import words
 from reach.errors import InputError
 from reach.findings import InputFile
+from reach.read import remote, sources
+from reach.read.remote import Url
 from reach.rows import Rows
 from reach.study import Options, Station, Study
 from reach.vet import rules
@@ -34,14 +37,18 @@ Ints = npt.NDArray[np.int64]
 _SOME_LOCATOR: Final = "JJ00aa"  # stands for one that cannot be read while the rest of its row is judged
 
 
-def adds(home: Path, study: Study, path: Path | None, staged: Path) -> list[Entry]:
+def adds(home: Path, study: Study, path: Path | Url | None, staged: Path) -> list[Entry]:
     """What one file adds to a collection: read, judged, and put where it waits to be entered. It is the same wherever it runs.
 
-    home : the collection; study : whose rows they are and how they are read; path : the file, None for standard input
+    home : the collection; study : whose rows they are and how they are read; path : the file, None for standard input; what
+        lies elsewhere is fetched first
     staged : a folder of its own, or one that holds parts of other files
     Returns the entries, several for an archive; none where this very file was added before. InputError as `take`, and where
     the file will not do.
     """
+    if isinstance(path, Url):
+        with tempfile.TemporaryDirectory(prefix="reach-") as folder:
+            return adds(home, study, remote.fetch(path, Path(folder), most=sources.LARGEST), staged)
     if path is not None and _is_here(home, path, study):
         return []
     named = "-" if path is None else str(path.absolute())

@@ -69,7 +69,7 @@ class _Lazy(click.Group):
 def reach() -> None:
     """Turn reception reports into an honest answer: how far, where to and when a few watts reached.
 
-    CSV spots in; checked, mapped, measured, compared, shown. Nothing goes on the network.
+    CSV spots in; checked, mapped, measured, compared, shown. Nothing goes on the network that you do not name.
 
     \b
       reach demo                                       see what it does

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import itertools
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +14,7 @@ from reach.cli import console, options
 
 if TYPE_CHECKING:
     from reach.archive.ledger import Entry
+    from reach.read.remote import Url
     from reach.study import Study
 
 
@@ -48,7 +50,7 @@ def command(files: tuple[str, ...], folder: str, cluster: str | None, **given: A
 
     home = Path(folder)
     study = options.changed(asked.study_of(home), **given)
-    paths = sources.expand(files, Path())
+    paths = _named(files)
     with console.progress() as progress, collection.adding(home):
         _begin(home, study, told=any(given[name] is not None for name in ("callsign", "locator", "power_w")))
         with _adding(cluster, home, study, paths) as added:
@@ -59,9 +61,19 @@ def command(files: tuple[str, ...], folder: str, cluster: str | None, **given: A
                     click.echo(line)
 
 
+def _named(files: tuple[str, ...]) -> list[Path | Url | None]:
+    """What is to be added, in order: paths, URLs, None for standard input."""
+    from reach.read import remote, sources
+
+    found: list[Path | Url | None] = []
+    for is_url, names in ((key, tuple(group)) for key, group in itertools.groupby(files, remote.is_url)):
+        found += [url for name in names for url in remote.listed(name)] if is_url else sources.expand(names, Path())
+    return list(dict.fromkeys(found))
+
+
 @contextlib.contextmanager
 def _adding(
-    address: str | None, home: Path, study: Study, paths: Sequence[Path | None]
+    address: str | None, home: Path, study: Study, paths: Sequence[Path | Url | None]
 ) -> Iterator[Iterator[list[Entry]]]:
     """For each file the entries that it added, none where it was there: worked out here, or on a cluster."""
     if address is None:
@@ -87,7 +99,7 @@ def _begin(home: Path, study: Study, *, told: bool) -> None:
         files.write(path, study_file.text(bare, beside=home))
 
 
-def _add(home: Path, study: Study, path: Path | None) -> list[Entry]:
+def _add(home: Path, study: Study, path: Path | Url | None) -> list[Entry]:
     """Read one file and keep what it holds."""
     from reach.archive import collection, taking
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -167,10 +168,33 @@ def of_spots(command: F) -> F:
 def study_from(files: tuple[str, ...], **given: Any) -> Study:
     """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
 
-    files : CSV files and globs, or one study file (.toml), or one collection
+    files : CSV files and globs, URLs of such, or one study file (.toml), or one collection
     StudyError where the values do not make a study.
     """
-    return changed(_base(files), **given)
+    return changed(_base(_fetched(files)), **given)
+
+
+def _fetched(files: tuple[str, ...]) -> tuple[str, ...]:
+    """The files with those that lie elsewhere fetched, into a folder that is gone when the command ends."""
+    from reach.read import remote, sources
+
+    if not any(map(remote.is_url, files)):
+        return files
+    folder = Path(click.get_current_context().with_resource(tempfile.TemporaryDirectory(prefix="reach-")))
+    found: list[str] = []
+    for name in files:
+        for url in remote.listed(name) if remote.is_url(name) else ():
+            found.append(str(remote.fetch(url, folder / str(len(found)), most=sources.LARGEST)))
+        found += [] if remote.is_url(name) else [name]
+    return tuple(found)
+
+
+def none_elsewhere(files: tuple[str, ...], option: str) -> None:
+    """A usage error where a file is named by a URL and an option needs files that stay."""
+    from reach.read import remote
+
+    if any(map(remote.is_url, files)):
+        raise click.UsageError(f"{option}: a study names files on this machine; fetch them first.")
 
 
 def changed(

@@ -54,6 +54,8 @@ def command(
       reach run spots.csv --callsign EI4QTB --heard   what the station itself heard
       reach run may.toml --fixes fixes.csv
     """
+    if write_study:
+        options.none_elsewhere(files, "--write-study")
     study = options.study_from(files, **given)
     if language or not write_study:  # what is only the system's is not written down
         study = options.in_language(study, language)

@@ -22,7 +22,7 @@ import pyarrow as pa
 
 from reach.base import text as texts
 from reach.errors import InputError
-from reach.read import encoding
+from reach.read import encoding, remote
 
 STANDARD_INPUT: Final = "standard input"
 LARGEST: Final = 1 << 32  # bytes of a file as it is
@@ -92,6 +92,10 @@ def expand(sources: Iterable[str | os.PathLike[str]], folder: Path) -> list[Path
         if isinstance(source, str) and source == "-":
             paths.setdefault(None, None)
             continue
+        if remote.is_url(str(source)):
+            raise InputError(
+                f"{remote.Url(str(source)).shown}: lies elsewhere, and is fetched only where you name it among the files of a command."
+            )
         try:
             path = folder / Path(source).expanduser()
             for hit in [path] if path.exists() or not glob.has_magic(str(path)) else _glob(path):
