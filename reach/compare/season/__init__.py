@@ -49,71 +49,82 @@ def season(
     chosen : whether the program chose the controls rather than the user
     Returns Season: a curve in any case, and changes only where controls, days and scatter allow it.
     """
-    from reach.compare.season import judge, level
-    from reach.compare.season.found import Refused, Said, Season
+    from reach.compare.season import judge
+    from reach.compare.season.found import Season
 
     if direction == "heard":  # then a power is the far end's, the same for both
-        spots, *rest = (each.drop(columns="power_w", errors="ignore") for each in (spots, *controls.values()))
-        controls = dict(zip(controls, rest, strict=True))
-    ours, *theirs = level.heard([spots, *controls.values()], decoding_limit_db)
-    paired = {name: level.pairs(ours, each) for name, each in zip(controls, theirs, strict=True)}
-    own_days = len(set(ours.day.tolist()))
-    heard_on = {name: len(set(each.day.tolist())) for name, each in paired.items()}
-    serve = sorted(
-        (name for name in paired if heard_on[name] >= SHARE_OF_DAYS * own_days and len(paired[name])),
-        key=lambda name: (-len(paired[name]), name),
-    )[:MOST_CONTROLS]
-    levels = {name: level.level(paired[name]) for name in serve}
-    levels = {name: each for name, each in levels.items() if len(each.days)}
-    unused = [
-        (name, heard_on[name], own_days)
-        for name in paired
-        if name not in serve and heard_on[name] < SHARE_OF_DAYS * own_days
-    ]
-    remarks = [*_about(spots, unused)]
+        spots, controls = _no_power(spots), {name: _no_power(each) for name, each in controls.items()}
+    ours, paired = _paired(spots, controls, decoding_limit_db)
+    levels, unused = _levels(ours, paired)
+    remarks = _about(spots, unused)
     if not levels:
         return _without(ours, station, direction, tuple(remarks), watch, log)
     judged = judge.judge(levels, watch=watch)
     days, sd = judge.daily(judged.series, judged.claims)
-    said = None
-    if len(days) < _fewest():
-        # A day with a level comes every so many days: the rest will take as long.
-        missing = _fewest() - len(days)
-        span = judged.series.days[-1] - judged.series.days[0] + 1
-        said = Said(
-            Refused.TOO_FEW_DAYS,
-            {"days": len(days), "needed": _fewest(), "come_back": int(-(-missing * span // len(days)))},
-        )
-    used = {name: paired[name] for name in judged.levels}
+    refused = _too_few(judged.series, len(days))
+    stands = refused is None
     told = _controls(spots, controls, levels, paired, judged.left_out)
-    kept = float(judged.series.kept)
-    remarks += _weak(told, sd, kept, said is None)
-    remarks += _lost(judged.series, judged.changes) if said is None else []
-    if chosen:
-        remarks.insert(0, _chosen(told))
-    since = _since(judged.series, judged.changes)
+    used = [paired[name] for name in judged.levels]
+    remarks += _weak(told, sd, float(judged.series.kept), stands)
+    remarks += _lost(judged.series, judged.changes) if stands else []
     return Season(
         station=station,
         direction=direction,
         days=days,
         controls=told,
-        changes=judged.changes if said is None else (),
+        changes=judged.changes if stands else (),
         log=judge.dated(judged.series, judged.changes, log),
-        refused=said,
-        remarks=tuple(remarks),
+        refused=refused,
+        remarks=tuple([_chosen(told), *remarks] if chosen else remarks),
         sd_db=sd,
-        attainable=judge.attainable(len(days), since, sd) if said is None else None,
-        receivers=len(set().union(*(set(each.receiver.tolist()) for each in used.values()))),
-        pairs=sum(len(each) for each in used.values()),
-        kept=kept,
+        attainable=judge.attainable(len(days), _since(judged.series, judged.changes), sd) if stands else None,
+        receivers=len(set().union(*(set(each.receiver.tolist()) for each in used))),
+        pairs=sum(len(each) for each in used),
+        kept=float(judged.series.kept),
         watch=watch,
     )
 
 
-def _fewest() -> int:
-    from reach.compare.season import change
+def _no_power(spots: pd.DataFrame) -> pd.DataFrame:
+    return spots.drop(columns="power_w", errors="ignore")
 
-    return change.FEWEST_DAYS
+
+def _paired(
+    spots: pd.DataFrame, controls: Mapping[str, pd.DataFrame], decoding_limit_db: float | None
+) -> tuple[Heard, dict[str, Any]]:
+    """What was heard of the station, and its pairs with each control."""
+    from reach.compare.season import level
+
+    ours, *theirs = level.heard([spots, *controls.values()], decoding_limit_db)
+    return ours, {name: level.pairs(ours, each) for name, each in zip(controls, theirs, strict=True)}
+
+
+def _levels(ours: Heard, paired: Mapping[str, Any]) -> tuple[dict[str, Level], list[tuple[str, int, int]]]:
+    """The station's level against each control that was heard with it on enough days; and those that were not: name, days, of
+    how many."""
+    from reach.compare.season import level
+
+    own_days = len(set(ours.day.tolist()))
+    heard_on = {name: len(set(each.day.tolist())) for name, each in paired.items()}
+    serve = [name for name in paired if heard_on[name] >= SHARE_OF_DAYS * own_days]
+    most_pairs = sorted((name for name in serve if len(paired[name])), key=lambda name: (-len(paired[name]), name))
+    levels = {name: level.level(paired[name]) for name in most_pairs[:MOST_CONTROLS]}
+    unused = [(name, heard_on[name], own_days) for name in paired if name not in serve]
+    return {name: each for name, each in levels.items() if len(each.days)}, unused
+
+
+def _too_few(series: Level, days: int) -> Said | None:
+    """Why days do not suffice for a verdict, and when to come back; None where they do."""
+    from reach.compare.season import change
+    from reach.compare.season.found import Refused, Said
+
+    if days >= change.FEWEST_DAYS:
+        return None
+    # A day with a level comes every so many days: the rest will take as long.
+    missing = change.FEWEST_DAYS - days
+    span = series.days[-1] - series.days[0] + 1
+    values = {"days": days, "needed": change.FEWEST_DAYS, "come_back": int(-(-missing * span // days))}
+    return Said(Refused.TOO_FEW_DAYS, values)
 
 
 def _since(series: Level, changes: Sequence[Any]) -> int:
