@@ -51,7 +51,7 @@ class Plot:
     >>> import reach
     >>> plot = reach.walk("sample_spots/evening.toml").plot
     >>> plot.hours().get_title(loc="left").replace(chr(10), " ")
-    'Most reports came between 20:00 and 21:00 UTC'
+    'Reports were most frequent between 20:00 and 21:00 UTC'
     >>> from matplotlib.figure import Figure
     >>> left, right = Figure(figsize=(9, 4)).subplots(1, 2)
     >>> plot.curve(left) is left

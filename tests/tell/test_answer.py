@@ -55,7 +55,7 @@ def test_the_fullest_hour_is_named_where_it_stands_apart():
     given = factory.from_spots(planted, trust, study=factory.study(compare=None))
     found, sentence = given.reach.headline, sentences.answer(given, PRINT)[2]
     (full,) = (hour for hour in found.hours if hour.hour_utc == 19)
-    assert sentence.text.startswith("Most reports came between 19:00 and 20:00 UTC")
+    assert sentence.text.startswith("Reports were most frequent between 19:00 and 20:00 UTC")
     assert sentence.evidence.startswith(f"{words.count(full.reports)} of {words.things(found.reports, 'report')}")
 
 

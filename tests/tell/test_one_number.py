@@ -42,7 +42,7 @@ PLACES = {
     "countries": [r"heard in (\d+) countries", r"Heard in (\d+) countries"],
     "squares": [r"countries and (\d+) squares", r"receivers, (\d+) squares", r"(\d+) squares heard"],
     "interval_km": [r"\(95 % interval (\d+ to \d+) km\)"],
-    "hours": [r"Most reports came between (\d\d):00", r"Reports came in (\d+) hours of the day"],
+    "hours": [r"Reports were most frequent between (\d\d):00", r"Reports came in (\d+) hours of the day"],
 }
 # The interval of the comparison: in words, on the slide with its parts, on the page.
 COMPARED = [

@@ -30,7 +30,7 @@ class Ends:
     far            who stands at the far end; `far_many` several of them, `far_people` the same as people
     where          "Where to", "Where from": the answer's second question
     where_heard    "Heard in 3 countries", as a title; what stands before the numbers
-    reports_came   the subject of "came from beyond ..."; `most_came` that of "between 20:00 and 21:00 UTC"; `came`, `all_came`
+    reports_came   the subject of "came from beyond ..."; `most_often` that of "between 20:00 and 21:00 UTC"; `came`, `all_came`
                    where no hour or direction stands apart, or there is but one
     farthest_heard what stands before the farthest callsign
     it_heard       the subject and verb before "37 countries"
@@ -51,7 +51,7 @@ class Ends:
     where: str
     where_heard: str
     reports_came: str
-    most_came: str
+    most_often: str
     came: str
     all_came: str
     farthest_heard: str
@@ -87,7 +87,7 @@ SENT: Final = Ends(
     where=Phrase("Where to"),
     where_heard=Phrase("Heard in"),
     reports_came=Phrase("the reports"),
-    most_came=Phrase("Most reports came"),
+    most_often=Phrase("Reports were most frequent"),
     came=Phrase("Reports came"),
     all_came=Phrase("All reports came"),
     farthest_heard=Phrase("the farthest from"),
@@ -130,7 +130,7 @@ HEARD: Final = Ends(
     where=Phrase("Where from"),
     where_heard=Phrase("It heard"),
     reports_came=Phrase("what was heard"),
-    most_came=Phrase("Most was heard"),
+    most_often=Phrase("Signals were heard most often"),
     came=Phrase("Signals were heard"),
     all_came=Phrase("All was heard"),
     farthest_heard=Phrase("the farthest heard was"),

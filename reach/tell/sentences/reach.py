@@ -426,12 +426,12 @@ def most_reports(found: Figures, claim: Claim, say: Typography, way: Ends, local
     """The hour of the day with most reports, those that are alike, or in how many hours reports came; with local time where
     that is asked for."""
     if claim.apart:
-        said = say.text("{most_came} between {hour} UTC", most_came=way.most_came, hour=say.hour(claim.winner))
+        said = say.text("{most_often} between {hour} UTC", most_often=way.most_often, hour=say.hour(claim.winner))
         return local_time.hour(said, local, claim.winner, say)
     if claim.tie:
         starts = say.listed([f"{hour:02d}:00" for hour in sorted(claim.tie)])
         said = say.text(
-            "{most_came} in the hours from {starts} UTC, which are alike", most_came=way.most_came, starts=starts
+            "{most_often} in the hours from {starts} UTC, which are alike", most_often=way.most_often, starts=starts
         )
         return local_time.hours(said, local, sorted(claim.tie), say)
     if claim.reason == Reason.ALONE:
