@@ -6,6 +6,7 @@ import gc
 import os
 import shutil
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from functools import cache
@@ -31,6 +32,18 @@ gc.set_threshold(100_000, *gc.get_threshold()[1:])
 @pytest.hookimpl(trylast=True)
 def pytest_collection_finish() -> None:
     gc.freeze()
+
+
+# --- base maps are kept for the session, in a folder that was empty before it ---------------------------------------------
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """One folder for all workers and for what they start. A map is worked out by whoever needs it first."""
+    if hasattr(config, "workerinput"):
+        return
+    maps = tempfile.mkdtemp(prefix="reach-maps-")
+    os.environ["REACH_CACHE"] = maps
+    config.add_cleanup(lambda: shutil.rmtree(maps, ignore_errors=True))
 
 
 # --- nothing goes on the network: whoever tries is told at once, and the session fails even where that is caught ---------
@@ -81,11 +94,11 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 @pytest.fixture(scope="session")
 def walks() -> dict[str, Walk]:
-    """The walk of each demo study, by name. A stage is worked out when a test first asks for it, and never again: change
+    """The walk of each demo study and of two more, by name. A stage is worked out when a test first asks for it, and never again: change
     nothing in them."""
     from reach.walk import walk
 
-    return {name: walk(SAMPLES / f"{name}.toml", now=NOW) for name in STUDIES}
+    return {name: walk(SAMPLES / f"{name}.toml", now=NOW) for name in (*STUDIES, "listening", "shared")}
 
 
 @pytest.fixture(scope="session")

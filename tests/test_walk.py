@@ -20,8 +20,8 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def evening() -> Walk:
-    return reach.walk(SAMPLES / "evening.toml", now=NOW)
+def evening(walks) -> Walk:
+    return walks["evening"]
 
 
 def test_the_walk_in_the_help_runs_as_printed(monkeypatch):

@@ -80,10 +80,9 @@ def test_distances_start_where_the_station_was(moved):
     assert there.empty or there["IO63wf"] < 40 < there.get("IO51es", 300)
 
 
-def test_the_place_of_another_station_in_the_file_makes_no_session():
+def test_the_place_of_another_station_in_the_file_makes_no_session(walks):
     """The neighbour's rows are set aside; its locator stays a word of the column that no row has."""
-    spots = walk(SAMPLES / "shared.toml", now=NOW).spots
-    assert spots["session"].isna().all()
+    assert walks["shared"].spots["session"].isna().all()
 
 
 def test_a_station_that_stayed_is_not_told_of(walks):

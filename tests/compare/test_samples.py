@@ -22,8 +22,8 @@ SAMPLES = Path(__file__).parents[2] / "sample_spots"
 
 
 @pytest.fixture(scope="module")
-def evening() -> pd.DataFrame:
-    return Walk(study.load(SAMPLES / "evening.toml")).findings.spots
+def evening(walks) -> pd.DataFrame:
+    return walks["evening"].findings.spots
 
 
 @pytest.fixture(scope="module")

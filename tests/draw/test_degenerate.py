@@ -27,11 +27,6 @@ WORLDS = {
 }
 
 
-@pytest.fixture(autouse=True)
-def no_cache(monkeypatch, tmp_path_factory):
-    monkeypatch.setenv("REACH_CACHE", str(tmp_path_factory.getbasetemp() / "maps"))
-
-
 @pytest.mark.parametrize("world", WORLDS)
 def test_every_picture_can_be_drawn_and_no_axis_says_a_number_twice(world):
     findings = heard(*WORLDS[world])

@@ -28,17 +28,6 @@ MILLIMETRE = 1e-3
 
 
 @pytest.fixture(scope="module")
-def fresh(tmp_path_factory):
-    """A cache that no run before has filled."""
-    return tmp_path_factory.mktemp("cache")
-
-
-@pytest.fixture(autouse=True)
-def no_cache(monkeypatch, fresh):
-    monkeypatch.setenv("REACH_CACHE", str(fresh))
-
-
-@pytest.fixture(scope="module")
 def evening(walks) -> Findings:
     return walks["evening"].findings
 

@@ -28,8 +28,8 @@ from reach.tell.sentences import comparison, direction, notes, plan
 from reach.tell.sentences import problems as about_rows
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.direction import HEARD, SENT
-from reach.walk import Walk, walk
-from tests.conftest import NOW, SAMPLES
+from reach.walk import Walk
+from tests.conftest import SAMPLES
 from tests.tell import test_comparison_sentences as codes
 
 # What only the other direction says. "heard" alone is a word of both.
@@ -53,13 +53,13 @@ OF_BOTH = re.compile(
 
 
 @pytest.fixture(scope="module")
-def heard() -> Walk:
-    return walk(SAMPLES / "listening.toml", now=NOW)
+def heard(walks) -> Walk:
+    return walks["listening"]
 
 
 @pytest.fixture(scope="module")
-def sent() -> Walk:
-    return walk(SAMPLES / "shared.toml", now=NOW)
+def sent(walks) -> Walk:
+    return walks["shared"]
 
 
 def wrong(text: str, words: re.Pattern[str]) -> list[str]:

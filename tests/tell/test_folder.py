@@ -22,8 +22,8 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def messy():
-    return Walk(study.load(SAMPLES / "messy.toml"), now=NOW).findings
+def messy(walks):
+    return walks["messy"].findings
 
 
 def _hashes(root: Path) -> dict[str, str]:
