@@ -34,6 +34,15 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+# A worker takes a file at a time; what draws, opens browsers or starts processes goes first, so that none of it is left for one
+# worker at the end.
+_LONG = tuple(f"tests/{folder}/" for folder in ("hardening", "desk", "draw", "tell", "page_browser", "archive"))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: not item.nodeid.startswith(_LONG))
+
+
 # --- base maps are kept for the session, in a folder that was empty before it ---------------------------------------------
 
 

@@ -98,7 +98,16 @@ def _uncut(text: Text) -> bool:
 
 def look_at(figure: Figure) -> Seen:
     """Draw a picture and measure it."""
-    figure.canvas.draw()
+    found, overlaps, cut = lying(figure)
+    sizes = [float(text.get_fontsize()) * figure.dpi / 72 for text in found]
+    apart = list(_contrasts(figure, found))
+    faint = tuple(text.get_text() for text, ratio in zip(found, apart, strict=True) if ratio < 4.5)
+    return Seen(min(sizes), min(apart), faint, overlaps, cut)
+
+
+def lying(figure: Figure) -> tuple[list[Text], tuple[tuple[str, str], ...], tuple[str, ...]]:
+    """How text lies, for which no pixel is needed: every piece of it, which two overlap, which the picture's edge cuts."""
+    figure.draw_without_rendering()
     found = texts(figure)
     renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
     boxes = [text.get_window_extent(renderer).padded(-TOUCH_PX) for text in found]
@@ -113,10 +122,7 @@ def look_at(figure: Figure) -> Seen:
         for text, box in zip(found, boxes, strict=True)
         if box.x0 < 0 or box.y0 < 0 or box.x1 > width or box.y1 > height
     )
-    sizes = [float(text.get_fontsize()) * figure.dpi / 72 for text in found]
-    apart = list(_contrasts(figure, found))
-    faint = tuple(text.get_text() for text, ratio in zip(found, apart, strict=True) if ratio < 4.5)
-    return Seen(min(sizes), min(apart), faint, overlaps, cut)
+    return found, overlaps, cut
 
 
 def _contrasts(figure: Figure, found: list[Text]) -> Iterator[float]:

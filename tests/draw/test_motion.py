@@ -125,8 +125,9 @@ def test_hours_without_anything_to_see_are_jumped_over_unless_asked_for():
     assert np.array(stretches).ravel() == pytest.approx([0, 30 + fade, 480, 480 + fade, 1170, 1200])
     moments = film.moments(200)
     assert moments == sorted(moments)
-    for moment in moments:
+    for moment in moments[::20]:
         film.frame(moment)
+    for moment in moments:
         minutes = (moment - shown.start).total_seconds() / 60
         assert any(start - 0.01 <= minutes <= end + 0.01 for start, end in stretches)
     whole = motion.Film(
