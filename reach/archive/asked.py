@@ -13,7 +13,7 @@ from reach import study as studies
 from reach.archive import collection
 from reach.archive import ledger as ledgers
 from reach.archive.collection import Loaded
-from reach.archive.ledger import Entry
+from reach.archive.ledger import Entry, Ledger
 from reach.assign import owners
 from reach.assign.owners import Direction, Owned
 from reach.errors import InputError
@@ -67,21 +67,28 @@ def whose(folder: Path, study: Study) -> tuple[str, ...]:
     InputError, with what there is, where the collection holds nothing of it, or several and none is named.
     """
     held = ledgers.read(folder)
-    here = held.stations(study.direction)
-    listed = ", ".join(f"{call} ({rows:,} spots)" for call, rows in list(here.items())[: owners.NAMED]) or "nothing"
     pair = tuple(owners.base(name) for name in study.compare.asked) if study.compare else ()
     if len(set(pair)) > 1 and all(held.holding([call], study.direction) for call in pair):
         return pair
     if study.station.callsign.strip():
         call = owners.base(study.station.callsign)
-        if not held.holding([call], study.direction):
-            raise InputError(f"{folder}: holds nothing that {call} {study.direction}; there is {listed}.")
-        return (call,)
+        if held.holding([call], study.direction):
+            return (call,)
+        raise InputError(f"{folder}: holds nothing that {call} {study.direction}; there is {_listed(held, study)}.")
+    here = held.stations(study.direction)
     if len(here) == 1:
         return tuple(here)
     if not here:
         raise InputError(f"{folder}: holds no spots that a station {study.direction}.")
-    raise InputError(f"{folder}: holds spots of {len(here)} stations: {listed}; say whose with --callsign.")
+    raise InputError(
+        f"{folder}: holds spots of {len(here)} stations: {_listed(held, study)}; say whose with --callsign."
+    )
+
+
+def _listed(held: Ledger, study: Study) -> str:
+    """Some of those who are there, the most first."""
+    here = list(held.stations(study.direction).items())[: owners.NAMED]
+    return ", ".join(f"{call} ({rows:,} spots)" for call, rows in here) or "nothing"
 
 
 def study_of(folder: Path) -> Study:

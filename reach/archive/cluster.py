@@ -16,13 +16,14 @@ from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
-from reach.archive import collection, taking
+from reach.archive import collection, taking, transmitters
 from reach.errors import ClusterError, ReachError
 
 if TYPE_CHECKING:
     from distributed import Client, Future
 
     from reach.archive.ledger import Entry
+    from reach.archive.transmitters import Summary
     from reach.read.remote import Url
     from reach.study import Study
 
@@ -30,6 +31,8 @@ T = TypeVar("T")
 LOCAL: Final = "local"
 _HOST: Final = "127.0.0.1"
 _PATIENCE: Final = "10s"  # for a scheduler to answer
+_AT_A_TIME: Final = 8  # stations: enough to be worth the asking
+_BRANCHES: Final = 8
 
 
 @contextlib.contextmanager
@@ -98,12 +101,35 @@ def add(client: Client, home: Path, study: Study, paths: Sequence[Path | Url | N
 
 def _adds(path: Path | Url, place: Path, home: Path, study: Study, of: str) -> list[Entry]:
     """`taking.adds` on a worker."""
+    _check(of, place.parent)
+    return taking.adds(home, study, path, place)
+
+
+def summaries(client: Client, folder: Path) -> list[Summary]:
+    """Every station of a collection in figures, as `transmitters.merged` has them: worked out a few stations at a time where
+    there is room, and put together as a tree, so that no rows and no long list ever lie in one place but the last."""
+    which = transmitters.stations(folder)
+    parts = [which[k : k + _AT_A_TIME] for k in range(0, len(which), _AT_A_TIME)]
+    found = client.map(_summaries, parts, folder=folder.absolute(), of=version("reach"), pure=False)
+    while len(found) > 1:
+        few = [found[k : k + _BRANCHES] for k in range(0, len(found), _BRANCHES)]
+        found = [client.submit(transmitters.merged, each, pure=False) for each in few]
+    return _told(found[0].result) if found else []
+
+
+def _summaries(which: Sequence[tuple[str, str]], folder: Path, of: str) -> list[Summary]:
+    """`transmitters.summaries` on a worker."""
+    _check(of, folder)
+    return transmitters.merged([list(transmitters.summaries(folder, which))])
+
+
+def _check(of: str, folder: Path) -> None:
+    """ClusterError where this worker cannot do the same as who asks it, or does not see the collection."""
     who = socket.gethostname()
     if version("reach") != of:
         raise ClusterError(f"{who}: has reach {version('reach')} and not {of}; workers need the same version.")
-    if not place.parent.is_dir():
-        raise ClusterError(f"{who}: sees no folder {home}; workers need the disc that the collection lies on.")
-    return taking.adds(home, study, path, place)
+    if not folder.is_dir():
+        raise ClusterError(f"{who}: sees no folder {folder}; workers need the disc that the collection lies on.")
 
 
 def _unseen(entries: list[Entry], seen: set[str]) -> list[Entry]:

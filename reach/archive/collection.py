@@ -249,7 +249,9 @@ def _parts(
 
 
 def _write(table: pd.DataFrame, path: Path) -> None:
-    held = pa.Table.from_pandas(table, preserve_index=False).replace_schema_metadata(None)
+    """With the words of its own rows alone: of a file of many stations and days each part would hold the whole vocabulary."""
+    used = {name: table[name].cat.remove_unused_categories() for name in _WORDS if name in table}
+    held = pa.Table.from_pandas(table.assign(**used), preserve_index=False).replace_schema_metadata(None)
     with files.taking_the_place_of(path, replace=True) as partial:
         pq.write_table(held, partial, compression="zstd", store_schema=False)
 

@@ -10,6 +10,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -88,8 +89,10 @@ class Ledger:
 
     def stations(self, direction: str) -> dict[str, int]:
         """Whose files these are in a direction: callsign -> sound rows, the most first."""
-        own = dict.fromkeys(call for each in self.entries if each.direction == direction for call in each.own)
-        rows = {call: sum(each.share([call]).sound for each in self.holding([call], direction)) for call in own}
+        here = [each for each in self.entries if each.direction == direction]
+        rows = dict.fromkeys((call for each in here for call in each.own), 0)
+        for each in here:
+            rows.update({call: rows[call] + share.sound for call, share in each.stations.items() if call in rows})
         return dict(sorted(rows.items(), key=lambda item: (-item[1], item[0])))
 
     def holding(self, calls: Iterable[str], direction: str) -> list[Entry]:
@@ -105,14 +108,22 @@ def read(folder: Path) -> Ledger:
     """
     path = folder / NAME
     try:
-        held = json.loads(path.read_bytes())
-        version = held["version"]
-        if version == VERSION:
-            return Ledger(tuple(_entry(each) for each in held["files"]))
+        stamp = path.stat()
+        return _read(path.absolute(), (stamp.st_dev, stamp.st_ino, stamp.st_size, stamp.st_mtime_ns))
     except FileNotFoundError:
         return Ledger()
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror}).") from None
+
+
+@lru_cache(maxsize=2)
+def _read(path: Path, stamp: tuple[int, ...]) -> Ledger:
+    """A ledger is asked for again and again, for each of thousands of stations. stamp : another one for another content"""
+    try:
+        held = json.loads(path.read_bytes())
+        version = held["version"]
+        if version == VERSION:
+            return Ledger(tuple(_entry(each) for each in held["files"]))
     except (ValueError, KeyError, TypeError, AttributeError):
         raise InputError(f"{path}: is no ledger of a collection, or is damaged.") from None
     raise InputError(f"{path}: is of version {version!r}, while this program knows version {VERSION}; use a newer one.")

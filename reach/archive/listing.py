@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
@@ -44,14 +45,17 @@ def held(folder: Path) -> Held:
     if not collection.is_one(folder):
         raise InputError(f"{folder}: is no collection; one is made by `reach add FILES --to {folder}`.")
     entries = ledger.read(folder).entries
-    keys = dict.fromkeys((call, entry.direction) for entry in entries for call in entry.stations)
-    stations = [_station(folder, call, direction) for call, direction in keys]
+    files: dict[tuple[str, str], list[Entry]] = {}
+    for entry in entries:
+        for call in entry.stations:
+            files.setdefault((call, entry.direction), []).append(entry)
+    stations = [_station(folder, call, direction, held) for (call, direction), held in files.items()]
     stations.sort(key=lambda each: (not each.own, -each.spots, each.call, each.direction))
     return Held(tuple(stations), entries)
 
 
-def _station(folder: Path, call: str, direction: str) -> Station:
-    files = ledger.read(folder).holding([call], direction)
+def _station(folder: Path, call: str, direction: str, files: Sequence[Entry]) -> Station:
+    """files : that hold some of it"""
     days = collection.days(folder, call, direction)
     return Station(
         call,

@@ -20,6 +20,7 @@ from reach.archive import cluster, collection, ledger
 from reach.cli import reach
 from reach.errors import ClusterError, InputError
 from reach.read.understood import Unclear
+from tests.archive.test_transmitters import CALLS, of_many, run
 
 distributed = pytest.importorskip("distributed")
 
@@ -123,6 +124,16 @@ def test_a_file_that_kills_every_worker_is_told_and_adds_nothing(tmp_path, named
     with pytest.raises(ClusterError, match=r"gave up a file that ended every worker who read it \(1 in all\)"):
         add(tmp_path / "c", named[:1], "--cluster", there.scheduler_address)
     assert not list((tmp_path / "c").rglob("*.parquet")) and not ledger.read(tmp_path / "c").entries
+
+
+def test_stations_are_summed_up_on_a_cluster_as_without(tmp_path, address, monkeypatch):
+    """In parts of one station, put together by twos."""
+    run("add", str(of_many(tmp_path / "many.csv", CALLS[:5])), "--to", str(tmp_path / "c"), "--callsign", CALLS[0])
+    alone = run("list", str(tmp_path / "c"), "--summary", "--json")
+    monkeypatch.setattr(cluster, "_AT_A_TIME", 1)
+    monkeypatch.setattr(cluster, "_BRANCHES", 2)
+    assert run("list", str(tmp_path / "c"), "--summary", "--json", "--cluster", address) == alone
+    assert alone.count('"call"') == 5
 
 
 def test_a_file_that_will_not_do_ends_it_where_it_ends_without_a_cluster(tmp_path, named, address):

@@ -9,6 +9,7 @@ from reach.base.words import Typography
 if TYPE_CHECKING:
     from reach.archive.ledger import Entry
     from reach.archive.listing import Station
+    from reach.archive.transmitters import Summary
 
 
 def already(name: str) -> str:
@@ -33,6 +34,14 @@ def station(each: Station, say: Typography) -> list[str]:
     own = " (own)" if each.own else ""
     counts = (each.spots, each.days)
     return [f"{each.call}{own}", each.direction, *map(say.count, counts), *days, say.count(each.files)]
+
+
+def summary(each: Summary, say: Typography) -> list[str]:
+    """A line of the figures of all stations; nothing where there is no locator to measure by."""
+    far = ["" if km is None else say.km(km) for km in (each.median_km, each.farthest_km)]
+    days = [day.isoformat() if day else "" for day in (each.first, each.last)]
+    counts = map(say.count, (each.reports, each.receivers))
+    return [each.call, each.direction, *counts, *far, each.farthest_call or "", *days]
 
 
 def file(entry: Entry, say: Typography) -> list[str]:
