@@ -41,8 +41,11 @@ def _whose(rows: Rows) -> list[Note]:
     """Whose rows these are, and of those that were set aside which can serve as a control."""
     from reach.compare import control
 
-    calls = list(rows.owned.other)[: control.MOST]
-    if not calls or rows.study.direction == "heard":  # of receivers a control is another antenna in the same place
+    calls, study = list(rows.owned.other)[: control.MOST], rows.study
+    has_one = study.season is not None or (study.compare is not None and study.compare.control)
+    if (
+        not calls or has_one or study.direction == "heard"
+    ):  # of receivers a control is another antenna in the same place
         return list(rows.owned.notes)
     found = control.neighbours(rows.vetted.spots, {call: rows.set_aside(call) for call in calls})
     offered = {"controls": [each.to_dict() for each in found]}

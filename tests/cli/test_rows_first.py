@@ -6,8 +6,12 @@ from pathlib import Path
 
 from click.testing import CliRunner
 
+from reach import study as studies
+from reach.base.words import TERMINAL
 from reach.cli import reach
 from reach.errors import CompareError
+from reach.tell.sentences import notes as sentences
+from reach.walk import walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 
@@ -53,6 +57,15 @@ def test_nobody_is_offered_as_a_control_where_one_is_taken_already():
     assert "can serve as a control in a comparison: `--control EI9QUC`" in run(*asked)[0]
     for first in (run(*asked, "--control", "EI9QUC")[0], run("season", str(SAMPLES / "season.toml"))[0]):
         assert "set aside" in first and "--control" not in first
+
+
+def test_a_report_offers_no_control_to_a_study_that_has_one():
+    asked = (str(SAMPLES / "shared.csv"), "--callsign", "EI4QTB/P", "--locator", "IO51es")
+    plain = walk(studies.check({"files": [asked[0]], "station": {"callsign": asked[2], "locator": asked[4]}}))
+    assert any("`--control EI9QUC`" in said for said in sentences.first(plain.notes, TERMINAL))
+    for study in (studies.load(SAMPLES / "shared.toml"), studies.load(SAMPLES / "season.toml")):
+        told = sentences.first(walk(study).notes, TERMINAL)
+        assert any("set aside" in said for said in told) and not any("--control" in said for said in told)
 
 
 def test_where_no_row_was_accepted_that_is_said_and_not_that_a_setup_is_unknown(tmp_path):

@@ -217,6 +217,9 @@ FILLS = """() => {
     window.__fills.push([this.fillStyle, this.globalAlpha, ...(rim || ["", 0])]);
     return fill.apply(this, path);
   };
+  window.__faint = 0;
+  const put = proto.drawImage;
+  proto.drawImage = function (...image) { window.__faint += this.globalAlpha < 1; return put.apply(this, image); };
 }"""
 
 
@@ -232,7 +235,9 @@ def test_the_weakest_dots_stand_out_by_day_and_night(open_page: Open, html: str,
     opened = open_page(html, fragment, color_scheme=theme)
     opened.page.evaluate(FILLS)
     opened.page.get_by_role("radio", name="Suspects too").check()
+    opened.page.set_viewport_size({"width": 1000, "height": 900})  # dots are stamps, made anew for another size
     opened.settle()
+    assert opened.page.evaluate("() => window.__faint") == 0
     dots = [found for found in opened.page.evaluate("() => window.__fills") if found[0] in ramp]
     assert len(dots) > 5
     for _, alpha, rim, wide in dots:

@@ -254,7 +254,7 @@ def _chart(holder: Any, shown: Chart, box: Box, deck: Deck) -> Any:
         _paint(drawn.format.fill.fore_color, one.color, deck.look)
     _axis(chart.category_axis, shown.x, deck, grid=False)
     every = WIDE.named_every(shown.categories, model.CHART_SIZE, box.width)
-    _name_every(chart.category_axis, every)
+    _name_every(chart, every)
     _axis(chart.value_axis, shown.y, deck, grid=True)
     _name_axes(chart)
     if shown.signed:
@@ -295,11 +295,16 @@ def _name_axes(chart: Any) -> None:
         each.set("val", known[each.get("val")])
 
 
-def _name_every(axis: Any, step: int) -> None:
-    """Name every so manyth column only."""
+def _name_every(chart: Any, step: int) -> None:
+    """Name every so manyth column only. LibreOffice does not know that it may leave names out, and lays or breaks them all:
+    so the chart itself holds those that are shown, and the sheet behind it has them all."""
     from pptx.oxml import parse_xml
     from pptx.oxml.ns import nsdecls, qn
 
+    axis = chart.category_axis
+    for point in chart._chartSpace.xpath(".//c:cat//c:pt"):
+        if int(point.get("idx")) % step:
+            point.getparent().remove(point)
     after = axis._element.find(qn("c:noMultiLvlLbl"))
     for name in ("c:tickLblSkip", "c:tickMarkSkip"):
         one = parse_xml(f'<{name} {nsdecls("c")} val="{step}"/>')

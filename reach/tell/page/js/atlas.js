@@ -2,6 +2,8 @@
 const Atlas = (() => {
   const RING_KM = [5000, 2500, 1000, 500, 250, 100], { HALF_TURN_KM, MOST_ZOOM } = Selection, FADE_MINUTES = 60;
   const RIM_PX = 1.6; // of paper round a dot: on it the weakest colour stands out, on the night side as well
+  const DOT_STEP_PX = 0.25; // between the sizes that dots are made in
+  const MANY = 400, REST_MS = 160; // lines that would lag behind a hand that moves, and when it rests
   const EDGE_PX = 13, BEARINGS = 24; // of the arrows that point to what lies beyond the edge
 
   /** Land and borders as GeoJSON for d3-geo. */
@@ -31,7 +33,7 @@ const Atlas = (() => {
     const starts = data.stations.map(({ lon, lat }) => [lon, lat]);
     const dots = new Float32Array(size * 2), levels = snrLevels(data);
     let width = 0, height = 0, ratio = 1, projection = null, lines = [], order = [], found = null, byTick = null;
-    let hover = null, turning = false, settle = 0;
+    let hover = null, turning = false, settle = 0, updated = -Infinity, stamps = new Map();
 
     // --- the view ---
 
@@ -48,6 +50,7 @@ const Atlas = (() => {
         each.height = Math.round(height * ratio);
       }
       canvas.style.height = `${height}px`;
+      stamps = new Map();
       view();
     }
 
@@ -180,48 +183,66 @@ const Atlas = (() => {
       if (minutes !== null) drawNight(minutes);
       if (minutes !== null && !byTick) byTick = Count.byTick(data, found);
       const light = order.map((p) => shine(p, minutes));
-      if (!turning || order.length <= 400) drawLines(light);
+      if (!turning || order.length <= MANY) drawLines(light);
       drawDots(light);
       drawHome();
       drawBeyond();
       for (const p of new Set([state().focus, hover])) if (p !== null) drawMarked(p);
     }
 
-    const ink = (p) => look().ramp[Math.round(levels.at(found.median[p]) * (look().ramp.length - 1))];
+    const shade = (p, ramp) => Math.round(levels.at(found.median[p]) * (ramp.length - 1));
     const radius = (p) => Math.min(9, 2.2 + 0.75 * Math.log2(1 + found.reports[p])) * (width < 480 ? 0.75 : 1);
 
     function drawLines(light) {
       const dense = Math.max(0.22, 0.8 - 0.16 * Math.log10(Math.max(1, order.length)));
+      const { ramp } = look();
       pen.lineWidth = order.length > 1000 ? 0.8 : 1.2;
       order.forEach((p, i) => {
         if (!light[i]) return;
         pen.globalAlpha = dense * light[i];
-        pen.strokeStyle = ink(p);
+        pen.strokeStyle = ramp[shade(p, ramp)];
         pen.stroke(line(p));
       });
       pen.globalAlpha = 1;
     }
 
     function drawDots(light) {
-      const { colours } = look();
+      const { colours, ramp } = look();
       order.forEach((p, i) => {
         const x = dots[2 * p], y = dots[2 * p + 1];
         if (!(x > -20 && x < width + 20 && y > -20 && y < height + 20)) return;
-        pen.beginPath();
-        pen.arc(x, y, light[i] ? radius(p) * (0.55 + 0.45 * light[i]) : 1.5, 0, 2 * Math.PI);
-        if (!light[i]) return (pen.fillStyle = colours.muted), pen.fill(); // at another hour
-        if (places.trust[p] === 2) return drawSuspect(p, x, y, colours);
-        pen.lineWidth = RIM_PX * 2; // below the dot, so that half of it is seen
-        pen.strokeStyle = colours.paper;
-        pen.stroke();
-        pen.fillStyle = ink(p);
-        pen.fill();
+        if (light[i] && places.trust[p] === 2) return drawSuspect(p, x, y, light[i], colours);
+        const dot = !light[i] ? stamp(1.5, colours.muted, "") // at another hour
+          : stamp(radius(p) * (0.55 + 0.45 * light[i]), ramp[shade(p, ramp)], colours.paper);
+        const half = dot.width / 2;
+        pen.setTransform(1, 0, 0, 1, 0, 0); // whole pixels of the screen: a stamp stays as sharp as it was made
+        pen.drawImage(dot, Math.round(x * ratio - half), Math.round(y * ratio - half));
+        pen.setTransform(ratio, 0, 0, ratio, 0, 0);
         return undefined;
       });
     }
 
+    /** A dot with its rim, drawn once and put down wherever one of its kind lies: thousands of arcs a frame would lag. */
+    function stamp(radius, fill, rim) {
+      const step = Math.round(radius / DOT_STEP_PX), key = `${step} ${fill} ${rim}`;
+      if (stamps.has(key)) return stamps.get(key);
+      const made = document.createElement("canvas"), ink = made.getContext("2d");
+      made.width = made.height = 2 * Math.ceil((step * DOT_STEP_PX + RIM_PX) * ratio + 1);
+      ink.setTransform(ratio, 0, 0, ratio, made.width / 2, made.height / 2);
+      ink.arc(0, 0, step * DOT_STEP_PX, 0, 2 * Math.PI);
+      ink.lineWidth = RIM_PX * 2; // below the dot, so that half of it is seen
+      ink.strokeStyle = rim;
+      if (rim) ink.stroke();
+      ink.fillStyle = fill;
+      ink.fill();
+      stamps.set(key, made);
+      return made;
+    }
+
     /** Hollow, with a query mark: to the right, or towards the middle where that would lie beyond the rim. */
-    function drawSuspect(p, x, y, colours) {
+    function drawSuspect(p, x, y, light, colours) {
+      pen.beginPath();
+      pen.arc(x, y, radius(p) * (0.55 + 0.45 * light), 0, 2 * Math.PI);
       const rem = Dom.rem(), off = radius(p) + rem * 0.45;
       const far = Math.hypot(x - width / 2, y - height / 2) || 1;
       const [dx, dy] = within(x + off, y, rem * 0.5) ? [off, 0] : [((width / 2 - x) / far) * off, ((height / 2 - y) / far) * off];
@@ -324,14 +345,14 @@ const Atlas = (() => {
       quieten();
     }
 
-    /** While the map turns, many lines would lag behind: they come back when it rests. */
+    /** While the map turns or a brush moves, many lines would lag behind: they come back when it rests. */
     function quieten() {
       turning = true;
       clearTimeout(settle);
       settle = setTimeout(() => {
         turning = false;
         draw();
-      }, 160);
+      }, REST_MS);
     }
 
     const zoomBy = (factor) => {
@@ -434,6 +455,9 @@ const Atlas = (() => {
       found = newFound;
       byTick = null;
       order = [...found.reports.keys()].filter((p) => found.reports[p]).sort((a, b) => found.median[a] - found.median[b]);
+      const now = performance.now();
+      if (order.length > MANY && now - updated < REST_MS) quieten();
+      updated = now;
       draw();
     }
 

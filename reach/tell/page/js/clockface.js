@@ -95,14 +95,14 @@ const Clockface = (() => {
       const byHour = d3.range(24).map(inHour);
       const scale = d3.scaleLinear([0, Math.max(1, d3.max(byHour))], [barBase, barTop]);
       bars.forEach((bar, h) => {
-        bar.setAttribute("y", scale(byHour[h]));
-        bar.setAttribute("height", barBase - scale(byHour[h]));
+        Dom.set(bar, "y", scale(byHour[h]));
+        Dom.set(bar, "height", barBase - scale(byHour[h]));
         bar.classList.toggle("out", !Selection.holds(hour, h));
       });
       cells.forEach((cell, i) => {
         const count = counts[i], inside = Selection.holds(hour, i % 24) && Selection.holds(period, Math.floor(i / 24));
         const colour = count ? ramp[Math.floor((Math.sqrt(count / most)) * (ramp.length - 1))] : "";
-        if (cell.getAttribute("fill") !== colour) cell.setAttribute("fill", colour);
+        Dom.set(cell, "fill", colour);
         cell.classList.toggle("none", !count);
         cell.classList.toggle("out", !inside);
       });
@@ -117,10 +117,10 @@ const Clockface = (() => {
       const [first, last] = period || [0, periods - 1];
       frames.forEach((frame, i) => {
         const span = hour || period ? spans[i] : null;
-        frame.setAttribute("x", span ? x(span[0]) : 0);
-        frame.setAttribute("width", span ? x(span[1] + 1) - x(span[0]) : 0);
-        frame.setAttribute("y", grid + first * row);
-        frame.setAttribute("height", span ? (last - first + 1) * row : 0);
+        Dom.set(frame, "x", span ? x(span[0]) : 0);
+        Dom.set(frame, "width", span ? x(span[1] + 1) - x(span[0]) : 0);
+        Dom.set(frame, "y", grid + first * row);
+        Dom.set(frame, "height", span ? (last - first + 1) * row : 0);
       });
     }
 

@@ -20,6 +20,12 @@ const Dom = (() => {
     if (node.textContent !== text) node.textContent = text;
   }
 
+  /** Set an attribute only where it differs: what is written anew is painted anew. */
+  function set(node, name, value) {
+    const text = String(value);
+    if (node.getAttribute(name) !== text) node.setAttribute(name, text);
+  }
+
   let size = 16, family = "sans-serif", high = 9.5;
 
   /** Look up the size of the root font and the family of the page's. Asking the browser costs a layout, so once. */
@@ -48,5 +54,5 @@ const Dom = (() => {
     addEventListener("beforeprint", once);
   }
 
-  return { el, svg, byId, write, measure, rem, tall, font, whenSeen };
+  return { el, svg, byId, write, set, measure, rem, tall, font, whenSeen };
 })();

@@ -7,7 +7,7 @@ const Histogram = (() => {
    */
   function make(options) {
     const { size, label } = options;
-    let counts = new Uint32Array(size), range = null, bars = [], shade = [], layout = null, top = null;
+    let counts = new Uint32Array(size), range = null, bars = [], shade = [], layout = null, top = null, named = 0;
     const chart = Chart.make({
       id: options.id, title: options.title, note: options.note, clear: () => options.change(null),
       table: {
@@ -35,6 +35,7 @@ const Histogram = (() => {
       shade = [0, 1].map(() => Dom.svg("rect", { class: "outside", y: layout.top, height: layout.base - layout.top, width: 0 }));
       bars = Array.from(counts, (_, i) => Dom.svg("rect", { class: "bar", x: x(i) + 0.5, width: Math.max(1, wide / size - 1) }));
       top = Dom.svg("g", { class: "axis" });
+      named = 0;
       chart.drawing.append(top, ...bars, ...shade,
         Dom.svg("line", { class: "base", x1: left, x2: left + wide, y1: layout.base, y2: layout.base }),
         Chart.bottomAxis(options.ticks(wide / rem).map(([i, text]) => [x(i), text]), layout.base, rem, width));
@@ -47,14 +48,15 @@ const Histogram = (() => {
       const scale = d3.scaleLinear([0, most], [base, layout.top]).nice(3);
       bars.forEach((bar, i) => {
         const y = scale(counts[i]);
-        bar.setAttribute("y", y);
-        bar.setAttribute("height", base - y);
+        Dom.set(bar, "y", y);
+        Dom.set(bar, "height", base - y);
         bar.classList.toggle("out", !Selection.holds(range, i));
       });
-      top.replaceChildren(...scale.ticks(3).filter(Number.isInteger).flatMap((tick) => [
+      if (most !== named) top.replaceChildren(...scale.ticks(3).filter(Number.isInteger).flatMap((tick) => [
         Dom.svg("line", { class: "grid", x1: left, x2: left + wide, y1: scale(tick), y2: scale(tick) }),
         Dom.svg("text", { x: left - rem * 0.4, y: scale(tick) + rem * 0.3, "text-anchor": "end" }, Say.count(tick)),
       ]));
+      named = most;
       const [low, high] = range || [0, size - 1], x = (i) => left + (wide * i) / size;
       shade[0].setAttribute("x", left);
       shade[0].setAttribute("width", Math.max(0, x(low) - left));
