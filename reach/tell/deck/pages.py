@@ -158,13 +158,61 @@ def told(markup: str, size: float, color: str, *, bold: bool = False, item: bool
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph as Flowing
 
+    unspaced = tongue.spoken().language == "ja"
     face = BOLD if bold else REGULAR
     looks = ParagraphStyle(
         "text", fontName=face, fontSize=size, leading=size * leading, textColor=color, alignment=align,
         leftIndent=model.INDENT * size if item else 0, bulletFontName=face, bulletFontSize=size, bulletColor=color,
-        spaceBefore=model.GAP * size, wordWrap="CJK" if tongue.spoken().language == "ja" else None,
+        spaceBefore=model.GAP * size, wordWrap="CJK" if unspaced else None,
     )  # fmt: skip
-    return Flowing(markup, looks, bulletText="•" if item else None)
+    return (_unspaced() if unspaced else Flowing)(markup, looks, bulletText="•" if item else None)
+
+
+@cache
+def _unspaced() -> Any:
+    """A paragraph whose lines end where `scripts.pieces` lets them. reportlab's own rule for such scripts hangs a closing mark
+    into the margin, and lets a second one begin the next line."""
+    from reportlab.platypus import paragraph as theirs
+
+    class Unspaced(theirs.Paragraph):  # type: ignore[misc]
+        def breakLinesCJK(self, maxWidths: Any) -> Any:
+            rooms = list(maxWidths) if isinstance(maxWidths, (list, tuple)) else [maxWidths]
+            theirs._handleBulletWidth(self.bulletText, self.style, rooms)
+            letters = [theirs.cjkU(letter, part, "utf8") for part in self.frags for letter in part.text]
+            made = []
+            for line in broken(letters, rooms) if letters else []:
+                wide = sum(each.width for each in line)
+                room = rooms[min(len(made), len(rooms) - 1)]
+                made.append(theirs.makeCJKParaLine(line, room, wide, room - wide, False, False))
+            return theirs.ParaLines(kind=1, lines=made)
+
+    return Unspaced
+
+
+def broken(letters: Sequence[Any], rooms: Sequence[float]) -> list[list[Any]]:
+    """Letters, each with its `width`, in lines that fit: a piece too long for a line is broken anywhere.
+
+    rooms : of the first lines; the last is that of all that follow
+    """
+    pieces, joint = scripts.pieces("".join(letters))
+    lines: list[list[Any]] = [[]]
+    wide, at = 0.0, 0
+    for piece in pieces:
+        part, at = letters[at : at + len(piece + joint)], at + len(piece + joint)
+        if lines[-1] and wide + sum(each.width for each in part[: len(piece)]) > _room(rooms, lines):
+            lines.append([])
+            wide = 0.0
+        for letter in part:
+            if lines[-1] and letter != " " and wide + letter.width > _room(rooms, lines):
+                lines.append([])
+                wide = 0.0
+            lines[-1].append(letter)
+            wide += letter.width
+    return lines
+
+
+def _room(rooms: Sequence[float], lines: Sequence[Any]) -> float:
+    return rooms[min(len(lines), len(rooms)) - 1] + 1e-6
 
 
 def flowing(paragraphs: Iterable[Paragraph], size: float, look: style.Theme) -> list[Any]:
