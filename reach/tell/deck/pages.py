@@ -174,12 +174,12 @@ def _unspaced() -> Any:
     into the margin, and lets a second one begin the next line."""
     from reportlab.platypus import paragraph as theirs
 
-    class Unspaced(theirs.Paragraph):  # type: ignore[misc]
+    class Unspaced(theirs.Paragraph):
         def breakLinesCJK(self, maxWidths: Any) -> Any:
             rooms = list(maxWidths) if isinstance(maxWidths, (list, tuple)) else [maxWidths]
             theirs._handleBulletWidth(self.bulletText, self.style, rooms)
             letters = [theirs.cjkU(letter, part, "utf8") for part in self.frags for letter in part.text]
-            made = []
+            made: list[Any] = []
             for line in broken(letters, rooms) if letters else []:
                 wide = sum(each.width for each in line)
                 room = rooms[min(len(made), len(rooms) - 1)]
