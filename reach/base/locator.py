@@ -37,9 +37,8 @@ def centre(locators: Iterable[str]) -> tuple[Floats, Floats]:
     Returns lon_deg, lat_deg, shape (n,), WGS 84. LocatorError where one is no locator.
     """
     codes, names = _distinct(locators)
-    lat_lon = [maidenhead.to_location(name, center=True) for name in names]
-    at = np.array(lat_lon, dtype=float).reshape(-1, 2)
-    return at[codes, 1], at[codes, 0]
+    lon, lat = _centres(names)
+    return lon[codes], lat[codes]
 
 
 def cell_deg(locators: Iterable[str]) -> tuple[Floats, Floats]:
@@ -49,9 +48,15 @@ def cell_deg(locators: Iterable[str]) -> tuple[Floats, Floats]:
     Returns width_deg (west to east), height_deg (south to north), shape (n,).
     """
     codes, names = _distinct(locators)
-    pairs = np.array([len(name) // 2 for name in names], dtype=int)
-    shrink = np.cumprod([1.0, *_DIVISIONS[1:]])[pairs - 1] if len(pairs) else np.empty(0)
-    return (20.0 / shrink)[codes], (10.0 / shrink)[codes]
+    width, height = _sizes(names)
+    return width[codes], height[codes]
+
+
+def cells(locators: Iterable[str]) -> tuple[Floats, Floats, Floats, Floats]:
+    """`centre` and `cell_deg` in one, for a million locators that are looked at once: lon_deg, lat_deg, width_deg, height_deg."""
+    codes, names = _distinct(locators)
+    lon, lat, width, height = (values[codes] for values in (*_centres(names), *_sizes(names)))
+    return lon, lat, width, height
 
 
 def from_position(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: int = 6) -> npt.NDArray[np.str_]:
@@ -84,6 +89,17 @@ def from_position(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: in
     for pair in letters[1:]:
         text = np.char.add(text, pair)
     return text
+
+
+def _centres(names: list[str]) -> tuple[Floats, Floats]:
+    lat_lon = np.array([maidenhead.to_location(name, center=True) for name in names], dtype=float).reshape(-1, 2)
+    return lat_lon[:, 1], lat_lon[:, 0]
+
+
+def _sizes(names: list[str]) -> tuple[Floats, Floats]:
+    pairs = np.array([len(name) // 2 for name in names], dtype=int)
+    shrink = np.cumprod([1.0, *_DIVISIONS[1:]])[pairs - 1] if len(pairs) else np.empty(0)
+    return 20.0 / shrink, 10.0 / shrink
 
 
 def _distinct(locators: Iterable[str]) -> tuple[npt.NDArray[np.intp], list[str]]:

@@ -40,16 +40,15 @@ def _paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, np.ndarray]:
 
 
 def _geometry(tx_locator: pd.Categorical, rx_locator: pd.Categorical) -> pd.DataFrame:
-    tx_lon, tx_lat = locator.centre(tx_locator.astype(object))
-    rx_lon, rx_lat = locator.centre(rx_locator.astype(object))
+    tx, rx = locator.cells(tx_locator.astype(object)), locator.cells(rx_locator.astype(object))
+    (tx_lon, tx_lat), (rx_lon, rx_lat) = tx[:2], rx[:2]
     distance_km, bearing_deg = path.inverse(tx_lon, tx_lat, rx_lon, rx_lat)
     table = pd.DataFrame(
         {
             "rx_lon_deg": rx_lon,
             "rx_lat_deg": rx_lat,
             "distance_km": distance_km,
-            "distance_uncertainty_km": path.cell_radius_km(tx_locator.astype(object))
-            + path.cell_radius_km(rx_locator.astype(object)),
+            "distance_uncertainty_km": path.radius_km(*tx) + path.radius_km(*rx),
             "bearing_deg": bearing_deg,
             "country": pd.Categorical(world.countries_at(rx_lon, rx_lat, within_km=COUNTRY_WITHIN_KM)),
         }

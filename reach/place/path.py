@@ -44,7 +44,7 @@ def inverse(
     the exact antipode all bearings are as short, and one of them comes back.
     """
     arrays = [np.array(a, dtype=float) for a in np.broadcast_arrays(lon0_deg, lat0_deg, lon1_deg, lat1_deg)]
-    azimuth, _, metres = _geod(ellipsoid).inv(*(np.atleast_1d(a) for a in arrays))
+    azimuth, _, metres = _geod(ellipsoid).inv(*map(_one_or_many, arrays))
     distance_km = np.asarray(metres) / 1000
     return distance_km, np.where(distance_km > 0, turn(np.asarray(azimuth)), np.nan)
 
@@ -62,9 +62,14 @@ def direct(
     All broadcast to shape (n,). Returns lon_deg (-180..180), lat_deg.
     """
     arrays = [np.array(a, dtype=float) for a in np.broadcast_arrays(lon_deg, lat_deg, bearing_deg, distance_km)]
-    lon, lat, azimuth, km = (np.atleast_1d(a) for a in arrays)
-    end_lon, end_lat, _ = _geod(ellipsoid).fwd(lon, lat, azimuth, km * 1000)
+    arrays[3] *= 1000
+    end_lon, end_lat, _ = _geod(ellipsoid).fwd(*map(_one_or_many, arrays))
     return np.asarray(end_lon), np.asarray(end_lat)
+
+
+def _one_or_many(values: Floats) -> Floats | list[float]:
+    """As pyproj takes them: an array of one value it turns into a number, which numpy before 2.4 warns of."""
+    return [values.item()] if values.size == 1 else np.atleast_1d(values)
 
 
 def turn(azimuth_deg: Floats) -> Floats:
@@ -95,10 +100,14 @@ def cell_radius_km(locators: Iterable[str]) -> Floats:
     locators : n locators
     Returns km, shape (n,): from the centre to the farthest corner. 5.2 km for six characters at the equator.
     """
-    names = list(locators)
-    lon, lat = locator.centre(names)
-    width, height = locator.cell_deg(names)
+    return radius_km(*locator.cells(locators))
+
+
+def radius_km(lon_deg: Floats, lat_deg: Floats, width_deg: Floats, height_deg: Floats) -> Floats:
+    """The same from what `locator.cells` gives."""
     corners = [
-        inverse(lon, lat, lon + east * width / 2, lat + north * height / 2)[0] for east in (-1, 1) for north in (-1, 1)
+        inverse(lon_deg, lat_deg, lon_deg + east * width_deg / 2, lat_deg + north * height_deg / 2)[0]
+        for east in (-1, 1)
+        for north in (-1, 1)
     ]
     return np.max(corners, axis=0)

@@ -7,6 +7,7 @@ one bit for each six-character cell: set where land or an inhabited place lies w
 from __future__ import annotations
 
 import io
+import itertools
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -184,9 +185,11 @@ def _permitted(
     answer[place[~yes[place]]] = NO
     left = np.flatnonzero(~yes)
     near = _atlas().border.query_ball_point(_unit(lon[left], lat[left]), _chord(within_km[left]), return_sorted=False)
-    for n, found in zip(left, near, strict=True):
-        if found:
-            answer[n] = YES if allowed[call_set[n], _atlas().border_code[found]].any() else NO
+    counts = np.fromiter(map(len, near), dtype=np.int64, count=len(left))
+    asked = np.repeat(left, counts)
+    found = np.fromiter(itertools.chain.from_iterable(near), dtype=np.int64, count=len(asked))
+    answer[asked] = NO
+    answer[asked[allowed[call_set[asked], _atlas().border_code[found]]]] = YES
     answer[antarctic & (answer == NO)] = UNKNOWN
     return answer
 

@@ -58,6 +58,7 @@ NOTE_RULE: Final = "locator-doubtful"
 MOVED_RULE: Final = "receiver-moved"
 OUT_OF_KEEPING: Final = 2.5  # spreads from which on strength does not speak for a place
 _LOOK_AT_STRENGTH_FROM: Final = PRIOR + 2.0
+_AT_ONCE: Final = 10_000  # suspects whose evidence is put together at once
 
 
 @dataclass(frozen=True)
@@ -88,11 +89,14 @@ def find(spots: pd.DataFrame) -> Doubts:
     told = claims(spots)
     case = _weigh(spots, told)
     table = _table(told, case)
+    trust = _trust(spots, told, case).take(told.claim_of_row)
+    del case  # of a million claims it is as much as the tables made from it
+    problems = _problems(spots, told, table)
     return Doubts(
-        spots=spots.assign(trust=_trust(spots, told, case).take(told.claim_of_row)),
+        spots=spots.assign(trust=trust),
         suspects=table[table["grade"] == SUSPECT].drop(columns="claim").reset_index(drop=True),
         notes=table[table["grade"] != SUSPECT].drop(columns="claim").reset_index(drop=True),
-        problems=_problems(spots, told, table),
+        problems=problems,
     )
 
 
@@ -140,13 +144,14 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
     moved = (case.past.pattern == MOVED) & (case.past.first_us > case.past.first_us[case.past.rival])
     some = np.flatnonzero((case.confidence >= NOTE_FROM) | moved)
     weights_km = weight.weights_km(told, case.suspect)
+    order = (case.suspect, weights_km, told.distance_km, case.confidence)  # suspect before note
+    some = some[np.lexsort([-by[some].astype(float) for by in reversed(order)])]
     wrong = repair.heaviest(np.flatnonzero(case.suspect), weights_km, told.reports)
     mended = dict(zip(wrong.tolist(), repair.repairs(told, case.past, case.confidence, wrong), strict=True))
-    fixes = [mended.get(int(n), Repair()) for n in some]
+    none = Repair()
+    fixes = [mended.get(n, none) for n in some.tolist()]
     lon, lat, km = _suggested(told, some, fixes)
-    # Most of a hundred thousand suspects have the same evidence against them: it is kept once.
-    kept: dict[tuple[Piece, ...], tuple[Piece, ...]] = {}
-    pieces = [kept.setdefault(each, each) for each in (_pieces(case, int(n)) for n in some)]
+    pieces = _pieces(case, some)
     countries = world.countries_at(told.lon_deg[some], told.lat_deg[some])
     table = pd.DataFrame(
         {
@@ -170,9 +175,7 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
         }
     )
     text = {name: "str" for name, (dtype, _) in SUSPECTS.items() if dtype == "str"}
-    table = table[list(SUSPECTS)].astype(text).assign(claim=some)
-    order = ["grade", "weight_km", "distance_km", "confidence"]  # suspect before note
-    return table.sort_values(order, ascending=False, kind="stable")
+    return table[list(SUSPECTS)].astype(text).assign(claim=some)
 
 
 def _suggested(told: Claims, some: Ints, fixes: list[Repair]) -> tuple[Floats, Floats, Floats]:
@@ -188,14 +191,24 @@ def _suggested(told: Claims, some: Ints, fixes: list[Repair]) -> tuple[Floats, F
     return lon, lat, km
 
 
-def _pieces(case: _Case, n: int) -> tuple[Piece, ...]:
-    """The evidence on one claim, the prior first; the other place of a receiver is told even where it weighs nothing."""
-    told = [Piece(Kind.PRIOR, PRIOR)]
-    for each in case.pieces:
-        log_odds = float(each.log_odds[n])
-        if log_odds or (each.kind is Kind.SEVERAL and case.past.rival[n] >= 0):
-            told.append(Piece(each.kind, log_odds, each.facts(n)))
-    return tuple(told)
+def _pieces(case: _Case, some: Ints) -> list[tuple[Piece, ...]]:
+    """The evidence on some claims, the prior first; the other place of a receiver is told even where it weighs nothing."""
+    # Of a million suspects most have much of the evidence against them in common: what they share is kept once.
+    kept: dict[Piece | float, Any] = {}
+    prior = Piece(Kind.PRIOR, PRIOR)
+    told: list[tuple[Piece, ...]] = []
+    for start in range(0, len(some), _AT_ONCE):
+        block = some[start : start + _AT_ONCE]
+        found = [[prior] for _ in block]
+        for each in case.pieces:
+            log_odds = each.log_odds[block]
+            named = (case.past.rival[block] >= 0) if each.kind is Kind.SEVERAL else False
+            for at in np.flatnonzero((log_odds != 0) | named).tolist():
+                facts, odds = each.facts(int(block[at])), float(log_odds[at])
+                piece = Piece(each.kind, kept.setdefault(odds, odds), facts)
+                found[at].append(piece if isinstance(facts, tuple) else kept.setdefault(piece, piece))
+        told += map(tuple, found)
+    return told
 
 
 def _trust(spots: pd.DataFrame, told: Claims, case: _Case) -> pd.Categorical[Any]:
@@ -222,12 +235,15 @@ def _hours(spots: pd.DataFrame, told: Claims, asked: npt.NDArray[np.bool_]) -> I
     return np.bincount(pairs % len(told), minlength=len(told))
 
 
+_SAID: Final = ["rx_call", "rx_locator", "confidence", "grade", "evidence", "suggestion", "claimed_country"]
+
+
 def _problems(spots: pd.DataFrame, told: Claims, table: pd.DataFrame) -> pd.DataFrame:
     """One row for each spot of a suspect or doubtful claim, in the order of the spots."""
     at = np.full(len(told), -1)
     at[table["claim"].to_numpy()] = np.arange(len(table))
     rows = told.rows_of(at >= 0)
-    said = table.iloc[at[told.claim_of(rows)]].reset_index(drop=True)
+    said = table[_SAID].iloc[at[told.claim_of(rows)]].reset_index(drop=True)
     suspect = (said["grade"] == SUSPECT).to_numpy()
     doubtful = (said["confidence"] >= NOTE_FROM).to_numpy()
     return (
@@ -237,7 +253,7 @@ def _problems(spots: pd.DataFrame, told: Claims, table: pd.DataFrame) -> pd.Data
             line=spots["line"].to_numpy()[rows],
             callsign=said["rx_call"],
             locator=said["rx_locator"],
-            rule=np.select([suspect, doubtful], [RULE, NOTE_RULE], MOVED_RULE),
+            rule=np.array([RULE, NOTE_RULE, MOVED_RULE], dtype=object)[np.select([suspect, doubtful], [0, 1], 2)],
             severity=said["grade"],
             value=said["claimed_country"],
             evidence=said["evidence"],

@@ -157,14 +157,17 @@ def _merge(claims: Claims) -> tuple[Ints, Ints]:
     candidates = np.flatnonzero((np.bincount(claims.call)[claims.call] > 1) if len(claims) else [])
     # Who signs as portable may be anywhere: two places of theirs say nothing.
     keep = candidates[~world.roams(list(claims.rx_call[candidates]))]
+    # Long locators first, so that a square finds the places inside it already there.
+    keep = keep[np.lexsort((-claims.reports[keep], -claims.characters[keep], claims.call[keep]))]
     of_claim = np.full(len(claims), -1, dtype=np.int64)
     main: list[int] = []
     for group in np.split(keep, np.flatnonzero(np.diff(claims.call[keep])) + 1):
         members: dict[str, list[int]] = {}
-        # Long locators first, so that a square finds the places inside it already there.
-        for claim in sorted(group.tolist(), key=lambda c: (-claims.characters[c], -claims.reports[c])):
+        first_in: dict[str, str] = {}  # of the places in a square the one that was there first
+        for claim in group.tolist():
             name = claims.rx_locator[claim][:6].upper()
-            home = next((cell for cell in members if cell.startswith(name)), name)
+            home = first_in.get(name, name) if len(name) == 4 else name
+            first_in.setdefault(name[:4], home)
             members.setdefault(home, []).append(claim)
         if len(members) > 1:
             for number, place in enumerate(members.values(), start=len(main)):

@@ -93,15 +93,30 @@ def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.obj
     names = np.full(len(first), "", dtype=object)
     for start in range(0, len(first), AT_ONCE):
         pairs = list(zip(first[start : start + AT_ONCE], second[start : start + AT_ONCE], strict=True))
-        widths = [4 if min(len(a), len(b)) < 6 else 6 for a, b in pairs]
-        found = candidates([a[:width] for (a, _), width in zip(pairs, widths, strict=True)])
-        other = np.array([numbers(b[:width]) for (_, b), width in zip(pairs, widths, strict=True)])
-        match = found.there & (found.values == other[:, None]).all(axis=2)
-        # Two kinds may lead to one locator (all pairs exchanged is one pair exchanged where the others are double
-        # letters): the first in the table is named.
-        kind = np.where(match, found.kind, len(CODES)).min(axis=1)
-        names[start : start + AT_ONCE] = np.array([*CODES, ""], dtype=object)[kind]
+        wide = np.array([len(a) >= 6 and len(b) >= 6 for a, b in pairs], dtype=bool)
+        here, there = (_given([pair[k][: 6 if w else 4] for pair, w in zip(pairs, wide, strict=True)]) for k in (0, 1))
+        names[start : start + AT_ONCE] = np.array([*CODES, ""], dtype=object)[_relation(here, there, wide)]
     return names
+
+
+def _relation(here: Ints, there: Ints, wide: npt.NDArray[np.bool_]) -> Ints:
+    """Index into CODES of the error between each two locators as numbers, len(CODES) where there is none.
+
+    The same as a search among all `candidates`, without making those of the characters: one of them differs, or not.
+    """
+    differ = here != there
+    kind = np.full(len(here), len(CODES), dtype=np.int64)
+    # Two kinds may lead to one locator (all pairs exchanged is one pair exchanged where the others are double
+    # letters): the first in the table is named.
+    for values, number, good in (*_exchanges(here, wide), *_mirrors(here), *_turns(here)):
+        match = (good & (values == there[:, None]).all(axis=2)).any(axis=1) & differ.any(axis=1)
+        kind[match] = np.minimum(kind[match], number)
+    one = np.flatnonzero(differ.sum(axis=1) == 1)
+    place = differ[one].argmax(axis=1)
+    a, b = here[one, place], there[one, place]
+    near = np.where(place // 2 == 1, _near(False)[np.minimum(a, 9), np.minimum(b, 9)], _near(True)[a, b])
+    kind[one] = np.where(near, NEIGHBOUR, CHARACTER)
+    return kind
 
 
 def is_far(a: str, b: str) -> bool:
@@ -111,8 +126,13 @@ def is_far(a: str, b: str) -> bool:
 
 def numbers(locator: str) -> Ints:
     """The first six characters as numbers from 0; a square stands for its cell just north-east of the middle."""
-    text = (locator[:6] if len(locator) >= 6 else locator[:4] + "MM").upper()
-    return np.frombuffer(text.encode("ascii"), dtype=np.uint8).astype(np.int64) - _ORIGIN
+    return _given([locator])[0]
+
+
+def _given(locators: Sequence[str]) -> Ints:
+    """`numbers` of many at once, shape (n, 6)."""
+    text = "".join([name[:6] if len(name) >= 6 else name[:4] + "MM" for name in locators]).upper()
+    return np.frombuffer(text.encode("ascii"), dtype=np.uint8).reshape(-1, 6).astype(np.int64) - _ORIGIN
 
 
 def text(values: Ints, like: str = "") -> str:
@@ -135,7 +155,7 @@ def candidates(locators: list[str]) -> Candidates:
     locators : n locators of four or more characters; only the first six characters are varied, of a square four
     Returns Candidates. Every error but that of the neighbouring key on uneven keyboards works both ways.
     """
-    given = np.array([numbers(name) for name in locators], dtype=np.int64).reshape(-1, 6)
+    given = _given(locators)
     wide = np.array([len(name) >= 6 for name in locators], dtype=bool)
     parts = [*_characters(given, wide), *_exchanges(given, wide), *_mirrors(given), *_turns(given)]
     values = np.concatenate([part for part, _, _ in parts], axis=1)

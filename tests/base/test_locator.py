@@ -71,6 +71,13 @@ def test_case_does_not_matter_and_order_is_kept():
     assert lon[0] == lon[2] and lat[0] == lat[2] and lon[1] < 0
 
 
+def test_cells_are_centres_and_sizes_at_once():
+    names = ["jn58TD", "JN", "IO51es", "JN58", "JN58td", "JN58td12ab"]
+    together = locator.cells(names)
+    for ours, theirs in zip(together, (*locator.centre(names), *locator.cell_deg(names)), strict=True):
+        assert ours.tolist() == theirs.tolist()
+
+
 def test_none_gives_none():
     lon, lat = locator.centre([])
     assert lon.shape == lat.shape == (0,)

@@ -202,3 +202,24 @@ def test_a_station_is_within_its_cell_radius(lon_deg, lat_deg):
     name = locator.from_position(lon_deg, lat_deg)
     away_km, _ = path.inverse(*locator.centre(name), lon_deg, lat_deg)
     assert away_km[0] <= path.cell_radius_km(name)[0] * (1 + 1e-4) + MILLIMETRE_KM
+
+
+def test_one_path_reaches_pyproj_as_a_list(monkeypatch):
+    """Of an array of one value pyproj makes a number, and numpy before 2.4 warns of it."""
+    geod, handed = path._geod(path.WGS84), []
+
+    class Recorded:
+        def inv(self, *given):
+            handed.extend(given)
+            return geod.inv(*given)
+
+        def fwd(self, *given):
+            handed.extend(given)
+            return geod.fwd(*given)
+
+    monkeypatch.setattr(path, "_geod", lambda ellipsoid: Recorded())
+    one = path.inverse(0, 0, [0], 1), path.direct([0], 0, 0, 100)
+    assert all(isinstance(each, list) for each in handed)
+    two = path.inverse([0, 0], 0, 0, 1), path.direct([0, 0], 0, 0, 100)
+    for a, b in zip((*one[0], *one[1]), (*two[0], *two[1]), strict=True):
+        assert a.shape == (1,) and (a == b).all()

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reach.place.world import NO, UNKNOWN, YES
 from reach.spots import CORROBORATED, SUSPECT, TRUST, UNCONFIRMED
@@ -144,6 +146,37 @@ def test_longer_and_shorter_locators_are_one_place():
     of, made = past(*steady(CALL, "JN58td", 3), (CALL, "JN58td36", 65, -15.0), (CALL, "JO62qm", 70, -15.0))
     here = dict(zip(of.rx_locator, made.here, strict=True))
     assert here == {"JN58td": 4, "JN58td36": 4, "JO62qm": 1}
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from([CALL, "F5QTC"]),
+            st.sampled_from(["JN58", "JN58td", "JN58te", "JN58td36", "JN58td37", "JN59", "JN59aa", "JO62qm", "JO62"]),
+            st.integers(1, 4),
+        ),
+        min_size=1,
+        max_size=9,
+        unique_by=lambda row: row[:2],
+    )
+)
+def test_places_as_a_plain_reading_of_the_rule_has_them(rows):
+    _, of = told(*[(call, name, minute, -15.0) for call, name, n in rows for minute in range(n)])
+    of_claim, main = history._merge(of)
+    for call in {call for call, _, _ in rows}:
+        mine = [n for n in range(len(of)) if of.rx_call[n] == call]
+        places: dict[str, list[int]] = {}
+        for n in sorted(mine, key=lambda n: (-of.characters[n], -of.reports[n])):
+            name = of.rx_locator[n][:6].upper()
+            home = next((cell for cell in places if cell.startswith(name)), name)
+            places.setdefault(home, []).append(n)
+        if len(places) == 1:
+            assert set(of_claim[mine]) == {-1}
+            continue
+        assert len(set(of_claim[mine])) == len(places) and -1 not in of_claim[mine]
+        for inside in places.values():
+            (number,) = set(of_claim[inside])
+            assert main[number] == max(inside, key=lambda n: of.reports[n])
 
 
 def test_portable_mobile_and_visiting_calls_have_no_rivals():

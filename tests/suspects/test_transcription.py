@@ -55,6 +55,19 @@ def test_many_at_once_come_out_as_one_by_one():
     assert transcription.relations([], []).shape == (0,)
 
 
+@given(locators, st.data(), st.sampled_from([4, 6]), st.sampled_from(["", "36"]))
+def test_what_lies_between_two_is_the_first_kind_that_the_candidates_have(name, data, characters, more):
+    """Looked for directly, not among the candidates: the same answer all the same."""
+    found = transcription.candidates([name[:characters]])
+    at = data.draw(st.integers(0, found.values.shape[1] - 1))
+    meant = np.minimum(found.values[0, at], np.array(transcription.SIZES) - 1)
+    other = transcription.text(meant, name[:characters])
+    lead = found.there[0] & (found.values[0] == transcription.numbers(other)).all(axis=1)
+    expected = transcription.CODES[found.kind[lead].min()] if lead.any() else ""
+    given = [name[:characters] + (more if characters == 6 else "")]
+    assert transcription.relations(given, [other])[0] == expected
+
+
 def test_far_is_the_first_four_characters():
     assert transcription.is_far("JN58td", "JN85td") and not transcription.is_far("JN58td", "jn58te")
 

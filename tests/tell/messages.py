@@ -18,6 +18,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from babel.messages import catalog as headers
 from babel.messages import pofile
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
@@ -28,6 +29,7 @@ from reach.tell import page
 
 PACKAGE = Path(reach.__file__).parent
 _ONCE = datetime(2026, 11, 27, tzinfo=UTC)  # Babel wants a date in every header
+headers.VERSION = "2.19.0"  # and writes its own version there: whichever is installed, the same bytes
 FOLDER = PACKAGE / "data/languages"
 Message = str | tuple[str, str]
 
