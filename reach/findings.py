@@ -78,6 +78,9 @@ class NoteCode(StrEnum):
     OTHERS_SET_ASIDE = "others-set-aside"  # direction, rows, calls (callsign -> rows)
     OPPOSITE_SET_ASIDE = "opposite-set-aside"  # direction, rows: of the station, in the other direction
     ENDS_TURNED = "ends-turned"  # file, tx_hz, rx_hz: spread of own rows in a slot as transmitter, as receiver
+    MANY_REJECTED = (
+        "many-rejected"  # rows, of, rules (rule -> rows, the most frequent first): a tenth of the rows or more
+    )
     NOT_ASKED = "not-asked"  # rows, and of start, end (ISO 8601), bands what was asked: sound rows outside of it
     ONE_PATH = "one-path"  # direction, call, rows: the far end is one station alone
     STATION_MOVED = "station-moved"  # locators (locator -> rows): each is a session of its own

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from reach.findings import Note, NoteCode
 
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from reach.assign.clock import ClockFit
     from reach.findings import Counts
     from reach.rows import Rows
+
+MANY_REJECTED: Final = 0.1  # of the rows: what is left may be another picture than all would give
+MOST_REASONS: Final = 3
 
 
 def notes(rows: Rows, *, placed: pd.DataFrame | None, suspects: int, clock: ClockFit | None) -> tuple[Note, ...]:
@@ -29,7 +32,7 @@ def notes(rows: Rows, *, placed: pd.DataFrame | None, suspects: int, clock: Cloc
 
     told = sessions.notes(rows.vetted.spots, rows.study)
     clocks = [*_schedule(rows, clock), *_machine(rows), *([] if placed is None else _light(placed))]
-    return (*_whose(rows), *_not_asked(rows), *_many(suspects), *clocks, *rows.applied.notes, *told)
+    return (*_whose(rows), *_rejected(rows), *_not_asked(rows), *_many(suspects), *clocks, *rows.applied.notes, *told)
 
 
 def control(file: str, counts: Counts) -> Note:
@@ -53,6 +56,20 @@ def _whose(rows: Rows) -> list[Note]:
         note._replace(values={**note.values, **offered}) if note.code == NoteCode.OTHERS_SET_ASIDE else note
         for note in rows.owned.notes
     ]
+
+
+def _rejected(rows: Rows) -> list[Note]:
+    """That many rows are not counted, and why."""
+    from reach.vet import ledger
+
+    counts, problems = rows.vetted.counts, rows.vetted.problems
+    judged = counts.read - counts.set_aside
+    if counts.rejected < max(MANY_REJECTED * judged, 1):
+        return []
+    rules = problems.loc[ledger.is_rejected(problems), "rule"].astype(str).value_counts()
+    heaviest = sorted(rules.items(), key=lambda each: (-each[1], str(each[0])))[:MOST_REASONS]
+    reasons = {str(rule): int(count) for rule, count in heaviest}
+    return [Note(NoteCode.MANY_REJECTED, {"rows": counts.rejected, "of": judged, "rules": reasons})]
 
 
 def _not_asked(rows: Rows) -> list[Note]:

@@ -219,3 +219,36 @@ def test_options_of_direction_are_where_they_belong(tmp_path):
     assert options.study_from((str(Path("a.csv")),), heard=True).direction == "heard"
     with pytest.raises(studies.StudyError, match="'direction': input should be 'sent' or 'heard', not 'both'"):
         studies.check({"direction": "both"})
+
+
+# --- rows that are rejected ---------------------------------------------------------------------------------------------
+
+
+def squares_only(evening: pd.DataFrame, path: Path, share: float) -> str:
+    """The evening, with the receivers' locators cut to squares in a share of the rows."""
+    table = evening.head(200).copy()
+    cut = table.index < share * len(table)
+    table.loc[cut, "locator"] = table.loc[cut, "locator"].str[:4]
+    table.to_csv(path, index=False)
+    return str(path)
+
+
+def test_where_many_rows_are_rejected_the_first_screen_says_why_and_what_takes_them(evening, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    given = [squares_only(evening, tmp_path / "squares.csv", 0.6), "--callsign", ME, "--locator", "IO51es"]
+    first = CliRunner().invoke(run_command, [*given, "--out", "out"], catch_exceptions=False)
+    before = first.output.split("Half of")[0]
+    rejected = int(LAW.search(before)[3])
+    assert f"{rejected} of 200 rows were rejected (locator of four characters 120" in before, first.output
+    assert "`--four-character` accepts squares" in before
+    page = (tmp_path / "out/report.html").read_text("utf-8")
+    assert "locator of four characters 120" in page and "--four-character" not in page
+    taken = CliRunner().invoke(run_command, [*given, "--out", "two", "--four-character"], catch_exceptions=False)
+    assert "rejected (" not in taken.output
+
+
+def test_a_few_rejected_rows_are_not_told_above_the_headline(evening, tmp_path):
+    path = squares_only(evening, tmp_path / "squares.csv", 0.05)
+    study = studies.Study(files=[path], station=studies.Station(callsign=ME, locator="IO51es"))
+    (found,) = walked(study)
+    assert 10 <= found.counts.rejected < 20 and not found.notes

@@ -9,7 +9,7 @@ from reach.base.tongue import Phrase
 from reach.base.words import TERMINAL, Typography
 from reach.compare.control import Suits
 from reach.findings import Counts, Note, NoteCode
-from reach.tell.sentences import clock
+from reach.tell.sentences import clock, problems
 
 MOST_CALLS: Final = 3  # of other stations, named in one note
 # What a reader must know before the first number: whose rows these are, and which were left out.
@@ -18,6 +18,7 @@ FIRST: Final = (
     NoteCode.STATION_TAKEN,
     NoteCode.OTHERS_SET_ASIDE,
     NoteCode.OPPOSITE_SET_ASIDE,
+    NoteCode.MANY_REJECTED,
     NoteCode.NOT_ASKED,
     NoteCode.ONE_PATH,
     NoteCode.STATION_MOVED,
@@ -85,6 +86,8 @@ def note(told: Note, say: Typography) -> str:
                 near=near,
                 apart=apart,
             )
+        case NoteCode.MANY_REJECTED:
+            return _rejected(values, say)
         case NoteCode.NOT_ASKED:
             return _not_asked(values, say)
         case NoteCode.ONE_PATH:
@@ -141,6 +144,28 @@ def _opposite(values: Mapping[str, Any], say: Typography) -> str:
         return say.text("{rows} of what the station itself heard: set aside{how}.", rows=rows, how=how)
     how = say.text("; without {heard} they are studied", heard=heard) if say is TERMINAL else ""
     return say.text("{rows} of what others heard of the station: set aside{how}.", rows=rows, how=how)
+
+
+def _rejected(values: Mapping[str, Any], say: Typography) -> str:
+    """'340 of 392 rows were rejected (locator of four characters 340).', and what takes them, where there is a command line."""
+    why = ", ".join(f"{problems.name(rule, say)} {say.count(rows)}" for rule, rows in values["rules"].items())
+    squares = say is TERMINAL and any(rule.endswith("locator-four-characters") for rule in values["rules"])
+    how = (
+        say.text(
+            " {option} accepts squares; each leaves a place open by up to 125 km.",
+            option=say.command("--four-character"),
+        )
+        if squares
+        else ""
+    )
+    return say.plural(
+        values["rows"],
+        "{n} of {of} rows was rejected ({why}).{how}",
+        "{n} of {of} rows were rejected ({why}).{how}",
+        of=say.count(values["of"]),
+        why=why,
+        how=how,
+    )
 
 
 def _not_asked(values: Mapping[str, Any], say: Typography) -> str:
