@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from matplotlib.colors import Normalize
     from matplotlib.figure import Figure
 
+_LEAST_KM = 1000.0  # shown round a station whose directions cannot be told, where anybody heard it so far away
+_NEAREST_KM = 20.0
 _HALF: Any = (0, (4, 1.5))  # dash of the line that half stayed within
 
 
@@ -50,7 +52,9 @@ def draw_reach(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]
         np.array([getattr(sector, name) if sector is not None else np.nan for sector in enough])
         for name in ("median_km", "p90_km")
     )
-    radius_km = min(float(np.nanmax([1000.0, *most])) * 1.12, basemap.RIM_KM - 1)
+    farthest = findings.reach.headline.farthest
+    least_km = min(_LEAST_KM, max(farthest.distance_km if farthest is not None else _LEAST_KM, _NEAREST_KM))
+    radius_km = min(float(np.nanmax([least_km, *most])) * 1.12, basemap.RIM_KM - 1)
     furnish(axes, look, site, radius_km, table["bearing_deg"])
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     dots = layers.marks(axes, xy, s=style.points(8) ** 2, color=look.muted, linewidths=0, zorder=layers.Z_REACH - 0.1)

@@ -60,9 +60,8 @@ def distance(findings: Findings, look: style.Theme) -> Figure:
 def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     """Reports by distance. Returns the bars, then of each setup the stepped line, the mark of its median and its label."""
     farthest = findings.reach.headline.farthest
-    far_km = farthest.distance_km if farthest is not None else 0.0
-    step = max(nice(far_km / 40), 1.0)  # all of it may have come from the station's own cell
-    edges = np.arange(far_km // step + 2) * step
+    edges = distance_edges(farthest.distance_km if farthest is not None else 0.0)
+    step = float(edges[1])
     drawn = _histogram(
         axes, look, findings, "distance_km", edges, lambda found: found.median_km.value, pictures.median_km
     )
@@ -526,6 +525,12 @@ def _interval(
 
 def _naive(times: Any) -> Any:
     return pd.DatetimeIndex(times).tz_convert(None)
+
+
+def distance_edges(far_km: float) -> Floats:
+    """The edges of bars by distance [km]: some forty as far as the farthest."""
+    step = max(nice(far_km / 40), 1.0)  # all of it may have come from the station's own cell
+    return np.asarray(np.arange(far_km // step + 2) * step)
 
 
 def nice(step: float) -> float:

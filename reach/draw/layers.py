@@ -123,7 +123,7 @@ def fields(axes: GeoAxes, look: style.Theme) -> tuple[LineCollection, list[Text]
 
 def ring_step_km(reach_km: float) -> float:
     """How far apart distance rings are on a map that shows this far: three to six of them."""
-    for step in (50.0, 100.0, 250.0, 500.0, 1000.0, 2500.0):
+    for step in (1.0, 2.5, 5.0, 10.0, 25.0, 50.0, 100.0, 250.0, 500.0, 1000.0, 2500.0):
         if reach_km / step <= 6:
             return step
     return 5000.0

@@ -6,6 +6,7 @@ whole picture, with its words round it.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ import pandas as pd
 
 from reach.base import words
 from reach.base.words import PRINT
-from reach.draw import captions, frame, style
+from reach.draw import captions, charts, frame, style
 from reach.draw.style import points
 from reach.findings import Findings
 from reach.measure import sectors
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 
 _LOG_EDGES_KM = (0, 50, 100, 200, 400, 800, 1600, 3200, 6400, 12800, 20100)
+_NEAR_EDGES_KM = (0, 1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)  # where all lies within the last of them
 _FAR_KM = 3200
+_NEAR_RINGS = 8  # rows of a table where the usual rings are too wide to tell anything
 _KEY_PX = 92  # below the cells
 
 
@@ -48,15 +51,31 @@ def hour_by_distance(findings: Findings, look: style.Theme) -> Figure:
 
 def draw_hour_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     """Returns the shaded cells, then their numbers."""
-    table = _by_ring(findings)
-    names = [_from_to(low, high) for low, high in zip(RING_EDGES_KM[:-1], RING_EDGES_KM[1:], strict=True)]
+    edges_km = _rings(findings)
+    table = _by_ring(findings, edges_km)
+    names = [_from_to(low, high) for low, high in itertools.pairwise(edges_km)]
     return _heat(axes, findings, look, table, names[: len(table)], words.text("distance [km]"))
 
 
-def _by_ring(findings: Findings) -> Floats:
+def _rings(findings: Findings) -> Sequence[float]:
+    """The edges of the rows of a table by distance [km]: the rings of all tables, finer ones where all lies within two of them."""
+    far_km = _far_km(findings)
+    if far_km >= RING_EDGES_KM[2]:
+        return RING_EDGES_KM
+    step = max(charts.nice(far_km / _NEAR_RINGS), 1.0)
+    return [float(each) for each in np.arange(far_km // step + 2) * step]
+
+
+def _far_km(findings: Findings) -> float:
+    farthest = findings.reach.headline.farthest
+    return farthest.distance_km if farthest is not None else 0.0
+
+
+def _by_ring(findings: Findings, edges_km: Sequence[float] = RING_EDGES_KM) -> Floats:
     """Reports by ring of distance and hour of the day, up to the last ring with any: shape (rings, 24)."""
     rows = captions.counted(findings)
-    table = _table(sectors.ring_of(rows["distance_km"]), rows, len(RING_EDGES_KM) - 1)
+    ring = np.searchsorted(edges_km, rows["distance_km"], side="right") - 1
+    table = _table(ring, rows, len(edges_km) - 1)
     return table[: int(np.flatnonzero(table.any(axis=1)).max()) + 1]
 
 
@@ -153,15 +172,25 @@ def distance_log(findings: Findings, look: style.Theme) -> Figure:
 def distance_log_title(findings: Findings) -> str:
     """Which share came from far away."""
     rows = captions.counted(findings)
-    far = float(rows["reports"][rows["distance_km"] >= _FAR_KM].sum())
-    return pictures.beyond(findings, far, _FAR_KM, PRINT)
+    far_km = _FAR_KM
+    if _far_km(findings) < far_km:  # then the edge that the middle of the bars lies beyond
+        far_km = max(each for each in _log_edges(findings) if each <= findings.reach.headline.median_km.value)
+    if not far_km:
+        return pictures.distance(findings, PRINT)
+    far = float(rows["reports"][rows["distance_km"] >= far_km].sum())
+    return pictures.beyond(findings, far, far_km, PRINT)
+
+
+def _log_edges(findings: Findings) -> tuple[int, ...]:
+    return _NEAR_EDGES_KM if _far_km(findings) < _NEAR_EDGES_KM[-1] else _LOG_EDGES_KM
 
 
 def draw_distance_log(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     """Returns the bars, those of the first setup to the left."""
     rows = captions.counted(findings)
-    ring = np.searchsorted(_LOG_EDGES_KM, rows["distance_km"], side="right") - 1
-    edges = np.array(_LOG_EDGES_KM[ring.min() : ring.max() + 2], float)
+    every = _log_edges(findings)
+    ring = np.searchsorted(every, rows["distance_km"], side="right") - 1
+    edges = np.array(every[ring.min() : ring.max() + 2], float)
     at = np.arange(len(edges) - 1)
     groups = captions.by_setup(findings)
     mirrored = len(groups) == 2
@@ -233,9 +262,8 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     rows = captions.counted(findings)
     by_band = findings.reach.corroborated.by_band
     figure, top, foot = frame.around(findings, look, pictures.bands(findings, PRINT))
-    far_km = float(rows["distance_km"].max())
-    step = 500.0 if far_km > 4000 else 100.0
-    edges = np.arange(far_km // step + 2) * step
+    edges = charts.distance_edges(_far_km(findings))
+    step = float(edges[1])
     made = frame.rows_of_axes(figure, look, top, foot, len(by_band))
     for axes, (band, found) in zip(made, by_band.items(), strict=True):
         part = rows[(rows["band"] == band).to_numpy()]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +10,10 @@ import pytest
 from matplotlib.collections import PolyCollection
 from matplotlib.colors import Normalize
 
-from reach.draw import areas, basemap, charts, gallery, layers, style, versus
+from reach.base.words import PRINT
+from reach.draw import areas, basemap, charts, gallery, layers, patterns, style, versus
+from reach.measure.claims import Kind, Reason
+from reach.tell.sentences import pictures
 from tests import factory
 from tests.draw import audience
 from tests.draw.test_gallery import heard
@@ -98,3 +102,37 @@ def test_setups_may_be_called_anything(names):
         style.png(figure)
         assert b"<svg" in style.svg(figure, a + b)
         assert not any("\u202e" in text.get_text() for text in audience.texts(figure))
+
+
+NEAR = ("IO51es", [f"IO51{a}{b}" for a in "cdefg" for b in "qrstu"])  # within some 25 km
+
+
+def test_where_all_is_near_bars_rows_and_rings_are_as_fine_as_that():
+    findings = heard(*NEAR)
+    far_km = findings.reach.headline.farthest.distance_km
+    assert far_km < 30
+    (axes,) = patterns.bands_distance(findings, LOOK).axes
+    filled = [bar for bar in axes.patches if bar.get_height()]
+    assert len(filled) >= 8 and max(bar.get_width() for bar in filled) <= 1.0
+    rows = patterns.hour_by_distance(findings, LOOK).axes[0]
+    assert len(rows.get_yticks()) >= 5
+    doubling = patterns.distance_log(findings, LOOK).axes[0]
+    assert len(doubling.patches) >= 4
+    share, beyond_km = re.match(
+        r"(\d+)\D+ of the reports came from beyond (\d+)", patterns.distance_log_title(findings)
+    ).groups()
+    counted = findings.spots.groupby("distance_km").size()
+    assert int(share) == round(100 * counted[counted.index >= int(beyond_km)].sum() / counted.sum()) >= 50
+    disc = areas.reach(findings, LOOK).axes[0]
+    assert disc.get_xlim()[1] / 1000 < 25
+    assert layers.ring_step_km(far_km) == 2.5
+
+
+def test_the_only_ring_is_no_far_one():
+    """Where nothing came from beyond the first ring, no hour is singled out for what came 'from beyond 0 km'."""
+    findings = heard(*NEAR)
+    claim = replace(findings.reach.claims[Kind.HOUR_OF_THE_FAR], reason=Reason.APART, winner=12)
+    block = findings.reach.corroborated
+    block = replace(block, claims={**block.claims, Kind.HOUR_OF_THE_FAR: claim})
+    reach = replace(findings.reach, corroborated=block)
+    assert "beyond" not in pictures.hour_of_the_far(replace(findings, reach=reach), PRINT)

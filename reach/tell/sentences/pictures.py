@@ -428,15 +428,15 @@ def hours(findings: Findings, say: Typography) -> str:
 def hour_of_the_far(findings: Findings, say: Typography) -> str:
     """Of reports by hour and distance: around which hour the farthest ring was heard, where one stands apart."""
     claim = findings.reach.claims[Kind.HOUR_OF_THE_FAR]
-    if not claim.apart:
+    ring = next((each for each in reversed(findings.reach.headline.rings) if each.reports), None)
+    if not claim.apart or ring is None or not ring.from_km:
         return say.text(
             "{reports} by hour of the day and distance", reports=say.things(findings.reach.headline.reports, "report")
         )
-    ring = next(each for each in reversed(findings.reach.headline.rings) if each.reports)
     said = say.text(
-        "What was heard from beyond {from_km} came mostly around {winner} UTC"
+        "Signals from beyond {from_km} were heard most often around {winner} UTC"
         if ends(findings) is HEARD
-        else "Reports from beyond {from_km} came mostly around {winner} UTC",
+        else "Reports from beyond {from_km} were most frequent around {winner} UTC",
         from_km=say.km(ring.from_km),
         winner=f"{claim.winner:02d}",
     )
