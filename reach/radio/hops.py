@@ -20,6 +20,14 @@ EARTH_KM: Final = 6371.0
 HEIGHTS_KM: Final = (110.0, 300.0)
 TAKE_OFF_DEG: Final = (3.0, 10.0)
 
+HIGHEST_MHZ: Final = 54.0  # common practice: beyond the 6 m band next to nothing is reflected
+NEAREST_KM: Final = 150.0  # common practice: nearer than that a signal may well have come along the ground
+
+
+def may_be_mirrored(distance_km: float, freq_mhz: float) -> bool:
+    """Whether hops are worth a word: as far and on as low a frequency as the ionosphere reflects."""
+    return distance_km >= NEAREST_KM and freq_mhz <= HIGHEST_MHZ
+
 
 def hop_range_km(height_km: npt.ArrayLike, take_off_deg: npt.ArrayLike) -> Floats:
     """Ground distance that one reflection spans.

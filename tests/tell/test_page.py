@@ -276,3 +276,15 @@ def test_conditions_say_solar_hours_ends_and_geometry():
     far = result.reach.headline.farthest
     text = sections.conditions(result)["geometry"]
     assert far.call in text and "Geometry, not proof" in text
+
+
+@pytest.mark.parametrize(("distance_km", "bands", "told"), [(900.0, ("20m",), True), (56.0, ("20m",), False),
+                                                             (900.0, ("2m",), False), (900.0, ("6m", "2m"), True)])  # fmt: skip
+def test_no_word_of_hops_where_the_ionosphere_hardly_carried_it(distance_km, bands, told):
+    from reach.tell.page import sections
+
+    result = factory.result()
+    block = result.reach.corroborated
+    far = replace(block.overall.farthest, distance_km=distance_km, bands=bands)
+    reach = replace(result.reach, corroborated=replace(block, overall=replace(block.overall, farthest=far)))
+    assert bool(sections.conditions(replace(result, reach=reach))["geometry"]) == told

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 
-from reach.base import words
+from reach.base import bands, words
 from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.draw import captions
 from reach.findings import Findings
 from reach.measure import conditions as by_condition
+from reach.radio import hops
 from reach.radio.feedline import Line
 from reach.radio.power import Budget
 from reach.spots import SEVERITIES, SUSPECT
@@ -185,9 +186,13 @@ def conditions(findings: Findings) -> dict[str, Any]:
 
 
 def _geometry(findings: Findings) -> str:
-    """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none."""
+    """The fewest hops to the headline's farthest receiver, called geometry; empty where there is none, or where it was hardly
+    the ionosphere that carried the signal."""
     far = findings.reach.headline.farthest
-    if far is None or not far.distance_km > 0:
+    if far is None:
+        return ""
+    middles_mhz = [bands.middle_mhz(band) or 0.0 for band in far.bands]
+    if not any(hops.may_be_mirrored(far.distance_km, middle_mhz) for middle_mhz in middles_mhz):
         return ""
     return words.text(
         "To {call}: {hops} {geometry}",
