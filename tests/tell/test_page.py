@@ -7,6 +7,7 @@ import hashlib
 import html.parser
 import json
 import re
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
