@@ -14,6 +14,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from reach.desk.bench import Bench, Job
+from reach.desk.glossary import WORDS
 from reach.desk.guard import Keys
 from reach.desk.shelf import Kept, Shelf
 
@@ -32,6 +33,7 @@ class Desk:
             loader=PackageLoader("reach.desk", "templates"), autoescape=True, undefined=StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
+        self.templates.globals["glossary"] = WORDS
         self.templates.filters["address"] = partial(quote, safe="")
 
     def page(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:

@@ -5,12 +5,7 @@ Every form works without a script. Studies, files and results are found on the s
 
 from __future__ import annotations
 
-import asyncio
-import contextlib
-import os
-import tempfile
-import zipfile
-from collections.abc import AsyncIterator, Callable
+from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
@@ -22,14 +17,14 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import FileResponse, RedirectResponse, Response, StreamingResponse
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from reach.base import text
-from reach.desk import doubtful
-from reach.desk.bench import Bench, Job, WorkError
+from reach.desk import doubtful, results
+from reach.desk.bench import Bench, WorkError
 from reach.desk.frame import PATIENCE_S, Desk, back, plain
-from reach.desk.guard import LARGEST_FILE, SANDBOX, Keys
+from reach.desk.guard import LARGEST_FILE, Keys
 from reach.desk.shelf import Kept, Shelf
 from reach.errors import ReachError
 
@@ -40,7 +35,6 @@ ASSETS: Final = {
     "run.js": "text/javascript",
 }
 MOST_FILES: Final = 1000  # in one form
-_EVENTS_EVERY_S: Final = 0.3
 _CHUNK: Final = 1 << 20
 # Columns that a user may name, as `study.toml` calls them, with what they hold.
 COLUMNS: Final = (
@@ -78,19 +72,14 @@ def application(
         Route(f"{one}/rows/{{fate}}", desk.rows),
         Route(f"{one}/station", desk.station, methods=["GET", "POST"]),
         *doubtful.routes(desk, one),
-        Route(f"{one}/results", desk.results, methods=["GET"]),
-        Route(f"{one}/run", desk.run, methods=["POST"]),
-        Route(f"{one}/jobs/{{number:int}}/events", desk.events),
-        Route(f"{one}/jobs/{{number:int}}/cancel", desk.cancel, methods=["POST"]),
-        Route(f"{one}/outputs/{{report}}/{{path:path}}", desk.output),
-        Route(f"{one}/zip/{{report}}", desk.zipped),
+        *results.routes(desk, one),
     ]
     handlers: Any = {HTTPException: desk.refused, ReachError: desk.wrong, OSError: desk.broken, 500: desk.bug}
     return Starlette(routes=routes, exception_handlers=handlers)
 
 
 class _Screens(Desk):
-    """The door, the list, files, station, results."""
+    """The door, the list, files, station."""
 
     # --- the door, the list, the end ------------------------------------------------------------------------------------
 
@@ -260,62 +249,6 @@ class _Screens(Desk):
             )
         return back(study, "/station?saved=1")
 
-    # --- results --------------------------------------------------------------------------------------------------------
-
-    async def results(self, request: Request) -> Response:
-        study = self.found(request)
-        job, reports = self.bench.latest("run", study.name), study.reports()
-        shown = [
-            {
-                "name": report,
-                "answer": study.answer(report),
-                "files": (inside := study.results(report)),
-                "pictures": [name for name in inside if name.endswith(".png")],
-            }
-            for report in reports
-        ]
-        return self.page("results", study=study, job=job, reports=shown)
-
-    async def run(self, request: Request) -> Response:
-        study = self.found(request)
-        self.ask("run", study)
-        return back(study, "/results")
-
-    def _job(self, request: Request) -> Job:
-        job = self.bench.find(request.path_params["number"])
-        if job is None or job.about != self.found(request).name:
-            raise HTTPException(404, "This is not being done any more.")
-        return job
-
-    async def cancel(self, request: Request) -> Response:
-        job = self._job(request)
-        await run_in_threadpool(self.bench.cancel, job)
-        with contextlib.suppress(WorkError, TimeoutError):  # the screen says it
-            await self.done(job, PATIENCE_S)
-        return back(self.found(request), "/results")
-
-    async def events(self, request: Request) -> Response:
-        return StreamingResponse(_told(self._job(request)), media_type="text/event-stream")
-
-    async def output(self, request: Request) -> Response:
-        study, given = self.found(request), request.path_params
-        path = await run_in_threadpool(study.result, given["report"], given["path"])
-        if path is None:
-            raise HTTPException(404, "This report has no such file.")
-        headers = {"Content-Security-Policy": SANDBOX}
-        if "download" in request.query_params:
-            return FileResponse(path, filename=path.name, headers=headers)
-        return FileResponse(path, headers=headers)
-
-    async def zipped(self, request: Request) -> Response:
-        study, report = self.found(request), request.path_params["report"]
-        inside = await run_in_threadpool(study.results, report)
-        if not inside:
-            raise HTTPException(404, "There is no such report.")
-        made = await run_in_threadpool(_zip, study, report, inside)
-        gone = BackgroundTask(made.unlink, missing_ok=True)
-        return FileResponse(made, filename=f"{report}.zip", media_type="application/zip", background=gone)
-
     # --- what went wrong ------------------------------------------------------------------------------------------------
 
     async def refused(self, request: Request, error: Exception) -> Response:
@@ -343,29 +276,3 @@ class _Screens(Desk):
 def _texts(study: Kept) -> dict[str, str]:
     told = study.read()
     return {name: str(told.get(name, "")) for name in ("title", "about")}
-
-
-async def _told(job: Job) -> AsyncIterator[str]:
-    """A job's progress as server-sent events (WHATWG HTML, 9.2): how many steps, how many there usually are, what is done."""
-    shown = -1
-    while not job.ended.is_set():
-        if len(job.steps) != shown:
-            shown = len(job.steps)
-            step = text.one_line(job.steps[-1]) if job.steps else "starting"
-            yield f"data: {shown} {job.usual} {step}\n\n"
-        await asyncio.sleep(_EVENTS_EVERY_S)
-    yield "event: end\ndata: end\n\n"
-
-
-def _zip(study: Kept, report: str, inside: list[str]) -> Path:
-    """A report as one archive, the same bytes for the same report."""
-    handle, name = tempfile.mkstemp(prefix="reach-", suffix=".zip")
-    with os.fdopen(handle, "wb") as out, zipfile.ZipFile(out, "w") as archive:
-        for each in inside:
-            path = study.result(report, each)
-            if path is not None:
-                entry = zipfile.ZipInfo(f"{report}/{each}")
-                entry.external_attr = 0o644 << 16
-                packed = zipfile.ZIP_STORED if each.endswith((".png", ".mp4", ".parquet")) else zipfile.ZIP_DEFLATED
-                archive.writestr(entry, path.read_bytes(), packed)
-    return Path(name)

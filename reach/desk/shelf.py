@@ -31,6 +31,8 @@ TAKEN_OUT: Final = "taken-out"
 OUTPUTS: Final = "outputs"
 MANIFEST: Final = "manifest.json"
 ANSWER: Final = ".answer.json"  # what a run said in words, and of which report
+MADE: Final = ".made.json"  # from what slides and film were made
+SLIDES: Final = "-slides"  # behind a report's name: the folder of its slides
 _ARRIVING: Final = ".arriving-"
 _LARGEST_STUDY: Final = 1 << 20
 
@@ -188,14 +190,40 @@ class Kept:
         """One file of a report; None where there is none of this name."""
         return self.folder / OUTPUTS / report / name if name in self.results(report) else None
 
-    def answer(self, report: str) -> list[dict[str, str]]:
-        """What the run said that wrote this report; empty where it was written by another one."""
+    def said(self, report: str) -> dict[str, Any]:
+        """What the run said that wrote this report: `sentences`, `changed` since the run before, the `stamp` of what it read;
+        empty where it was written by another one."""
         try:
             told = json.loads((self.folder / ANSWER).read_text(encoding="utf-8"))
             same = told["report"] == report and told["manifest"] == self.fingerprint(report)
-            return list(told["sentences"]) if same else []
+            return {"sentences": told["sentences"], "changed": told["changed"], "stamp": told["stamp"]} if same else {}
         except (OSError, ValueError, KeyError, TypeError):
+            return {}
+
+    def made(self) -> dict[str, dict[str, str]]:
+        """What was made here beside reports, as `MADE` tells it: by kind, the `stamp` of what it was made from, and more."""
+        try:
+            told = json.loads((self.folder / MADE).read_text(encoding="utf-8"))
+            return {kind: {name: str(value) for name, value in each.items()} for kind, each in told.items()}
+        except (OSError, ValueError, AttributeError):
+            return {}
+
+    def beside(self, report: str) -> list[str]:
+        """Slides, handout and film of a report, by their path from outputs/; links are none of ours."""
+        if report not in self.reports():
             return []
+        outputs, found = self.folder / OUTPUTS, []
+        for each in _entries(outputs):
+            if each.name == report + SLIDES and each.is_dir(follow_symlinks=False):
+                found += [f"{each.name}/{name}" for name in _names(Path(each.path)) if name != MANIFEST]
+            elif each.name in (f"{report}.mp4", f"{report}.webp") and each.is_file(follow_symlinks=False):
+                found.append(each.name)
+        return sorted(found)
+
+    def one_beside(self, name: str) -> Path | None:
+        """One of these files; None where there is none of this name."""
+        known = any(name in self.beside(report) for report in self.reports())
+        return self.folder / OUTPUTS / name if known else None
 
     def fingerprint(self, report: str) -> str:
         """Of a report: the SHA-256 of its manifest, which lists all of it."""

@@ -44,6 +44,7 @@ def serve() -> None:
     worker = Worker(lambda step: _say(answers, {"step": step}))
     while (line := orders.get()) is not None:
         _say(answers, _carried_out(worker, json.loads(line)))
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)  # it ends by itself now
 
 
 def _leave(number: int, frame: object) -> None:
@@ -165,34 +166,28 @@ class Worker:
 
     def do_run(self, path: str, stamp: str) -> dict[str, Any]:
         """Write the report of a study: as `reach run study.toml` does it in the study's folder."""
-        from reach.base.words import TERMINAL
-        from reach.cli.run import folder_name
-        from reach.desk.shelf import ANSWER, OUTPUTS, STUDY, Kept
-        from reach.tell import files, folder, pictures
-        from reach.tell.sentences import reach as sentences
+        from reach.desk import outputs
 
-        kept = Kept(Path(path).parent)
-        study = _load(path)
-        name = folder_name(study, (STUDY,))
-        out = kept.folder / OUTPUTS / name
-        folder.check(out, makes=folder.MAKES, inputs=[Path(path), *files.read_by(study)])
-        with pictures.Drawers() as drawers:
-            findings = self._walk(path, stamp).findings.without_cells()
-            folder.write(findings, out, drawers=drawers, progress=self.progress)
-        said = [
-            {"topic": each.topic, "text": each.text, "evidence": each.evidence}
-            for each in sentences.answer(findings, TERMINAL)
-        ]
-        told = {"report": name, "manifest": kept.fingerprint(name), "sentences": said}
-        files.write(kept.folder / ANSWER, json.dumps(told, ensure_ascii=False) + "\n", replace=True)
-        return {"report": name}
+        return outputs.report(path, stamp, lambda: self._walk(path, stamp), self.progress)
+
+    def do_slides(self, path: str, stamp: str) -> None:
+        """Write slides and handout: as `reach deck study.toml` does."""
+        from reach.desk import outputs
+
+        outputs.slides(path, stamp, lambda: self._walk(path, stamp), self.progress)
+
+    def do_film(self, path: str, stamp: str) -> None:
+        """Write the film: as `reach motion study.toml` does."""
+        from reach.desk import outputs
+
+        outputs.film(path, stamp, lambda: self._walk(path, stamp), self.progress)
 
     def _walk(self, path: str, stamp: str) -> Walk:
         """The walk over a study, kept as long as nothing changes that it reads."""
         if self._kept is None or self._kept[0] != (path, stamp):
             from reach.walk import Walk
 
-            study = _load(path)
+            study = load(path)
             read, before, self._kept = _as_read(study), self._kept, None
             if before is not None and before[1] == read:
                 walk = before[2].mended_by(study)
@@ -202,7 +197,8 @@ class Worker:
         return self._kept[2]
 
 
-def _load(path: str) -> Study:
+def load(path: str) -> Study:
+    """A study, in the language that its outputs are to speak."""
     from reach import study as studies
     from reach.cli import options
 

@@ -288,7 +288,7 @@ def check(
         )
     if makes and makes[0] not in known:
         raise OutputError(f"{out}: holds what another command of `reach` wrote; choose another folder with --out.")
-    same = {name: _sha256(out / name) == known[name] for name in there if name in known}
+    same = _same(out, there, known)
     changed = [name for name, unchanged in same.items() if not unchanged]
     if changed and not replace:
         raise OutputError(
@@ -299,6 +299,17 @@ def check(
     _no_clash(out, makes, foreign)
     files.apart([out / name for name in (*same, MANIFEST)], inputs)
     return Held(tuple(name for name, unchanged in same.items() if unchanged), (*foreign, *changed))
+
+
+def edited(out: Path) -> list[str]:
+    """What an earlier run wrote into a folder and somebody changed since, as paths from there."""
+    known = _known(out / MANIFEST) or {}
+    return [name for name, unchanged in _same(out, _files(out), known).items() if not unchanged]
+
+
+def _same(out: Path, there: Iterable[str], known: dict[str, str]) -> dict[str, bool]:
+    """Of what lies in a folder and an earlier run wrote, whether it is as that run left it."""
+    return {name: _sha256(out / name) == known[name] for name in there if name in known}
 
 
 def _known(manifest: Path) -> dict[str, str] | None:
