@@ -11,7 +11,7 @@ from typing import Final
 LONGEST: Final = 80  # characters; with a folder's name before them well below what any disc takes
 _PACKED: Final = (".gz", ".bz2", ".xz", ".zst")
 # Names that Windows keeps for devices, whatever follows them. Source: Microsoft, Naming Files, Paths, and Namespaces.
-_DEVICES: Final = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\.|$)")
+_DEVICES: Final = re.compile(r"(?i)(con|prn|aux|nul|(com|lpt)[\d\u00b9\u00b2\u00b3])(\.|$)")
 
 
 def plain(name: str, *, otherwise: str) -> str:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from reach.base import beside
 from reach.desk.bench import Bench
@@ -27,6 +28,9 @@ DOOR: Final = "Open reach.html"  # in the folder of studies; not hidden, for som
 _LOCK: Final = ".reach-desk.lock"
 UNUSED_S: Final = 15 * 60  # without a sign of a page: hidden pages give one a minute only, and machines sleep
 _LOOKS_EVERY_S: Final = 1.0
+_ASLEEP_S: Final = 3.0  # between two looks: then the machine slept, and pages have had no chance to give a sign
+HEAD_S: Final = 15.0  # for the head of a request
+MOST_CONNECTIONS: Final = 300
 
 
 def folder_of_studies() -> Path:
@@ -91,11 +95,49 @@ def _serve(folder: Path, browser: bool, told: Callable[[str], None], unused_s: f
         else:
             told(f"Open http://127.0.0.1:{port}/open?key={keys.key}")
         settings = uvicorn.Config(
-            app, log_level="critical", access_log=False, lifespan="off", server_header=False, ws="none", http="h11",
-            timeout_keep_alive=10, timeout_graceful_shutdown=2, limit_concurrency=100,
+            app, log_level="critical", access_log=False, lifespan="off", server_header=False, ws="none", http=_Patient,
+            timeout_keep_alive=10, timeout_graceful_shutdown=2, limit_concurrency=MOST_CONNECTIONS,
         )  # fmt: skip
         with contextlib.suppress(KeyboardInterrupt):
             asyncio.run(running.serve(_Server(settings), listening))
+
+
+class _Patient(H11Protocol):
+    """A connection that is let go where the head of a request does not come in time, byte by byte as it may: else a few hundred of
+    them, from any program on this machine, would keep the user out."""
+
+    _ends: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """A client came."""
+        super().connection_made(transport)
+        self._watch()
+
+    def data_received(self, data: bytes) -> None:
+        """Something came from it."""
+        super().data_received(data)
+        self._watch()
+
+    def on_response_complete(self) -> None:
+        """It has its answer, and may ask again."""
+        super().on_response_complete()
+        self._watch()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """It left."""
+        super().connection_lost(exc)
+        self._watch_no_more()
+
+    def _watch(self) -> None:
+        if self.cycle is not None and not self.cycle.response_complete:
+            self._watch_no_more()
+        elif self._ends is None:
+            self._ends = self.loop.call_later(HEAD_S, self.transport.close)
+
+    def _watch_no_more(self) -> None:
+        if self._ends is not None:
+            self._ends.cancel()
+            self._ends = None
 
 
 class _Server(uvicorn.Server):
@@ -130,8 +172,9 @@ class _Running:
             asyncio.get_running_loop().add_signal_handler(signal.SIGTERM, self.stop)
         serving = asyncio.create_task(server.serve(sockets=[listening]))
         while not serving.done():
+            looked = time.monotonic()
             await asyncio.wait([serving], timeout=_LOOKS_EVERY_S)
-            if self._bench.busy:
+            if self._bench.busy or time.monotonic() - looked > _LOOKS_EVERY_S + _ASLEEP_S:
                 self.seen()
             elif time.monotonic() - self._last > self._unused_s:
                 server.should_exit = True
