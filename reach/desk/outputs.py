@@ -97,10 +97,17 @@ def film(path: str, stamp: str, walk: Callable[[], Walk], progress: Step) -> Non
     _note(kept, "film", stamp=stamp, sha256=_sha256(made.path))
 
 
+def load(path: str) -> Study:
+    """A study, in the language that its outputs are to speak."""
+    from reach import study as studies
+    from reach.cli import options
+
+    return options.in_language(studies.load(path), None)
+
+
 def _asked(path: str) -> tuple[Kept, Study, str]:
     """The study's folder, the study, and what its report is called."""
     from reach.cli.run import folder_name
-    from reach.desk.worker import load
 
     study = load(path)
     return Kept(Path(path).parent), study, folder_name(study, (STUDY,))

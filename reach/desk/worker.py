@@ -185,9 +185,10 @@ class Worker:
     def _walk(self, path: str, stamp: str) -> Walk:
         """The walk over a study, kept as long as nothing changes that it reads."""
         if self._kept is None or self._kept[0] != (path, stamp):
+            from reach.desk import outputs
             from reach.walk import Walk
 
-            study = load(path)
+            study = outputs.load(path)
             read, before, self._kept = _as_read(study), self._kept, None
             if before is not None and before[1] == read:
                 walk = before[2].mended_by(study)
@@ -195,14 +196,6 @@ class Worker:
                 walk = Walk(study, progress=self.progress)
             self._kept = ((path, stamp), read, walk)
         return self._kept[2]
-
-
-def load(path: str) -> Study:
-    """A study, in the language that its outputs are to speak."""
-    from reach import study as studies
-    from reach.cli import options
-
-    return options.in_language(studies.load(path), None)
 
 
 def _as_read(study: Study) -> Any:
