@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from reach.compare.comparison import Comparison
     from reach.compare.season.found import Season
     from reach.compare.several import Several
+    from reach.measure.calendar import Calendar
     from reach.measure.reach import Reach
     from reach.measure.tally import Pooled, Tally
     from reach.radio.power import Budget, Stated
@@ -120,6 +121,7 @@ class Findings:
     comparison  two setups compared, or None where none was asked for
     season      the level over weeks, or None where the study does not ask for it
     several     three to eight setups compared at once, or None
+    calendar    the period day by day, its hours month by month; None where it is short (measure.grain)
     budgets     power at the antenna, by (setup, band); missing where the study does not say enough
     fixed_rows  rows whose locator was replaced on the user's word
     now         what counted as now; None where nothing was judged by it
@@ -138,6 +140,7 @@ class Findings:
     comparison: Comparison | None = None
     season: Season | None = None
     several: Several | None = None
+    calendar: Calendar | None = None
     budgets: dict[tuple[str, str], Budget] = field(default_factory=dict)
     fixed_rows: int = 0
     now: datetime | None = None

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from reach.compare.several import Several
     from reach.draw.plot import Plot
     from reach.findings import Counts, Findings, InputFile, Note
+    from reach.measure.calendar import Calendar
     from reach.measure.reach import Reach
     from reach.measure.tally import Tally
     from reach.radio.power import Budget
@@ -100,6 +101,7 @@ class Walk:
     reach     how far, where to, when, with intervals (reach.measure)
     comparison  the two setups that the study compares, or None (reach.compare)
     several   the three to eight setups that the study compares at once, or None (reach.compare.several)
+    calendar  a long period day by day, its hours month by month; None where it is short
     season    the level over weeks, or None where the study does not ask for it (reach.compare.season)
     findings  all of it as one record, which pictures, page and slides read
     """
@@ -289,6 +291,15 @@ class Walk:
         if self.study.direction == "heard":
             return reach.reach(self.tally, far_power_w=power.of_far_ends(self.spots))
         return reach.reach(self.tally, power=power.powers(self.study, self.spots, self.budgets))
+
+    @cached_property
+    def calendar(self) -> Calendar | None:
+        """A long period day by day, its hours month by month, the farthest of each month; None where it is short."""
+        from reach.assign import schedule
+        from reach.measure.calendar import calendar
+
+        windows = self.rows.schedule if self.rows.schedule is not None else schedule.of_sessions(self.study)
+        return calendar(self.tally, windows)
 
     @cached_property
     def comparison(self) -> Comparison | None:
@@ -489,6 +500,7 @@ class Walk:
             comparison=self.comparison,
             season=self.season,
             several=self.several,
+            calendar=self.calendar,
             budgets=self.budgets,
             fixed_rows=applied.rows,
             now=self.now,

@@ -89,6 +89,12 @@ class Tongue:
             return str(dates.format_date(moment, "long", self.locale))
         return str(dates.format_skeleton("MMMMd", moment, locale=self.locale))
 
+    def month(self, moment: date) -> str:
+        """'Mai 2026'."""
+        from babel import dates
+
+        return str(dates.format_skeleton("yMMMM", moment, locale=self.locale))
+
     def months(self, english: list[str]) -> dict[str, str]:
         """The short names of the twelve months by the English ones."""
         if self.is_source:

@@ -176,6 +176,12 @@ class Typography:
             return f"{moment.day} {moment:%B %Y}".replace(" ", self.blank)
         return self.tongue.day(moment).replace(" ", self.blank)
 
+    def month(self, moment: date) -> str:
+        """'May 2026'."""
+        if self.tongue.is_source:
+            return f"{moment:%B %Y}".replace(" ", self.blank)
+        return self.tongue.month(moment).replace(" ", self.blank)
+
     def day_of_year(self, moment: date) -> str:
         """'9 May': where the year is said elsewhere."""
         return f"{moment.day} {moment:%B}" if self.tongue.is_source else self.tongue.day(moment, year=False)

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reach.base import words
 from reach.draw import areas, basemap, captions, layers, maps, style, versus
+from reach.draw import calendar as over_time
 from reach.draw import season as curve
 from reach.findings import Findings
+from reach.tell.sentences import calendar as sentences
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,6 +23,8 @@ BAR_PX: Final = 240
 BAR_SHARE: Final = 0.27  # of a narrow place, so that the bar stays clear of the disc
 _WORLD_PX: Final = 168  # the small map of the whole world: clear of the bearings round the large one
 BAR_X_PX: Final = 24  # so that the name of its first tick is not cut
+_HEAD_PX, _NAMES_PX, _AIR_PX, _HOURS_PX = 70, 44, 44, 54  # above and below a calendar, between two, left of hours
+BANDS: Final = 4  # whose hours have room side by side
 _OUT_PX: Final = 11  # names of bearings stand farther out than on a large map, where a px is less of the disc
 
 
@@ -81,6 +85,69 @@ def season(
     style.tidy(axes, look)
     curve.draw_season(axes, findings, look)
     return axes
+
+
+def calendar(
+    figure: Figure, look: style.Theme, findings: Findings, *, x: float, y: float, width: float, height: float,
+    both: bool = True,
+) -> list[Axes]:  # fmt: skip
+    """Reports of each day by the calendar, and the median distances. Needs a long period.
+
+    x, y, width, height : as for `heard`; both : whether the distances are shown as well; the reports alone are not named
+    Returns the axes of the calendars.
+    """
+    cells = over_time.Cells.of(sentences.found_in(findings))
+    drawings = [
+        (over_time.draw_calendar, words.text("reports"), look.counts, over_time.reports_shown(cells)),
+        (
+            over_time.draw_calendar_distance,
+            words.text("median distance [km]"),
+            look.far,
+            over_time.distances_shown(cells),
+        ),
+    ][: 2 if both else 1]
+    made: list[Axes] = []
+    down = len(drawings) if cells.strip else 1
+    across = len(drawings) // down
+    high, wide = height / down, (width - _AIR_PX * (across - 1)) / across
+    for k, (draw, what, colours, shown) in enumerate(drawings):
+        left, top = x + (k % across) * (wide + _AIR_PX), y + (k // across) * high
+        if both:
+            style.write(figure, left, top, what, px=style.LABEL, color=look.ink, weight=style.BOLD)
+        over_time.key(figure, look, colours, shown, x=left + wide - 320, y=top + 6, length=240)
+        room = high - _HEAD_PX - _NAMES_PX
+        side = min((wide - cells.names_px) / cells.columns, 1.6 * room / cells.rows)
+        axes = style.place(figure, left + cells.names_px, top + _HEAD_PX, side * cells.columns, room)
+        draw(axes, findings, look)
+        made.append(axes)
+    return made
+
+
+def openings(
+    figure: Figure, look: style.Theme, findings: Findings, *, x: float, y: float, width: float, height: float
+) -> list[Axes]:
+    """The hours in which each of the busiest bands was heard over the period, side by side. Needs a long period.
+
+    x, y, width, height : as for `heard`
+    Returns the axes, one a band.
+    """
+    shown = over_time.busiest(sentences.found_in(findings), BANDS)
+    across = min(2, len(shown))
+    down = -(-len(shown) // across)
+    left, made = x + _HOURS_PX, []
+    wide = (width - _HOURS_PX - _AIR_PX * (across - 1)) / across
+    high = (height - _HEAD_PX - 40) / down
+    for k, band in enumerate(shown):
+        row, column = divmod(k, across)
+        at_x, at_y = left + column * (wide + _AIR_PX), y + row * high
+        axes = style.place(figure, at_x, at_y + _NAMES_PX, wide, high - 2 * _NAMES_PX - 10)
+        style.write(figure, at_x, at_y + 2, band, px=style.LABEL, color=look.ink, weight=style.BOLD)
+        over_time.draw_hours(axes, findings, look, band=band)
+        if column:
+            axes.tick_params(axis="y", labelleft=False)
+        made.append(axes)
+    over_time.key_of_shares(figure, look, x=left, y=y + height - 70, length=170)
+    return made
 
 
 def _disc(figure: Figure, look: style.Theme, findings: Findings, far_km: float, bearing_deg: Any, x: float,

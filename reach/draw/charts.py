@@ -20,9 +20,11 @@ from reach.base.words import PRINT
 from reach.draw import captions, frame, style
 from reach.draw.style import points
 from reach.findings import Findings
-from reach.measure import sectors
+from reach.measure import grain, sectors
+from reach.measure.grain import Unit
 from reach.measure.singled_out import STRENGTH_EDGES_KM
 from reach.spots import SECTOR_DEG
+from reach.tell.sentences import calendar as calendar_words
 from reach.tell.sentences import comparison as sentences
 from reach.tell.sentences import local_time, pictures
 from reach.tell.sentences import several as several_words
@@ -41,7 +43,7 @@ _BAR = 0.9  # of its stretch of time: the rest is a gap
 _DAY_MIN = 1440
 _STEPS = (
     (10, Phrase("ten minutes")), (30, Phrase("half hour")), (60, Phrase("hour")), (180, Phrase("three hours")),
-    (360, Phrase("six hours")), (_DAY_MIN, Phrase("day")), (7 * _DAY_MIN, Phrase("week")),
+    (360, Phrase("six hours")),
 )  # fmt: skip
 _MOST_BARS = 400
 _PARTS = ("zone", "ring", "sector", "band", "day_night")  # of the breakdown of a comparison
@@ -196,13 +198,11 @@ def timeline(findings: Findings, look: style.Theme) -> Figure:
 
     Over long periods the stretches are longer, so that each can be seen.
     """
+    unit = _Stretches.of(findings.tally.timeline).unit
+    cut = calendar_words.cut_short(unit) if isinstance(unit, Unit) else ""
+    notes = (pictures.EVERYTHING, *([cut] if cut else []))
     figure, axes = frame.chart(
-        findings,
-        look,
-        timeline_title(findings),
-        notes=(pictures.EVERYTHING,),
-        rest="everything",
-        hours=frame.by_the_clock(findings),
+        findings, look, timeline_title(findings), notes=notes, rest="everything", hours=frame.by_the_clock(findings)
     )
     draw_timeline(axes, findings, look)
     return figure
@@ -210,7 +210,10 @@ def timeline(findings: Findings, look: style.Theme) -> Figure:
 
 def timeline_title(findings: Findings) -> str:
     """How many reports, and how long a bar is."""
-    return pictures.in_time_order(findings, _Stretches.of(findings.tally.timeline).step, PRINT)
+    found = _Stretches.of(findings.tally.timeline)
+    if isinstance(found.unit, Unit):
+        return calendar_words.timeline(findings, found.unit, PRINT)
+    return pictures.in_time_order(findings, found.step, PRINT)
 
 
 def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -226,7 +229,7 @@ def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
         part = found.table[(found.table["setup"].isna() if name is None else found.table["setup"] == name).to_numpy()]
         counts = part.groupby("start_utc")["reports"].sum()
         color = captions.setup_color(findings, look, name) if name else look.plain
-        how: dict[str, Any] = {"width": _BAR * found.step_min / _DAY_MIN, "align": "edge", "color": color,
+        how: dict[str, Any] = {"width": _BAR * found.days(counts.index), "align": "edge", "color": color,
                                "hatch": captions.HATCHES[place % 4], "edgecolor": look.paper, "linewidth": 0}  # fmt: skip
         drawn += axes.bar(
             _naive(counts.index), counts, bottom=under[counts.index], label=name or words.text("no setup named"), **how
@@ -248,24 +251,41 @@ def draw_timeline(axes: Axes, findings: Findings, look: style.Theme) -> list[Art
 
 @dataclass(frozen=True)
 class _Stretches:
-    """The timeline in steps that leave each bar wide enough to be seen.
+    """The timeline in steps that leave each bar wide enough to be seen: minutes and hours, of a long period those of
+    `measure.grain`.
 
-    table : start_utc, setup, reports; total : reports by start_utc; step_min, step : how long, in minutes and in words
+    table : start_utc, setup, reports; total : reports by start_utc; step : how long, in words
     """
 
     table: pd.DataFrame
     total: pd.Series
-    step_min: int
     step: Phrase
+    unit: int | Unit  # minutes, or a step of the calendar
 
     @classmethod
     def of(cls, timeline: pd.DataFrame) -> _Stretches:
         start = timeline["start_utc"]
+        day = start.dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int64)
+        coarse = grain.grain(int(day.min()), int(day.max()))
+        if coarse is not None:
+            first = grain.first_day(coarse.bars, grain.number(coarse.bars, day))
+            begun = pd.Series(pd.DatetimeIndex(first.astype("datetime64[D]")).tz_localize("UTC"), start.index)
+            return cls._by(timeline, begun, calendar_words.bar(coarse.bars), coarse.bars)
         span_min = (start.max() - start.min()).total_seconds() / 60
-        fitting = [each for each in _STEPS if span_min / each[0] <= _MOST_BARS]
-        step_min, said = fitting[0] if fitting else _STEPS[-1]
-        table = timeline[["setup", "reports"]].assign(start_utc=start.dt.floor(f"{step_min}min"))
-        return cls(table, table.groupby("start_utc")["reports"].sum(), step_min, said)
+        step_min, said = next(each for each in _STEPS if span_min / each[0] <= _MOST_BARS)
+        return cls._by(timeline, start.dt.floor(f"{step_min}min"), said, step_min)
+
+    @classmethod
+    def _by(cls, timeline: pd.DataFrame, begun: pd.Series, said: Phrase, unit: int | Unit) -> _Stretches:
+        table = timeline[["setup", "reports"]].assign(start_utc=begun)
+        return cls(table, table.groupby("start_utc")["reports"].sum(), said, unit)
+
+    def days(self, starts: pd.Index) -> Any:
+        """How long the bars are that begin then, in days."""
+        if not isinstance(self.unit, Unit):
+            return self.unit / _DAY_MIN
+        first = _naive(starts).to_numpy().astype("datetime64[D]").astype(np.int64)
+        return grain.first_day(self.unit, grain.number(self.unit, first) + 1) - first
 
 
 # --- where to ---------------------------------------------------------------------------------------------------------

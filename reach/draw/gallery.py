@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 
 from reach.base.tongue import Phrase
 from reach.base.words import PRINT
-from reach.draw import areas, captions, charts, doubts, maps, patterns, season, style, versus
+from reach.draw import areas, calendar, captions, charts, doubts, maps, patterns, season, style, versus
 from reach.findings import Findings
+from reach.measure.grain import Unit
 from reach.tell.sentences import direction
 from reach.tell.sentences import reach as said
 
@@ -105,6 +106,9 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
         entries += [entry for entry in COMPARED if _has(findings, compared, entry[0])]
     if findings.several is not None and findings.several.differences:
         entries.append(SEVERAL)
+    if findings.calendar is not None:
+        entries = [LONG_TIMELINE if entry[0] == "timeline" else entry for entry in entries]
+        entries += _of_long_periods(findings.calendar.grain.table) if found.reports else []
     return [
         Picture(
             name,
@@ -114,6 +118,29 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
         for name, build, alt in (_directed(entry, way) for entry in entries)
     ]
 
+
+LONG_TIMELINE: Entry = ("timeline", charts.timeline, Phrase("Bars of reports by day, week, month or year"))
+
+
+def _of_long_periods(unit: Unit) -> list[Entry]:
+    """What only a period beyond some days has, named for its steps."""
+    return [
+        ("calendar", calendar.calendar, Phrase("Calendar of days, shaded by reports and by median distance")),
+        (f"hours-by-{unit}", calendar.hours, _HOURS_BY[unit]),
+        (f"farthest-by-{unit}", calendar.farthest, _FARTHEST_BY[unit]),
+    ]
+
+
+_HOURS_BY: Final = {
+    Unit.WEEK: Phrase("Table of hours and weeks for each band, shaded by days with reports"),
+    Unit.MONTH: Phrase("Table of hours and months for each band, shaded by days with reports"),
+    Unit.YEAR: Phrase("Table of hours and years for each band, shaded by days with reports"),
+}
+_FARTHEST_BY: Final = {
+    Unit.WEEK: Phrase("Dots at the farthest distance of each week, with a line of medians"),
+    Unit.MONTH: Phrase("Dots at the farthest distance of each month, with a line of medians"),
+    Unit.YEAR: Phrase("Dots at the farthest distance of each year, with a line of medians"),
+}
 
 # What differs where the station heard others.
 _HEARD: Final = {

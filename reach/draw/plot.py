@@ -8,6 +8,7 @@ the size of the axes. Nothing is drawn outside the axes, nothing is saved, no se
 from __future__ import annotations
 
 import difflib
+import functools
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
@@ -15,9 +16,10 @@ import numpy as np
 
 from reach.base import words
 from reach.base.words import PRINT
-from reach.draw import areas, basemap, captions, charts, maps, patterns, season, style, versus
+from reach.draw import areas, basemap, calendar, captions, charts, maps, patterns, season, style, versus
 from reach.errors import DrawError
 from reach.findings import Findings
+from reach.tell.sentences import calendar as calendar_words
 from reach.tell.sentences import comparison, pictures
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences import season as season_words
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
     from matplotlib.text import Text
+
+    from reach.measure.calendar import Calendar
 
 Draw = Callable[[Any, Findings, style.Theme], list["Artist"]]
 
@@ -170,6 +174,33 @@ class Plot:
         assert self._findings.season is not None
         return self._drawn(ax, season.draw_season, season_words.title(self._findings.season, say=PRINT))
 
+    def calendar(self, ax: Axes | None = None) -> Axes:
+        """A long period by the calendar, a cell a day, shaded by its reports."""
+        self._need_long()
+        return self._drawn(ax, calendar.draw_calendar, calendar_words.days(self._findings, PRINT))
+
+    def calendar_distance(self, ax: Axes | None = None) -> Axes:
+        """The same, shaded by the distance that half of the day's reports came from beyond."""
+        self._need_long()
+        return self._drawn(ax, calendar.draw_calendar_distance, calendar_words.days(self._findings, PRINT))
+
+    def hours_over_time(self, ax: Axes | None = None, *, band: str = "") -> Axes:
+        """The hours of the day of each week, month or year of a long period, shaded by the share of days with reports.
+
+        band : such as "20m"; all bands together where left out
+        """
+        bands = self._need_long().bands
+        if band and band not in bands:
+            raise DrawError(f"There is no report on {band!r}; there are some on {words.listed(bands)}.")
+        draw = functools.partial(calendar.draw_hours, band=band)
+        title = calendar_words.hours_of(self._findings, band, PRINT)
+        return self._drawn(ax, draw, title)
+
+    def farthest(self, ax: Axes | None = None) -> Axes:
+        """The farthest of each week, month or year of a long period, with one report in ten and half of them."""
+        self._need_long()
+        return self._drawn(ax, calendar.draw_farthest, calendar_words.farthest(self._findings, PRINT))
+
     # --- two setups ---------------------------------------------------------------------------------------------------
 
     def comparison(self, ax: Axes | None = None) -> Axes:
@@ -227,6 +258,12 @@ class Plot:
         self._need_reach()
         if not self._findings.reach.headline.has_directions:
             raise DrawError("Every report came from the station's own cell, which has no direction.")
+
+    def _need_long(self) -> Calendar:
+        self._need_reach()
+        if self._findings.calendar is None:
+            raise DrawError("This period is too short for a calendar: it takes more than ten days.")
+        return self._findings.calendar
 
     def _need_comparison(self, *, receivers: bool = False) -> Any:
         found = self._findings.comparison

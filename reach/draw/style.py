@@ -69,6 +69,7 @@ class Theme:
     setups: tuple[str, ...]  # the first two are A and B of a comparison
     ramp: tuple[str, ...]  # SNR, weak to strong; the weakest is 3:1 against land and sea, for it is from farthest away
     counts: tuple[str, ...]  # few to many
+    far: tuple[str, ...]  # near to far
     diverging: tuple[str, ...]  # B stronger, no difference, A stronger
 
 
@@ -88,6 +89,7 @@ LIGHT = Theme(
     setups=("#174a70", "#ad5a00", "#6647ff", "#a64b97", "#2e5919", "#3636bf", "#805a53", "#7956bf"),
     ramp=("#857717", "#3f7a55", "#1f6a7d", "#22538a", "#22295f"),
     counts=("#5f7887", "#3a5160", "#12222d"),
+    far=("#a0708f", "#6d3c69", "#31133a"),
     diverging=("#a4520a", "#dd9440", "#e9e7e1", "#6a9cc0", "#14406a"),
 )
 DARK = Theme(
@@ -106,6 +108,7 @@ DARK = Theme(
     setups=("#7fc1e8", "#d9892f", "#7373ff", "#3f8c8c", "#ffb5a6", "#8da695", "#6b8c27", "#c562d9"),
     ramp=("#7d86d8", "#4fa3b8", "#5cbf9d", "#b0d488", "#f4ecae"),
     counts=("#6a8da1", "#a4c1d0", "#e8f3f9"),
+    far=("#96719f", "#c7a0cf", "#f5e5f8"),
     diverging=("#f0a04a", "#a2652a", "#39434b", "#4585ae", "#9ad4f7"),
 )
 THEMES = {"light": LIGHT, "dark": DARK}

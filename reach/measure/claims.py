@@ -59,6 +59,7 @@ class Kind(StrEnum):
     HOUR_AND_SECTOR = "hour-and-sector"  # (hour of the day, centre of the direction)
     HOUR_OF_THE_FAR = "hour-of-the-far"  # hour of the day with most reports of the farthest ring
     CALENDAR_HOUR = "calendar-hour"  # hours since 1970 UTC
+    FARTHEST_STEP = "farthest-step"  # first day of a week, month or year, by median distance
     WEAKER = "weaker"  # where near ends, or where far begins [km], whichever is the weaker; values : medians with their sign turned
     RECEIVERS = "receivers"  # True where more receivers tell for the first setup, False where more for the second
     STRETCHES = "stretches"  # the same of stretches on the air

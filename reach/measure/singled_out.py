@@ -12,8 +12,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import bands, keys
-from reach.measure import claims
+from reach.measure import claims, grain
 from reach.measure.claims import FEW_REPORTS, Claim, Confounder, Kind
+from reach.measure.grain import Unit
 from reach.measure.sectors import SECTORS, ring_of, sector_of
 from reach.spots import SECTOR_DEG
 
@@ -43,7 +44,7 @@ def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
     """Every claim that the counted rows may support.
 
     cells : cells of a tally with the geometry of their paths, of the receivers that count
-    Returns a Claim for each Kind but those of a comparison (RECEIVERS, STRETCHES).
+    Returns a Claim for each Kind but that of a long period (`of_steps`) and those of a comparison (RECEIVERS, STRETCHES).
     """
     # Counts add up, so nobody needs to go through a year's cells twelve times.
     timed = _by_hour(cells, "rx_locator", "distance_km", "bearing_deg")
@@ -89,6 +90,22 @@ def fullest_hour(cells: pd.DataFrame) -> Claim:
     """Whether one hour of the day has more reports than every other; needs no locator, so it can be asked of all rows."""
     rows = _Rows(_by_hour(cells))
     return rows.fullest(Kind.FULLEST_HOUR, _HOURS, rows.hour, listeners=(Confounder.ON_THE_AIR,))
+
+
+def of_steps(cells: pd.DataFrame, unit: Unit) -> dict[Kind, Claim]:
+    """What a long period's weeks, months or years may support.
+
+    cells : as for `found`; names are the first days of the steps
+    """
+    since_1970 = cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int64)
+    timed = keys.added(
+        cells[["rx_call", "band", "setup", "reports", "distance_km"]].assign(at=grain.number(unit, since_1970)),
+        ["rx_call", "band", "setup", "at", "distance_km"],
+    )
+    at, steps = pd.factorize(timed["at"].to_numpy(), sort=True)
+    names = [grain.as_date(day) for day in grain.first_day(unit, steps)]
+    on_the_air = (Confounder.ON_THE_AIR,)
+    return {Kind.FARTHEST_STEP: _Rows(timed).farthest(Kind.FARTHEST_STEP, names, at, listeners=on_the_air)}
 
 
 class _Rows:

@@ -23,8 +23,8 @@ from reach.base.words import TERMINAL
 from reach.errors import OutputError
 from reach.findings import Findings
 from reach.tell import files, geodata, pictures, tables
+from reach.tell.sentences import calendar, direction, problems, season, several, suspects
 from reach.tell.sentences import comparison as sentences
-from reach.tell.sentences import direction, problems, season, several, suspects
 
 MANIFEST = "manifest.json"
 MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv")  # always
@@ -111,8 +111,8 @@ class Begun:
 
 
 def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:
-    """Write summary.json, comparison.json, setups.json, season.json and season.csv where there are such,
-    spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
+    """Write summary.json, comparison.json, setups.json, season.json, season.csv and the tables of a long period where there are
+    such, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
 
     Where the station heard others the last two are transmitters.csv and .geojson, and columns say rx_ of the station.
     csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead, with
@@ -129,6 +129,9 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
         tables.write_csv(season.days(findings.season), folder / "season.csv")
     if findings.several is not None:
         _text(folder / "setups.json", to_json(several.document(findings.several)))
+    if findings.calendar is not None:
+        for name, table in calendar.written(findings.calendar).items():
+            tables.write_csv(direction.as_written(table, way), folder / f"{name}.csv")
     if csv or len(findings.spots) <= MOST_AS_CSV:
         tables.write_csv(spots, folder / "spots.csv")
     else:

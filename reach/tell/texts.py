@@ -138,6 +138,14 @@ SENT: Final = phrases(
         "season.alt": "Chart: level of each day in dB against the controls, with the levels found and the entries of the log.",
         "season.shows": "This slide shows how much stronger or weaker the station was each day than others that the same receivers heard.",
         "season.hides": "It does not show what those others did, and one day alone says little: look at the line, not at a dot.",
+        "calendar.alt": "Calendar: a cell a day, shaded by its reports; below it the same by the median distance of the day.",
+        "calendar.shows": "This slide shows on which days the signal was heard, and how far its reports came on each.",
+        "calendar.hides": (
+            "It does not show how long the station was on the air each day: more reports may be a longer day, not a better one."
+        ),
+        "openings.alt": "Tables of hours, one for each band, shaded by the days that had a report in that hour.",
+        "openings.shows": "This slide shows in which hours each band was heard as the period went on.",
+        "openings.hides": "It does not tell a closed band from hours without transmissions.",
         "nothing.title": "No report was accepted",
         "nothing.columns": "Why|Rows",
         "nothing.alt": "Table: reasons why rows were rejected, with their number.",
@@ -152,6 +160,7 @@ SENT: Final = phrases(
         "handout.where": "Where it was heard",
         "handout.far": "How far",
         "handout.claimed": "Where receivers claim to be",
+        "handout.calendar": "Reports day by day",
         "handout.limits": "What these data cannot tell",
         "handout.replaced": "{rows} with a replaced locator.",
         "handout.data": "{law}.",
@@ -219,6 +228,11 @@ HEARD: Final = phrases(
         "limits.decoded": (
             "How strong the weakest signals were: what is not decoded is not reported, so averages read too high."
         ),
+        "calendar.shows": "This slide shows on which days signals were heard, and from how far on each.",
+        "calendar.hides": (
+            "It does not show how long the station listened each day: more reports may be a longer day, not a better one."
+        ),
+        "openings.hides": "It does not tell a closed band from hours in which the station did not listen.",
         "nothing.hides": "It does not say that nothing could be heard.",
         "nothing.limit": "That no report was accepted does not mean that nothing could be heard.",
         "handout.where": "What it heard, and where",

@@ -324,10 +324,11 @@ def test_a_receiver_has_one_dot_for_each_whole_decibel(evening):
     ("days", "says"),
     [
         (1, "ten minutes a bar"),
-        (10, "hour a bar"),
-        (100, "six hours a bar"),
-        (365, "day a bar"),
-        (2500, "week a bar"),
+        (9, "hour a bar"),
+        (100, "a bar a day"),
+        (365, "a bar a week"),
+        (2500, "a bar a month"),
+        (9000, "a bar a year"),
     ],
 )
 def test_a_long_period_has_longer_bars(evening, days, says):

@@ -114,6 +114,7 @@ SIMULATED: dict[Kind, Callable[[np.random.Generator, World], Claim]] = {
     Kind.HOUR_AND_SECTOR: lambda rng, world: hours(rng, world, Kind.HOUR_AND_SECTOR, 80),
     Kind.HOUR_OF_THE_FAR: lambda rng, world: hours(rng, world, Kind.HOUR_OF_THE_FAR, 10),
     Kind.CALENDAR_HOUR: lambda rng, world: hours(rng, world, Kind.CALENDAR_HOUR, 48),
+    Kind.FARTHEST_STEP: lambda rng, world: far_hours(rng, world, Kind.FARTHEST_STEP, 12),
     Kind.WEAKER: weaker,
     Kind.RECEIVERS: receivers,
 }
@@ -155,7 +156,7 @@ def main() -> None:
         )
         print(f"{kind:18}{winner:13.1f}   named as a tie {tie:.0f}")
     print("\nPlanted differences told, % of seeds (in brackets: another singled out)\n")
-    farther = {Kind.FARTHEST_HOUR, Kind.FARTHEST_SECTOR, Kind.FARTHEST_BAND, Kind.WEAKER}
+    farther = {Kind.FARTHEST_HOUR, Kind.FARTHEST_SECTOR, Kind.FARTHEST_BAND, Kind.FARTHEST_STEP, Kind.WEAKER}
     for head, kinds, steps in (
         ("times as many", [k for k in SIMULATED if k not in farther], (1.5, 2.0, 3.0, 5.0)),
         ("spreads apart", [k for k in SIMULATED if k in farther], (0.5, 1.0, 2.0, 3.0)),

@@ -10,7 +10,7 @@ from reach.base import words
 from reach.draw import bare, style
 from reach.findings import Findings
 from reach.tell import texts
-from reach.tell.deck import outline, pages
+from reach.tell.deck import calendar, outline, pages
 from reach.tell.deck.fit import OWN, clean, plain
 from reach.tell.deck.model import GAP, Deck
 from reach.tell.sentences import cautions, notes
@@ -27,6 +27,7 @@ _MARGIN: Final = 36.0
 _FOOT_SIZE: Final = 8.0
 _SMALLEST_PICTURE, _LEAST_PICTURE, _MOST_PICTURE = 130.0, 165.0, 300.0  # their height
 _MAP_PX: Final = (720, 608)  # the sheet that the map is drawn on; its words are sized for one so large
+_STRIP_PX: Final = (1700, 300)  # and the calendar of a long period
 _SHARP: Final = 2  # pixels a px of it: 350 and more to the inch where it is printed
 _BETWEEN: Final = 16.0  # pieces, and columns
 _SMALL: Final = 0.9  # cautions against the rest
@@ -105,13 +106,14 @@ class _Sheet:
         high = self.height - 2 * _MARGIN - 2 * _FOOT_SIZE
         for size in TEXT_SIZES:
             above, below = [*self._title(), *self._answer(size)], [self._advice(size), *self._cautions(size * _SMALL)]
-            left = high - self._height(above) - self._height(below) - 2 * _BETWEEN
+            strip = self._strip(size)
+            left = high - self._height(above) - self._height(below) - self._height(strip) - 2 * _BETWEEN
             if left >= (_LEAST_PICTURE if self.findings.tally.reports else 0.0):
                 break
         story = [*above, _space(_BETWEEN), *below]
         if self.findings.tally.reports:
             pictures = self._pictures(size, min(max(left, _SMALLEST_PICTURE), _MOST_PICTURE))
-            story = [*above, _space(_BETWEEN), pictures, *below]
+            story = [*above, _space(_BETWEEN), pictures, *strip, *below]
         frame = Frame(_MARGIN, _MARGIN + 2 * _FOOT_SIZE, self.room, high, 0, 0, 0, 0)
         # Only words beyond all measure need it: made smaller rather than lost.
         frame.addFromList([KeepInFrame(self.room, high, story, mode="shrink")], page)
@@ -178,6 +180,21 @@ class _Sheet:
         beside = self.room - wide - _BETWEEN
         chart = pages.chart(outline.distances(self.findings, self.say, LOOK, found), LOOK, beside, room, 0.92 * size)
         return _columns([heads, [shown, chart]], [wide + _BETWEEN, beside])
+
+    def _strip(self, size: float) -> list[Any]:
+        """The calendar of a long period across the page, where all of it stands in one row of weeks."""
+        from reportlab.platypus import Image
+
+        if not calendar.has_strip(self.findings):
+            return []
+        sheet = style.sheet(LOOK, *_STRIP_PX)
+        bare.calendar(sheet, LOOK, self.findings, x=0, y=0, width=_STRIP_PX[0], height=_STRIP_PX[1], both=False)
+        shown = Image(pages.picture(style.png(sheet, _SHARP)), self.room, self.room * _STRIP_PX[1] / _STRIP_PX[0])
+        return [
+            pages.paragraph(self.say("handout.calendar"), 1.1 * size, LOOK.ink, bold=True),
+            shown,
+            _space(_BETWEEN / 2),
+        ]
 
     def _sign(self, page: Any) -> None:
         """What stands at the foot."""

@@ -16,7 +16,7 @@ from reach.findings import Findings
 from reach.measure.reach import Figures
 from reach.radio.feedline import Line
 from reach.tell import texts
-from reach.tell.deck import limits, season, versus
+from reach.tell.deck import calendar, limits, season, versus
 from reach.tell.deck.fit import BETWEEN, clean, name
 from reach.tell.deck.model import Chart, Deck, Paragraph, Picture, Series, Slide, Table
 from reach.tell.sentences import cautions, direction, local_time, notes, pictures, problems
@@ -34,7 +34,7 @@ MUTED: Final = 0.8  # size of evidence against findings
 
 
 def deck(findings: Findings, *, club: str = "", look: str = "light") -> Deck:
-    """The whole deck of a walk: 8 slides, 9 or 10 with a comparison, one more with a season, fewer where nothing can be claimed.
+    """The whole deck of a walk: 8 slides, 9 or 10 with a comparison, one more with a season, one or two with a long period, fewer where nothing can be claimed.
 
     club : shown on the first slide and at the foot of each; may be empty
     look : light or dark
@@ -51,6 +51,7 @@ def deck(findings: Findings, *, club: str = "", look: str = "light") -> Deck:
     else:
         found = [
             *reach(findings, say, theme, told),
+            *calendar.slides(findings, say),
             *versus.slides(findings, say, theme),
             *season.slides(findings, say),
             limits.limits(findings, say),

@@ -24,7 +24,7 @@ from reach.draw import captions
 from reach.findings import Findings
 from reach.measure import frame
 from reach.spots import SECTOR_DEG, SUSPECT
-from reach.tell.page import columns, land, looks, season, sections, versus
+from reach.tell.page import calendar, columns, land, looks, season, sections, versus
 from reach.tell.sentences import local_time, notes
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences.direction import HEARD, ends
@@ -48,7 +48,10 @@ def html(findings: Findings, *, other: str = "") -> str:
 
 
 def _html(findings: Findings, other: str) -> str:
+    over_time = calendar.section(findings)
     css = looks.css() + "\n" + _part("page.css")
+    if over_time is not None:
+        css += calendar.css() + "\n" + _part("calendar.css")
     script = _script()
     way = ends(findings)
     return _frame().render(
@@ -73,6 +76,7 @@ def _html(findings: Findings, other: str) -> str:
         better=sentences.better(findings, words.PRINT),
         versus=versus.section(findings),
         season=season.section(findings),
+        calendar=over_time,
         several=versus.several(findings),
         conditions=sections.conditions(findings),
         quality=sections.quality(findings),

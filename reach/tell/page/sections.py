@@ -20,6 +20,7 @@ from reach.radio.feedline import Line
 from reach.radio.power import Budget
 from reach.spots import SEVERITIES, SUSPECT
 from reach.study import Match, Setup
+from reach.tell.sentences import calendar as calendar_words
 from reach.tell.sentences import cautions, local_time, notes
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import problems as about_rows
@@ -154,10 +155,20 @@ def tables(findings: Findings) -> list[dict[str, Any]]:
     if findings.season is not None:
         days = season_words.days(findings.season)
         made.append(_table(words.text("Level of the station, day by day"), "season", days, list(days.columns)))
+    if findings.calendar is not None:
+        names = (words.text("Day by day"), words.text("Hours of each band"), words.text("The farthest over the period"))
+        for name, (file, counted) in zip(names, calendar_words.written(findings.calendar).items(), strict=True):
+            made.append(_table(name, file, _plain(counted), list(counted.columns), of=len(counted)))
     for table in made:
         for column in table["columns"]:
             column["name"] = column_name(column["name"], way)
     return made
+
+
+def _plain(table: pd.DataFrame) -> pd.DataFrame:
+    """The table with its days as text."""
+    days = [name for name in ("day", "first_day") if name in table]
+    return table.assign(**{name: table[name].astype(str) for name in days})
 
 
 def conditions(findings: Findings) -> dict[str, Any]:

@@ -1,0 +1,274 @@
+"""A long period by the calendar: each day, each hour of the day month by month, the farthest of each month.
+
+The one owner of the numbers behind the pictures of long periods and their tables. It is worked out from a tally, so whatever
+adds tallies up adds this up; of parts that share no UTC day the tables of days are simply one below the other, and days and
+reports of the hours can be added. Medians and receivers cannot, since one receiver may be in both.
+
+Everything but `accepted` rests on corroborated receivers alone, as headlines do. A day without reports is one of two things,
+which a log of times on the air can tell apart: silence, or a station that was switched off. Where there is no log, or one
+that does not know of all days with reports, nobody can tell, and `in_use` says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from reach.base import bands, keys, quantile
+from reach.measure import grain, singled_out
+from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Claim, Kind
+from reach.measure.grain import Grain, Unit
+from reach.measure.reach import quantile_estimate
+from reach.measure.tally import Tally
+from reach.spots import CORROBORATED
+
+Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+
+FEW_DAYS: Final = 3  # with fewer a share of days says nothing
+YES, NO, UNKNOWN = "yes", "no", "unknown"  # of `in_use`
+DAYS: Final = {
+    "day": ("date", "UTC day"),
+    "accepted": ("int64", "all accepted spots, those with doubtful locators too"),
+    "reports": ("int64", "spots of corroborated receivers; all below rests on them"),
+    "receivers": ("int64", "distinct callsigns"),
+    "median_km": ("float64", "half of the spots came from beyond; NaN without any"),
+    "median_low_km": ("float64", "its 95 % interval, receivers being the observations; NaN with too few"),
+    "median_high_km": ("float64", ""),
+    "in_use": ("str", "yes or no by the schedule or the sessions; unknown where these do not tell"),
+}
+STEPS: Final = {
+    "first_day": ("date", "the step's first UTC day; of week, month or year, as the file's name says"),
+    "days": ("int64", "UTC days of it with a spot"),
+    **{name: DAYS[name] for name in ("reports", "receivers", "median_km", "median_low_km", "median_high_km")},
+    "p90_km": ("float64", "one in ten of the spots came from beyond"),
+    "farthest_call": ("str", "the farthest receiver; empty without any"),
+    "farthest_locator": ("str", ""),
+    "farthest_km": ("float64", ""),
+    "farthest_uncertainty_km": ("float64", "how far that may be off for the size of the cells"),
+}
+HOURS: Final = {
+    "band": ("str", "empty: all bands together"),
+    "first_day": STEPS["first_day"],
+    "hour_utc": ("int64", "0..23"),
+    "days": ("int64", "UTC days of the step with a spot on the band in that hour"),
+    "days_heard": ("int64", "UTC days of the step with a spot on the band at any hour"),
+    "share": ("float64", "days by days_heard; NaN where that is 0"),
+    "reports": ("int64", ""),
+    "receivers": ("int64", "distinct callsigns"),
+    "in_use": ("str", "whether the station was in use in that hour on any day of the step, on whatever band"),
+}
+_PLACE: Final = ["tx_locator", "rx_call", "rx_locator"]
+_DAY_US: Final = 86_400_000_000
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """A long period by the calendar.
+
+    grain   in which steps it is drawn; steps and hours are by `grain.table`
+    days    DAYS, every day from the first to the last with a spot
+    steps   STEPS, every step from the first to the last, those without a spot too
+    months  STEPS by month where the calendar is one of months (`grain.calendar`), else None
+    hours   HOURS, the 24 hours of every step for each band, longest wave first, all together before them
+    claims  what may be singled out of the steps
+    """
+
+    grain: Grain
+    days: pd.DataFrame
+    steps: pd.DataFrame
+    hours: pd.DataFrame
+    months: pd.DataFrame | None = None
+    claims: Mapping[Kind, Claim] = field(default_factory=dict)
+
+    @property
+    def bands(self) -> tuple[str, ...]:
+        """The bands that were heard, longest wave first."""
+        return tuple(name for name in self.hours["band"].unique() if name)
+
+    @property
+    def knows_air(self) -> bool:
+        """Whether it is known on which days the station was on the air."""
+        return bool((self.days["in_use"] != UNKNOWN).all())
+
+
+def is_few(rows: pd.DataFrame) -> Flags:
+    """Where too few reports or receivers stand behind a distance for it to be told. rows : of DAYS or STEPS"""
+    few: Flags = ((rows["reports"] < FEW_REPORTS) | (rows["receivers"] < FEW_RECEIVERS)).to_numpy()
+    return few
+
+
+def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | None:
+    """A period by the calendar; None where it is short (`measure.grain`), or nothing was counted.
+
+    tally : of placed spots with `trust`, with its cells
+    windows : when the station was on the air, as far as that is known: start, end [UTC]
+    """
+    cells = tally.cells
+    if not len(cells) or "trust" not in cells:
+        return None
+    hour = _hours_since_1970(cells["hour_utc"])
+    first, last = int(hour.min()) // 24, int(hour.max()) // 24
+    step = grain.grain(first, last)
+    if step is None:
+        return None
+    accepted = np.bincount(hour // 24 - first, cells["reports"], last - first + 1).astype(np.int64)
+    air = _Air.of(windows, np.flatnonzero(accepted) + first)
+    sure = cells[(cells["trust"] == CORROBORATED).to_numpy()]
+    rows = _by_day(sure)
+    return Calendar(
+        grain=step,
+        days=_days(rows, accepted, first, air),
+        steps=_steps(rows, step.table, first, last),
+        hours=_hours(sure, step.table, first, last, air),
+        months=_steps(rows, Unit.MONTH, first, last) if step.calendar is Unit.MONTH else None,
+        claims=singled_out.of_steps(sure, step.table),
+    )
+
+
+def _hours_since_1970(hour_utc: pd.Series) -> Ints:
+    return hour_utc.dt.tz_convert(None).to_numpy().astype("datetime64[h]").astype(np.int64)
+
+
+# --- on the air -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Air:
+    """When the station was on the air. hours : those since 1970, in rising order; None where that is not known"""
+
+    hours: Ints | None
+
+    @classmethod
+    def of(cls, windows: pd.DataFrame | None, heard: Ints) -> _Air:
+        """windows : start, end; heard : days with a report, all of which a log must know to be believed of the others"""
+        if windows is None or not len(windows):
+            return cls(None)
+        start, end = (
+            windows[name].dt.tz_convert(None).to_numpy().astype("datetime64[us]").astype(np.int64)
+            for name in ("start", "end")
+        )
+        first, last = start // (_DAY_US // 24), (end - 1) // (_DAY_US // 24)
+        many = np.maximum(last - first + 1, 0)
+        hours = np.unique(np.repeat(first - np.cumsum(many) + many, many) + np.arange(many.sum()))
+        return cls(hours if np.isin(heard, hours // 24).all() else None)
+
+    def on_days(self, days: Ints) -> npt.NDArray[Any]:
+        """YES, NO or UNKNOWN for each day."""
+        return self._said(days, None if self.hours is None else self.hours // 24)
+
+    def in_hours(self, unit: Unit, step: Ints, hour: Ints) -> npt.NDArray[Any]:
+        """The same for an hour of the day on any day of a step."""
+        if self.hours is None:
+            return self._said(step, None)
+        return self._said(step * 24 + hour, grain.number(unit, self.hours // 24) * 24 + self.hours % 24)
+
+    @staticmethod
+    def _said(asked: Ints, on: Ints | None) -> npt.NDArray[Any]:
+        if on is None:
+            return np.full(len(asked), UNKNOWN, dtype=object)
+        return np.where(np.isin(asked, on), YES, NO).astype(object)
+
+
+# --- counted ----------------------------------------------------------------------------------------------------------
+
+
+def _by_day(cells: pd.DataFrame) -> pd.DataFrame:
+    """Reports by day and path, in the order of days."""
+    day = (_hours_since_1970(cells["hour_utc"]) // 24).astype(np.int32)
+    return keys.added(
+        cells[[*_PLACE, "reports", "distance_km", "distance_uncertainty_km"]].assign(day=day), ["day", *_PLACE],
+        carry=["distance_km", "distance_uncertainty_km"],
+    )  # fmt: skip
+
+
+def _days(rows: pd.DataFrame, accepted: Ints, first: int, air: _Air) -> pd.DataFrame:
+    days = np.arange(first, first + len(accepted))
+    found = _figures(rows, rows["day"].to_numpy() - first, len(days))
+    dates = [grain.as_date(day) for day in days]
+    table = pd.DataFrame({"day": dates, "accepted": accepted, **found, "in_use": air.on_days(days)})
+    return table[list(DAYS)]
+
+
+def _steps(rows: pd.DataFrame, unit: Unit, first: int, last: int) -> pd.DataFrame:
+    low, high = (int(each) for each in grain.number(unit, [first, last]))
+    size = high - low + 1
+    at = grain.number(unit, rows["day"]) - low
+    added = keys.added(rows.assign(at=at), ["at", *_PLACE], carry=["distance_km", "distance_uncertainty_km"])
+    days = np.bincount(grain.number(unit, rows["day"].unique()) - low, minlength=size).astype(np.int64)
+    starts = grain.first_day(unit, np.arange(low, high + 1))
+    found = _figures(added, added["at"].to_numpy(), size)
+    table = pd.DataFrame({"first_day": [grain.as_date(day) for day in starts], "days": days, **found})
+    return table[list(STEPS)]
+
+
+def _figures(rows: pd.DataFrame, at: npt.ArrayLike, size: int) -> dict[str, Any]:
+    """How far and whom by, of each step. rows : reports by step and path, in the order of steps; at : which step each is in"""
+    which = np.asarray(at, np.int64)
+    edges = np.searchsorted(which, np.arange(size + 1))
+    km, count, call = rows["distance_km"].to_numpy(), rows["reports"].to_numpy(), rows["rx_call"].cat.codes.to_numpy()
+    ranked = rows.assign(at=which).sort_values(
+        ["at", "distance_km", "rx_call", "rx_locator"], ascending=[True, False, True, True], kind="stable"
+    )
+    far = ranked.drop_duplicates("at").set_index("at").reindex(np.arange(size))
+    parts = [slice(low, high) for low, high in zip(edges[:-1], edges[1:], strict=True)]
+    medians = [quantile_estimate(km[part], count[part], 0.5) for part in parts]
+    text = {name: far[name].astype(object).where(far[name].notna(), "") for name in ("rx_call", "rx_locator")}
+    return {
+        "reports": np.bincount(which, count, size).astype(np.int64),
+        "receivers": np.array([len(np.unique(call[part])) for part in parts], dtype=np.int64),
+        "median_km": [each.value for each in medians],
+        "median_low_km": [each.low for each in medians],
+        "median_high_km": [each.high for each in medians],
+        "p90_km": [float(quantile.weighted(km[part], count[part], [0.9])[0]) for part in parts],
+        "farthest_call": text["rx_call"].to_numpy(),
+        "farthest_locator": text["rx_locator"].to_numpy(),
+        "farthest_km": far["distance_km"].to_numpy(),
+        "farthest_uncertainty_km": far["distance_uncertainty_km"].to_numpy(),
+    }
+
+
+def _hours(cells: pd.DataFrame, unit: Unit, first: int, last: int, air: _Air) -> pd.DataFrame:
+    hour = _hours_since_1970(cells["hour_utc"])
+    low, high = (int(each) for each in grain.number(unit, [first, last]))
+    rows = cells[["band", "rx_call", "reports"]].assign(
+        at=grain.number(unit, hour // 24) - low, hour=(hour % 24).astype(np.int8), day=(hour // 24).astype(np.int32)
+    )
+    rows = keys.added(rows, ["band", "at", "hour", "day", "rx_call"])
+    names = bands.in_order(set(rows["band"].dropna().astype(str)))
+    steps = np.arange(low, high + 1)
+    parts = [("", rows), *((name, rows[(rows["band"] == name).to_numpy()]) for name in names)]
+    return pd.concat([_hours_of(*part, unit, steps, air) for part in parts], ignore_index=True)
+
+
+def _hours_of(band: str, rows: pd.DataFrame, unit: Unit, steps: Ints, air: _Air) -> pd.DataFrame:
+    """The 24 hours of every step. rows : with `at`, which of the steps each is in"""
+    at = rows["at"].to_numpy()
+    cell, size = at * 24 + rows["hour"].to_numpy(), 24 * len(steps)
+    step, hour = np.repeat(steps, 24), np.tile(np.arange(24), len(steps))
+    days, heard = _distinct(cell, rows["day"], size), np.repeat(_distinct(at, rows["day"], len(steps)), 24)
+    return pd.DataFrame(
+        {
+            "band": band,
+            "first_day": [grain.as_date(day) for day in grain.first_day(unit, step)],
+            "hour_utc": hour,
+            "days": days,
+            "days_heard": heard,
+            "share": np.divide(days, heard, out=np.full(size, np.nan), where=heard > 0),
+            "reports": np.bincount(cell, rows["reports"], size).astype(np.int64),
+            "receivers": _distinct(cell, rows["rx_call"].cat.codes, size),
+            "in_use": air.in_hours(unit, step, hour),
+        }
+    )[list(HOURS)]
+
+
+def _distinct(group: Ints, value: pd.Series, size: int) -> Ints:
+    """How many different values each group has. value : whole numbers"""
+    which, names = pd.factorize(value)
+    pairs, _ = keys.distinct(group * max(len(names), 1) + which, size * max(len(names), 1))
+    return np.bincount(pairs // max(len(names), 1), minlength=size).astype(np.int64)
