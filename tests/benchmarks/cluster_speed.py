@@ -61,7 +61,10 @@ def main(files: int, rows: int, rounds: int) -> None:
         ):
             for client in (one, two, one, two):
                 seconds(client, folder / "c", paths[:2])
-            took = [(seconds(one, folder / "c", paths), seconds(two, folder / "c", paths)) for _ in range(rounds)]
+            took = []
+            for _ in range(rounds):
+                took.append((seconds(one, folder / "c", paths), seconds(two, folder / "c", paths)))
+                print("one worker {:.1f} s, two {:.1f} s".format(*took[-1]), flush=True)
     ratios = sorted(alone / both for alone, both in took)
     print(f"{files} files of {rows:,} rows, {rounds} rounds; load of the machine {os.getloadavg()[0]:.1f}")
     print(f"one worker  {statistics.median(alone for alone, _ in took):6.1f} s")
