@@ -9,7 +9,7 @@ whole picture, with its words round it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
@@ -414,25 +414,27 @@ def _boxes(edges: Floats, at: Ints, hour: Ints) -> Floats:
 
 
 def _name_steps(axes: Axes, found: Calendar, edges: Floats) -> None:
-    """The names of steps below where they begin, as many as have room: a day, a month (its year in place of January), a year."""
+    """The names of steps below where they begin, as many as have room."""
+    px = float(np.diff(edges).min()) * axes.get_window_extent().width / (edges[-1] - edges[0])
+    named = step_names(found, lambda name: style.width_px(name, style.TICK) + 16, px)
+    axes.set_xticks([edges[k] for k, _ in named], [name for _, name in named])
+    style.letters(axes.get_xticklabels())
+
+
+def step_names(found: Calendar, width: Callable[[str], float], room: float) -> list[tuple[int, str]]:
+    """Which steps are named at the foot of a chart, and how: a day, a month (its year in place of January), a year.
+
+    width : of a name with the air beside it; room : of a step, in the same unit
+    """
     first, unit = list(found.steps["first_day"]), found.grain.table
     names = [sentences.short_step(unit, each) if unit is not Unit.MONTH else _month_or_year(each) for each in first]
-    room = axes.get_window_extent().width / (edges[-1] - edges[0])
-    widest = max(style.width_px(name, style.TICK) for name in names) + 16
-    every = next(
-        k for k in range(1, len(first) + 1) if k * float(np.diff(edges).min()) * room >= widest or k == len(first)
-    )
-    if unit is Unit.MONTH and every > 1:  # the same months each year, January among them
-        every = next((k for k in (2, 3, 4, 6, 12) if k >= every), every)
-        chosen = (
-            [k for k, each in enumerate(first) if (each.month - 1) % every == 0]
-            if every <= 12
-            else list(range(0, len(first), every))
-        )
-    else:
-        chosen = list(range(0, len(first), every))
-    axes.set_xticks([edges[k] for k in chosen], [names[k] for k in chosen])
-    style.letters(axes.get_xticklabels())
+    every = max(1, -(-int(max(map(width, names))) // max(int(room), 1)))
+    if unit is not Unit.MONTH:
+        return [(k, names[k]) for k in range(0, len(first), every)]
+    every = next((k for k in (1, 2, 3, 4, 6, 12) if k >= every), 12 * -(-every // 12))
+    since = [each.year * 12 + each.month - 1 for each in first]  # the same months each year, January among them
+    chosen = [k for k, each in enumerate(since) if each % every == 0] or [0]
+    return [(k, names[k]) for k in chosen]
 
 
 def _month_or_year(day: date) -> str:

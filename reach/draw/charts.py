@@ -39,6 +39,10 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 
 _FEW = 5
+_MOST_DOTS, _ACROSS = (
+    5000,
+    300,
+)  # beyond so many dots no more than so many beside each other are drawn: a dot is nine of 1 700 px
 _BAR = 0.9  # of its stretch of time: the rest is a gap
 _DAY_MIN = 1440
 _STEPS = (
@@ -120,6 +124,8 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
     """Returns the dots, the line of medians and the line at the weakest report."""
     rows, found = findings.counted_by_level, findings.reach.headline
     dots = rows.drop_duplicates(["rx_call", "rx_locator", "snr_db"])  # however many hours and bands they came in
+    if len(dots) > _MOST_DOTS:
+        dots = dots[~_side_by_side(dots, found.farthest.distance_km if found.farthest is not None else 0.0)]
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
     jitter = rng.uniform(-0.35, 0.35, len(dots))
     steps = _by_distance(findings)
@@ -142,6 +148,12 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
         axes, look, x=words.text("distance from the station [km]"), y=words.text("SNR in 2500 Hz [dB]; line: median")
     )
     return drawn
+
+
+def _side_by_side(dots: pd.DataFrame, far_km: float) -> npt.NDArray[np.bool_]:
+    """Dots of a level that would lie on an earlier one, as much as makes no difference to the eye."""
+    place = (dots["distance_km"].to_numpy() / max(far_km, 1.0) * _ACROSS).astype(np.int64)
+    return pd.DataFrame({"place": place, "level": dots["snr_db"].to_numpy()}).duplicated().to_numpy()
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ several days stand behind each.
 | up to 120 months (ten years) | month | month | day |
 | more | year | year | day, beyond twelve years month |
 
-Days are UTC days, weeks begin on Monday.
+The page's grid of hours, which stands beside a map, has a row a day up to PAGE_DAYS and a row a month beyond; nine in ten
+of its rows would else be thinner than the pointer. Days are UTC days, weeks begin on Monday.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ Ints = npt.NDArray[np.int64]
 
 FINE_DAYS: Final = 10
 MOST_STEPS: Final = 120
+PAGE_DAYS: Final = 60
 MOST_YEARS: Final = 12  # of a calendar of days: seven rows a year leave each 8 px high
 _THURSDAY: Final = 3  # 1 January 1970, counted from Monday
 

@@ -26,7 +26,8 @@ _CELL: Final = 17.6  # of a strip of weeks: a year is as wide as the drawing
 _LARGEST: Final = 44.0
 _NAMES: Final = 22.0  # below, for the names of months
 _YEARS: Final = 48.0  # at the left, for those of years, or for hours
-_HOUR: Final = 7.0  # height of an hour
+_HOUR, _ABOVE = 10.0, 12.0  # height of an hour, room above them for half a name
+_LETTER, _LETTER_OF_HOURS = 8.5, 14.0  # wide, as the style has them
 _AIR: Final = 1.0
 _FAR: Final = (300.0, 64.0, 12.0, 30.0, 26.0)  # of the farthest: height, and room left, right, above, below
 _MOST_NAMES: Final = 12  # below the axis
@@ -134,7 +135,7 @@ def _hours(findings: Findings, band: str) -> dict[str, Any]:
     steps = len(found.steps)
     wide = (WIDTH - _YEARS) / steps
     x = _YEARS + np.repeat(np.arange(steps), 24) * wide
-    y = (23 - rows["hour_utc"].to_numpy()) * _HOUR
+    y = _ABOVE + (23 - rows["hour_utc"].to_numpy()) * _HOUR
     share = np.nan_to_num(rows["share"].to_numpy())
     few = rows["days_heard"].to_numpy() < measured.FEW_DAYS
     told, hollow = (share > 0) & ~few, (share > 0) & few
@@ -143,22 +144,20 @@ def _hours(findings: Findings, band: str) -> dict[str, Any]:
     return {
         "band": band,
         "label": words.text("{what}: {title}. The table has the numbers.", what=band, title=sentences.hours(findings, PRINT)),
-        "size": (WIDTH, 24 * _HOUR + _NAMES),
+        "size": (WIDTH, 24 * _HOUR + _ABOVE + 40),
         "paths": _paths(x[told], y[told], *box, _shade(share)[told]),
         "hollow": _path(x[hollow] + _AIR, y[hollow] + _AIR, wide - 2 * _AIR, _HOUR - 2 * _AIR),
         "empty": _path(x[empty], y[empty], *box),
-        "rows": [((24 - hour) * _HOUR + (11 if hour == 24 else 4), f"{hour:02d}") for hour in (0, 6, 12, 18, 24)],
-        "columns": _step_names(found, _YEARS, wide),
-        "foot": 24 * _HOUR + 16,
+        "rows": [(_ABOVE + (24 - hour) * _HOUR + 8, f"{hour:02d}") for hour in (0, 6, 12, 18, 24)],
+        "columns": _step_names(found, _YEARS, wide, _LETTER_OF_HOURS),
+        "foot": _ABOVE + 24 * _HOUR + 34,
     }  # fmt: skip
 
 
-def _step_names(found: Calendar, left: float, wide: float) -> list[tuple[float, str]]:
-    """Where each week, month or year begins, as many as have room."""
-    first = list(found.steps["first_day"])
-    every = -(-len(first) // _MOST_NAMES)
-    unit = found.grain.table
-    return [(round(left + k * wide, 1), sentences.short_step(unit, first[k])) for k in range(0, len(first), every)]
+def _step_names(found: Calendar, left: float, wide: float, letter: float) -> list[tuple[float, str]]:
+    """Where each week, month or year begins, as many as have room. letter : how wide one is"""
+    named = drawn.step_names(found, lambda name: (len(name) + 1.5) * letter, wide)
+    return [(round(left + k * wide, 1), name) for k, name in named]
 
 
 # --- the farthest -----------------------------------------------------------------------------------------------------
@@ -199,6 +198,6 @@ def _farthest(findings: Findings) -> dict[str, Any]:
         "dots": dots,
         "medians": medians,
         "tenths": tenths,
-        "columns": _step_names(found, left, wide),
+        "columns": _step_names(found, left, wide, _LETTER),
         "foot": height - 8,
     }

@@ -17,10 +17,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import bands
+from reach.measure.grain import PAGE_DAYS
 from reach.measure.sectors import sector_of
 from reach.spots import TRUST, UNCONFIRMED
 
-MOST_DAYS: Final = 60  # a longer period is counted by month
 _PLACE: Final = ["tx_locator", "rx_call", "rx_locator"]
 _GEOMETRY: Final = ["rx_lon_deg", "rx_lat_deg", "distance_km", "distance_uncertainty_km", "bearing_deg"]
 POSITION_STEPS: Final = 100  # to a degree, of where a dot is drawn: 1.1 km, less than a pixel
@@ -124,14 +124,14 @@ def _tick(times: pd.Series) -> npt.NDArray[np.int64]:
 
 
 def _periods(times: pd.Series) -> tuple[str, list[str], npt.NDArray[np.int64]]:
-    """Days, or months where there are more than MOST_DAYS of them: the unit, the names of all, which each row is in."""
+    """Days, or months where there are more than PAGE_DAYS of them: the unit, the names of all, which each row is in."""
     if times.empty:
         return "day", [], np.empty(0, np.int64)
     plain = times.dt.tz_localize(None).to_numpy()
     for unit, code in (("day", "D"), ("month", "M")):
         count = plain.astype(f"datetime64[{code}]").astype(np.int64)
         first, last = int(count.min()), int(count.max())
-        if last - first < MOST_DAYS or unit == "month":
+        if last - first < PAGE_DAYS or unit == "month":
             break
     names = [str(name) for name in np.arange(first, last + 1).astype(f"datetime64[{code}]")]
     return unit, names, count - first
