@@ -220,10 +220,9 @@ class Rows:
         options = self.study.options
         if options.itu_region is not None:
             return options
-        raw = self.owned.raw
-        stated = raw["tx_locator"].dropna().astype(str).value_counts().index[:1] if "tx_locator" in raw else ()
-        names = [self.study.station.locator, *stated]
-        name = next((each for each in names if each), "")
+        name = self.study.station.locator
+        if not name and "tx_locator" in (raw := self.owned.raw):
+            name = next(iter(raw["tx_locator"].dropna().astype(str).value_counts().index), "")
         if grammar.judge(name, four_characters=True).locator is None:
             return options  # where the station is nobody knows; then no band edges of a region count
         (lon,), (lat,) = locator.centre([locator.checked(name)])

@@ -87,7 +87,8 @@ def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) 
     """
     # Sorted rather than looked up in a table: of millions of rows the tables would be what memory ends on.
     key = _one_key(table, by)
-    order: npt.NDArray[np.integer[Any]] = np.argsort(key, kind="stable")
+    # Any row of a group will do, so that the quick sort will, which takes a fraction of a stable one's time.
+    order: npt.NDArray[np.integer[Any]] = np.argsort(key)
     order = order.astype(np.int32) if len(key) < 2**31 else order
     starts = np.flatnonzero(np.diff(key[order], prepend=-1))
     del key

@@ -347,8 +347,14 @@ class _Counts:
         """Which rows belong to a part of the reports."""
         use = self.sure.copy() if part.sure else np.ones(len(self.reports), dtype=bool)
         if part.band is not None:
-            use &= self.band == part.band
-        return use if part.setup is None else use & (self.setup == part.setup)
+            use &= _named(self.table["band"], part.band)
+        return use if part.setup is None else use & _named(self.table["setup"], part.setup)
+
+
+def _named(column: pd.Series, name: str) -> Flags:
+    """Which rows of a category hold a name, a null being the empty one. The categories are asked, not the rows."""
+    held = np.array([*(text == name for text in column.cat.categories), not name], dtype=bool)
+    return held[column.cat.codes.to_numpy()]  # code -1, a null, takes the last
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ import pandas as pd
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 SEED = 20260501
+START = "2026-05-01"
 LISTENERS_A_TOWN = 12
 MISTYPED = 1 / 150  # of the claims of a place
 TWICE = 0.025  # of the rows
@@ -44,8 +45,11 @@ b = "wire"
 """
 
 
-def write(path: Path, rows: int, *, days: int = 30, compared: bool = False) -> Path:
-    """Write the export, and beside it a study, which compares the two setups if asked. Returns the study file."""
+def write(path: Path, rows: int, *, days: int = 30, start: str = START, compared: bool = False) -> Path:
+    """Write the export, and beside it a study, which compares the two setups if asked. Returns the study file.
+
+    start : the first day, such as 2025-05-01
+    """
     from pyarrow import Table, csv
 
     samples = _samples()
@@ -53,7 +57,7 @@ def write(path: Path, rows: int, *, days: int = 30, compared: bool = False) -> P
     listeners = _listeners(samples, rng)
     slot, who = _receptions(listeners, rng, round(rows / (1 + TWICE)), days)
     snr_db = _snr_db(listeners, slot, who, rng)
-    table = _table(samples, listeners, slot, who, snr_db, rng)
+    table = _table(samples, listeners, start, slot, who, snr_db, rng)
     again = np.sort(np.concatenate([np.arange(len(table)), rng.integers(0, len(table), rows - len(table))]))
     csv.write_csv(Table.from_pandas(table.iloc[again], preserve_index=False), path)
     return write_study(path, compared=compared)
@@ -158,10 +162,12 @@ def _snr_db(listeners: pd.DataFrame, slot: Any, who: Any, rng: np.random.Generat
     return np.clip(np.rint(level + drift + antenna + rng.normal(0, 3, len(slot))), -29, 15).astype(np.int32)
 
 
-def _table(samples: Any, listeners: pd.DataFrame, slot: Any, who: Any, snr_db: Any, rng: Any) -> pd.DataFrame:
+def _table(
+    samples: Any, listeners: pd.DataFrame, start: str, slot: Any, who: Any, snr_db: Any, rng: Any
+) -> pd.DataFrame:
     """The export, as text where it is text; text columns as categories."""
     slots = np.arange(slot.max() + 1)
-    times = np.datetime64("2026-05-01T00:00:00") + (slots * 120).astype("timedelta64[s]")
+    times = np.datetime64(f"{start}T00:00:00") + (slots * 120).astype("timedelta64[s]")
     bands = [band.mhz for band in samples.BANDS.values()]
     hz = rng.integers(0, 200, len(slot))
     frequency = pd.Series(np.array(bands)[slot % 3] + hz * 1e-6).round(6)
@@ -191,5 +197,6 @@ if __name__ == "__main__":
     parser.add_argument("path", type=Path)
     parser.add_argument("--rows", type=int, default=2_000_000)
     parser.add_argument("--days", type=int, default=30)
+    parser.add_argument("--start", default=START, help="the first day")
     given = parser.parse_args()
-    print(write(given.path, given.rows, days=given.days))
+    print(write(given.path, given.rows, days=given.days, start=given.start))

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.base import bands
+from reach.base import bands, keys
 from reach.measure.grain import PAGE_DAYS
 from reach.measure.sectors import sector_of
 from reach.spots import TRUST, UNCONFIRMED
@@ -35,8 +35,7 @@ def encode(spots: pd.DataFrame, setups: Sequence[str] | None = None) -> dict[str
     setups : in the order of their colours; by name where left out
     Returns a dict; arrays are {"type": "u8 u16 u32 i8 f32 f64", "data": base64, little endian}.
     """
-    places = _places(spots)
-    at = _position(spots, places)
+    places, at = _places(spots)
     unit, names, index = _periods(spots["time_utc"])
     in_use, kinds = bands.in_order(spots["band"].dropna().unique().astype(str)), _setups(spots, setups)
     kind = _codes(spots["band"], in_use) * max(len(kinds), 1) + _codes(spots["setup"], kinds)
@@ -70,15 +69,15 @@ def typed(values: npt.NDArray[Any], name: str) -> dict[str, str]:
     return {"type": name, "data": base64.b64encode(little.tobytes()).decode("ascii")}
 
 
-def _places(spots: pd.DataFrame) -> pd.DataFrame:
-    """One row a distinct path and receiver, nearest first."""
-    table = spots[[*_PLACE, *_GEOMETRY, "country", "trust"]].drop_duplicates(_PLACE)
-    return table.sort_values(["distance_km", "rx_call", "rx_locator", "tx_locator"], ignore_index=True)
-
-
-def _position(spots: pd.DataFrame, places: pd.DataFrame) -> npt.NDArray[np.int64]:
-    index = pd.MultiIndex.from_frame(places[_PLACE].astype(object))
-    return index.get_indexer(pd.MultiIndex.from_frame(spots[_PLACE].astype(object))).astype(np.int64)
+def _places(spots: pd.DataFrame) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
+    """One row a distinct path and receiver, nearest first; and which of them each spot is of."""
+    parts = [keys.codes(spots[name]) for name in _PLACE]
+    values, place = keys.distinct(*keys.combine(parts))
+    some = spots[[*_PLACE, *_GEOMETRY, "country", "trust"]].take(keys.first_rows(place, len(values)))
+    table = some.reset_index(drop=True).sort_values(["distance_km", "rx_call", "rx_locator", "tx_locator"])
+    rank = np.empty(len(table), dtype=np.int64)
+    rank[table.index] = np.arange(len(table))
+    return table.reset_index(drop=True), rank[place]
 
 
 def _encode_places(places: pd.DataFrame) -> dict[str, Any]:
@@ -114,8 +113,9 @@ def _setups(spots: pd.DataFrame, named: Sequence[str] | None) -> list[str]:
 
 def _codes(column: pd.Series, names: list[str]) -> npt.NDArray[np.int64]:
     """Which of the names each row holds; a null is the empty name."""
-    texts = column.astype(object).where(column.notna(), "")
-    return pd.Index(names, dtype=object).get_indexer(pd.Index(texts, dtype=object)).astype(np.int64)
+    held = column.astype("category").cat
+    words = pd.Index([*held.categories.astype(object), ""], dtype=object)
+    return pd.Index(names, dtype=object).get_indexer(words).astype(np.int64)[held.codes.to_numpy()]  # -1 takes the last
 
 
 def _tick(times: pd.Series) -> npt.NDArray[np.int64]:
