@@ -6,6 +6,7 @@ where the work is done, so that only counts go over the wire: every machine sees
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import logging
 import os
@@ -63,17 +64,24 @@ def _local(workers: int) -> Any:
     """Workers of this machine, one thread each. Without pages to look at them, for those anybody on the machine could open."""
     import dask
     from distributed import LocalCluster, Security
+    from distributed.deploy.spec import close_clusters
 
     dask.config.set({f"distributed.{part}.http.routes": [] for part in ("scheduler", "worker")})
-    return LocalCluster(
-        n_workers=workers,
-        threads_per_worker=1,
-        host=_HOST,
-        dashboard_address=f"{_HOST}:0",
-        worker_dashboard_address=f"{_HOST}:0",
-        security=Security.temporary(),
-        silence_logs=logging.CRITICAL,
-    )
+    try:
+        return LocalCluster(
+            n_workers=workers,
+            threads_per_worker=1,
+            host=_HOST,
+            dashboard_address=f"{_HOST}:0",
+            worker_dashboard_address=f"{_HOST}:0",
+            security=Security.temporary(),
+            silence_logs=logging.CRITICAL,
+        )
+    except (
+        BaseException
+    ):  # interrupted while it starts: what is half there cannot be closed, and ends with this process
+        atexit.unregister(close_clusters)
+        raise
 
 
 def add(client: Client, home: Path, study: Study, paths: Sequence[Path | Url | None]) -> Generator[list[Entry]]:

@@ -177,6 +177,18 @@ def test_an_address_where_nobody_answers_is_one_sentence(tmp_path, named, monkey
     assert "\n" not in str(caught.value)
 
 
+def test_a_cluster_that_is_interrupted_while_it_starts_is_not_closed_with_a_complaint(monkeypatch):
+    def interrupted(**more: Any) -> None:
+        raise KeyboardInterrupt
+
+    let_go: list[Any] = []
+    monkeypatch.setattr(distributed, "LocalCluster", interrupted)
+    monkeypatch.setattr(cluster.atexit, "unregister", let_go.append)
+    with pytest.raises(KeyboardInterrupt), cluster.joined("local", most=1):
+        pass
+    assert [each.__name__ for each in let_go] == ["close_clusters"]
+
+
 def test_without_dask_one_sentence_says_how_to_get_it(tmp_path, named, monkeypatch):
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(ClusterError, match=r"not installed: pip install 'reach\[cluster\]'"):
