@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from reach.compare.several import Difference
     from reach.measure.reach import Figures
 
 Floats = npt.NDArray[np.float64]
@@ -50,6 +51,7 @@ _STEPS = (
     (360, Phrase("six hours")),
 )  # fmt: skip
 _MOST_BARS = 400
+_MOST_ROWS = 15  # below each other, with room between their names
 _PARTS = ("zone", "ring", "sector", "band", "day_night")  # of the breakdown of a comparison
 
 
@@ -363,7 +365,7 @@ def comparison_cells(findings: Findings, look: style.Theme) -> Figure:
     assert found is not None
     title = sentences.short(found, say=PRINT)
     notes = (*sentences.noise(found), pictures.FOREST)
-    figure, axes = frame.chart(findings, look, title, notes=notes, left_px=260, rest="compared")
+    figure, axes = frame.chart(findings, look, title, notes=notes, left_px=260, rest="compared", above=False)
     draw_comparison(axes, findings, look)
     return figure
 
@@ -460,21 +462,30 @@ def several(findings: Findings, look: style.Theme) -> Figure:
     """Every two of several setups with the interval that holds for all together. Needs differences between them."""
     found = findings.several
     assert found is not None
-    notes = (pictures.ALL_TOGETHER,)
-    figure, axes = frame.chart(
-        findings, look, several_words.short(found, say=PRINT), notes=notes, left_px=330, rest="everything"
-    )
-    draw_several(axes, findings, look)
+    title, notes, many = several_words.short(found, say=PRINT), (pictures.ALL_TOGETHER,), len(found.differences)
+    if many <= _MOST_ROWS:
+        figure, axes = frame.chart(findings, look, title, notes=notes, left_px=330, rest="everything", above=False)
+        draw_several(axes, findings, look)
+        return figure
+    figure, top, foot = frame.around(findings, look, title, notes=notes, rest="everything")
+    half = -(-many // 2)
+    names = max(style.width_px(_pair(each), style.TICK) for each in found.differences)
+    for k, axes in enumerate(frame.side_by_side(figure, look, top, foot, 2, left_px=min(names, 520) + 60)):
+        draw_several(axes, findings, look, slice(k * half, (k + 1) * half))
     return figure
 
 
-def draw_several(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Returns of each difference its interval and its mark: full where the two are told apart, hollow where not."""
+def draw_several(axes: Axes, findings: Findings, look: style.Theme, part: slice = slice(None)) -> list[Artist]:
+    """Returns of each difference its interval and its mark: full where the two are told apart, hollow where not.
+
+    part : which of them
+    """
     found = findings.several
     assert found is not None
-    y = np.arange(len(found.differences), dtype=float)[::-1]
+    shown = found.differences[part]
+    y = np.arange(len(shown), dtype=float)[::-1]
     drawn: list[Artist] = []
-    for at, each in zip(y, found.differences, strict=True):
+    for at, each in zip(y, shown, strict=True):
         drawn += axes.plot(
             [each.low_db, each.high_db], [at, at], color=look.ink, linewidth=points(5), solid_capstyle="butt"
         )
@@ -485,13 +496,17 @@ def draw_several(axes: Axes, findings: Findings, look: style.Theme) -> list[Arti
     axes.axvline(0, color=look.ink, linewidth=points(2.4))
     limit = max([2.0, *(abs(end) for each in found.differences for end in (each.low_db, each.high_db))]) * 1.08
     axes.set_xlim(-limit, limit)
-    style.name_ticks(axes, y, [words.text("{a} minus {b}", a=each.upper, b=each.lower) for each in found.differences])
+    style.name_ticks(axes, y, [_pair(each) for each in shown])
     axes.set_ylim(-0.8, len(y) - 0.2)
     axes.tick_params(axis="y", labelsize=points(style.LABEL if len(y) < 16 else style.TICK))
     axes.xaxis.set_major_formatter(lambda value, _: words.signed(value, 0))
     style.whole(axes.xaxis)
     style.name_axes(axes, look, x=words.text("difference [dB]"))
     return drawn
+
+
+def _pair(each: Difference) -> str:
+    return words.text("{a} minus {b}", a=each.upper, b=each.lower)
 
 
 def nothing(findings: Findings, look: style.Theme) -> Figure:

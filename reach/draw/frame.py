@@ -24,6 +24,7 @@ _TICKS_PX = 70  # room for the labels of the vertical axis
 _BELOW_PX = 110  # and for those of the horizontal one
 _LINE_PX = 34  # and for each line of local time below these
 _BY_THE_CLOCK = timedelta(days=2)
+_NOTHING_ABOVE_PX = 16
 _ABOVE_PX = 70  # and for what the vertical axis is
 
 
@@ -67,11 +68,12 @@ def disc(figure: Figure, projection: Any) -> Any:
 
 def chart(
     findings: Findings, look: style.Theme, title: str, *, notes: tuple[str, ...] = (), left_px: float = 0,
-    right_px: float = 0, rest: captions.Rest = "counted", hours: bool = False,
+    right_px: float = 0, rest: captions.Rest = "counted", hours: bool = False, above: bool = True,
 ) -> tuple[Figure, Axes]:  # fmt: skip
     """A picture with one set of axes.
 
     left_px, right_px : more room beside the axes; rest : as for `around`
+    above : whether the vertical axis is named above it
     hours : whether the axis below shows hours, so that local time stands below them where it is asked for
     """
     local = findings.local_time if hours else None
@@ -80,7 +82,8 @@ def chart(
     below = _BELOW_PX + (0 if local is None else _LINE_PX * len(local.offsets_min))
     left = style.MARGIN_PX + _TICKS_PX + left_px
     width = style.WIDTH_PX - left - style.MARGIN_PX - right_px
-    axes = style.place(figure, left, top + _ABOVE_PX, width, foot - top - _ABOVE_PX - below)
+    over = _ABOVE_PX if above else _NOTHING_ABOVE_PX
+    axes = style.place(figure, left, top + over, width, foot - top - over - below)
     style.tidy(axes, look)
     return figure, axes
 
@@ -118,9 +121,11 @@ def arrows(axes: Axes, spans: Iterable[Span], *, upright: bool) -> list[Artist]:
     return drawn
 
 
-def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, count: int) -> list[Axes]:
-    """That many wide axes one below the other, sharing their horizontal axis, room for a name on the left."""
-    left = style.MARGIN_PX + 190
+def rows_of_axes(
+    figure: Figure, look: style.Theme, top: float, foot: float, count: int, *, left_px: float
+) -> list[Axes]:
+    """That many wide axes one below the other, sharing their horizontal axis. left_px : room for their names"""
+    left = style.MARGIN_PX + left_px
     gap = 26.0
     height = (foot - top - _ABOVE_PX - _BELOW_PX - gap * (count - 1)) / count
     made: list[Axes] = []
@@ -131,6 +136,23 @@ def rows_of_axes(figure: Figure, look: style.Theme, top: float, foot: float, cou
         if k < count - 1:
             axes.tick_params(axis="x", labelbottom=False, length=0)
         made.append(axes)
+    return made
+
+
+def side_by_side(
+    figure: Figure, look: style.Theme, top: float, foot: float, count: int, *, left_px: float
+) -> list[Axes]:
+    """That many axes in a row for lying bars. left_px : room for the names of each"""
+    wide = (style.WIDTH_PX - 2 * style.MARGIN_PX) / count
+    made = [
+        style.place(
+            figure, style.MARGIN_PX + k * wide + left_px, top + _NOTHING_ABOVE_PX, wide - left_px,
+            foot - top - _NOTHING_ABOVE_PX - _BELOW_PX,
+        )
+        for k in range(count)
+    ]  # fmt: skip
+    for axes in made:
+        style.tidy(axes, look)
     return made
 
 

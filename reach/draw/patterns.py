@@ -36,6 +36,7 @@ _NEAR_EDGES_KM = (0, 1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)  # where all l
 _FAR_KM = 3200
 _NEAR_RINGS = 8  # rows of a table where the usual rings are too wide to tell anything
 _KEY_PX = 92  # below the cells
+_TICKS_PX = 98  # left of rows of axes, to the names of the rows
 
 
 # --- when and where ---------------------------------------------------------------------------------------------------
@@ -264,22 +265,36 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     figure, top, foot = frame.around(findings, look, pictures.bands(findings, PRINT))
     edges = charts.distance_edges(_far_km(findings))
     step = float(edges[1])
-    made = frame.rows_of_axes(figure, look, top, foot, len(by_band))
-    for axes, (band, found) in zip(made, by_band.items(), strict=True):
+    said = [words.things(found.reports, "report") for found in by_band.values()]
+    beside = _TICKS_PX + max(style.width_px(each, style.NOTE) for each in said)
+    made = frame.rows_of_axes(figure, look, top, foot, len(by_band), left_px=beside)
+    for axes, reports, (band, found) in zip(made, said, by_band.items(), strict=True):
         part = rows[(rows["band"] == band).to_numpy()]
-        axes.hist(part["distance_km"], bins=edges.tolist(), weights=part["reports"], color=look.plain, rwidth=0.9)
+        axes.set_xlim(0, edges[-1])
+        counts, *_ = axes.hist(
+            part["distance_km"], bins=edges.tolist(), weights=part["reports"], color=look.plain, rwidth=0.9
+        )
         axes.axvline(found.median_km.value, color=look.ink, linewidth=points(3.5))
-        style.text(axes, found.median_km.value, axes.get_ylim()[1], f"  {pictures.median_km('', found, PRINT)}",
-                   px=style.TICK, color=look.ink, weight=style.BOLD, va="top")  # fmt: skip
+        _median(axes, look, found.median_km.value, f"  {pictures.median_km('', found, PRINT)}", counts, edges)
+        left = -_TICKS_PX / axes.get_window_extent().width
         box: dict[str, Any] = {"transform": axes.transAxes, "ha": "right", "va": "center"}
-        style.text(axes, -0.06, 0.62, band, px=32, color=look.ink, weight=style.BOLD, **box)
-        style.text(axes, -0.06, 0.25, words.things(found.reports, "report"), px=style.NOTE, color=look.muted, **box)
+        style.text(axes, left, 0.62, band, px=32, color=look.ink, weight=style.BOLD, **box)
+        style.text(axes, left, 0.25, reports, px=style.NOTE, color=look.muted, **box)
         axes.locator_params(axis="y", nbins=3, integer=True)
-    axes.set_xlim(0, edges[-1])
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     style.whole(axes.xaxis)
     style.name_axes(axes, look, x=words.text("distance from the station [km]; a bar is {step}", step=words.km(step)))
     return figure
+
+
+def _median(axes: Axes, look: style.Theme, at_km: float, said: str, counts: Any, edges: Floats) -> None:
+    """The label of a median, right of its mark, at the top: that rises where bars below would reach it."""
+    box = axes.get_window_extent()
+    to_km = at_km + style.width_px(said, style.TICK, style.BOLD) / box.width * edges[-1]
+    below = np.asarray(counts)[(edges[1:] > at_km) & (edges[:-1] < to_km)]
+    free = max(1 - style.TICK * 1.4 / box.height, 0.2)
+    axes.set_ylim(top=max(axes.get_ylim()[1], float(below.max(initial=0.0)) / free))
+    style.text(axes, at_km, axes.get_ylim()[1], said, px=style.TICK, color=look.ink, weight=style.BOLD, va="top")
 
 
 def _no_verdict(findings: Findings) -> tuple[str, ...]:

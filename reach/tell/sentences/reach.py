@@ -389,7 +389,7 @@ def _when(block: Block, local: LocalTime | None, say: Typography, way: Ends) -> 
         )
     elif claim.tie or claim.reason == Reason.ALONE:
         evidence = say.text(
-            "{value} of {reports} from {winner}:00 UTC on.",
+            "{value} of {reports} in the hour from {winner}:00 UTC.",
             value=say.count(claim.value),
             reports=say.things(found.reports, "report"),
             winner=f"{claim.winner:02d}",
