@@ -24,4 +24,5 @@ WORDS: Final = {
     "corroborated": "A receiver whose place other things agree with: its callsign's country, many hours of reports. Records count from these alone.",
     "handout": "One sheet to print for the evening, with the answer and the main pictures.",
     "setup": "An antenna with its feedline and power.",
+    "SWR": "How well an antenna fits its feedline: 1 is perfect, at 2 a ninth of the power comes back. At the radio a lossy line shows less of it.",
 }

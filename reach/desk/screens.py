@@ -21,19 +21,14 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from reach.base import text
-from reach.desk import doubtful, results
+from reach.desk import doubtful, results, station
 from reach.desk.bench import Bench, WorkError
 from reach.desk.frame import PATIENCE_S, Desk, back, plain
 from reach.desk.guard import LARGEST_FILE, Keys
 from reach.desk.shelf import Kept, Shelf
 from reach.errors import ReachError
 
-ASSETS: Final = {
-    "desk.css": "text/css",
-    "alive.js": "text/javascript",
-    "drop.js": "text/javascript",
-    "run.js": "text/javascript",
-}
+ASSETS: Final = {".css": "text/css", ".js": "text/javascript"}
 MOST_FILES: Final = 1000  # in one form
 _CHUNK: Final = 1 << 20
 # Columns that a user may name, as `study.toml` calls them, with what they hold.
@@ -70,7 +65,7 @@ def application(
         Route(f"{one}/put-back", desk.put_back, methods=["POST"]),
         Route(f"{one}/reading", desk.reading, methods=["POST"]),
         Route(f"{one}/rows/{{fate}}", desk.rows),
-        Route(f"{one}/station", desk.station, methods=["GET", "POST"]),
+        *station.routes(desk, one),
         *doubtful.routes(desk, one),
         *results.routes(desk, one),
     ]
@@ -79,7 +74,7 @@ def application(
 
 
 class _Screens(Desk):
-    """The door, the list, files, station."""
+    """The door, the list, files."""
 
     # --- the door, the list, the end ------------------------------------------------------------------------------------
 
@@ -118,11 +113,18 @@ class _Screens(Desk):
         return answer
 
     async def asset(self, request: Request) -> Response:
-        name = request.path_params["name"]
-        if name not in ASSETS:
+        found = next(
+            (
+                each
+                for each in files("reach.desk").joinpath("assets").iterdir()
+                if each.name == request.path_params["name"]
+            ),
+            None,
+        )
+        kind = None if found is None else ASSETS.get(Path(found.name).suffix)
+        if found is None or kind is None:
             raise HTTPException(404, "There is nothing here.")
-        content = files("reach.desk").joinpath("assets", name).read_bytes()
-        return Response(content, media_type=ASSETS[name])
+        return Response(found.read_bytes(), media_type=kind)
 
     # --- files ----------------------------------------------------------------------------------------------------------
 
@@ -221,34 +223,6 @@ class _Screens(Desk):
             return self.page("rows", study=study, fate=fate, table=None, again=f"?start={start}")
         return self.page("rows", study=study, fate=fate, table=table)
 
-    # --- station --------------------------------------------------------------------------------------------------------
-
-    async def station(self, request: Request) -> Response:
-        study = self.found(request)
-        if request.method == "GET":
-            told = await self.done(self.ask("station", study))
-            return self.page("station", study=study, told={**told, **_texts(study)}, errors={})
-        form = {name: str(value).strip() for name, value in (await request.form()).items()}
-        changes = {
-            "station": {
-                "callsign": form.get("callsign", ""),
-                "locator": form.get("locator", ""),
-                "power_w": form.get("power_w", "").replace(",", ".") or None,
-            },
-            "direction": form.get("direction", "sent"),
-            "title": form.get("title", "") or study.title,
-            "about": form.get("about", ""),
-        }
-        try:
-            await self.done(self.clerk.ask("change", study.name, path=str(study.path), **changes))
-        except WorkError as error:
-            said = plain(str(error))
-            key = next((name for name in form if said.startswith((f"'{name}': ", f"'station.{name}': "))), "")
-            return self.page(
-                "station", 422, study=study, told=form, errors={key: said.partition(": ")[2] if key else said}
-            )
-        return back(study, "/station?saved=1")
-
     # --- what went wrong ------------------------------------------------------------------------------------------------
 
     async def refused(self, request: Request, error: Exception) -> Response:
@@ -271,8 +245,3 @@ class _Screens(Desk):
         if request.method == "PUT":  # a script asks, and shows it beside the file
             return Response(said, status, media_type="text/plain")
         return self.page("message", status, said=said)
-
-
-def _texts(study: Kept) -> dict[str, str]:
-    told = study.read()
-    return {name: str(told.get(name, "")) for name in ("title", "about")}

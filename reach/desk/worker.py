@@ -126,8 +126,26 @@ class Worker:
         study = studies.load(path)
         return {**study.station.model_dump(), "direction": study.direction, "readings": _readings(study)}
 
+    def do_setups(self, path: str, bands: list[str], form: dict[str, Any] | None = None) -> dict[str, Any]:
+        """The station and its setups in a form, the study's own where none is given, and what is shown beside its fields."""
+        from reach import study as studies
+        from reach.desk import setups, stale
+
+        shown = stale.stamp(Path(path))
+        own = setups.form_of(studies.load(path))
+        form = own if form is None else {**dict.fromkeys(own, ""), **form}
+        return {"form": form, "seen": setups.seen(form, bands=bands), "stamp": shown}
+
+    def do_keep_setups(self, path: str, shown: str, form: dict[str, Any]) -> dict[str, str]:
+        """Put the station and its setups into the study; returns what is wrong, by field. shown : the form's stamp"""
+        from reach.desk import setups, stale
+
+        stale.check(shown, Path(path))
+        return setups.keep(Path(path), form)
+
     def do_look(self, path: str, stamp: str) -> dict[str, Any]:
         """How the files were understood, and where every row went."""
+        from reach.base import bands
         from reach.base.words import TERMINAL
         from reach.tell.sentences import notes
 
@@ -142,6 +160,7 @@ class Worker:
             "files": [_understood(each) for each in walk.inputs],
             "rules": _rules(walk.problems),
             "suspects": len(walk.suspects) if walk.can_place else None,
+            "bands": bands.in_order(map(str, walk.vetted.spots["band"].unique())),
         }
 
     def do_rows(self, path: str, stamp: str, fate: str, start: int) -> dict[str, Any]:

@@ -14,7 +14,9 @@ SCREENS = ("", "/station", "/doubtful", "/results", "/rows/accepted")
 TEMPLATES = sorted(
     path.name for path in files("reach.desk").joinpath("templates").iterdir() if path.name.endswith(".j2")
 )
-NO_SCREEN = {"base.html.j2", "ended.html.j2", "message.html.j2", "opening.html.j2"}
+NO_SCREEN = {
+    "base.html.j2", "ended.html.j2", "message.html.j2", "opening.html.j2", "station-beside.html.j2", "station-parts.html.j2",
+}  # fmt: skip
 
 
 def source(name: str) -> str:

@@ -22,7 +22,7 @@ def test_from_the_door_to_the_report_by_mouse(visit: Any, desk: Served) -> None:
     at.settled()
     study = desk.folder / "An-evening" / "study.toml"
     study.write_text(NOW + study.read_text())
-    at.go("Station")
+    at.go("Station and setups")
     page.get_by_label("Callsign").fill("EI4QTB/P")
     page.get_by_label("Locator").fill("IO51es")
     page.get_by_label("Power at the radio").fill("5")
@@ -126,7 +126,7 @@ def test_axe_finds_no_fault_on_any_screen(visit: Any, desk: Served, theme: str, 
     at.page.get_by_role("link", name="rejected:").click()
     at.page.get_by_role("heading", name="Rows rejected").wait_for()
     at.without_fault()
-    at.go("Station")
+    at.go("Station and setups")
     at.page.get_by_label("Power at the radio").fill("much")
     at.page.get_by_role("button", name="Keep it").click()
     at.page.get_by_role("alert").first.wait_for()
