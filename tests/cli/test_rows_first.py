@@ -45,7 +45,7 @@ def test_no_row_of_a_control_station_s_own_file_vanishes(tmp_path):
         "--schedule", str(SAMPLES / "shared_schedule.csv"), "--control", str(tmp_path / "control.csv"),
     )  # fmt: skip
     count = len(broken)
-    told = f"{count} rows read = {count - 2} accepted + 1 rejected + 1 duplicates."
+    told = f"{count} rows read = {count - 2} accepted + 1 rejected + 1 duplicate."
     assert f"Note: Control {tmp_path / 'control.csv'}: {told}" in lines
 
 

@@ -30,7 +30,7 @@ def test_counts_and_problems_are_printed(spots):
     assert done.exit_code == 0
     lines = done.stdout.splitlines()
     assert lines[0] == "What was understood"
-    assert "3 rows read = 1 accepted + 1 rejected + 1 duplicates" in lines
+    assert "3 rows read = 1 accepted + 1 rejected + 1 duplicate" in lines
     assert "  Not used: 'remarks'." in lines
     assert any(line.split() == ["locator-letter-for-digit", "rejected", "1"] for line in lines)
     assert any("letter O, where a digit must stand (square). Perhaps JN08td?" in line for line in lines)

@@ -39,7 +39,7 @@ def fates(c: Counts, say: Typography) -> list[tuple[str, str]]:
     found = [
         (say.text("accepted"), c.accepted),
         (say.text("rejected"), c.rejected),
-        (say.text("duplicates"), c.duplicates),
+        (say.text("duplicate") if c.duplicates == 1 else say.text("duplicates"), c.duplicates),
         (say.text("set aside"), c.set_aside),
     ]
     always = found[:3]
