@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from tests.conftest import is_outside
+from tests.conftest import SAMPLES, is_outside
 
 PICTURE = """
 import sys, hashlib
@@ -76,3 +76,36 @@ def test_a_picture_is_the_same_under_any_settings(tmp_path):
 )
 def test_what_counts_as_the_network(event, arguments, outside):
     assert is_outside(event, arguments) is outside
+
+
+@pytest.mark.parametrize(
+    ("umask", "surroundings"),
+    [
+        (0o077, {"TERM": "dumb", "OMP_NUM_THREADS": "3", "PYTHONHASHSEED": "9", "TZ": "Pacific/Chatham"}),
+        (
+            0o000,
+            {
+                "MPLBACKEND": "module://nobody.knows",
+                "PYTHONOPTIMIZE": "2",
+                "PYTHONUTF8": "0",
+                "LC_ALL": "C",
+                "COLUMNS": "7",
+            },
+        ),
+    ],
+)
+def test_rows_are_judged_the_same_without_a_home_and_under_odd_settings(tmp_path, umask, surroundings):
+    (tmp_path / "odd").mkdir()
+    (tmp_path / "plain").mkdir()
+
+    def judged(where, mask, env):
+        subprocess.run(
+            [sys.executable, "-m", "reach", "vet", str(SAMPLES / "messy.toml"), "--problems", "problems.csv"],
+            cwd=where, env=env, umask=mask, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        return (where / "problems.csv").read_bytes()
+
+    usual = {**os.environ, "PYTHONPATH": os.pathsep.join(["", *sys.path]).lstrip(os.pathsep)}
+    bare = {name: usual[name] for name in ("PATH", "PYTHONPATH")}  # no HOME, nothing of XDG
+    told = judged(tmp_path / "plain", 0o022, usual)
+    assert judged(tmp_path / "odd", umask, {**bare, **surroundings}) == told and told.count(b"\n") > 10

@@ -137,6 +137,15 @@ def test_latitude_taken_for_longitude_leads_back_to_two_cells():
     assert "JO62qm" in turned and len({name[:5] for name in turned if name.startswith("JO62q")}) == 1
 
 
+@given(locators)
+def test_both_cells_that_may_have_been_meant_lie_around_the_position_read_the_other_way(wrong):
+    ((values, _, good),) = transcription._turns(transcription.numbers(wrong)[None])
+    (wrong_lon,), (wrong_lat,) = places.centre([wrong])
+    lon, lat = transcription.centres(values[good])
+    assert lon == pytest.approx([lon[0]] * 2 if len(lon) else []) and np.abs(lon - wrong_lat) == pytest.approx(1 / 48)
+    assert lat - wrong_lon == pytest.approx(np.array([-1, 1] if len(lat) else []) / 48)
+
+
 def test_of_a_square_only_the_square_is_varied():
     found = transcription.candidates(["JN58"])
     names = {transcription.text(values, "JN58") for values in found.values[0][found.there[0]]}
