@@ -225,11 +225,14 @@ def text(on: Axes | Figure, x: float, y: float, words: str, *, px: float, color:
 
 def width_px(words: str, px: float, weight: int = REGULAR) -> float:
     """How wide a line of text is on a picture [px]."""
-    return _width_px(drawable(words.replace("\n", " ")), px, weight)
+    from matplotlib import rcParams
+
+    return _width_px(drawable(words.replace("\n", " ")), px, weight, rcParams["text.hinting"])
 
 
 @lru_cache(maxsize=8192)  # pictures of one study share most of their small print
-def _width_px(words: str, px: float, weight: int) -> float:
+def _width_px(words: str, px: float, weight: int, hinting: str) -> float:
+    """Letters that are fitted to pixels have another width: what was measured with one setting is not believed under another."""
     width, _, _ = _ruler().get_text_width_height_descent(
         words, _properties(px, weight, tuple(scripts.families(words))), ismath=False
     )

@@ -142,7 +142,10 @@ def test_a_bomb_is_a_sentence(served: Served) -> None:
     with zipfile.ZipFile(many, "w") as archive:
         for number in range(1001):
             archive.writestr(f"{number}.csv", "a")
-    for name, content, said in (("bomb.csv.gz", bomb, "is more than 2 GiB"), ("many.zip", many.getvalue(), "1,001 files")):
+    for name, content, said in (
+        ("bomb.csv.gz", bomb, "is more than 2 GiB"),
+        ("many.zip", many.getvalue(), "1,001 files"),
+    ):
         served.put(f"{at}/files/{name}", content)
         page = settled(served, at, "Reading the files")
         assert re.search(rf'role="alert">[^<]*{said}', page), page

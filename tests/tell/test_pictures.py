@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from reach.draw import gallery
+from reach.draw import gallery, style
 from reach.tell import pictures
 from tests import factory
 
@@ -38,6 +38,16 @@ def test_the_same_bytes_however_many_draw(findings, tmp_path):
     alone, three = drawn(findings, tmp_path / "1", 0), drawn(findings, tmp_path / "3", 2)
     assert list(alone) == [f"{p.name}.{kind}" for p in gallery.pictures(findings) for kind in ("png", "svg")]
     assert alone == three
+
+
+def test_a_line_is_as_wide_whatever_was_measured_before():
+    """On axes of one's own letters are fitted to pixels, in files they are not; a helper has seen files only."""
+    words = "Half of 1 580 reports came from beyond 2 080 km"
+    fitted = style.width_px(words, 30)
+    with style.own_settings():
+        as_it_is = style.width_px(words, 30)
+        style._width_px.cache_clear()
+        assert style.width_px(words, 30) == as_it_is != fitted
 
 
 def test_helpers_draw_and_are_gone_at_the_end(findings, tmp_path, few):
