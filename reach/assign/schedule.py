@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from itertools import pairwise
@@ -115,16 +115,34 @@ def parse(
     if not body:
         raise StudyError(f"{name}: holds no rows; wanted are the header start,end,setup and rows such as {EXAMPLE}.")
     how = _How(_zone(zone) if zone else layout.zone, _order(body, layout, day_first))
-    rows = [(*_row(cells, layout, how, f"{name}, line {line}"), line) for line, cells in body]
+    rows = _in_order({f"{name}, line {line}": (line, cells) for line, cells in body}, layout, how, "the row in line")
+    by = timedelta(minutes=shift_min)
+    return table((start + by, end + by, setup) for start, end, setup in rows)
+
+
+def of_rows(rows: Mapping[int, Sequence[str]]) -> pd.DataFrame:
+    """A schedule from (start, end, setup) as they were typed into a form, by the number of their row, in UTC.
+
+    Returns SCHEDULE, in time order. StudyError, one sentence that begins with 'row 3: ', where `parse` would have one.
+    """
+    layout = _Layout(dict(zip(COLUMNS, range(3), strict=True)), UTC)
+    given = [(number, list(cells)) for number, cells in rows.items()]
+    how = _How(UTC, _order(given, layout, None))
+    return table(_in_order({f"row {number}": (number, cells) for number, cells in given}, layout, how, "row"))
+
+
+def _in_order(
+    body: Mapping[str, tuple[int, Sequence[str]]], layout: _Layout, how: _How, called: str
+) -> list[tuple[datetime, datetime, str]]:
+    """Rows in time order. body : number and cells by what an error calls the row; called : and how it calls another one"""
+    rows = [(*_row(cells, layout, how, where), number, where) for where, (number, cells) in body.items()]
     rows.sort(key=lambda row: row[0])
     for one, two in pairwise(rows):
         if two[0] < one[1]:
             raise StudyError(
-                f"{name}, line {two[3]}: starts {_text(two[0])}, while the row in line {one[3]} is on the air until "
-                f"{_text(one[1])}; rows may not overlap."
+                f"{two[4]}: starts {_text(two[0])}, while {called} {one[3]} is on the air until {_text(one[1])}; rows may not overlap."
             )
-    by = timedelta(minutes=shift_min)
-    return table((start + by, end + by, setup) for start, end, setup, _ in rows)
+    return [row[:3] for row in rows]
 
 
 def table(rows: Iterable[tuple[datetime, datetime, str]]) -> pd.DataFrame:

@@ -21,7 +21,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from reach.base import text
-from reach.desk import doubtful, results, station
+from reach.desk import doubtful, on_air, results, station
 from reach.desk.bench import Bench, WorkError
 from reach.desk.frame import PATIENCE_S, Desk, back, plain
 from reach.desk.guard import LARGEST_FILE, Keys
@@ -66,6 +66,7 @@ def application(
         Route(f"{one}/reading", desk.reading, methods=["POST"]),
         Route(f"{one}/rows/{{fate}}", desk.rows),
         *station.routes(desk, one),
+        *on_air.routes(desk, one),
         *doubtful.routes(desk, one),
         *results.routes(desk, one),
     ]

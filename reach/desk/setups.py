@@ -250,7 +250,9 @@ def _budget(study: Study, reported: list[str]) -> dict[str, Any]:
 
 
 def keep(path: Path, form: Form) -> dict[str, str]:
-    """Put a form into a study, its comments kept. Returns faults by field; where there are any, nothing is changed."""
+    """Put a form into a study, its comments kept, and new names of setups into its schedule. Returns faults by field; where there
+    are any, nothing is changed."""
+    from reach.desk import air
     from reach.tell import files, study_file
 
     judged = Judged(form)
@@ -258,6 +260,7 @@ def keep(path: Path, form: Form) -> dict[str, str]:
         return judged.faults
     base = studies.load(path)
     changes: dict[str, Any] = {"station": judged.station, **judged.top}
+    was: dict[str, str] = {}
     if judged.setups is not None:
         was = {each["was"]: each["name"] for each in form["setups"] if each["was"] in base.setups}
         if taken := next(
@@ -271,6 +274,8 @@ def keep(path: Path, form: Form) -> dict[str, str]:
     except StudyError as error:
         return {"setups": str(error).removeprefix("arguments: ")}
     files.write(path, study_file.text(changed, beside=path.parent), replace=True)
+    if moved := {old: new for old, new in was.items() if old != new}:
+        air.renamed(path, moved)
     return {}
 
 

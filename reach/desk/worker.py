@@ -143,6 +143,44 @@ class Worker:
         stale.check(shown, Path(path))
         return setups.keep(Path(path), form)
 
+    def do_schedule(self, path: str) -> dict[str, Any]:
+        """The schedule as a form has it."""
+        from reach.desk import air
+
+        return air.table(Path(path))
+
+    def do_keep_schedule(self, path: str, shown: str, rows: list[dict[str, str]]) -> dict[str, str]:
+        """Make rows the schedule; returns what is wrong, by field."""
+        from reach.desk import air
+
+        return air.keep(Path(path), shown, rows)
+
+    def do_take_schedule(self, path: str, shown: str, arrived: str, called: str, zone: str) -> None:
+        """Make a file the schedule."""
+        from reach.desk import air
+
+        air.take(Path(path), shown, Path(arrived), called, zone)
+
+    def do_settle_clock(self, path: str, shown: str, shift_min: float | None, confirmed: bool | None) -> None:
+        """Shift the schedule's clock, or say that it is right."""
+        from reach.desk import air
+
+        air.settle(Path(path), shown, shift_min, confirmed)
+
+    def do_on_air(self, path: str, stamp: str) -> dict[str, Any]:
+        """The reports by day, and whether the schedule's clock fits them."""
+        from reach.desk import air
+
+        return air.seen(self._walk(path, stamp))
+
+    def do_plan(self, path: str, stamp: str, asked: dict[str, str]) -> dict[str, Any]:
+        """A plan for another evening."""
+        from reach import study as studies
+        from reach.desk import air
+
+        study = studies.load(path)
+        return air.plan(self._walk(path, stamp) if study.files else None, study, asked)
+
     def do_look(self, path: str, stamp: str) -> dict[str, Any]:
         """How the files were understood, and where every row went."""
         from reach.base import bands

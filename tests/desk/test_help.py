@@ -15,7 +15,7 @@ TEMPLATES = sorted(
     path.name for path in files("reach.desk").joinpath("templates").iterdir() if path.name.endswith(".j2")
 )
 NO_SCREEN = {
-    "base.html.j2", "ended.html.j2", "message.html.j2", "opening.html.j2", "station-beside.html.j2", "station-parts.html.j2",
+    "base.html.j2", "ended.html.j2", "message.html.j2", "on-air-reading.html.j2", "opening.html.j2", "station-beside.html.j2", "station-parts.html.j2",
 }  # fmt: skip
 
 
