@@ -104,6 +104,23 @@ def keep(path: Path, shown: str, rows: Sequence[Row]) -> dict[str, str]:
     return {}
 
 
+def compare(path: Path, shown: str, setups: Sequence[str]) -> None:
+    """Have these setups held against one another in the report; with none, none are. StudyError where one is alone."""
+    from reach.tell import files, study_file
+
+    study = studies.load(path)
+    stale.check(shown, path, _file(study))
+    if len(setups) == 1:
+        raise StudyError("A comparison needs two setups; choose another one too, or none.")
+    before = study.compare
+    if set(setups) == set(before.asked if before else ()):
+        return  # the order that was written stays: it says which is taken from which
+    named = {"a": setups[0], "b": setups[1]} if len(setups) == 2 else {"setups": list(setups)}
+    wanted = {**named, "control": before.control if before else None} if setups else None
+    changed = studies.changed(study, compare=wanted)
+    files.write(path, study_file.text(changed, beside=path.parent), replace=True)
+
+
 def _write(study: Study, path: Path, text: str) -> None:
     from reach.tell import files
 

@@ -39,6 +39,7 @@ def routes(desk: Desk, one: str) -> list[Route]:
         Route(f"{one}/on-air", screen.show, methods=["GET"]),
         Route(f"{one}/on-air", screen.keep, methods=["POST"]),
         Route(f"{one}/on-air/clock", screen.clock, methods=["POST"]),
+        Route(f"{one}/on-air/compare", screen.compare, methods=["POST"]),
         Route(f"{one}/on-air/file", screen.take, methods=["POST"]),
         Route(f"{one}/on-air/plan.{{kind:str}}", screen.plan, methods=["GET"]),
     ]
@@ -85,6 +86,18 @@ class _OnAir:
         except WorkError as error:
             return await self._wrong(study, error)
         return back(study, "/on-air?saved#clock")
+
+    async def compare(self, request: Request) -> Response:
+        study, form = self.desk.found(request), await request.form(max_fields=4 * MOST_ROWS)
+        chosen = [str(value) for name, value in form.items() if name.startswith("setup-")]
+        job = self.desk.clerk.ask(
+            "compare", study.name, path=str(study.path), shown=str(form.get("stamp", "")), setups=chosen
+        )
+        try:
+            await self.desk.done(job)
+        except WorkError as error:
+            return await self._wrong(study, error, chosen=chosen)
+        return back(study, "/on-air?saved#compare")
 
     async def take(self, request: Request) -> Response:
         study = self.desk.found(request)
@@ -164,7 +177,10 @@ class _OnAir:
             "earlier": days[max(at - DAYS_A_PAGE, 0)] if at else "", "later": days[at + DAYS_A_PAGE] if at + DAYS_A_PAGE < len(days) else "",
         }  # fmt: skip
         return self.desk.page(
-            "on-air", status, study=study, **{"error": "", "file_fault": "", "saved": False, **more, **values}
+            "on-air",
+            status,
+            study=study,
+            **{"error": "", "file_fault": "", "saved": False, "chosen": told["compare"], **more, **values},
         )
 
 

@@ -167,6 +167,12 @@ class Worker:
 
         air.settle(Path(path), shown, shift_min, confirmed)
 
+    def do_compare(self, path: str, shown: str, setups: list[str]) -> None:
+        """Have setups held against one another in the report."""
+        from reach.desk import air
+
+        air.compare(Path(path), shown, setups)
+
     def do_on_air(self, path: str, stamp: str) -> dict[str, Any]:
         """The reports by day, and whether the schedule's clock fits them."""
         from reach.desk import air

@@ -101,6 +101,30 @@ def test_a_log_that_was_brought_stays_as_it_was(served: Served) -> None:
     assert (path.parent / "schedule.csv").read_text() == AS_WRITTEN.replace("vertical", "whip")
 
 
+def test_what_to_compare_is_chosen_and_kept(served: Served) -> None:
+    at, path = begun(served, "compare", spots=False)
+    page = served.get(f"{at}/on-air").text
+    assert len(re.findall(r'type="checkbox" name="setup-\d"', page)) == 2 and " checked>" not in page
+    alone = served.post(f"{at}/on-air/compare", **{"setup-1": "wire"})
+    assert alone.status == 422 and "needs two setups" in alone.text and 'value="wire" checked' in alone.text
+    assert "compare" not in tomllib.loads(path.read_text())
+    both = {"setup-0": "vertical", "setup-1": "wire"}
+    assert served.post(f"{at}/on-air/compare", stamp=stamp(page), **both).status == 303
+    assert tomllib.loads(path.read_text())["compare"] == {"a": "vertical", "b": "wire"}
+    assert "# mine" in path.read_text()
+    assert served.get(f"{at}/on-air").text.count(" checked> ") == 2
+    assert served.post(f"{at}/on-air/compare", stamp=stamp(page)).status == 409, "a stale tab"
+    turned = re.sub(
+        '(?m)^a = "vertical"\nb = "wire"', 'a = "wire"\nb = "vertical"\ncontrol = "EI9QUC"', path.read_text()
+    )
+    assert 'control = "EI9QUC"' in turned
+    path.write_text(turned)
+    assert served.post(f"{at}/on-air/compare", **both).status == 303
+    assert path.read_text() == turned, "the same two: which is taken from which stays, and so does the control"
+    assert served.post(f"{at}/on-air/compare").status == 303
+    assert "compare" not in tomllib.loads(path.read_text())
+
+
 def test_a_stale_tab_writes_over_nothing(served: Served) -> None:
     at, path = begun(served, "stale", spots=False)
     shown = stamp(served.get(f"{at}/on-air").text)
