@@ -16,7 +16,7 @@ from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
@@ -70,7 +70,13 @@ def application(
         *doubtful.routes(desk, one),
         *results.routes(desk, one),
     ]
-    handlers: Any = {HTTPException: desk.refused, ReachError: desk.wrong, OSError: desk.broken, 500: desk.bug}
+    handlers: Any = {
+        ClientDisconnect: desk.left,
+        HTTPException: desk.refused,
+        ReachError: desk.wrong,
+        OSError: desk.broken,
+        500: desk.bug,
+    }
     return Starlette(routes=routes, exception_handlers=handlers)
 
 
@@ -229,6 +235,10 @@ class _Screens(Desk):
     async def refused(self, request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
         return self._message(request, error.status_code, error.detail)
+
+    async def left(self, request: Request, error: Exception) -> Response:
+        """The browser broke off what it was sending; nobody is there to read this."""
+        return Response(status_code=400)
 
     async def wrong(self, request: Request, error: Exception) -> Response:
         return self._message(request, 422, plain(str(error)))

@@ -368,3 +368,27 @@ def test_no_cell_of_what_is_downloaded_is_a_formula(own: Served) -> None:
                 seen += "HYPERLINK" in cell
                 assert not re.match(r"[=@\t]|[+-](?![\d., ]*(e[-+]?\d+)?$)", cell) or cell == "-", cell
     assert seen, "the cells came as far as the files"
+
+
+def test_an_upload_that_breaks_off_leaves_nothing_and_is_no_bug(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TMPDIR", str(tmp_path))
+    served = enter(start(tmp_path / "Reach"))
+    try:
+        at = served.begin("broken off")
+        before = sorted(served.folder.rglob("*"))
+        head = [
+            f"PUT {at}/files/one.csv HTTP/1.1",
+            "Host: " + served.origin.removeprefix("http://"),
+            "Content-Length: 99999",
+        ]
+        head += [f"{name}: {value}" for name, value in served.own.items()]
+        with socket.create_connection(("127.0.0.1", served.port), timeout=20) as line:
+            line.sendall("\r\n".join([*head, "", "time,call"]).encode())
+            until(lambda: sorted(served.folder.rglob("*")) != before)  # it has begun to arrive
+        until(lambda: sorted(served.folder.rglob("*")) == before)
+        assert served.get(at).status == 200
+        assert not list(tmp_path.glob("reach-bug-*"))
+    finally:
+        end(served)
