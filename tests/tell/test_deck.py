@@ -333,7 +333,10 @@ def test_stretches_stand_in_time_order_below_the_map_s_words():
     known = [block for block in found.by_block if block.difference_db is not None]
     page = opened(editable.pptx(*composed("compared"))).slides[7]
     chart = named(page, "stretches").chart
-    assert list(chart.plots[0].categories) == [block.start_utc[11:16] for block in known]
+    starts = [block.start_utc[11:16] for block in known]
+    every = int(chart.category_axis._element.xpath("./c:tickLblSkip")[0].get("val"))  # as many names as have room
+    shown = [start if k % every == 0 else "" for k, start in enumerate(starts)]
+    assert list(chart.plots[0].categories) == shown and shown[0] and len(shown) > every
     on_a, on_b = (list(one.values) for one in chart.plots[0].series)
     for block, of_a, of_b in zip(known, on_a, on_b, strict=True):
         own, other = (of_a, of_b) if block.setup == found.a else (of_b, of_a)
