@@ -38,6 +38,13 @@ def _file(study: Study) -> Path | None:
     return Path(study.folder, study.schedule) if study.schedule else None
 
 
+def _unchanged(path: Path, shown: str) -> Study:
+    """The study. StudyError where it or its schedule is not what a form was made of. shown : the form's stamp"""
+    study = studies.load(path)
+    stale.check(shown, path, _file(study))
+    return study
+
+
 def table(path: Path) -> dict[str, Any]:
     """The schedule as a form has it.
 
@@ -85,8 +92,7 @@ def keep(path: Path, shown: str, rows: Sequence[Row]) -> dict[str, str]:
     """Make these rows the schedule; blank ones are none. Returns faults by field ('3-start', '3'); with any, nothing is changed."""
     from reach.assign import schedule as schedules
 
-    study = studies.load(path)
-    stale.check(shown, path, _file(study))
+    study = _unchanged(path, shown)
     given = {k: (row["start"], row["end"], row["setup"]) for k, row in enumerate(rows, 1) if any(row.values())}
     try:
         wanted = schedules.of_rows(given)
@@ -106,19 +112,14 @@ def keep(path: Path, shown: str, rows: Sequence[Row]) -> dict[str, str]:
 
 def compare(path: Path, shown: str, setups: Sequence[str]) -> None:
     """Have these setups held against one another in the report; with none, none are. StudyError where one is alone."""
-    from reach.tell import files, study_file
-
-    study = studies.load(path)
-    stale.check(shown, path, _file(study))
+    study = _unchanged(path, shown)
     if len(setups) == 1:
         raise StudyError("A comparison needs two setups; choose another one too, or none.")
     before = study.compare
     if set(setups) == set(before.asked if before else ()):
         return  # the order that was written stays: it says which is taken from which
     named = {"a": setups[0], "b": setups[1]} if len(setups) == 2 else {"setups": list(setups)}
-    wanted = {**named, "control": before.control if before else None} if setups else None
-    changed = studies.changed(study, compare=wanted)
-    files.write(path, study_file.text(changed, beside=path.parent), replace=True)
+    change(path, compare={**named, "control": before.control if before else None} if setups else None)
 
 
 def _write(study: Study, path: Path, text: str) -> None:
@@ -151,11 +152,10 @@ def _name(path: Path, **changes: Any) -> None:
 
 
 def change(path: Path, **changes: Any) -> None:
-    """The study with some values of its schedule changed, all else in it as it was."""
-    from reach.tell import files, study_file
+    """The study with some of its values changed, all else in it as it was."""
+    from reach.tell import study_file
 
-    changed = studies.changed(studies.load(path), **changes)
-    files.write(path, study_file.text(changed, beside=path.parent), replace=True)
+    study_file.rewrite(path, studies.changed(studies.load(path), **changes))
 
 
 def take(path: Path, shown: str, arrived: Path, called: str, zone: str) -> None:
@@ -163,8 +163,7 @@ def take(path: Path, shown: str, arrived: Path, called: str, zone: str) -> None:
     from reach.assign import schedule as schedules
     from reach.tell import files
 
-    study = studies.load(path)
-    stale.check(shown, path, _file(study))
+    study = _unchanged(path, shown)
     text = studies.read_text(arrived, "a schedule")
     schedules.parse(text, name=called, zone=zone or None, day_first=study.options.day_first)
     name = names.free(names.plain(called, otherwise=_OWN_NAME), [each.name for each in path.parent.iterdir()])
@@ -174,8 +173,7 @@ def take(path: Path, shown: str, arrived: Path, called: str, zone: str) -> None:
 
 def settle(path: Path, shown: str, shift_min: float | None, confirmed: bool | None) -> None:
     """Shift the clock by so many minutes more, or say that it is right as it stands."""
-    study = studies.load(path)
-    stale.check(shown, path, _file(study))
+    study = _unchanged(path, shown)
     if shift_min is not None:
         change(path, schedule_shift_min=study.schedule_shift_min + shift_min)
     if confirmed is not None:

@@ -85,8 +85,7 @@ def decide(path: str, **row: str) -> None:
     with files.taking_the_place_of(target, replace=True) as partial:
         tables.write_csv(table, partial)
     if study.fixes is None:
-        named = studies.changed(study, fixes=target.name)
-        files.write(path, study_file.text(named, beside=Path(path).parent), replace=True)
+        study_file.rewrite(Path(path), studies.changed(study, fixes=target.name))
 
 
 def _about(call: str, locator: str) -> tuple[str, str]:

@@ -253,7 +253,7 @@ def keep(path: Path, form: Form) -> dict[str, str]:
     """Put a form into a study, its comments kept, and new names of setups into its schedule. Returns faults by field; where there
     are any, nothing is changed."""
     from reach.desk import air
-    from reach.tell import files, study_file
+    from reach.tell import study_file
 
     judged = Judged(form)
     if judged.faults:
@@ -273,7 +273,7 @@ def keep(path: Path, form: Form) -> dict[str, str]:
         changed = studies.changed(base, **changes)
     except StudyError as error:
         return {"setups": str(error).removeprefix("arguments: ")}
-    files.write(path, study_file.text(changed, beside=path.parent), replace=True)
+    study_file.rewrite(path, changed)
     if moved := {old: new for old, new in was.items() if old != new}:
         air.renamed(path, moved)
     return {}

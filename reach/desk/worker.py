@@ -109,15 +109,14 @@ class Worker:
         changes : as for `study.changed`; `reading` is one file's, and takes the place of what was settled for it before
         """
         from reach import study as studies
-        from reach.tell import files, study_file
+        from reach.tell import study_file
 
         base = studies.load(path)
         reading = changes.pop("reading", None)
         if reading is not None:
             kept = [each.model_dump(exclude_none=True) for each in base.readings if each.file != reading["file"]]
             changes["readings"] = [*kept, reading] if len(reading) > 1 else kept
-        changed = studies.changed(base, **changes)
-        files.write(path, study_file.text(changed, beside=Path(path).parent), replace=True)
+        study_file.rewrite(Path(path), studies.changed(base, **changes))
 
     def do_station(self, path: str, stamp: str) -> dict[str, Any]:
         """What the study says of the station."""

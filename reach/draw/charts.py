@@ -67,8 +67,7 @@ def distance(findings: Findings, look: style.Theme) -> Figure:
 
 def draw_distance(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     """Reports by distance. Returns the bars, then of each setup the stepped line, the mark of its median and its label."""
-    farthest = findings.reach.headline.farthest
-    edges = distance_edges(farthest.distance_km if farthest is not None else 0.0)
+    edges = distance_edges(findings.reach.headline.far_km)
     step = float(edges[1])
     drawn = _histogram(
         axes, look, findings, "distance_km", edges, lambda found: found.median_km.value, pictures.median_km
@@ -127,7 +126,7 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
     rows, found = findings.counted_by_level, findings.reach.headline
     dots = rows.drop_duplicates(["rx_call", "rx_locator", "snr_db"])  # however many hours and bands they came in
     if len(dots) > _MOST_DOTS:
-        dots = dots[~_side_by_side(dots, found.farthest.distance_km if found.farthest is not None else 0.0)]
+        dots = dots[~_side_by_side(dots, found.far_km)]
     rng = np.random.default_rng(1)  # dots of whole dB would lie on top of each other
     jitter = rng.uniform(-0.35, 0.35, len(dots))
     steps = _by_distance(findings)
@@ -141,7 +140,7 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
                    linewidth=points(5), marker="o", markersize=points(13)),
         axes.axhline(found.snr_db[0], color=look.muted, linewidth=points(2.5), linestyle=(0, (5, 4))),
     ]  # fmt: skip
-    axes.set_xlim(0, max((found.farthest.distance_km if found.farthest is not None else 0.0) * 1.03, 1.0))
+    axes.set_xlim(0, max(found.far_km * 1.03, 1.0))
     style.whole(axes.xaxis)
     style.whole(axes.yaxis)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
@@ -574,9 +573,9 @@ def _naive(times: Any) -> Any:
     return pd.DatetimeIndex(times).tz_convert(None)
 
 
-def distance_edges(far_km: float) -> Floats:
-    """The edges of bars by distance [km]: some forty as far as the farthest."""
-    step = max(nice(far_km / 40), 1.0)  # all of it may have come from the station's own cell
+def distance_edges(far_km: float, bars: int = 40) -> Floats:
+    """The edges of bars by distance [km]: some forty as far as the farthest, or as many as are asked for."""
+    step = max(nice(far_km / bars), 1.0)  # all of it may have come from the station's own cell
     return np.asarray(np.arange(far_km // step + 2) * step)
 
 

@@ -60,19 +60,11 @@ def draw_hour_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> 
 
 def _rings(findings: Findings) -> Sequence[float]:
     """The edges of the rows of a table by distance [km]: the rings of all tables, finer ones where all lies within two of them."""
-    far_km = _far_km(findings)
-    if far_km >= RING_EDGES_KM[2]:
-        return RING_EDGES_KM
-    step = max(charts.nice(far_km / _NEAR_RINGS), 1.0)
-    return [float(each) for each in np.arange(far_km // step + 2) * step]
+    far_km = findings.reach.headline.far_km
+    return RING_EDGES_KM if far_km >= RING_EDGES_KM[2] else charts.distance_edges(far_km, _NEAR_RINGS).tolist()
 
 
-def _far_km(findings: Findings) -> float:
-    farthest = findings.reach.headline.farthest
-    return farthest.distance_km if farthest is not None else 0.0
-
-
-def _by_ring(findings: Findings, edges_km: Sequence[float] = RING_EDGES_KM) -> Floats:
+def _by_ring(findings: Findings, edges_km: Sequence[float]) -> Floats:
     """Reports by ring of distance and hour of the day, up to the last ring with any: shape (rings, 24)."""
     rows = captions.counted(findings)
     ring = np.searchsorted(edges_km, rows["distance_km"], side="right") - 1
@@ -174,7 +166,7 @@ def distance_log_title(findings: Findings) -> str:
     """Which share came from far away."""
     rows = captions.counted(findings)
     far_km = _FAR_KM
-    if _far_km(findings) < far_km:  # then the edge that the middle of the bars lies beyond
+    if findings.reach.headline.far_km < far_km:  # then the edge that the middle of the bars lies beyond
         far_km = max(each for each in _log_edges(findings) if each <= findings.reach.headline.median_km.value)
     if not far_km:
         return pictures.distance(findings, PRINT)
@@ -183,7 +175,7 @@ def distance_log_title(findings: Findings) -> str:
 
 
 def _log_edges(findings: Findings) -> tuple[int, ...]:
-    return _NEAR_EDGES_KM if _far_km(findings) < _NEAR_EDGES_KM[-1] else _LOG_EDGES_KM
+    return _NEAR_EDGES_KM if findings.reach.headline.far_km < _NEAR_EDGES_KM[-1] else _LOG_EDGES_KM
 
 
 def draw_distance_log(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
@@ -247,8 +239,7 @@ def draw_reach_curve(axes: Axes, findings: Findings, look: style.Theme) -> list[
         # At the foot, left of the mark, there is no curve, since curves only fall.
         drawn.append(style.text(axes, at_km, 1.5, f"{words.km(at_km)} ", px=style.TICK, color=look.ink, weight=style.BOLD,
                                 va="bottom", ha="right"))  # fmt: skip
-    far_km = found.farthest.distance_km if found.farthest is not None else 0.0
-    axes.set_xlim(0, far_km * 1.02 + 1)
+    axes.set_xlim(0, found.far_km * 1.02 + 1)
     axes.set_ylim(0, 103)
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     style.whole(axes.xaxis)
@@ -263,7 +254,7 @@ def bands_distance(findings: Findings, look: style.Theme) -> Figure:
     rows = captions.counted(findings)
     by_band = findings.reach.corroborated.by_band
     figure, top, foot = frame.around(findings, look, pictures.bands(findings, PRINT))
-    edges = charts.distance_edges(_far_km(findings))
+    edges = charts.distance_edges(findings.reach.headline.far_km)
     step = float(edges[1])
     said = [words.things(found.reports, "report") for found in by_band.values()]
     beside = _TICKS_PX + max(style.width_px(each, style.NOTE) for each in said)

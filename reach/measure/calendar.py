@@ -24,7 +24,7 @@ from reach.measure import grain, singled_out
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Claim, Kind
 from reach.measure.grain import Grain, Unit
 from reach.measure.reach import quantile_estimate
-from reach.measure.tally import Tally
+from reach.measure.tally import Tally, hours_since_1970
 from reach.spots import CORROBORATED
 
 Ints = npt.NDArray[np.int64]
@@ -112,7 +112,7 @@ def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | No
     cells = tally.cells
     if not len(cells) or "trust" not in cells:
         return None
-    hour = _hours_since_1970(cells["hour_utc"])
+    hour = hours_since_1970(cells["hour_utc"])
     first, last = int(hour.min()) // 24, int(hour.max()) // 24
     step = grain.grain(first, last)
     if step is None:
@@ -129,10 +129,6 @@ def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | No
         months=_steps(rows, Unit.MONTH, first, last) if step.calendar is Unit.MONTH else None,
         claims=singled_out.of_steps(sure, step.table),
     )
-
-
-def _hours_since_1970(hour_utc: pd.Series) -> Ints:
-    return hour_utc.dt.tz_convert(None).to_numpy().astype("datetime64[h]").astype(np.int64)
 
 
 # --- on the air -------------------------------------------------------------------------------------------------------
@@ -180,7 +176,7 @@ class _Air:
 
 def _by_day(cells: pd.DataFrame) -> pd.DataFrame:
     """Reports by day and path, in the order of days."""
-    day = (_hours_since_1970(cells["hour_utc"]) // 24).astype(np.int32)
+    day = (hours_since_1970(cells["hour_utc"]) // 24).astype(np.int32)
     return keys.added(
         cells[[*_PLACE, "reports", "distance_km", "distance_uncertainty_km"]].assign(day=day), ["day", *_PLACE],
         carry=["distance_km", "distance_uncertainty_km"],
@@ -234,7 +230,7 @@ def _figures(rows: pd.DataFrame, at: npt.ArrayLike, size: int) -> dict[str, Any]
 
 
 def _hours(cells: pd.DataFrame, unit: Unit, first: int, last: int, air: _Air) -> pd.DataFrame:
-    hour = _hours_since_1970(cells["hour_utc"])
+    hour = hours_since_1970(cells["hour_utc"])
     low, high = (int(each) for each in grain.number(unit, [first, last]))
     rows = cells[["band", "rx_call", "reports"]].assign(
         at=grain.number(unit, hour // 24) - low, hour=(hour % 24).astype(np.int8), day=(hour // 24).astype(np.int32)

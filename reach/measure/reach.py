@@ -176,6 +176,11 @@ class Figures:
         return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
 
     @property
+    def far_km(self) -> float:
+        """How far away the farthest is; 0 without any."""
+        return self.farthest.distance_km if self.farthest is not None else 0.0
+
+    @property
     def has_directions(self) -> bool:
         """Whether any report has a direction: none from the station's own cell has."""
         return any(sector.reports for sector in self.sectors)

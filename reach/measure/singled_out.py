@@ -16,6 +16,7 @@ from reach.measure import claims, grain
 from reach.measure.claims import FEW_REPORTS, Claim, Confounder, Kind
 from reach.measure.grain import Unit
 from reach.measure.sectors import SECTORS, ring_of, sector_of
+from reach.measure.tally import hours_since_1970
 from reach.spots import SECTOR_DEG
 
 Ints = npt.NDArray[np.int64]
@@ -161,7 +162,7 @@ class _Rows:
 
 def _calendar_hour(cells: pd.DataFrame) -> Claim:
     """The hour of one day with most reports; names are hours since 1970."""
-    since_1970 = cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[h]").astype(np.int64)
+    since_1970 = hours_since_1970(cells["hour_utc"])
     timed = keys.added(
         cells[["rx_call", "band", "setup", "reports"]].assign(at=since_1970), ["rx_call", "band", "setup", "at"]
     )

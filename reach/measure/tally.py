@@ -310,3 +310,8 @@ def _ordered(column: pd.Series) -> pd.Series:
 
 def _used(part: Ints, like: pd.Series) -> pd.Categorical:
     return keys.category(part, like).remove_unused_categories()
+
+
+def hours_since_1970(hour_utc: pd.Series) -> Ints:
+    """Hours of cells as whole numbers, shape (n,): those of a UTC day are 24 times its number and what follows."""
+    return hour_utc.dt.tz_convert(None).to_numpy().astype("datetime64[h]").astype(np.int64)

@@ -97,6 +97,13 @@ _INLINE: Final = {"cable", "columns", "bands"}  # short tables, which read bette
 _Path = tuple[str, ...]
 
 
+def rewrite(path: Path, study: Study) -> None:
+    """A study that was loaded from there, written again: what was changed of it, comments and all else as they were."""
+    from reach.tell import files
+
+    files.write(path, text(study, beside=path.parent), replace=True)
+
+
 def text(study: Study, *, beside: Path = Path(".")) -> str:
     """The study as TOML.
 

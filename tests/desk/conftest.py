@@ -18,6 +18,7 @@ import pytest
 from tests.page_browser import conftest as pages
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
+NOW = "now = 2026-11-01T00:00:00Z\n"
 AXE = Path(__file__).parents[1] / "page_browser" / "vendor" / "axe.min.js"
 
 
@@ -137,6 +138,16 @@ def sample(name: str) -> bytes:
     return (SAMPLES / name).read_bytes()
 
 
+def evening(served: Served) -> tuple[str, Path]:
+    """A study of the sample evening, whose now is told: its address and its study.toml."""
+    at = served.begin("evening")
+    path = served.folder / "evening" / "study.toml"
+    path.write_text(NOW + path.read_text())
+    served.put(f"{at}/files/evening.csv", sample("evening.csv"))
+    served.post(f"{at}/station", callsign="EI4QTB/P", locator="IO51es", power_w="5", title="evening", direction="sent")
+    return at, path
+
+
 def address(name: str) -> str:
     return quote(name, safe="")
 
@@ -178,6 +189,13 @@ class Visit:
         (cookie,) = self.context.cookies()
         self.served.cookie = f"{cookie['name']}={cookie['value']}"
         return self.served
+
+    def tab_to(self, what: str, value: str) -> None:
+        """From stop to stop until something of the one that has the focus has this value, twenty at the most."""
+        for _ in range(20):
+            if self.page.evaluate(f"() => document.activeElement.{what}") == value:
+                break
+            self.page.keyboard.press("Tab")
 
     def go(self, screen: str) -> None:
         self.page.get_by_role("link", name=screen, exact=True).click()

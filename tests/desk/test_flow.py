@@ -15,9 +15,7 @@ from pathlib import Path
 import pytest
 
 from reach.desk.worker import ROWS_A_PAGE
-from tests.desk.conftest import SAMPLES, Served, end, enter, sample, start
-
-NOW = "now = 2026-11-01T00:00:00Z\n"
+from tests.desk.conftest import SAMPLES, Served, end, enter, evening, sample, start
 
 
 def wait_for(served: Served, path: str, gone: str) -> str:
@@ -161,11 +159,7 @@ def test_a_file_that_is_no_table_is_a_sentence(served: Served) -> None:
 def run(tmp_path_factory: pytest.TempPathFactory):
     """A study of its own server, run; then cancelled once; and the same folder run by the command line."""
     served = enter(start(tmp_path_factory.mktemp("run") / "Reach"))
-    at = served.begin("evening")
-    study = served.folder / "evening" / "study.toml"
-    study.write_text(NOW + study.read_text())
-    served.put(f"{at}/files/evening.csv", sample("evening.csv"))
-    served.post(f"{at}/station", callsign="EI4QTB/P", locator="IO51es", power_w="5", title="evening", direction="sent")
+    at, study = evening(served)
     assert served.post(f"{at}/run").headers["location"] == f"{at}/results"
     yield served, at, wait_for(served, f"{at}/results", "/cancel"), study.parent
     end(served)

@@ -15,9 +15,7 @@ from typing import Any
 import pytest
 
 from reach.desk import changes
-from tests.desk.conftest import Served, end, enter, sample, start
-
-NOW = "now = 2026-11-01T00:00:00Z\n"
+from tests.desk.conftest import Served, end, enter, evening, sample, start
 
 
 def settled(served: Served, at: str) -> str:
@@ -37,11 +35,7 @@ Made = tuple[Served, str, Path]
 def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
     """A study with its report, slides and film."""
     served = enter(start(tmp_path_factory.mktemp("results") / "Reach"))
-    at = served.begin("evening")
-    study = served.folder / "evening" / "study.toml"
-    study.write_text(NOW + study.read_text())
-    served.put(f"{at}/files/evening.csv", sample("evening.csv"))
-    served.post(f"{at}/station", callsign="EI4QTB/P", locator="IO51es", power_w="5", title="evening", direction="sent")
+    at, study = evening(served)
     for what in ("run", "slides", "film"):
         assert served.post(f"{at}/run", what=what).headers["location"] == f"{at}/results"
     page = settled(served, at)

@@ -70,10 +70,7 @@ def test_a_file_is_settled_by_keyboard_alone(visit: Any, tmp_path: Path) -> None
     page.keyboard.press("Enter")
     page.locator("details[open]").wait_for()
     page.keyboard.press("Tab")
-    for _ in range(20):
-        if page.evaluate("() => document.activeElement.name") == "zone":
-            break
-        page.keyboard.press("Tab")
+    at.tab_to("name", "zone")
     page.keyboard.type("+01:00")
     page.keyboard.press("Enter")
     page.get_by_text("1:00 hours ahead of UTC").wait_for()

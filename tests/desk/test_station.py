@@ -154,10 +154,7 @@ def test_a_setup_is_added_by_keyboard_alone(visit: Any, desk: Served) -> None:
     for text in ("EI4QTB/P", "IO51es", "", "5"):
         page.keyboard.type(text)
         page.keyboard.press("Tab")
-    for _ in range(20):
-        if page.evaluate("() => document.activeElement.textContent") == "Add a setup":
-            break
-        page.keyboard.press("Tab")
+    at.tab_to("textContent", "Add a setup")
     page.keyboard.press("Enter")
     page.get_by_text("Not kept yet").wait_for()
     assert page.evaluate("() => document.activeElement.name") == "setup-0-name"

@@ -14,6 +14,7 @@ import subprocess
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass, replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -313,19 +314,23 @@ def test_a_handout_claims_no_reach_where_no_locator_is_corroborated():
 # --- as an office program shows it ------------------------------------------------------------------------------------
 
 
+def by_office(folder: Path, decks: dict[str, bytes]) -> dict[str, list[Page]]:
+    """Presentations as LibreOffice prints them, all in one start of it."""
+    needs("soffice")
+    for name, content in decks.items():
+        (folder / f"{name}.pptx").write_bytes(content)
+    subprocess.run(
+        ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless", "--convert-to", "pdf",
+         "--outdir", str(folder), *(str(folder / f"{name}.pptx") for name in decks)],
+        check=True, capture_output=True, timeout=600,
+    )  # fmt: skip
+    return {name: read((folder / f"{name}.pdf").read_bytes()) for name in decks}
+
+
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory):
     """Each deck.pptx as LibreOffice prints it: name -> pages."""
-    needs("soffice")
-    folder = tmp_path_factory.mktemp("office")
-    for name in ALL:
-        (folder / f"{name}.pptx").write_bytes(editable.pptx(*composed(name)))
-    subprocess.run(
-        ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless", "--convert-to", "pdf",
-         "--outdir", str(folder), *(str(folder / f"{name}.pptx") for name in ALL)],
-        check=True, capture_output=True, timeout=300,
-    )  # fmt: skip
-    return {name: read((folder / f"{name}.pdf").read_bytes()) for name in ALL}
+    return by_office(tmp_path_factory.mktemp("office"), {name: editable.pptx(*composed(name)) for name in ALL})
 
 
 @pytest.mark.parametrize("name", list(ALL))

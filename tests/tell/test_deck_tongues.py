@@ -30,7 +30,7 @@ from reach.draw import scripts
 from reach.findings import Findings
 from reach.tell.deck import editable, fit, handout, model, outline, pages
 from tests.tell import messages
-from tests.tell.test_deck_pages import Page, needs, read
+from tests.tell.test_deck_pages import Page, by_office, needs, read
 
 STUDIES = ("evening", "messy", "garden")
 NEVER_FIRST = "、。）」』】，．！？ー"
@@ -83,19 +83,6 @@ def lines(content: bytes) -> list[str]:
     ).stdout
     body = told[told.index(b"<doc>") :].rsplit(b"</body>", 1)[0]
     return [" ".join(word.text or "" for word in line.iter("word")) for line in ET.fromstring(body).iter("line")]
-
-
-def by_office(folder: Path, decks: dict[str, bytes]) -> dict[str, list[Page]]:
-    """Presentations as LibreOffice prints them, all in one start of it."""
-    needs("soffice")
-    for name, content in decks.items():
-        (folder / f"{name}.pptx").write_bytes(content)
-    subprocess.run(
-        ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless", "--convert-to", "pdf",
-         "--outdir", str(folder), *(str(folder / f"{name}.pptx") for name in decks)],
-        check=True, capture_output=True, timeout=600,
-    )  # fmt: skip
-    return {name: read((folder / f"{name}.pdf").read_bytes()) for name in decks}
 
 
 @contextmanager
