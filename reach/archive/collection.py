@@ -144,6 +144,18 @@ def enter(folder: Path, waiting: Iterable[tuple[Path, Sequence[Entry]]]) -> list
     return entered
 
 
+def remove(folder: Path, gone: Iterable[Entry]) -> None:
+    """Take files out again: the ledger without them, by which their rows are gone at once, then their parts. For one who is `adding`.
+
+    gone : entries as they stand in the ledger; others are passed over
+    """
+    held, left_out = ledgers.read(folder), set(gone)
+    kept = tuple(each for each in held.entries if each not in left_out)
+    if len(kept) < len(held.entries):
+        ledgers.write(folder, Ledger(kept))
+        _clear(folder)
+
+
 def load(
     folder: Path, calls: Sequence[str], direction: str, *, start: date | None = None, end: date | None = None
 ) -> Loaded:

@@ -37,6 +37,13 @@ Ints = npt.NDArray[np.int64]
 _SOME_LOCATOR: Final = "JJ00aa"  # stands for one that cannot be read while the rest of its row is judged
 
 
+def add(home: Path, study: Study, path: Path | Url | None) -> list[Entry]:
+    """Put one file into a collection: read here, judged, entered. As `adds`; returns the entries as they stand in the ledger."""
+    with collection.staging(home) as staged:
+        (entered,) = collection.enter(home, [(staged, adds(home, study, path, staged))])
+    return entered
+
+
 def adds(home: Path, study: Study, path: Path | Url | None, staged: Path) -> list[Entry]:
     """What one file adds to a collection: read, judged, and put where it waits to be entered. It is the same wherever it runs.
 

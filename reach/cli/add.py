@@ -77,7 +77,9 @@ def _adding(
 ) -> Iterator[Iterator[list[Entry]]]:
     """For each file the entries that it added, none where it was there: worked out here, or on a cluster."""
     if address is None:
-        yield (_add(home, study, path) for path in paths)
+        from reach.archive import taking
+
+        yield (taking.add(home, study, path) for path in paths)
         return
     from reach.archive import cluster
 
@@ -97,12 +99,3 @@ def _begin(home: Path, study: Study, *, told: bool) -> None:
     if told and not path.exists():
         bare = study.model_copy(update={"files": [], "folder": home})
         files.write(path, study_file.text(bare, beside=home))
-
-
-def _add(home: Path, study: Study, path: Path | Url | None) -> list[Entry]:
-    """Read one file and keep what it holds."""
-    from reach.archive import collection, taking
-
-    with collection.staging(home) as staged:
-        (entered,) = collection.enter(home, [(staged, taking.adds(home, study, path, staged))])
-    return entered

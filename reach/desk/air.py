@@ -29,11 +29,6 @@ _OWN_NAME: Final = "schedule.csv"
 Row = dict[str, str]
 
 
-def stamp(path: Path) -> str:
-    """Of the study and of its schedule."""
-    return stale.stamp(path, _file(studies.load(path)))
-
-
 def _file(study: Study) -> Path | None:
     return Path(study.folder, study.schedule) if study.schedule else None
 
@@ -41,7 +36,7 @@ def _file(study: Study) -> Path | None:
 def _unchanged(path: Path, shown: str) -> Study:
     """The study. StudyError where it or its schedule is not what a form was made of. shown : the form's stamp"""
     study = studies.load(path)
-    stale.check(shown, path, _file(study))
+    stale.check(shown, study.source, _file(study))
     return study
 
 
@@ -53,7 +48,10 @@ def table(path: Path) -> dict[str, Any]:
     """
     from reach.assign import schedule as schedules
 
-    shown, study, fault = stamp(path), studies.load(path), ""
+    study, fault = studies.load(path), ""
+    shown = stale.stamp(
+        study.source, _file(study)
+    )  # before the schedule is read: changed meanwhile, the form is an old one
     rows: list[Row] = []
     try:
         found = schedules.of_study(study)

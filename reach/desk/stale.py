@@ -14,19 +14,19 @@ SENTENCE: Final = (
 )
 
 
-def stamp(*paths: Path | None) -> str:
-    """Of what the files hold; of one that is not there too."""
+def stamp(*held: Path | str | None) -> str:
+    """Of what files hold; of one that is not there too, and of a text that was read from one."""
     seen = hashlib.sha256()
-    for path in paths:
+    for each in held:
         try:
-            content = path.read_bytes() if path is not None else None
+            content = each.encode() if isinstance(each, str) else each.read_bytes() if each is not None else None
         except OSError:
             content = None
         seen.update(b"-" if content is None else b"+" + hashlib.sha256(content).digest())
     return seen.hexdigest()[:16]
 
 
-def check(shown: str, *paths: Path | None) -> None:
+def check(shown: str, *held: Path | str | None) -> None:
     """StudyError with SENTENCE where a form was made of other contents. shown : its stamp; a form that carries none shows nothing"""
-    if shown and shown != stamp(*paths):
+    if shown and shown != stamp(*held):
         raise StudyError(SENTENCE)

@@ -42,9 +42,11 @@ def serve() -> None:
     orders: queue.SimpleQueue[str | None] = queue.SimpleQueue()
     threading.Thread(target=_listen, args=(orders,), daemon=True).start()
     worker = Worker(lambda step: _say(answers, {"step": step}))
-    while (line := orders.get()) is not None:
-        _say(answers, _carried_out(worker, json.loads(line)))
-    signal.signal(signal.SIGTERM, signal.SIG_IGN)  # it ends by itself now
+    try:
+        while (line := orders.get()) is not None:
+            _say(answers, _carried_out(worker, json.loads(line)))
+    finally:
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)  # it ends now, and need not be told again
 
 
 def _leave(number: int, frame: object) -> None:

@@ -202,15 +202,12 @@ class Visit:
         self.page.get_by_role("heading", name=screen, exact=True, level=1).wait_for()
 
     def without_fault(self) -> None:
-        found = self.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })") if self._axe() else {}
+        self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+        found = self.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
         assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found["violations"]] == []
         assert len(found["passes"]) > 10
         wide = self.page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
         assert wide <= 0, f"{self.page.url} scrolls sideways by {wide}"
-
-    def _axe(self) -> bool:
-        self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
-        return True
 
 
 @pytest.fixture(scope="module")
