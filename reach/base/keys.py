@@ -49,11 +49,12 @@ def distinct(keys: Codes, size: int) -> tuple[Codes, Codes]:
         rank = np.empty(size, dtype=np.int64)
         rank[values] = np.arange(len(values))
         return values, rank[keys]
-    inverse, found = pd.factorize(keys, sort=False)
-    order = np.argsort(found)
-    rank = np.empty(len(found), dtype=np.int64)
-    rank[order] = np.arange(len(found))
-    return np.asarray(found)[order].astype(np.int64), rank[inverse]
+    order = np.argsort(keys)
+    ordered = keys[order]
+    new = np.diff(ordered, prepend=-1) != 0
+    inverse = np.empty(len(keys), dtype=np.int64)
+    inverse[order] = np.cumsum(new) - 1
+    return ordered[new], inverse
 
 
 def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:

@@ -64,6 +64,7 @@ HOURS: Final = {
     "in_use": ("str", "whether the station was in use in that hour on any day of the step, on whatever band"),
 }
 _PLACE: Final = ["tx_locator", "rx_call", "rx_locator"]
+_NEEDED: Final = [*_PLACE, "band", "setup", "reports", "distance_km", "distance_uncertainty_km"]
 _DAY_US: Final = 86_400_000_000
 
 
@@ -113,21 +114,24 @@ def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | No
     if not len(cells) or "trust" not in cells:
         return None
     hour = hours_since_1970(cells["hour_utc"])
-    first, last = int(hour.min()) // 24, int(hour.max()) // 24
+    day = hour // 24
+    first, last = int(day.min()), int(day.max())
     step = grain.grain(first, last)
     if step is None:
         return None
-    accepted = np.bincount(hour // 24 - first, cells["reports"], last - first + 1).astype(np.int64)
+    accepted = np.bincount(day - first, cells["reports"], last - first + 1).astype(np.int64)
     air = _Air.of(windows, np.flatnonzero(accepted) + first)
-    sure = cells[(cells["trust"] == CORROBORATED).to_numpy()]
-    rows = _by_day(sure)
+    counted = (cells["trust"] == CORROBORATED).to_numpy()
+    sure, hour, day = cells.loc[counted, _NEEDED], hour[counted], day[counted]
+    places = _Places.of(sure)
+    rows = _added(day - first, places.of_row, sure["reports"].to_numpy(), places)
     return Calendar(
         grain=step,
-        days=_days(rows, accepted, first, air),
-        steps=_steps(rows, step.table, first, last),
-        hours=_hours(sure, step.table, first, last, air),
-        months=_steps(rows, Unit.MONTH, first, last) if step.calendar is Unit.MONTH else None,
-        claims=singled_out.of_steps(sure, step.table),
+        days=_days(rows, places, accepted, first, air),
+        steps=_steps(rows, places, step.table, first, last),
+        hours=_hours(sure, hour, step.table, first, last, air),
+        months=_steps(rows, places, Unit.MONTH, first, last) if step.calendar is Unit.MONTH else None,
+        claims=singled_out.of_steps(sure, day, step.table),
     )
 
 
@@ -174,80 +178,126 @@ class _Air:
 # --- counted ----------------------------------------------------------------------------------------------------------
 
 
-def _by_day(cells: pd.DataFrame) -> pd.DataFrame:
-    """Reports by day and path, in the order of days."""
-    day = (hours_since_1970(cells["hour_utc"]) // 24).astype(np.int32)
-    return keys.added(
-        cells[[*_PLACE, "reports", "distance_km", "distance_uncertainty_km"]].assign(day=day), ["day", *_PLACE],
-        carry=["distance_km", "distance_uncertainty_km"],
-    )  # fmt: skip
+@dataclass(frozen=True)
+class _Places:
+    """The distinct paths, the farthest first.
+
+    call : a number for each callsign; far : call, locator, distance and its uncertainty, as STEPS names them; shape (places,)
+    of_row : which of them each row has, shape (rows,)
+    """
+
+    km: npt.NDArray[np.float64]
+    call: Ints
+    far: pd.DataFrame
+    of_row: Ints
+
+    def __len__(self) -> int:
+        return len(self.km)
+
+    @classmethod
+    def of(cls, cells: pd.DataFrame) -> _Places:
+        values, row = keys.distinct(*keys.combine([keys.codes(cells[name]) for name in _PLACE]))
+        some = cells.take(keys.first_rows(row, len(values)))
+        call, locator = (some[name].cat.codes.to_numpy().astype(np.int64) for name in ("rx_call", "rx_locator"))
+        order = np.lexsort((locator, call, -some["distance_km"].to_numpy()))
+        rank = np.empty(len(order), dtype=np.int64)
+        rank[order] = np.arange(len(order))
+        some = some.take(order)
+        far = pd.DataFrame(
+            {
+                "farthest_call": some["rx_call"].astype(object).to_numpy(),
+                "farthest_locator": some["rx_locator"].astype(object).to_numpy(),
+                "farthest_km": some["distance_km"].to_numpy(),
+                "farthest_uncertainty_km": some["distance_uncertainty_km"].to_numpy(),
+            }
+        )
+        return cls(some["distance_km"].to_numpy(), call[order], far, rank[row])
 
 
-def _days(rows: pd.DataFrame, accepted: Ints, first: int, air: _Air) -> pd.DataFrame:
+@dataclass(frozen=True)
+class _Added:
+    """Reports by step and place, in the order of steps, then from the farthest place to the nearest; shape (n,) each."""
+
+    step: Ints
+    place: Ints
+    reports: Ints
+
+
+def _added(step: Ints, place: Ints, reports: Ints, places: _Places) -> _Added:
+    """Rows added up. step : from 0"""
+    size = max(len(places), 1)
+    values, row = keys.distinct(step * size + place, (int(step.max(initial=0)) + 1) * size)
+    return _Added(*np.divmod(values, size), np.bincount(row, reports, len(values)).astype(np.int64))
+
+
+def _days(rows: _Added, places: _Places, accepted: Ints, first: int, air: _Air) -> pd.DataFrame:
     days = np.arange(first, first + len(accepted))
-    found = _figures(rows, rows["day"].to_numpy() - first, len(days))
     dates = [grain.as_date(day) for day in days]
+    found = _figures(rows, places, len(days))
     table = pd.DataFrame({"day": dates, "accepted": accepted, **found, "in_use": air.on_days(days)})
     return table[list(DAYS)]
 
 
-def _steps(rows: pd.DataFrame, unit: Unit, first: int, last: int) -> pd.DataFrame:
+def _steps(rows: _Added, places: _Places, unit: Unit, first: int, last: int) -> pd.DataFrame:
+    """rows : by day, the first being 0"""
     low, high = (int(each) for each in grain.number(unit, [first, last]))
     size = high - low + 1
-    at = grain.number(unit, rows["day"]) - low
-    added = keys.added(rows.assign(at=at), ["at", *_PLACE], carry=["distance_km", "distance_uncertainty_km"])
-    days = np.bincount(grain.number(unit, rows["day"].unique()) - low, minlength=size).astype(np.int64)
+    added = _added(grain.number(unit, rows.step + first) - low, rows.place, rows.reports, places)
+    days = np.bincount(grain.number(unit, np.unique(rows.step) + first) - low, minlength=size).astype(np.int64)
     starts = grain.first_day(unit, np.arange(low, high + 1))
-    found = _figures(added, added["at"].to_numpy(), size)
+    found = _figures(added, places, size)
     table = pd.DataFrame({"first_day": [grain.as_date(day) for day in starts], "days": days, **found})
     return table[list(STEPS)]
 
 
-def _figures(rows: pd.DataFrame, at: npt.ArrayLike, size: int) -> dict[str, Any]:
-    """How far and whom by, of each step. rows : reports by step and path, in the order of steps; at : which step each is in"""
-    which = np.asarray(at, np.int64)
-    edges = np.searchsorted(which, np.arange(size + 1))
-    km, count, call = rows["distance_km"].to_numpy(), rows["reports"].to_numpy(), rows["rx_call"].cat.codes.to_numpy()
-    ranked = rows.assign(at=which).sort_values(
-        ["at", "distance_km", "rx_call", "rx_locator"], ascending=[True, False, True, True], kind="stable"
-    )
-    far = ranked.drop_duplicates("at").set_index("at").reindex(np.arange(size))
+def _figures(rows: _Added, places: _Places, size: int) -> dict[str, Any]:
+    """How far and whom by, of each step."""
+    edges = np.searchsorted(rows.step, np.arange(size + 1))
+    km, call = places.km[rows.place], places.call[rows.place]
     parts = [slice(low, high) for low, high in zip(edges[:-1], edges[1:], strict=True)]
-    medians = [quantile_estimate(km[part], count[part], 0.5) for part in parts]
-    text = {name: far[name].astype(object).where(far[name].notna(), "") for name in ("rx_call", "rx_locator")}
+    medians = [quantile_estimate(km[part], rows.reports[part], 0.5) for part in parts]
+    told = np.append(rows.place, -1)[edges[:-1]]  # the first of a step is its farthest
+    far = places.far.reindex(np.where(edges[:-1] < edges[1:], told, -1))
+    text = {name: far[name].where(far[name].notna(), "") for name in ("farthest_call", "farthest_locator")}
     return {
-        "reports": np.bincount(which, count, size).astype(np.int64),
+        "reports": np.bincount(rows.step, rows.reports, size).astype(np.int64),
         "receivers": np.array([len(np.unique(call[part])) for part in parts], dtype=np.int64),
         "median_km": [each.value for each in medians],
         "median_low_km": [each.low for each in medians],
         "median_high_km": [each.high for each in medians],
-        "p90_km": [float(quantile.weighted(km[part], count[part], [0.9])[0]) for part in parts],
-        "farthest_call": text["rx_call"].to_numpy(),
-        "farthest_locator": text["rx_locator"].to_numpy(),
-        "farthest_km": far["distance_km"].to_numpy(),
-        "farthest_uncertainty_km": far["distance_uncertainty_km"].to_numpy(),
+        "p90_km": [float(quantile.weighted(km[part], rows.reports[part], [0.9])[0]) for part in parts],
+        **{name: {**far, **text}[name].to_numpy() for name in far.columns},
     }
 
 
-def _hours(cells: pd.DataFrame, unit: Unit, first: int, last: int, air: _Air) -> pd.DataFrame:
-    hour = hours_since_1970(cells["hour_utc"])
+def _hours(cells: pd.DataFrame, hour: Ints, unit: Unit, first: int, last: int, air: _Air) -> pd.DataFrame:
+    """hour : of the cells, since 1970"""
     low, high = (int(each) for each in grain.number(unit, [first, last]))
-    rows = cells[["band", "rx_call", "reports"]].assign(
-        at=grain.number(unit, hour // 24) - low, hour=(hour % 24).astype(np.int8), day=(hour // 24).astype(np.int32)
+    band, call = (cells[name].cat for name in ("band", "rx_call"))
+    rows = pd.DataFrame(
+        {
+            "at": grain.number(unit, hour // 24) - low,
+            "hour": hour % 24,
+            "day": hour // 24 - first,
+            "call": call.codes.to_numpy().astype(np.int64),
+            "reports": cells["reports"].to_numpy(),
+        },
+        copy=False,
     )
-    rows = keys.added(rows, ["band", "at", "hour", "day", "rx_call"])
-    names = bands.in_order(set(rows["band"].dropna().astype(str)))
+    held = [str(name) for name in band.categories]
+    there = set(np.unique(band.codes))
+    names = bands.in_order(name for code, name in enumerate(held) if code in there)
     steps = np.arange(low, high + 1)
-    parts = [("", rows), *((name, rows[(rows["band"] == name).to_numpy()]) for name in names)]
+    parts = [("", rows), *((name, rows[band.codes.to_numpy() == held.index(name)]) for name in names)]
     return pd.concat([_hours_of(*part, unit, steps, air) for part in parts], ignore_index=True)
 
 
 def _hours_of(band: str, rows: pd.DataFrame, unit: Unit, steps: Ints, air: _Air) -> pd.DataFrame:
     """The 24 hours of every step. rows : with `at`, which of the steps each is in"""
-    at = rows["at"].to_numpy()
+    at, day = rows["at"].to_numpy(), rows["day"].to_numpy()
     cell, size = at * 24 + rows["hour"].to_numpy(), 24 * len(steps)
     step, hour = np.repeat(steps, 24), np.tile(np.arange(24), len(steps))
-    days, heard = _distinct(cell, rows["day"], size), np.repeat(_distinct(at, rows["day"], len(steps)), 24)
+    days, heard = _distinct(cell, day, size), np.repeat(_distinct(at, day, len(steps)), 24)
     return pd.DataFrame(
         {
             "band": band,
@@ -257,14 +307,14 @@ def _hours_of(band: str, rows: pd.DataFrame, unit: Unit, steps: Ints, air: _Air)
             "days_heard": heard,
             "share": np.divide(days, heard, out=np.full(size, np.nan), where=heard > 0),
             "reports": np.bincount(cell, rows["reports"], size).astype(np.int64),
-            "receivers": _distinct(cell, rows["rx_call"].cat.codes, size),
+            "receivers": _distinct(cell, rows["call"].to_numpy(), size),
             "in_use": air.in_hours(unit, step, hour),
         }
     )[list(HOURS)]
 
 
-def _distinct(group: Ints, value: pd.Series, size: int) -> Ints:
-    """How many different values each group has. value : whole numbers"""
-    which, names = pd.factorize(value)
-    pairs, _ = keys.distinct(group * max(len(names), 1) + which, size * max(len(names), 1))
-    return np.bincount(pairs // max(len(names), 1), minlength=size).astype(np.int64)
+def _distinct(group: Ints, value: Ints, size: int) -> Ints:
+    """How many different values each group has. value : whole numbers from 0"""
+    width = int(value.max(initial=0)) + 1
+    pairs, _ = keys.distinct(group * width + value, size * width)
+    return np.bincount(pairs // width, minlength=size).astype(np.int64)

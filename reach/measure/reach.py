@@ -55,7 +55,7 @@ from reach.base import bands, keys, quantile
 from reach.measure import singled_out
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Claim, Kind
 from reach.measure.sectors import SECTORS, ring_of, sector_of
-from reach.measure.tally import Tally
+from reach.measure.tally import Tally, hours_since_1970
 from reach.place import path
 from reach.spots import CORROBORATED, RING_EDGES_KM, SECTOR_DEG, SUSPECT
 
@@ -271,24 +271,30 @@ def reach(
     Returns Reach.
     """
     known = dict(power or {})
-    cells = tally.cells
-    sure, doubted = (
-        (cells["trust"] == kind).to_numpy() if "trust" in cells else np.zeros(len(cells), dtype=bool)
-        for kind in (CORROBORATED, SUSPECT)
-    )
-    claims = singled_out.found(cells[singled_out.NEEDED][sure])
-    rows = _Rows.of(cells, known, far_power_w)
+    by_hour = tally.pooled.by_hour
+    claims = singled_out.found(tally, _is_sure)
+    rows = _Rows.of(tally, known, far_power_w)
     return Reach(
-        first_utc=cells["first_utc"].min(),
-        last_utc=cells["last_utc"].max(),
+        first_utc=by_hour["first_utc"].min(),
+        last_utc=by_hour["last_utc"].max(),
         all=replace(
             _block(rows, sure=False),
-            claims={Kind.FULLEST_HOUR: singled_out.fullest_hour(cells)},
+            claims={Kind.FULLEST_HOUR: singled_out.fullest_hour(by_hour)},
         ),
         corroborated=replace(_block(rows, sure=True), claims=claims),
-        suspect=int(cells["reports"].to_numpy()[doubted].sum()),
+        suspect=int(by_hour["reports"].to_numpy()[_is(by_hour, SUSPECT)].sum()),
         power=known,
     )
+
+
+def _is(rows: pd.DataFrame, trust: str) -> Flags:
+    """Which rows of a tally are of locators that can be trusted so far; none where nobody looked."""
+    return (rows["trust"] == trust).to_numpy() if "trust" in rows else np.zeros(len(rows), dtype=bool)
+
+
+def _is_sure(rows: pd.DataFrame) -> Flags:
+    """Which rows headlines rest on."""
+    return _is(rows, CORROBORATED)
 
 
 def quantile_estimate(values: npt.ArrayLike, reports: npt.ArrayLike, share: float) -> Estimate:
@@ -339,10 +345,9 @@ class _Counts:
     place : shape (n,), row of `_Rows.places`; band, setup : names, shape (n,); value : the one thing more; reports
     """
 
-    def __init__(self, cells: pd.DataFrame, value: str, *, more: Sequence[str] = (), carry: Sequence[str] = ()) -> None:
-        self.table = keys.added(cells, ["place", "sure", "band", "setup", value, *more], carry=carry)
+    def __init__(self, rows: pd.DataFrame, value: str, *, more: Sequence[str] = (), carry: Sequence[str] = ()) -> None:
+        self.table = keys.added(rows, ["place", "sure", "band", "setup", value, *more], carry=carry)
         self.place = self.table["place"].to_numpy().astype(np.int64)
-        self.sure = self.table["sure"].to_numpy()
         self.band = self.table["band"].astype(object).to_numpy()
         self.setup = self.table["setup"].astype(object).where(self.table["setup"].notna(), "").to_numpy()
         self.value = self.table[value].to_numpy()
@@ -350,10 +355,15 @@ class _Counts:
 
     def chosen(self, part: _Part) -> Flags:
         """Which rows belong to a part of the reports."""
-        use = self.sure.copy() if part.sure else np.ones(len(self.reports), dtype=bool)
-        if part.band is not None:
-            use &= _named(self.table["band"], part.band)
-        return use if part.setup is None else use & _named(self.table["setup"], part.setup)
+        return _chosen(self.table, part)
+
+
+def _chosen(table: pd.DataFrame, part: _Part) -> Flags:
+    """Which rows belong to a part of the reports. table : needs sure, band, setup"""
+    use = table["sure"].to_numpy().copy() if part.sure else np.ones(len(table), dtype=bool)
+    if part.band is not None:
+        use &= _named(table["band"], part.band)
+    return use if part.setup is None else use & _named(table["setup"], part.setup)
 
 
 def _named(column: pd.Series, name: str) -> Flags:
@@ -378,52 +388,71 @@ class _Rows:
 
     least_known : share of the reports whose power must be known before anything is said per watt
     by_power : by level and power_w [W], NaN where it is not known
+    days : each UTC day with a report: sure, band, setup, day since 1970
     places : one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
     """
 
     by_hour: _Counts
     by_level: _Counts
-    by_day: _Counts
     by_power: _Counts
+    days: pd.DataFrame
     least_known: float
     places: pd.DataFrame
 
     @classmethod
-    def of(
-        cls, cells: pd.DataFrame, power: Mapping[tuple[str, str], Power], far_power_w: pd.Series | None = None
-    ) -> _Rows:
-        place, places = _places(cells)
-        hour_utc = cells["hour_utc"]
-        trust = cells["trust"] if "trust" in cells else pd.Series("", index=cells.index)
-        rows = cells[["band", "setup", "reports", "snr_db", "first_utc"]].assign(
-            place=place.astype(np.int32), sure=(trust == CORROBORATED).to_numpy()
-        )
-        by_hour = _Counts(rows.assign(hour=hour_utc.dt.hour.to_numpy().astype(np.int8)), "hour", carry=["first_utc"])
-        day = hour_utc.dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int32)
-        by_level = _Counts(rows, "snr_db")
+    def of(cls, tally: Tally, power: Mapping[tuple[str, str], Power], far_power_w: pd.Series | None = None) -> _Rows:
+        cells, timed = tally.cells, tally.pooled.by_hour
+        by_hour = _Counts(_placed(timed, "hour", "first_utc"), "hour", carry=["first_utc"])
+        by_level = _Counts(_placed(tally.pooled.by_level, "snr_db"), "snr_db")
         if far_power_w is None:
             powered = by_level.table.assign(power_w=_watts(by_level.band, by_level.setup, power))
         else:
             at = pd.MultiIndex.from_frame(cells[["rx_call", "band", "hour_utc"]].astype({"rx_call": str, "band": str}))
-            powered = rows.assign(power_w=far_power_w.reindex(at).to_numpy(dtype=float))
+            powered = _placed(cells, "snr_db").assign(power_w=far_power_w.reindex(at).to_numpy(dtype=float))
         return cls(
             by_hour=by_hour,
             by_level=by_level,
-            by_day=_Counts(rows.assign(day=day), "day"),
             by_power=_Counts(powered, "snr_db", more=["power_w"]),
+            days=_days(cells),
             least_known=1.0 if far_power_w is None else _LEAST_KNOWN,
-            places=places,
+            places=_places(timed),
         )
 
 
-def _places(cells: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
-    """(place of each cell, the table of places)."""
-    parts = [keys.codes(cells[name]) for name in ("tx_locator", "rx_call", "rx_locator")]
-    values, place = keys.distinct(*keys.combine(parts))
+def _placed(rows: pd.DataFrame, *more: str) -> pd.DataFrame:
+    """Rows of a tally with the number of their place; the same place has the same number in every table of one tally."""
+    place = _place_of(rows)[1].astype(np.int32)
+    return rows[["band", "setup", "reports", *more]].assign(place=place, sure=_is_sure(rows))
+
+
+def _place_of(rows: pd.DataFrame) -> tuple[Ints, Ints]:
+    """(keys of the places in the order of their text, which of them each row has)."""
+    return keys.distinct(*keys.combine([keys.codes(rows[name]) for name in ("tx_locator", "rx_call", "rx_locator")]))
+
+
+def _days(cells: pd.DataFrame) -> pd.DataFrame:
+    """The days on which there are reports, by trust, band and setup."""
+    day = hours_since_1970(cells["hour_utc"]) // 24
+    first = int(day.min()) if len(day) else 0
+    parts = [
+        (_is_sure(cells).astype(np.int64), 2),
+        keys.codes(cells["band"]),
+        keys.codes(cells["setup"]),
+        (day - first, int(day.max()) - first + 1 if len(day) else 1),
+    ]
+    values, _ = keys.distinct(*keys.combine(parts))
+    sure, band, setup, day = keys.split(values, [size for _, size in parts])
+    held = {name: keys.category(part, cells[name]) for name, part in (("band", band), ("setup", setup))}
+    return pd.DataFrame({"sure": sure.astype(bool), **held, "day": day + first})
+
+
+def _places(rows: pd.DataFrame) -> pd.DataFrame:
+    """The table of places. rows : of a tally, all places among them"""
+    values, place = _place_of(rows)
     some_row = keys.first_rows(place, len(values))
     names = ["rx_call", "rx_locator", "distance_km", "distance_uncertainty_km", "bearing_deg", "country"]
-    places = cells[[*names, *(["trust"] if "trust" in cells else [])]].take(some_row).reset_index(drop=True)
-    return place, places.assign(
+    places = rows[[*names, *(["trust"] if "trust" in rows else [])]].take(some_row).reset_index(drop=True)
+    return places.assign(
         trust=places.get("trust", ""),
         square=places["rx_locator"].astype(str).str[:4].to_numpy(),
         sector=sector_of(places["bearing_deg"]),
@@ -476,7 +505,7 @@ def _figures(rows: _Rows, part: _Part) -> Figures:
         places=len(places[["rx_call", "rx_locator"]].drop_duplicates()),
         squares=int(places["square"].nunique()),
         countries=int(places["country"].nunique()),
-        days=len(np.unique(rows.by_day.value[rows.by_day.chosen(part)])),
+        days=int(rows.days.loc[_chosen(rows.days, part), "day"].nunique()),
         median_km=quantile_estimate(places["distance_km"], count, 0.5),
         p90_km=quantile_estimate(places["distance_km"], count, 0.9),
         farthest=_farthest(rows, timed, level, places),

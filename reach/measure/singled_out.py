@@ -5,6 +5,7 @@ Pictures, page and slides read these; none of them looks for a largest of its ow
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
@@ -16,7 +17,7 @@ from reach.measure import claims, grain
 from reach.measure.claims import FEW_REPORTS, Claim, Confounder, Kind
 from reach.measure.grain import Unit
 from reach.measure.sectors import SECTORS, ring_of, sector_of
-from reach.measure.tally import hours_since_1970
+from reach.measure.tally import Tally, hours_since_1970
 from reach.spots import SECTOR_DEG
 
 Ints = npt.NDArray[np.int64]
@@ -24,31 +25,21 @@ Flags = npt.NDArray[np.bool_]
 
 # Steps of distance in which a median SNR is told: finer near by, where most reports are.
 STRENGTH_EDGES_KM: Final = np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)])
-# Columns of the tally's cells that claims are made from.
-NEEDED: Final = [
-    "rx_call",
-    "rx_locator",
-    "band",
-    "setup",
-    "hour_utc",
-    "reports",
-    "snr_db",
-    "distance_km",
-    "bearing_deg",
-]
 ENOUGH: Final = 8  # receivers, near and far, that the fall of the SNR with distance is told from
 _HOURS: Final = range(24)
 _DIRECTIONS: Final = [k * SECTOR_DEG for k in range(SECTORS)]
 
 
-def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
+def found(tally: Tally, counts: Callable[[pd.DataFrame], Flags]) -> dict[Kind, Claim]:
     """Every claim that the counted rows may support.
 
-    cells : cells of a tally with the geometry of their paths, of the receivers that count
+    tally : of placed spots, with its cells
+    counts : which rows of a table of it are of receivers that count
     Returns a Claim for each Kind but that of a long period (`of_steps`) and those of a comparison (RECEIVERS, STRETCHES).
     """
     # Counts add up, so nobody needs to go through a year's cells twelve times.
-    timed = _by_hour(cells, "rx_locator", "distance_km", "bearing_deg")
+    by_hour, by_level = (rows[counts(rows)] for rows in (tally.pooled.by_hour, tally.pooled.by_level))
+    timed = _by_hour(by_hour, "rx_locator", "distance_km", "bearing_deg")
     rows = _Rows(timed)
     sector = sector_of(timed["bearing_deg"])
     told = sector >= 0  # a report from the station's own cell has no direction
@@ -60,7 +51,7 @@ def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
     place = np.array([*(names.index(str(name)) for name in held.cat.categories), -1], dtype=np.int64)
     of_band = place[held.cat.codes.to_numpy()]  # code -1, no band, takes the last
     return {
-        Kind.FULLEST_HOUR: fullest_hour(cells),
+        Kind.FULLEST_HOUR: fullest_hour(by_hour),
         Kind.FARTHEST_HOUR: rows.farthest(Kind.FARTHEST_HOUR, _HOURS, rows.hour),
         Kind.FULLEST_SECTOR: rows.fullest(Kind.FULLEST_SECTOR, _DIRECTIONS, sector, told, listeners),
         Kind.FARTHEST_SECTOR: rows.farthest(Kind.FARTHEST_SECTOR, _DIRECTIONS, sector, told, listeners),
@@ -75,32 +66,34 @@ def found(cells: pd.DataFrame) -> dict[Kind, Claim]:
             told, (Confounder.ON_THE_AIR, Confounder.LISTENERS),
         ),
         Kind.HOUR_OF_THE_FAR: _hour_of_the_far(rows, timed),
-        Kind.CALENDAR_HOUR: _calendar_hour(cells),
-        Kind.WEAKER: _weaker(cells),
+        Kind.CALENDAR_HOUR: _calendar_hour(tally.cells, counts(tally.cells)),
+        Kind.WEAKER: _weaker(by_level),
     }  # fmt: skip
 
 
-def _by_hour(cells: pd.DataFrame, *more: str) -> pd.DataFrame:
-    """The cells by receiver, band, setup and hour of the day, and by what else is named."""
-    hour = cells["hour_utc"].dt.hour.to_numpy().astype(np.int8)
-    narrow = cells[["rx_call", "band", "setup", "reports", *more]].assign(hour=hour)
-    return keys.added(narrow, ["rx_call", "band", "setup", "hour", *more])
+def _by_hour(rows: pd.DataFrame, *more: str) -> pd.DataFrame:
+    """The rows by receiver, band, setup and hour of the day, and by what else is named."""
+    return keys.added(
+        rows[["rx_call", "band", "setup", "hour", "reports", *more]], ["rx_call", "band", "setup", "hour", *more]
+    )
 
 
-def fullest_hour(cells: pd.DataFrame) -> Claim:
-    """Whether one hour of the day has more reports than every other; needs no locator, so it can be asked of all rows."""
-    rows = _Rows(_by_hour(cells))
+def fullest_hour(by_hour: pd.DataFrame) -> Claim:
+    """Whether one hour of the day has more reports than every other; needs no locator, so it can be asked of all rows.
+
+    by_hour : as `Pooled.by_hour`
+    """
+    rows = _Rows(_by_hour(by_hour))
     return rows.fullest(Kind.FULLEST_HOUR, _HOURS, rows.hour, listeners=(Confounder.ON_THE_AIR,))
 
 
-def of_steps(cells: pd.DataFrame, unit: Unit) -> dict[Kind, Claim]:
+def of_steps(cells: pd.DataFrame, day: Ints, unit: Unit) -> dict[Kind, Claim]:
     """What a long period's weeks, months or years may support.
 
-    cells : as for `found`; names are the first days of the steps
+    cells : of a tally, of the receivers that count; day : of each, since 1970; names are the first days of the steps
     """
-    since_1970 = cells["hour_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int64)
     timed = keys.added(
-        cells[["rx_call", "band", "setup", "reports", "distance_km"]].assign(at=grain.number(unit, since_1970)),
+        cells[["rx_call", "band", "setup", "reports", "distance_km"]].assign(at=grain.number(unit, day)),
         ["rx_call", "band", "setup", "at", "distance_km"],
     )
     at, steps = pd.factorize(timed["at"].to_numpy(), sort=True)
@@ -160,15 +153,15 @@ class _Rows:
         return claims.confounded(made, (*known, *more))
 
 
-def _calendar_hour(cells: pd.DataFrame) -> Claim:
+def _calendar_hour(cells: pd.DataFrame, counted: Flags) -> Claim:
     """The hour of one day with most reports; names are hours since 1970."""
-    since_1970 = hours_since_1970(cells["hour_utc"])
-    timed = keys.added(
-        cells[["rx_call", "band", "setup", "reports"]].assign(at=since_1970), ["rx_call", "band", "setup", "at"]
-    )
-    at, names = pd.factorize(timed["at"].to_numpy(), sort=True)
-    told = [int(each) for each in names]
-    return _Rows(timed).fullest(Kind.CALENDAR_HOUR, told, at, listeners=(Confounder.ON_THE_AIR,))
+    # Cells are by hour already, so that adding them up would leave hardly fewer.
+    some = cells.loc[counted, ["rx_call", "band", "setup", "reports"]]
+    since_1970 = hours_since_1970(cells["hour_utc"])[counted]
+    first = int(since_1970.min()) if len(some) else 0
+    hours, at = keys.distinct(since_1970 - first, int(since_1970.max()) - first + 1 if len(some) else 1)
+    told = [first + int(each) for each in hours]
+    return _Rows(some).fullest(Kind.CALENDAR_HOUR, told, at, listeners=(Confounder.ON_THE_AIR,))
 
 
 def _hour_of_the_far(rows: _Rows, cells: pd.DataFrame) -> Claim:
@@ -178,13 +171,13 @@ def _hour_of_the_far(rows: _Rows, cells: pd.DataFrame) -> Claim:
     return rows.fullest(Kind.HOUR_OF_THE_FAR, _HOURS, rows.hour, far, (Confounder.ON_THE_AIR,))
 
 
-def _weaker(cells: pd.DataFrame) -> Claim:
+def _weaker(by_level: pd.DataFrame) -> Claim:
     """Whether far reports are weaker than near ones, by median SNR.
 
     Near and far are the shortest and the longest stretch of whole steps that hold ENOUGH receivers, so that neither rests on
     a handful. Names are where near ends and far begins [km]; values are medians with their sign turned.
     """
-    levels = keys.added(cells, ["rx_call", "band", "setup", "distance_km", "snr_db"])
+    levels = keys.added(by_level, ["rx_call", "band", "setup", "distance_km", "snr_db"])
     rows = _Rows(levels)
     step = np.searchsorted(STRENGTH_EDGES_KM, rows.distance_km, side="right") - 1
     size = len(STRENGTH_EDGES_KM)
