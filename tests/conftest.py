@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from reach.walk import Walk
 
 os.environ.setdefault("MPLBACKEND", "agg")
+# Workers keep all processors busy: helpers would only load the libraries once more. Tests that want some say so.
+os.environ.setdefault("REACH_HELPERS", "0")
 os.environ["LC_ALL"] = "C.UTF-8"  # files speak the language of the system, and tests read them in English
 
 # Python looks for objects that hold each other a hundred times less often than it does unasked, and never among those that the
@@ -126,13 +128,12 @@ def drawn(walks) -> Callable[[str, str], Figure]:
 @pytest.fixture
 def two_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of the pictures of a report only the first two are drawn, by this process: for a test that runs a command and reads its
-    words and tables. Whole reports, drawn with helpers: tests/tell/test_folder.py, tests/desk/test_flow.py, tests/cli/test_commands.py."""
+    words and tables. Whole reports: tests/tell/test_folder.py and tests/desk/test_results.py (drawn with a helper too), tests/cli/test_commands.py."""
     from reach.draw import gallery
-    from reach.tell import pictures
 
     every = gallery.pictures
     monkeypatch.setattr(gallery, "pictures", lambda *given, **how: every(*given, **how)[:2])
-    monkeypatch.setattr(pictures, "_processors", lambda: 1)  # which leaves no helper
+    monkeypatch.setenv("REACH_HELPERS", "0")
 
 
 # --- a real browser ---------------------------------------------------------------------------------------------------

@@ -43,11 +43,11 @@ class Drawers:
     """Helpers that draw, to be started as soon as it is clear that there will be pictures: they load their libraries while
     the spots are read. A context manager; at its end no helper is left.
 
-    helpers : how many besides this process; one less than there are processors where left out
+    helpers : how many besides this process; where left out, what REACH_HELPERS says, else one less than there are processors
     """
 
     def __init__(self, helpers: int | None = None) -> None:
-        wanted = min(_processors() - 1, _MOST_HELPERS) if helpers is None else helpers
+        wanted = _wanted() if helpers is None else helpers
         self._helpers: list[_Helper] = []
         for _ in range(wanted):
             with contextlib.suppress(OSError, ValueError):  # no program to start, or not allowed to
@@ -310,6 +310,12 @@ def _draw(picture: Picture, folder: Path) -> None:
         figure = picture.build()
         (folder / f"{picture.name}.png").write_bytes(style.png(figure))
         (folder / f"{picture.name}.svg").write_bytes(style.svg(figure, picture.alt_text))
+
+
+def _wanted() -> int:
+    """How many helpers there are to be when nobody says so: REACH_HELPERS, a number, says it for this machine."""
+    told = os.environ.get("REACH_HELPERS", "")
+    return min(int(told) if told.isdecimal() else _processors() - 1, _MOST_HELPERS)
 
 
 def _processors() -> int:

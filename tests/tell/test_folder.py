@@ -34,8 +34,11 @@ def _hashes(root: Path) -> dict[str, str]:
     }
 
 
-def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path):
+def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path, monkeypatch):
+    """Once with a helper, once without."""
+    monkeypatch.setenv("REACH_HELPERS", "1")
     first = _hashes(folder.write(messy, tmp_path / "one"))
+    monkeypatch.setenv("REACH_HELPERS", "0")
     second = _hashes(folder.write(Walk(study.load(SAMPLES / "messy.toml"), now=NOW).findings, tmp_path / "two"))
     assert first == second
     manifest = json.loads((tmp_path / "one" / "manifest.json").read_text(encoding="utf-8"))

@@ -91,6 +91,16 @@ def test_where_no_helper_can_be_had_this_process_draws(findings, tmp_path, few, 
         assert len(drawing.finish()) == 2 * 4
 
 
+@pytest.mark.parametrize(("told", "wanted"), [("0", 0), ("1", 1), ("99", pictures._MOST_HELPERS), ("", 2), ("many", 2)])
+def test_the_environment_says_how_many_help(monkeypatch, told, wanted):
+    monkeypatch.setenv("REACH_HELPERS", told)
+    monkeypatch.setattr(pictures, "_processors", lambda: 3)
+    started = []
+    monkeypatch.setattr(pictures, "_Helper", lambda: started.append("helper"))
+    pictures.Drawers()
+    assert len(started) == wanted
+
+
 @pytest.mark.parametrize("moment", ["at once", "later"])
 def test_what_a_dying_helper_had_in_hand_is_drawn_here(findings, tmp_path, few, monkeypatch, moment):
     with pictures.Drawers(1) as drawers:
