@@ -86,8 +86,11 @@ def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) 
     Returns the distinct rows of these columns, in rising order of their codes, and `reports`; of `first_utc` and `last_utc`,
     where they are carried, the earliest and the latest.
     """
-    # Sorted rather than looked up in a table: of millions of rows the tables would be what memory ends on.
-    key = _one_key(table, by)
+    # Sorted rather than looked up in a table, but where that is small: of millions of rows the tables would be what memory
+    # ends on.
+    key, size = _one_key(table, by)
+    if size * _SMALL <= len(key):
+        return _looked_up(table, key, size, by, carry)
     # Any row of a group will do, so that the quick sort will, which takes a fraction of a stable one's time.
     order: npt.NDArray[np.integer[Any]] = np.argsort(key)
     order = order.astype(np.int32) if len(key) < 2**31 else order
@@ -102,6 +105,25 @@ def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) 
 
 
 _ENDS: Final = {"first_utc": np.minimum, "last_utc": np.maximum}
+_SMALL: Final = 2  # rows, at least, for each key that there may be
+
+
+def _looked_up(table: pd.DataFrame, key: Codes, size: int, by: Sequence[str], carry: Sequence[str]) -> pd.DataFrame:
+    """The same where few keys can be: counted in a table of them, which takes a fraction of the time of sorting."""
+    some = np.full(size, -1, dtype=np.int64)
+    some[key] = np.arange(len(key))
+    there = np.flatnonzero(some >= 0)
+    weights = table["reports"].to_numpy() if "reports" in table else None
+    counts = np.bincount(key, weights, size)[there]
+    ends = {}
+    for name in _ENDS.keys() & set(carry):
+        moments = table[name].dt.tz_convert(None).to_numpy()
+        found = np.full(size, moments[0] if len(moments) else np.datetime64("NaT"))
+        found[key] = moments
+        _ENDS[name].at(found, key, moments)
+        ends[name] = pd.DatetimeIndex(found[there]).tz_localize("UTC")
+    kept = table[[*by, *carry]].take(some[there])
+    return kept.assign(reports=counts.astype(np.int64), **ends).reset_index(drop=True)
 
 
 def _end(moments: pd.Series, order: npt.NDArray[np.integer[Any]], starts: Codes, how: np.ufunc) -> pd.DatetimeIndex:
@@ -110,8 +132,13 @@ def _end(moments: pd.Series, order: npt.NDArray[np.integer[Any]], starts: Codes,
     return pd.DatetimeIndex(how.reduceat(plain, starts) if len(starts) else plain).tz_localize("UTC")
 
 
-def _one_key(table: pd.DataFrame, by: Sequence[str]) -> Codes:
-    """One whole number a row for the values of some columns, in the order of their codes."""
+def numbers(table: pd.DataFrame, by: Sequence[str]) -> Codes:
+    """A number from 0 for each distinct row of some columns, shape (n,), in the order of their codes."""
+    return distinct(*_one_key(table, by))[1]
+
+
+def _one_key(table: pd.DataFrame, by: Sequence[str]) -> tuple[Codes, int]:
+    """One whole number a row for the values of some columns, in the order of their codes; and how many there can be."""
     key, size = _numbered(table[by[0]])
     for name in by[1:]:
         more, more_size = _numbered(table[name])
@@ -119,7 +146,7 @@ def _one_key(table: pd.DataFrame, by: Sequence[str]) -> Codes:
             values, key = distinct(key, size)
             size = len(values)
         key, size = key * more_size + more, size * more_size
-    return key
+    return key, size
 
 
 def _numbered(column: pd.Series) -> tuple[Codes, int]:

@@ -4,7 +4,8 @@ All of it describes reports that came in. Nobody knows from reports alone when t
 listens nothing is reported; so every figure comes with the number of reports behind it.
 
 The tables come from placed spots with the columns of `place.daylight.DAYLIGHT`; where there is a column `reports`, it says
-how many spots a row stands for.
+how many spots a row stands for, and where there is a column `path`, a number from 0 for each receiver and distance: whoever
+asks for several tables has `numbered` do that once.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from reach.base import keys, quantile
 from reach.measure import claims
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS
 from reach.measure.sectors import sector_of
+from reach.measure.tally import hours_since_1970
 from reach.place.daylight import STATES
 from reach.spots import SECTOR_DEG
 
@@ -72,7 +75,7 @@ SKIP: Final = {
     "near_tenth_km": ("float64", "a tenth of the receivers were nearer: less moved by a single one"),
 }
 
-_PATH: Final = ("rx_call", "distance_km")
+_PATH: Final = ["rx_call", "distance_km"]
 DARKNESS: Final = ("daylight all along", "less than half dark", "half or more dark", "dark all along")
 
 
@@ -83,7 +86,7 @@ def by_solar_hour(spots: pd.DataFrame) -> pd.DataFrame:
     Returns BY_SOLAR_HOUR: 24 rows for each band with spots, hours without any included; bands in order of their text.
     """
     hour = np.floor(spots["tx_solar_hour"].to_numpy()).astype(np.int8)
-    rows = _added(spots, ("band", "solar_hour", *_PATH), solar_hour=hour)
+    rows = _added(spots, ("band", "solar_hour", "path"), _PATH, solar_hour=hour)
     return _reach_by(rows, {"band": _bands(rows), "solar_hour": range(24)}, BY_SOLAR_HOUR, keep_empty=True)
 
 
@@ -96,7 +99,7 @@ def by_darkness(spots: pd.DataFrame) -> pd.DataFrame:
     share = spots["dark_share"].to_numpy()
     code = (share > 0).astype(np.int8) + (share >= 0.5) + (share >= 1)
     darkness = pd.Categorical.from_codes(code, categories=pd.Index(DARKNESS))
-    rows = _added(spots, ("band", "darkness", *_PATH), darkness=darkness)
+    rows = _added(spots, ("band", "darkness", "path"), _PATH, darkness=darkness)
     return _reach_by(rows, {"band": _bands(rows), "darkness": DARKNESS}, BY_DARKNESS, keep_empty=True)
 
 
@@ -106,7 +109,7 @@ def by_ends(spots: pd.DataFrame) -> pd.DataFrame:
     spots : needs band, rx_call, distance_km, tx_day_night, rx_day_night, grey_line
     Returns BY_ENDS: one row for each combination that occurs.
     """
-    rows = _added(spots, ("band", "tx_day_night", "rx_day_night", "grey_line", *_PATH))
+    rows = _added(spots, ("band", "tx_day_night", "rx_day_night", "grey_line", "path"), _PATH)
     table = _reach_by(
         rows, {"band": _bands(rows), "tx_day_night": STATES, "rx_day_night": STATES}, BY_ENDS, keep_empty=False
     )
@@ -129,42 +132,55 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
     receivers on a day, on average over the days on which the station was heard anywhere on the band in that hour, so
     that an hour is not best for having been tried more often; then the one with more reports, then the earlier.
     """
-    rows = _added(
+    day, hour = np.divmod(hours_since_1970(spots["time_utc"]), 24)
+    visits = _added(
         spots,
-        ("band", "hour", "day", "sector", "rx_call"),
-        hour=spots["time_utc"].dt.hour.to_numpy(),
-        day=spots["time_utc"].dt.tz_convert(None).to_numpy().astype("datetime64[D]").astype(np.int32),
+        ("band", "sector", "hour", "day", "rx_call"),
+        hour=hour,
+        day=day,
         sector=sector_of(spots["bearing_deg"]),
     )
-    heard = rows[["band", "hour", "day"]].drop_duplicates().groupby(["band", "hour"], observed=True).size()
+    days = keys.added(visits[["band", "hour", "day"]], ["band", "hour", "day"])
+    heard = days.groupby(["band", "hour"], observed=True).size()
     hours_heard = heard.groupby("band", observed=True).size()
-    placed = rows[rows["sector"] >= 0]
-    by_hour = placed.groupby(["band", "sector", "hour"], observed=True)
-    table = by_hour["reports"].sum().to_frame("reports")
-    table["receivers"] = by_hour["rx_call"].nunique()
-    visits = placed[["band", "sector", "hour", "day", "rx_call"]].drop_duplicates()
-    table["visits"] = visits.groupby(["band", "sector", "hour"], observed=True).size()
-    table = table.reset_index().astype({"band": object})
+    visits = visits[visits["sector"] >= 0]
+    by_hour = ["band", "sector", "hour"]
+    receivers = keys.added(visits[[*by_hour, "rx_call"]], [*by_hour, "rx_call"])
+    # All three are in the order of the same keys.
+    table = keys.added(visits[[*by_hour, "reports"]], by_hour)
+    table = table[table["band"].notna()].reset_index(drop=True)
+    table["receivers"] = receivers.groupby(by_hour, observed=True).size().to_numpy()
+    table["visits"] = keys.added(visits[visits["band"].notna()][by_hour], by_hour)["reports"].to_numpy()
+    table = table.astype({"band": object})
     pairs = zip(table["band"], table["hour"], strict=True)
     table["days"] = np.array([heard[band, hour] for band, hour in pairs], dtype=np.int64)
     table["hours_heard"] = np.array([hours_heard[band] for band in table["band"]], dtype=np.int64)
     table["receivers_a_day"] = table["visits"] / table["days"]
     table["reports_all_hours"] = table.groupby(["band", "sector"])["reports"].transform("sum")
     best = _best_of(table)
-    days = table.set_index(["band", "sector", "hour"])["days"]
+    days_by_hour = table.set_index(["band", "sector", "hour"])["days"]
+    rows: Any = visits.groupby(["band", "sector"], observed=True).indices
     return best.assign(
-        apart=np.array([_stands_apart(row, visits, days) for row in best.to_dict("records")], dtype=bool)
+        apart=np.array([_stands_apart(row, visits, rows, days_by_hour) for row in best.to_dict("records")], dtype=bool)
     )
 
 
-def _stands_apart(best: Mapping[Any, Any], visits: pd.DataFrame, days: pd.Series) -> bool:
-    """Whether the best hour of a band and sector has more receivers a day than every other hour by more than chance."""
+def _stands_apart(
+    best: Mapping[Any, Any], visits: pd.DataFrame, rows: Mapping[Any, npt.NDArray[np.intp]], days: pd.Series
+) -> bool:
+    """Whether the best hour of a band and sector has more receivers a day than every other hour by more than chance.
+
+    rows : which of the visits each band and sector has
+    """
     if not best["enough"]:
         return False
     band, sector = best["band"], best["sector_deg"] // SECTOR_DEG
-    some = visits[(visits["band"] == band).to_numpy() & (visits["sector"] == sector).to_numpy()]
-    a_day = 1 / days.loc[(band, sector)].reindex(some["hour"]).to_numpy()
-    return claims.closest(best["best_hour_utc"], some["hour"], some["rx_call"].cat.codes, a_day, 24) < claims.LEVEL
+    some = visits.iloc[rows[band, sector]]
+    a_day = np.full(24, np.nan)
+    held = days.loc[(band, sector)]
+    a_day[held.index.to_numpy()] = 1 / held.to_numpy()
+    hour = some["hour"].to_numpy()
+    return claims.closest(best["best_hour_utc"], hour, some["rx_call"].cat.codes, a_day[hour], 24) < claims.LEVEL
 
 
 def _best_of(table: pd.DataFrame) -> pd.DataFrame:
@@ -191,13 +207,13 @@ def skip(spots: pd.DataFrame) -> pd.DataFrame:
         may be the nearest
     Returns SKIP: one row for each band and UTC hour of the day with spots.
     """
-    hour = spots["time_utc"].dt.hour.to_numpy()
-    rows = _added(spots, ("band", "hour_utc", "rx_locator", *_PATH), hour_utc=hour)
+    hour = hours_since_1970(spots["time_utc"]) % 24
+    rows = _added(spots, ("band", "hour_utc", "path"), ["rx_locator", *_PATH], hour_utc=hour)
     places = rows.drop_duplicates(["band", "hour_utc", "rx_call", "rx_locator"])
     found = []
-    for (band, hour), group in places.groupby(["band", "hour_utc"], observed=True, sort=True):
+    for (band, at), group in places.groupby(["band", "hour_utc"], observed=True, sort=True):
         nearest = group.sort_values(["distance_km", "rx_call"], kind="stable").iloc[0]
-        found.append((band, hour, group["rx_call"].nunique(), nearest["distance_km"], str(nearest["rx_call"]),
+        found.append((band, at, group["rx_call"].nunique(), nearest["distance_km"], str(nearest["rx_call"]),
                       str(nearest["rx_locator"]), float(group["distance_km"].quantile(0.1))))  # fmt: skip
     names = [name for name in SKIP if name != "reports"]
     table = pd.DataFrame(found, columns=names)
@@ -205,11 +221,19 @@ def skip(spots: pd.DataFrame) -> pd.DataFrame:
     return _shaped(table.assign(reports=reports.to_numpy()), SKIP)
 
 
-def _added(spots: pd.DataFrame, by: Sequence[str], **more: Any) -> pd.DataFrame:
+def numbered(spots: pd.DataFrame) -> pd.DataFrame:
+    """The spots with `path`: receivers of one callsign in different places are different paths, those at one distance too."""
+    named = [name for name in ("tx_locator", "rx_call", "rx_locator") if name in spots]
+    return spots.assign(path=keys.numbers(spots, named if len(named) == 3 else _PATH))
+
+
+def _added(spots: pd.DataFrame, by: Sequence[str], carry: Sequence[str] = (), **more: Any) -> pd.DataFrame:
     """The spots added up by some columns, those of `more` among them: everything below is a sum, and millions of spots
-    have a few ten thousand distinct rows."""
-    narrow = spots[[name for name in (*by, "reports") if name in spots and name not in more]]
-    rows = keys.added(narrow.assign(**more), by)
+    have a few ten thousand distinct rows. carry : columns that hang on those"""
+    if "path" in by and "path" not in spots:
+        spots = numbered(spots)
+    narrow = spots[[name for name in (*by, *carry, "reports") if name in spots and name not in more]]
+    rows = keys.added(narrow.assign(**more), by, carry=carry)
     return rows[(rows["reports"] > 0).to_numpy()]
 
 

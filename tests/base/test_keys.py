@@ -52,6 +52,21 @@ def test_sums_are_those_of_pandas(rows):
         assert told[tuple(map(str, key))] == tuple(values)
 
 
+@given(ROWS, st.integers(1, 40))
+def test_counting_in_a_table_and_sorting_give_the_same(rows, times):
+    """Many rows of few keys are counted in a table of the keys, few rows of many keys are sorted: to the last byte the same."""
+    many = pd.concat([table(rows)] * times, ignore_index=True)
+    by = ["letter", "number", "flag"]
+    ends = ["first_utc", "last_utc"]
+    found = {}
+    for least in (0.001, 10**9):  # rows for each key that there may be: always a table, never one
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(keys, "_SMALL", least)
+            found[least] = keys.added(many, by, carry=ends)
+    counted, in_order = found.values()
+    pd.testing.assert_frame_equal(counted, in_order)
+
+
 def test_every_row_counts_once_where_nothing_is_counted():
     found = keys.added(pd.DataFrame({"number": [3, 1, 3]}), ["number"])
     assert found.to_numpy().tolist() == [[1, 1], [3, 2]]

@@ -71,7 +71,7 @@ def test_every_picture_says_what_it_is(year):
     part = section(page.html(year))
     for label in re.findall(r'<svg class="calendar[^>]*aria-label="([^"]*)"', part):
         assert label.endswith("The table has the numbers.")
-    names = [table["file"] for table in page.sections.tables(year)]
+    names = [table["file"] for table in page.sections.tables(year, page.sections.sound(year))]
     assert names[-3:] == ["calendar", "hours-by-month", "farthest-by-month"]
 
 

@@ -269,13 +269,14 @@ def test_conditions_say_solar_hours_ends_and_geometry():
     from reach.tell.page import sections
 
     result = factory.result()
-    sound = int(sections._sound(result)["reports"].sum())
-    told = {table["file"]: table for table in sections.tables(result)}
+    spots = sections.sound(result)
+    sound = int(spots["reports"].sum())
+    told = {table["file"]: table for table in sections.tables(result, spots)}
     for name in ("solar-hours", "ends"):
         columns = [column["name"] for column in told[name]["columns"]]
         assert sum(row[columns.index("reports")] for row in told[name]["rows"]) == sound
     far = result.reach.headline.farthest
-    text = sections.conditions(result)["geometry"]
+    text = sections.conditions(result, spots)["geometry"]
     assert far.call in text and "Geometry, not proof" in text
 
 
@@ -288,4 +289,5 @@ def test_no_word_of_hops_where_the_ionosphere_hardly_carried_it(distance_km, ban
     block = result.reach.corroborated
     far = replace(block.overall.farthest, distance_km=distance_km, bands=bands)
     reach = replace(result.reach, corroborated=replace(block, overall=replace(block.overall, farthest=far)))
-    assert bool(sections.conditions(replace(result, reach=reach))["geometry"]) == told
+    found = sections.conditions(replace(result, reach=reach), sections.sound(result))
+    assert bool(found["geometry"]) == told

@@ -14,7 +14,7 @@ import json
 import re
 from functools import cache
 from importlib.resources import files
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reach import data
 from reach.base import locator as locators
@@ -28,6 +28,9 @@ from reach.tell.page import calendar, columns, land, looks, season, sections, ve
 from reach.tell.sentences import local_time, notes
 from reach.tell.sentences import reach as sentences
 from reach.tell.sentences.direction import HEARD, ends
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 # In this order: each may use what stands before it.
 SCRIPTS: Final = (
@@ -53,12 +56,12 @@ def _html(findings: Findings, other: str) -> str:
     if over_time is not None:
         css += calendar.css() + "\n" + _part("calendar.css")
     script = _script()
-    way = ends(findings)
+    way, sound = ends(findings), sections.sound(findings)
     return _frame().render(
         policy=policy(script, css),
         css=css,
         script=script,
-        payload=embed(_payload(findings)),
+        payload=embed(_payload(findings, sound)),
         language=tongue.spoken().language,
         messages=_messages(),
         title=sentences.title(findings, words.PRINT),
@@ -78,7 +81,7 @@ def _html(findings: Findings, other: str) -> str:
         season=season.section(findings),
         calendar=over_time,
         several=versus.several(findings),
-        conditions=sections.conditions(findings),
+        conditions=sections.conditions(findings, sound),
         quality=sections.quality(findings),
         suspects=sections.suspects(findings),
         station=sections.station(findings),
@@ -104,20 +107,20 @@ def embed(values: Any) -> str:
     return text
 
 
-def _payload(findings: Findings) -> dict[str, Any]:
+def _payload(findings: Findings, sound: pd.DataFrame) -> dict[str, Any]:
     call, locator = captions.station(findings)
     encoded = columns.encode(findings.spots, findings.setups)
-    sound = findings.receivers[(findings.receivers["trust"] != SUSPECT).to_numpy()]
+    trusted = findings.receivers[(findings.receivers["trust"] != SUSPECT).to_numpy()]
     return {
         **encoded,
         "sector_deg": SECTOR_DEG,
-        "opens_km": frame.opens_km(sound["distance_km"], sound["reports"]),
+        "opens_km": frame.opens_km(trusted["distance_km"], trusted["reports"]),
         "steps": {"position": columns.POSITION_STEPS, "bearing": columns.BEARING_STEPS},
         "station": {"call": call, **_position(locator)},
         "stations": [_position(name) for name in encoded["places"]["stations"]],
         "land": land.encode(),
         "looks": looks.for_canvas(),
-        "tables": sections.tables(findings),
+        "tables": sections.tables(findings, sound),
         "suspects": sections.suspect_places(findings),
         "versus": versus.drawn(findings),
         "words": _words(findings),

@@ -122,9 +122,8 @@ def _place(locator: str, lon_deg: float, lat_deg: float) -> dict[str, Any] | Non
     return None if pd.isna(lon_deg) or not locator else {"locator": locator, "lon": lon_deg, "lat": lat_deg}
 
 
-def tables(findings: Findings) -> list[dict[str, Any]]:
-    """The tables that travel in the page, for the viewer."""
-    sound = _sound(findings)
+def tables(findings: Findings, sound: pd.DataFrame) -> list[dict[str, Any]]:
+    """The tables that travel in the page, for the viewer. sound : as `sound` gives it"""
     solar = by_condition.by_solar_hour(sound)
     solar = solar[(solar["reports"] > 0).to_numpy()]
     # Words are made for the rows that are shown, not for all: a large export has a hundred thousand problems.
@@ -171,12 +170,11 @@ def _plain(table: pd.DataFrame) -> pd.DataFrame:
     return table.assign(**{name: table[name].astype(str) for name in days})
 
 
-def conditions(findings: Findings) -> dict[str, Any]:
-    """Best hours to each direction and reach by darkness of the path, from spots that are no suspects."""
-    spots = _sound(findings)
-    best = by_condition.best_hours(spots)
+def conditions(findings: Findings, sound: pd.DataFrame) -> dict[str, Any]:
+    """Best hours to each direction and reach by darkness of the path, from spots that are no suspects, as `sound` gives them."""
+    best = by_condition.best_hours(sound)
     apart = best[best["apart"].to_numpy()]
-    dark = by_condition.by_darkness(spots)
+    dark = by_condition.by_darkness(sound)
     return {
         "best": [_best_hour(row, findings.local_time) for row in apart.to_dict("records")],
         "others": len(best) - len(apart),
@@ -225,10 +223,10 @@ def _best_hour(row: dict[Any, Any], local: LocalTime | None) -> dict[str, str]:
     }
 
 
-def _sound(findings: Findings) -> pd.DataFrame:
+def sound(findings: Findings) -> pd.DataFrame:
     """The spots, each counted once; those of suspects not at all, as leaving them out would copy all the others."""
     trusted = (findings.spots["trust"] != SUSPECT).to_numpy()
-    return findings.spots.assign(reports=trusted.astype(np.int8))
+    return by_condition.numbered(findings.spots.assign(reports=trusted.astype(np.int8)))
 
 
 def _table(name: str, file: str, table: pd.DataFrame, columns: list[str], *, of: int | None = None) -> dict[str, Any]:
