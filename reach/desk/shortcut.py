@@ -32,7 +32,8 @@ _LINK: Final = (
 def command(*options: str) -> list[str]:
     """The program and its arguments that open the desk without a terminal."""
     if getattr(sys, "frozen", False):
-        return [sys.executable, *options]
+        program = Path(sys.executable)  # of a folder that brings its Python: either of its two
+        return [str(program.with_name(f"reach-desk{program.suffix}")), *options]
     ending = ".exe" if sys.platform == "win32" else ""
     installed = Path(sysconfig.get_path("scripts")) / f"reach-desk{ending}"
     if installed.is_file():

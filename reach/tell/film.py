@@ -83,8 +83,8 @@ def where(out: Path) -> tuple[Path, str | None, str]:
     if program:
         return out, program, ""
     note = (
-        "The film encoder that comes with reach (the package imageio-ffmpeg) cannot run on this machine, so the film is "
-        "a WebP picture that moves: browsers play it, slides may not."
+        "No film encoder runs on this machine (neither one of the package imageio-ffmpeg nor an ffmpeg with H.264), so the "
+        "film is a WebP picture that moves: browsers play it, slides may not."
     )
     return out.with_suffix(WEBP), None, note
 

@@ -97,6 +97,18 @@ def test_a_link_beside_is_not_followed(made: Made, tmp_path: Path) -> None:
             link.unlink()
 
 
+def test_of_a_film_without_an_encoder_it_says_what_plays_it(made: Made) -> None:
+    served, at, folder = made
+    note = "a picture that moves"
+    assert note not in settled(served, at)
+    film = folder / "outputs" / "evening.webp"
+    film.write_bytes(b"RIFF")
+    try:
+        assert note in settled(served, at)
+    finally:
+        film.unlink()
+
+
 def test_what_somebody_changed_is_left_alone(made: Made) -> None:
     served, at, folder = made
     for what, name in (("film", "evening.mp4"), ("slides", "evening-slides/deck.pptx"), ("run", "evening/report.html")):

@@ -88,6 +88,15 @@ def test_the_command_writes_it(tmp_path: Path) -> None:
     assert exec_of(entry.read_text())[-2:] == ["--folder", str(tmp_path / "my studies")]
 
 
+@pytest.mark.parametrize("running", ["reach", "reach-desk"])
+def test_in_a_folder_that_brings_its_python_the_menu_opens_the_desk(
+    running: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "frozen", True, raising=False)
+    monkeypatch.setattr(sys, "executable", str(tmp_path / running))
+    assert shortcut.command("--folder", "x") == [str(tmp_path / "reach-desk"), "--folder", "x"]
+
+
 def test_the_program_for_menus_is_named() -> None:
     told = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text())
     assert told["project"]["gui-scripts"] == {"reach-desk": "reach.cli.desk:from_menu"}
