@@ -108,7 +108,8 @@ class Rows:
 
     @cached_property
     def _files(self) -> tuple[pd.DataFrame, list[InputFile]]:
-        from reach.read.table import asked_by, read_files
+        from reach.read.layout import asked_by
+        from reach.read.table import read_files
 
         self.progress("reading")
         named = [*self.study.files, *(name for session in self.study.sessions for name in session.files)]

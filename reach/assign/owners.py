@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -70,8 +70,51 @@ class Owned:
         return sum(self.other.values()) + self.opposite
 
 
+@dataclass(frozen=True)
+class Seen:
+    """Who stands in some rows, base callsign -> rows; what is seen in parts of a file can be added.
+
+    ours    at the own end
+    home, theirs  of these, rows whose own end lies in the station's locator, and who stands at the far end; empty where the
+        station's callsign is known, and they tell nothing
+    """
+
+    ours: Mapping[str, int]
+    home: Mapping[str, int]
+    theirs: Mapping[str, int]
+
+    def __add__(self, other: Seen) -> Seen:
+        return Seen(
+            *(
+                Counter(one) + Counter(two)
+                for one, two in ((self.ours, other.ours), (self.home, other.home), (self.theirs, other.theirs))
+            )
+        )
+
+
+def seen(raw: pd.DataFrame, station: Station, direction: Direction) -> Seen:
+    """Who stands in a raw table. station : whose rows are studied"""
+    here, far = _ends(direction)
+    ours, theirs = words(raw, here), words(raw, far)
+    there = _counted(ours, ~_nobody(ours))
+    if _named(station):  # then nobody asks for the others
+        return Seen(there, {}, {})
+    at_home = _counted(ours, _at(raw, ours, station.locator, direction)) if station.locator.strip() else {}
+    return Seen(there, at_home, _counted(theirs, ~_nobody(theirs)))
+
+
+def _ends(direction: Direction) -> tuple[str, str]:
+    """The columns that say who stands at the own end and at the far one."""
+    return ("tx_call", "rx_call") if direction is Direction.SENT else ("rx_call", "tx_call")
+
+
 def own(
-    raw: pd.DataFrame, station: Station, *, direction: Direction = Direction.SENT, setups: Iterable[str] = ()
+    raw: pd.DataFrame,
+    station: Station,
+    *,
+    direction: Direction = Direction.SENT,
+    setups: Iterable[str] = (),
+    of: Seen | None = None,
 ) -> Owned:
     """Keep the rows of one station in one direction, and set the others aside.
 
@@ -79,12 +122,15 @@ def own(
     station : whose rows are studied; without a callsign the one transmitter of the table is taken
     direction : sent (others heard the station) or heard (the station heard others)
     setups : names that are compared: where two callsigns on the air at once are the two setups, both are own
+    of : who stands in the whole file of which these rows are a part, none of them the station's perhaps; where left out they
+        are all rows
     Returns Owned; kept and set aside rows together are all rows. InputError, one sentence with the counts, where it
     cannot be told whose rows are meant.
     """
-    here, far = ("tx_call", "rx_call") if direction is Direction.SENT else ("rx_call", "tx_call")
+    here, far = _ends(direction)
     ours, theirs = words(raw, here), words(raw, far)
-    calls, notes = _calls(raw, ours, theirs, station, direction, set(setups))
+    there = seen(raw, station, direction) if of is None else of
+    calls, notes = _calls(there, station, direction, set(setups))
     if calls is None:  # nothing in the table says whose the rows are: all of them are studied
         return Owned(_turned(raw, direction), direction, _named(station), {}, 0, raw.iloc[:0], notes)
     # A cell that names nobody is no other station's: whatever the row is, vetting judges it.
@@ -92,8 +138,8 @@ def own(
     # What the station itself reported is its own row in the other direction, whatever else stands in it.
     opposite = _says(theirs, calls)
     keep = mine & ~opposite
-    if not keep.any():
-        _nothing_left(ours, theirs, station, direction, int(opposite.sum()))
+    if not keep.any() and of is None:
+        nothing_left(there, station, direction, int(opposite.sum()))
     aside = ~keep & ~opposite
     other = _counted(ours, aside)
     if aside.any():
@@ -188,10 +234,10 @@ def _names(text: str) -> bool:
 
 
 def _calls(
-    raw: pd.DataFrame, ours: Words, theirs: Words, station: Station, direction: Direction, setups: set[str]
+    seen: Seen, station: Station, direction: Direction, setups: set[str]
 ) -> tuple[set[str] | None, tuple[Note, ...]]:
     """Base callsigns of the station; None where nothing tells whose a row is. And what was assumed for it."""
-    there = Counter(_counted(ours, ~_nobody(ours)))
+    there = dict(seen.ours)
     if not there:  # the column is missing, or blank throughout: then all rows are the station's
         return None, ()
     named = set(_named(station))
@@ -200,11 +246,10 @@ def _calls(
         return compared, ()
     if named:
         return named, ()
-    if len(there) > 1 and station.locator.strip():
-        at_home = _at(raw, ours, station.locator, direction)
-        there = Counter(_counted(ours, at_home)) or there
     if len(there) > 1:
-        _ask(there, _counted(theirs, ~_nobody(theirs)), direction)
+        there = dict(seen.home) or there
+    if len(there) > 1:
+        _ask(there, dict(seen.theirs), direction)
     (call,) = there
     note = Note(NoteCode.STATION_TAKEN, {"direction": str(direction), "call": call, "rows": there[call]})
     return {call}, (note,)
@@ -243,7 +288,12 @@ def _counted(column: Words, among: Flags) -> dict[str, int]:
     found: Counter[str] = Counter()
     for at in np.flatnonzero(count):
         found[base(column.text(at))] += int(count[at])
-    return dict(sorted(found.items(), key=lambda item: (-item[1], item[0])))
+    return ranked(found)
+
+
+def ranked(rows: Mapping[str, int]) -> dict[str, int]:
+    """Callsign -> rows, the most first, then by name."""
+    return dict(sorted(rows.items(), key=lambda item: (-item[1], item[0])))
 
 
 def _named(station: Station) -> tuple[str, ...]:
@@ -266,8 +316,7 @@ def _listed(there: dict[str, int]) -> str:
 
 def _ask(there: dict[str, int], far: dict[str, int], direction: Direction) -> None:
     """InputError: whose rows are meant? Where the far end is one station alone, that is probably the user's."""
-    ranked = dict(sorted(there.items(), key=lambda item: (-item[1], item[0])))
-    said = f"the export holds rows of {len(there)} {_KIND[direction]}s: {_listed(ranked)}"
+    said = f"the export holds rows of {len(there)} {_KIND[direction]}s: {_listed(ranked(there))}"
     if len(far) > 1:
         raise InputError(f"{said}; say whose with --callsign.")
     only = next(iter(far), "")
@@ -278,8 +327,11 @@ def _ask(there: dict[str, int], far: dict[str, int], direction: Direction) -> No
     raise InputError(f"{said}, {whose}; otherwise say whose rows are meant with --callsign.")
 
 
-def _nothing_left(ours: Words, theirs: Words, station: Station, direction: Direction, opposite: int) -> None:
-    """No row is the station's in this direction: say what is there instead."""
+def nothing_left(seen: Seen, station: Station, direction: Direction, opposite: int) -> None:
+    """InputError, as no row of a file is the station's in this direction: what is there instead.
+
+    opposite : rows in the other direction
+    """
     call = station.callsign.strip().upper()
     if opposite:
         if direction is Direction.SENT:
@@ -288,5 +340,5 @@ def _nothing_left(ours: Words, theirs: Words, station: Station, direction: Direc
             )
         raise InputError(f"every row is what others heard of {call}, none what it heard itself; leave --heard out.")
     kind = "transmitted by" if direction is Direction.SENT else "heard by"
-    there = _counted(ours, ~_nobody(ours))
-    raise InputError(f"no row was {kind} {call}; there are {_listed(there) or 'no callsigns in that column'}.")
+    there = _listed(ranked(seen.ours)) or "no callsigns in that column"
+    raise InputError(f"no row was {kind} {call}; there are {there}.")

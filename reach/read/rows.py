@@ -30,7 +30,7 @@ csv.field_size_limit((1 << 31) - 1)
 _BLOCK: Final = 1 << 22
 _MARK: Final = b"\xef\xbb\xbf"  # a byte order mark, which Arrow drops wherever it begins to read
 _PART: Final = 1 << 20
-_LONGEST_CELL: Final = 100  # lines a quoted cell may run over before its first quote counts as a stray one
+LONGEST_CELL: Final = 100  # lines a quoted cell may run over before its first quote counts as a stray one
 
 
 @dataclass(frozen=True)
@@ -64,9 +64,45 @@ def take(text: pa.Buffer, *, delimiter: str, place: dict[str, int], width: int, 
     header_lines : lines before the first row
     Returns Rows. Lines that are blank are no rows; rows of another width are kept with a fault.
     """
-    body = text.slice(_offset(text, header_lines))
+    body = text.slice(offset(text, header_lines))
     rows = _fast(body, delimiter, place, width, header_lines)
-    rows = rows if rows is not None else _careful(body, delimiter, place, width, header_lines)
+    rows = rows if rows is not None else _careful(body, delimiter, place, width, header_lines)[0]
+    return _cleaned(rows)
+
+
+def take_some(
+    text: pa.Buffer, size: int, *, delimiter: str, place: dict[str, int], width: int, before: int
+) -> tuple[Rows, int, int]:
+    """The rows of a file that start in a piece of it; pieces one behind the other give the rows of `take`.
+
+    text   : UTF-8, the piece, from the start of a row to the end of a line, and what comes behind it: LONGEST_CELL lines, or
+             all that there is. `size` : bytes of the piece itself
+    before : lines of the file before it
+    Others as `take`. Returns Rows; how many bytes of the text they are, which is more than the piece where its last row runs
+    over its end; and how many lines.
+    """
+    piece = text.slice(0, size)
+    lines = line_ends(piece) + (size == text.size and size > 0 and bytes(piece[size - 1 :]) not in (b"\n", b"\r"))
+    rows = _fast(piece, delimiter, place, width, before)
+    if rows is not None:
+        return _cleaned(rows), size, lines
+    rows, used = _careful(text, delimiter, place, width, before, most=lines)
+    beyond = max(used - lines, 0)
+    return _cleaned(rows), size + offset(text.slice(size), beyond), lines + beyond
+
+
+def line_ends(text: pa.Buffer) -> int:
+    """How many lines of a text have an end, whatever marks it."""
+    ends = 0
+    for part in _parts(text):
+        ends += int(np.count_nonzero(part == 10))
+        at = np.flatnonzero(part == 13)
+        if len(at):
+            ends += len(at) - int(np.count_nonzero(part[np.minimum(at + 1, len(part) - 1)] == 10))
+    return ends
+
+
+def _cleaned(rows: Rows) -> Rows:
     return Rows({ours: _clean(column) for ours, column in rows.columns.items()}, rows.line, rows.faults)
 
 
@@ -79,7 +115,7 @@ def _clean(column: Column) -> Column:
     return Column(to[column.codes], list(words))
 
 
-def _offset(text: pa.Buffer, lines: int) -> int:
+def offset(text: pa.Buffer, lines: int) -> int:
     """Where the text goes on after so many lines."""
     if not lines:
         return 0
@@ -192,13 +228,22 @@ def _parts(body: pa.Buffer) -> Iterator[npt.NDArray[np.uint8]]:
 # ---------------------------------------------------------------------------------------------------- the careful way
 
 
-def _careful(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, before: int) -> Rows:
-    """Row by row with Python's csv module; every line of the file ends up in a row or is blank."""
+def _careful(
+    body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, before: int, most: int | None = None
+) -> tuple[Rows, int]:
+    """Row by row with Python's csv module; every line of the file ends up in a row or is blank.
+
+    most : rows that start behind so many lines are left; none where left out
+    Returns Rows, and the line on which the last of them ends.
+    """
     words: dict[str, dict[str, int]] = {ours: {} for ours in place}
     codes = {ours: array("i") for ours in place}
     at = [(place[ours], words[ours], codes[ours]) for ours in place]
-    line, faults = array("q"), {}
-    for start, cells, fault in _records(body, delimiter, width):
+    line, faults, last = array("q"), {}, 0
+    for start, end, cells, fault in _records(body, delimiter, width):
+        if most is not None and start > most:
+            break
+        last = end
         if fault:
             faults[len(line)] = fault
         line.append(before + start)
@@ -206,11 +251,11 @@ def _careful(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int,
             cell = cells[position] if position < len(cells) else ""
             column.append(vocabulary.setdefault(cell, len(vocabulary)))
     columns = {ours: Column(np.array(codes[ours], dtype=np.int32), list(words[ours])) for ours in place}
-    return Rows(columns, np.array(line, dtype=np.int64), faults)
+    return Rows(columns, np.array(line, dtype=np.int64), faults), last
 
 
-def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int, Sequence[str], str]]:
-    """(line the record starts on, from 1; its cells; what is wrong with its shape).
+def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int, int, Sequence[str], str]]:
+    """(line the record starts on, from 1; line it ends on; its cells; what is wrong with its shape).
 
     Where a quote is left open, lines that are no part of the record would be swallowed. So a record over several lines
     has to be well formed, and if it has not the right number of cells, its lines must not have it by themselves.
@@ -221,7 +266,7 @@ def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int,
         cells, closed = _record(lines, delimiter)
         if (len(lines.taken) > 1 or not closed) and _ditto(lines.taken, delimiter, width):
             lines.rewind(len(lines.taken) - 1)
-            yield start, lines.taken[0].rstrip("\n").split(delimiter), ""
+            yield start, start, lines.taken[0].rstrip("\n").split(delimiter), ""
             continue
         if len(lines.taken) > 1:
             # A quote that closes well may still be two stray ones: then the lines between are rows by themselves.
@@ -234,7 +279,7 @@ def _records(body: pa.Buffer, delimiter: str, width: int) -> Iterator[tuple[int,
                 cells = lines.taken[0].rstrip("\n").split(delimiter)
         if closed and len(cells) < 2 and not "".join(cells).strip():
             continue
-        yield start, cells, _fault(cells, closed, width)
+        yield start, lines.number, cells, _fault(cells, closed, width)
 
 
 def _ditto(taken: Sequence[str], delimiter: str, width: int) -> bool:
@@ -247,7 +292,7 @@ def _ditto(taken: Sequence[str], delimiter: str, width: int) -> bool:
 def _record(lines: _Rewindable, delimiter: str) -> tuple[list[str], bool]:
     """The next record, and whether its last quote was closed within reason."""
     lines.forget()
-    reader = csv.reader(lines.until(_LONGEST_CELL), delimiter=delimiter)
+    reader = csv.reader(lines.until(LONGEST_CELL), delimiter=delimiter)
     try:
         cells = next(reader)
     except csv.Error:

@@ -6,9 +6,10 @@ Distinct cells are read once. Dates whose three numbers leave the order open are
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -35,24 +36,55 @@ _ABBREVIATION: Final = re.compile(r"[^\W\d_]{2,5}|日本時間|한국시간")
 
 @dataclass(frozen=True)
 class When:
-    """The times of the rows of one file.
+    """How the words of one file say times.
 
-    micros       int64, shape (rows,): microseconds since 1970 UTC, NOWHEN where a row says no time
+    said         part -> microseconds of each of its words, NOWHEN where it says none: the moment, or the day and what the
+                 clock adds to it
+    words        part -> its words, in the same order
     assumptions  what the file does not say outright
     questions    what only the user can tell
     """
 
-    micros: Ints
+    said: Mapping[str, Ints]
+    words: Mapping[str, Sequence[str]]
     assumptions: tuple[Assumption, ...] = ()
     questions: tuple[Question, ...] = ()
+
+    @cached_property
+    def _positions(self) -> dict[str, dict[str, int]]:
+        return {name: {word: at for at, word in enumerate(words)} for name, words in self.words.items()}
+
+    def micros(self, columns: Mapping[str, Column]) -> Ints:
+        """int64, shape (rows,): microseconds since 1970 UTC, NOWHEN where a row says no time.
+
+        columns : parts, of all rows of the file or of some
+        """
+        parts = []
+        for name, said in self.said.items():
+            column, positions = columns[name], self._positions[name]
+            at = np.array([positions[word] for word in column.words], dtype=np.int64)
+            parts.append(said[at][column.codes])
+        nowhere = np.any([part == NOWHEN for part in parts], axis=0)
+        return np.where(nowhere, NOWHEN, np.sum([np.where(nowhere, 0, part) for part in parts], axis=0))
 
 
 @dataclass(frozen=True)
 class Part:
-    """A column that says a time or a part of it: header as in the file, and the words of its rows."""
+    """A column that says a time or a part of it: header as in the file, its words in the order in which the rows first use
+    them, and how many rows use each."""
 
     name: str
-    column: Column
+    words: Sequence[str]
+    rows: Sequence[int] | Ints
+
+    @classmethod
+    def of(cls, name: str, column: Column) -> Part:
+        """The same of all rows of a file."""
+        first = np.full(len(column.words), len(column.codes), dtype=np.int64)
+        np.minimum.at(first, column.codes, np.arange(len(column.codes)))
+        order = np.argsort(first, kind="stable")
+        rows = np.bincount(column.codes, minlength=len(column.words))[order]
+        return cls(name, [column.words[at] for at in order], rows)
 
 
 def read(parts: dict[str, Part], settings: Settings, *, source: str, now: datetime, days: Sequence[int] = ()) -> When:
@@ -67,10 +99,11 @@ def read(parts: dict[str, Part], settings: Settings, *, source: str, now: dateti
     """
     book = _Book(parts, settings, source, now.replace(tzinfo=now.tzinfo or UTC), days)
     if "datetime" in parts:
-        micros = book.moments(parts["datetime"])
+        said = {"datetime": book.moments(parts["datetime"])}
     else:
-        micros = book.days_and_clocks(parts.get("date"), parts.get("clock"))
-    return When(micros, tuple(book.assumptions), tuple(book.questions))
+        said = book.days_and_clocks(parts.get("date"), parts.get("clock"))
+    words = {name: parts[name].words for name in said}
+    return When(said, words, tuple(book.assumptions), tuple(book.questions))
 
 
 class _Book:
@@ -87,8 +120,8 @@ class _Book:
     # ---------------------------------------------------------------------------------------------------- whole columns
 
     def moments(self, part: Part) -> Ints:
-        """Times of a column in which date and clock stand together."""
-        texts = [cells.tidy(word) for word in part.column.words]
+        """Times of the words of a column in which date and clock stand together."""
+        texts = [cells.tidy(word) for word in part.words]
         stamps = [dates.stamp(text) for text in texts]
         self._settle_order(part, [s.date if s else None for s in stamps], texts)
         clocks = [s.clock if s else None for s in stamps]
@@ -103,26 +136,27 @@ class _Book:
         absolute = np.array([dates.epoch_us(n.value) is not None if (n := cells.number(t)) else False for t in texts])
         micros = np.where((micros == NOWHEN) | absolute, micros, micros - shift)
         self._last_resort(part, micros)
-        return micros[part.column.codes]
+        return micros
 
-    def days_and_clocks(self, date: Part | None, clock: Part | None) -> Ints:
-        """Times of two columns; NOWHEN throughout where one is missing."""
-        n = len((date or clock).column.codes)  # type: ignore[union-attr]
+    def days_and_clocks(self, date: Part | None, clock: Part | None) -> dict[str, Ints]:
+        """What the words of two columns add to a time; NOWHEN throughout where one is missing."""
         if date is None or clock is None:
-            return np.full(n, NOWHEN, dtype=np.int64)
-        day, shifts = self._days(date), None
-        texts = [cells.tidy(word) for word in clock.column.words]
+            there = {"date": date, "clock": clock}
+            return {name: np.full(len(part.words), NOWHEN) for name, part in there.items() if part is not None}
+        day = self._days(date)
+        texts = [cells.tidy(word) for word in clock.words]
         read = self._clock_reader(texts)
         clocks = [read(text) if text else None for text in texts]
         known = day[day != NOWHEN]
         shifts = self._zone(clock, clocks, known)
-        of_day = np.array([NOWHEN if c is None else c.micros for c in clocks], dtype=np.int64)
-        d, c = day[date.column.codes], of_day[clock.column.codes]
-        return np.where((d == NOWHEN) | (c == NOWHEN), NOWHEN, d * DAY_US + c - shifts[clock.column.codes])
+        of_day = np.array([0 if c is None else c.micros for c in clocks], dtype=np.int64) - shifts
+        none = np.array([c is None for c in clocks], dtype=bool)
+        since = np.where(day == NOWHEN, NOWHEN, np.where(day == NOWHEN, 0, day) * DAY_US)
+        return {"date": since, "clock": np.where(none, NOWHEN, of_day)}
 
     def _days(self, part: Part) -> Ints:
         """Days since 1970 of the words of a date column."""
-        texts = [cells.tidy(word) for word in part.column.words]
+        texts = [cells.tidy(word) for word in part.words]
         found: list[Date | None] = []
         for text in texts:
             both = dates.stamp(text) if len(text) > 10 else None
@@ -141,16 +175,12 @@ class _Book:
         return days
 
     @staticmethod
-    def _in_order(column: Column, found: Sequence[Date | None]) -> list[Date]:
+    def _in_order(part: Part, found: Sequence[Date | None]) -> list[Date]:
         """The dates of three numbers in the order in which the rows use them first, without what only stray rows say."""
-        first = np.full(len(column.words), len(column.codes), dtype=np.int64)
-        np.minimum.at(first, column.codes, np.arange(len(column.codes)))
         rows: dict[Date, int] = {}
-        count = np.bincount(column.codes, minlength=len(column.words))
-        for at in np.argsort(first, kind="stable"):
-            date = found[at]
+        for date, count in zip(found, part.rows, strict=True):
             if date is not None and date.order == "xyz":
-                rows[date] = rows.get(date, 0) + int(count[at])
+                rows[date] = rows.get(date, 0) + int(count)
         least = _STRAY * sum(rows.values())
         return [date for date, n in rows.items() if n >= least]
 
@@ -181,9 +211,9 @@ class _Book:
         """Ways of writing that only the plain reader of times knows."""
         import pandas as pd
 
-        left = [at for at in np.flatnonzero(micros == NOWHEN) if part.column.words[at].strip()]
+        left = [at for at in np.flatnonzero(micros == NOWHEN) if part.words[int(at)].strip()]
         if left:
-            said = times.read(pd.Index([part.column.words[at] for at in left]), day_first=self.order != "mdy")
+            said = times.read(pd.Index([part.words[int(at)] for at in left]), day_first=self.order != "mdy")
             micros[left] = said.micros
 
     def _clock_reader(self, texts: Sequence[str]) -> Callable[[str], Clock | None]:
@@ -217,7 +247,7 @@ class _Book:
 
     def _settle_order(self, part: Part, said: Sequence[Date | None], texts: Sequence[str]) -> None:
         """Decide how dates of three numbers are read, by the first rule that leaves one order."""
-        open_dates = self._in_order(part.column, said)
+        open_dates = self._in_order(part, said)
         if not open_dates:
             return
         if self.order is not None:

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from reach.read.layout import Asked
 from reach.read.roles import Own
-from reach.read.table import Asked, read_files
+from reach.read.table import read_files
 from reach.read.understood import Settings, Unclear
 from reach.study import Station
 from reach.vet.rules import vet

@@ -24,7 +24,20 @@ def fast(text):
 
 
 def careful(text):
-    return rows._careful(pa.py_buffer(text.encode()), ",", PLACE, WIDTH, 0)
+    return rows._careful(pa.py_buffer(text.encode()), ",", PLACE, WIDTH, 0)[0]
+
+
+def in_pieces(text, size):
+    """The rows of a text cut into pieces of at least so many bytes, each with what comes behind it."""
+    data, start, before, found = text.encode(), 0, 0, []
+    while start < len(data):
+        end = next((k + 1 for k in range(start + size - 1, len(data)) if data[k] == 10), len(data))
+        some, used, lines = rows.take_some(
+            pa.py_buffer(data[start:]), end - start, delimiter=",", place=PLACE, width=WIDTH, before=before
+        )
+        found += plain(some)
+        start, before = start + used, before + lines
+    return found
 
 
 def plain(found):
@@ -136,7 +149,7 @@ def test_a_quote_inside_a_cell_is_a_character():
 
 
 def test_a_cell_of_many_lines_is_given_up_within_reason():
-    lines = "\n".join(["x"] * (rows._LONGEST_CELL + 5))
+    lines = "\n".join(["x"] * (rows.LONGEST_CELL + 5))
     found = plain(take(f'a,1,-1,"{lines}"\nb,1,-2,x\n'))
     assert found[0][2].startswith("row-quote")
     assert found[-1][1]["rx_call"] == "b"
@@ -203,6 +216,25 @@ def test_a_file_that_is_read_in_blocks_is_no_other(lines):
             quick = fast(text)
         if quick is not None:
             assert plain(quick) == plain(careful(text))
+
+
+@given(
+    st.lists(st.one_of(st.just("a,b,1,2"), st.just('"a","b","1","two\nlines"'), LINE), max_size=20),
+    st.sampled_from(["\n", "\r\n", "\n\n", "\r"]),
+    st.booleans(),
+    st.integers(1, 60),
+)
+@example(["a,b,1,2", 'a,"b', "c,d", '1",1,2', "a,b,1,2"], "\n", True, 14)
+@example(["a,b,1,2", '"a', 'b","c",1,2'], "\n", False, 10)
+def test_pieces_of_any_size_give_the_rows_of_the_whole(lines, end, ended, size):
+    text = end.join(lines) + end * ended
+    assert in_pieces(text, size) == plain(take(text))
+
+
+@given(st.text(st.sampled_from('ab1,"\n\r '), max_size=60), st.integers(1, 20))
+@example('a,b,"\n' + "x\n" * 120 + '",1,2\n', 5)
+def test_pieces_of_any_text_give_the_rows_of_the_whole(text, size):
+    assert in_pieces(text, size) == plain(take(text))
 
 
 @given(st.text(st.sampled_from('ab1,"\n\r '), max_size=60))

@@ -10,8 +10,9 @@ import pytest
 
 import reach
 from reach.base.words import TERMINAL
+from reach.read.layout import Asked
 from reach.read.roles import Own
-from reach.read.table import Asked, read, read_files
+from reach.read.table import read, read_files
 from reach.read.understood import ASSUMPTIONS, Settings, Unclear, zone_of, zone_text
 from reach.tell.sentences import understood as sentences
 

@@ -669,8 +669,9 @@ def judge(case: Case, folder: Path) -> tuple[str, str]:
     import pandas as pd
 
     from reach.errors import InputError
+    from reach.read.layout import Asked
     from reach.read.roles import Own
-    from reach.read.table import Asked, read_files
+    from reach.read.table import read_files
     from reach.read.understood import Unclear
     from reach.study import Station
     from reach.vet.rules import vet
