@@ -390,6 +390,9 @@ class _Rows:
     by_power : by level and power_w [W], NaN where it is not known
     days : each UTC day with a report: sure, band, setup, day since 1970
     places : one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
+    km, sector, ring : of each place
+    call, receiver, square, country : a number for each different callsign, callsign and locator, square, country of the places;
+        -1 where it is missing
     """
 
     by_hour: _Counts
@@ -398,6 +401,13 @@ class _Rows:
     days: pd.DataFrame
     least_known: float
     places: pd.DataFrame
+    km: Floats
+    sector: Ints
+    ring: Ints
+    call: Ints
+    receiver: Ints
+    square: Ints
+    country: Ints
 
     @classmethod
     def of(cls, tally: Tally, power: Mapping[tuple[str, str], Power], far_power_w: pd.Series | None = None) -> _Rows:
@@ -409,14 +419,28 @@ class _Rows:
         else:
             at = pd.MultiIndex.from_frame(cells[["rx_call", "band", "hour_utc"]].astype({"rx_call": str, "band": str}))
             powered = _placed(cells, "snr_db").assign(power_w=far_power_w.reindex(at).to_numpy(dtype=float))
+        places = _places(timed)
         return cls(
             by_hour=by_hour,
             by_level=by_level,
             by_power=_Counts(powered, "snr_db", more=["power_w"]),
             days=_days(cells),
             least_known=1.0 if far_power_w is None else _LEAST_KNOWN,
-            places=_places(timed),
+            places=places,
+            km=places["distance_km"].to_numpy(dtype=float),
+            sector=sector_of(places["bearing_deg"]),
+            ring=ring_of(places["distance_km"]),
+            call=_numbers(places["rx_call"]),
+            receiver=_numbers(places["rx_call"], places["rx_locator"]),
+            square=_numbers(places["rx_locator"].astype(str).str[:4]),
+            country=_numbers(places["country"]),
         )
+
+
+def _numbers(*columns: pd.Series) -> Ints:
+    """A number for each different row of the columns; -1 where the only column is null."""
+    codes = [pd.factorize(column)[0].astype(np.int64) for column in columns]
+    return codes[0] if len(codes) == 1 else keys.combine([(code + 1, len(code) + 1) for code in codes])[0]
 
 
 def _placed(rows: pd.DataFrame, *more: str) -> pd.DataFrame:
@@ -452,12 +476,7 @@ def _places(rows: pd.DataFrame) -> pd.DataFrame:
     some_row = keys.first_rows(place, len(values))
     names = ["rx_call", "rx_locator", "distance_km", "distance_uncertainty_km", "bearing_deg", "country"]
     places = rows[[*names, *(["trust"] if "trust" in rows else [])]].take(some_row).reset_index(drop=True)
-    return places.assign(
-        trust=places.get("trust", ""),
-        square=places["rx_locator"].astype(str).str[:4].to_numpy(),
-        sector=sector_of(places["bearing_deg"]),
-        ring=ring_of(places["distance_km"]),
-    )
+    return places.assign(trust=places.get("trust", ""))
 
 
 def _watts(band: npt.NDArray[Any], setup: npt.NDArray[Any], power: Mapping[tuple[str, str], Power]) -> Floats:
@@ -477,12 +496,21 @@ def _block(rows: _Rows, sure: bool) -> Block:
     band_names = bands.in_order(set(rows.by_hour.band[there]))
     setup_names = sorted(set(rows.by_hour.setup[there]))
     pairs = set(zip(rows.by_hour.band[there], rows.by_hour.setup[there], strict=True))
+    known: dict[bytes, Figures] = {}
+
+    def figures(part: _Part) -> Figures:
+        # The one band of a study is all of it, and so is the one setup of a band: the same reports have the same figures.
+        same = rows.by_hour.chosen(part).tobytes()
+        if same not in known:
+            known[same] = _figures(rows, part)
+        return known[same]
+
     return Block(
-        overall=_figures(rows, _Part(sure)),
-        by_band={band: _figures(rows, _Part(sure, band)) for band in band_names},
-        by_setup={setup: _figures(rows, _Part(sure, setup=setup)) for setup in setup_names if setup},
+        overall=figures(_Part(sure)),
+        by_band={band: figures(_Part(sure, band)) for band in band_names},
+        by_setup={setup: figures(_Part(sure, setup=setup)) for setup in setup_names if setup},
         by_band_and_setup={
-            key: _figures(rows, _Part(sure, *key)) for key in itertools.product(band_names, setup_names) if key in pairs
+            key: figures(_Part(sure, *key)) for key in itertools.product(band_names, setup_names) if key in pairs
         },
     )
 
@@ -496,26 +524,31 @@ def _figures(rows: _Rows, part: _Part) -> Figures:
     by_hour = by_hour.reshape(-1, 24).astype(np.int64)
     all_counts = by_hour.sum(axis=1)
     there = np.flatnonzero(all_counts)
-    places, count = rows.places.iloc[there], all_counts[there]
+    count, km, call = all_counts[there], rows.km[there], rows.call[there]
     levels = quantile.weighted(rows.by_level.value[level], rows.by_level.reports[level], [0, 0.25, 0.5, 0.75, 1])
     km_per_watt, at_1_w_db = _per_watt(rows, part)
     return Figures(
         reports=int(count.sum()),
-        receivers=int(places["rx_call"].nunique()),
-        places=len(places[["rx_call", "rx_locator"]].drop_duplicates()),
-        squares=int(places["square"].nunique()),
-        countries=int(places["country"].nunique()),
-        days=int(rows.days.loc[_chosen(rows.days, part), "day"].nunique()),
-        median_km=quantile_estimate(places["distance_km"], count, 0.5),
-        p90_km=quantile_estimate(places["distance_km"], count, 0.9),
-        farthest=_farthest(rows, timed, level, places),
+        receivers=_different(call),
+        places=_different(rows.receiver[there]),
+        squares=_different(rows.square[there]),
+        countries=_different(rows.country[there]),
+        days=len(np.unique(rows.days["day"].to_numpy()[_chosen(rows.days, part)])),
+        median_km=quantile_estimate(km, count, 0.5),
+        p90_km=quantile_estimate(km, count, 0.9),
+        farthest=_farthest(rows, timed, level, there),
         km_per_watt=km_per_watt,
         median_snr_at_1_w_db=at_1_w_db,
         snr_db=tuple(float(level) for level in levels),  # type: ignore[arg-type]
         hours=_hours(rows, by_hour),
-        sectors=_sectors(places, count),
-        rings=_rings(places, count),
+        sectors=_sectors(rows.sector[there], km, call, count),
+        rings=_rings(rows.ring[there], call, count),
     )
+
+
+def _different(numbers: Ints) -> int:
+    """How many there are, where the same thing has the same number; what is missing has -1 and is none."""
+    return len(np.unique(numbers[numbers >= 0]))
 
 
 def _per_watt(rows: _Rows, part: _Part) -> tuple[float, float]:
@@ -530,18 +563,20 @@ def _per_watt(rows: _Rows, part: _Part) -> tuple[float, float]:
     known = np.isfinite(watts)
     if not known.any() or reports[known].sum() < rows.least_known * reports.sum():
         return NAN, NAN
-    km = rows.places["distance_km"].to_numpy()[place]
+    km = rows.km[place]
     at_1_w_db = level[known] - 10 * np.log10(watts[known])
     return float(np.nanmax(km / watts)), float(quantile.weighted(at_1_w_db, reports[known], [0.5])[0])
 
 
-def _farthest(rows: _Rows, timed: Flags, level: Flags, places: pd.DataFrame) -> Farthest | None:
-    if places.empty:
+def _farthest(rows: _Rows, timed: Flags, level: Flags, there: Ints) -> Farthest | None:
+    """there : rows of `places`"""
+    if not len(there):
         return None
-    ranked = places.sort_values(["distance_km", "rx_call", "rx_locator"], ascending=[False, True, True], kind="stable")
-    top = ranked.iloc[0]
-    its = ((places["rx_call"] == top["rx_call"]) & (places["rx_locator"] == top["rx_locator"])).to_numpy()
-    same = rows.by_hour.table[timed & np.isin(rows.by_hour.place, places.index[its])]
+    km = np.where(np.isnan(rows.km[there]), -np.inf, rows.km[there])
+    at_most = rows.places.iloc[there[km == km.max()]]
+    top = at_most.sort_values(["rx_call", "rx_locator"], kind="stable").iloc[0]
+    its = there[rows.receiver[there] == rows.receiver[top.name]]
+    same = rows.by_hour.table[timed & np.isin(rows.by_hour.place, its)]
     return Farthest(
         call=str(top["rx_call"]),
         locator=str(top["rx_locator"]),
@@ -552,7 +587,7 @@ def _farthest(rows: _Rows, timed: Flags, level: Flags, places: pd.DataFrame) -> 
         bearing_within_deg=float(path.bearing_within_deg(top["distance_km"], top["distance_uncertainty_km"])),
         reports=int(same["reports"].sum()),
         bands=tuple(bands.in_order(set(same["band"].dropna().astype(str)))),
-        best_snr_db=float(rows.by_level.value[level & np.isin(rows.by_level.place, places.index[its])].max()),
+        best_snr_db=float(rows.by_level.value[level & np.isin(rows.by_level.place, its)].max()),
         first_utc=same["first_utc"].min(),
         trust=str(top["trust"]),
     )
@@ -560,32 +595,29 @@ def _farthest(rows: _Rows, timed: Flags, level: Flags, places: pd.DataFrame) -> 
 
 def _hours(rows: _Rows, by_hour: Ints) -> tuple[Hour, ...]:
     """by_hour : reports, shape (places, 24)"""
-    km, calls = rows.places["distance_km"].to_numpy(), rows.places["rx_call"]
     found = []
     for hour in np.flatnonzero(by_hour.any(axis=0)):
         count = by_hour[:, hour]
         there = np.flatnonzero(count)
-        median = quantile_estimate(km[there], count[there], 0.5)
-        found.append(Hour(int(hour), int(count.sum()), int(calls.iloc[there].nunique()), median))
+        median = quantile_estimate(rows.km[there], count[there], 0.5)
+        found.append(Hour(int(hour), int(count.sum()), _different(rows.call[there]), median))
     return tuple(found)
 
 
-def _sectors(places: pd.DataFrame, count: Ints) -> tuple[Sector, ...]:
-    sector = places["sector"].to_numpy()
+def _sectors(sector: Ints, km: Floats, call: Ints, count: Ints) -> tuple[Sector, ...]:
     found = []
     for k in range(SECTORS):
         its = sector == k
-        median, p90 = quantile.weighted(places["distance_km"][its], count[its], [0.5, 0.9])
+        median, p90 = quantile.weighted(km[its], count[its], [0.5, 0.9])
         share = share_estimate(its, count)  # of all reports: one from the station's own cell has no direction
-        receivers = int(places["rx_call"][its].nunique())
+        receivers = _different(call[its])
         found.append(Sector(k * SECTOR_DEG, int(count[its].sum()), receivers, share, float(median), float(p90)))
     return tuple(found)
 
 
-def _rings(places: pd.DataFrame, count: Ints) -> tuple[Ring, ...]:
-    ring = places["ring"].to_numpy()
+def _rings(ring: Ints, call: Ints, count: Ints) -> tuple[Ring, ...]:
     return tuple(
-        Ring(low, high, int(count[ring == k].sum()), int(places["rx_call"][ring == k].nunique()))
+        Ring(low, high, int(count[ring == k].sum()), _different(call[ring == k]))
         for k, (low, high) in enumerate(itertools.pairwise(RING_EDGES_KM))
     )
 

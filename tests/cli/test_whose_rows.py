@@ -233,7 +233,9 @@ def squares_only(evening: pd.DataFrame, path: Path, share: float) -> str:
     return str(path)
 
 
-def test_where_many_rows_are_rejected_the_first_screen_says_why_and_what_takes_them(evening, tmp_path, monkeypatch):
+def test_where_many_rows_are_rejected_the_first_screen_says_why_and_what_takes_them(
+    evening, tmp_path, monkeypatch, two_pictures
+):
     monkeypatch.chdir(tmp_path)
     given = [squares_only(evening, tmp_path / "squares.csv", 0.6), "--callsign", ME, "--locator", "IO51es"]
     first = CliRunner().invoke(run_command, [*given, "--out", "out"], catch_exceptions=False)
