@@ -6,13 +6,15 @@ reports needs no place, but it has none, so it lies in no ring, sector, zone or 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import keys
 from reach.compare.comparison import Gap, Remark
 from reach.compare.reports import Bools, Floats, Ints
 from reach.errors import LocatorError
@@ -30,18 +32,22 @@ def receivers(spots: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
     may have been given as several locators of its square. It stands at the one that most of its reports carry, the first
     in text order among equals, and every number about its place belongs to that locator. NaN and None where not known.
     """
-    call = _on_vocabulary(spots["rx_call"], str.upper)
-    square = _on_vocabulary(spots["rx_locator"], square_of)
-    code, listed = pd.factorize(pd.MultiIndex.from_arrays([call, square]))
-    names = pd.DataFrame({"rx_call": listed.get_level_values(0), "square": listed.get_level_values(1)})
-    order = np.lexsort((names["square"], names["rx_call"]))  # whatever the order of the rows
-    code, names = np.argsort(order)[code], names.iloc[order].reset_index(drop=True)
+    call, calls = _on_vocabulary(spots["rx_call"], str.upper)
+    square, squares = _on_vocabulary(spots["rx_locator"], square_of)
+    there, code = keys.distinct(
+        *keys.combine([(call, len(calls)), (square, len(squares))])
+    )  # whatever the order of the rows
+    of_call, of_square = keys.split(there, [len(calls), len(squares)])
     chosen = _standing(spots, code)
     at = spots.iloc[chosen]
     place = _places(at)
     trust = at["trust"].astype(object).to_numpy() if "trust" in at.columns else np.full(len(at), None, dtype=object)
-    table = names.assign(rx_locator=at["rx_locator"].astype(str).to_numpy(), **place, trust=trust)
-    return code.astype(np.int64), table
+    told = {
+        "rx_call": calls[of_call],
+        "square": squares[of_square],
+        "rx_locator": at["rx_locator"].astype(str).to_numpy(),
+    }
+    return code, pd.DataFrame({**told, **place, "trust": trust})
 
 
 def square_of(locator: str) -> str:
@@ -49,33 +55,29 @@ def square_of(locator: str) -> str:
     return locator[:SQUARE_CHARACTERS].upper()
 
 
-def _on_vocabulary(column: pd.Series, change: Any) -> pd.Series:
-    """A text column changed once a distinct text."""
+def _on_vocabulary(column: pd.Series, change: Callable[[str], str]) -> tuple[Ints, npt.NDArray[np.object_]]:
+    """(code of each row, what the codes stand for, in order of text) of a text column without nulls, changed once a distinct text."""
     texts = column.astype("category").cat
-    return texts.codes.map(dict(enumerate(change(str(name)) for name in texts.categories)))
+    changed = [change(str(name)) for name in texts.categories]
+    names = sorted(set(changed))
+    number = {name: k for k, name in enumerate(names)}
+    to = np.array([number[name] for name in changed], dtype=np.int64)
+    return to[texts.codes.to_numpy()], np.array(names, dtype=object)
 
 
 def _standing(spots: pd.DataFrame, code: Ints) -> Ints:
     """For each receiver a row that carries the locator it stands at (and, of these, the station's usual locator)."""
-    rx = spots["rx_locator"].astype("category").cat
-    tx = spots["tx_locator"].astype("category").cat if "tx_locator" in spots.columns else None
-    tx_code = np.zeros(len(spots), dtype=np.int64) if tx is None else tx.codes.to_numpy(np.int64) + 1
-    width = 1 if tx is None else len(tx.categories) + 1
-    key = (code * len(rx.categories) + rx.codes.to_numpy(np.int64)) * width + tx_code
-    distinct, first, count = np.unique(key, return_index=True, return_counts=True)
-    tx_names = ["", *(() if tx is None else map(str, tx.categories))]
-    rows = pd.DataFrame(
-        {
-            "code": distinct // width // max(len(rx.categories), 1),
-            "rx": [str(rx.categories[k]) for k in distinct // width % max(len(rx.categories), 1)],
-            "tx": [tx_names[k] for k in distinct % width],
-            "count": count,
-            "row": first,
-        }
-    )
-    rows["of_locator"] = rows.groupby(["code", "rx"])["count"].transform("sum")
-    rows = rows.sort_values(["code", "of_locator", "rx", "count", "tx"], ascending=[True, False, True, False, True])
-    return rows.drop_duplicates("code")["row"].to_numpy(np.int64)
+    rx, rx_names = _on_vocabulary(spots["rx_locator"], str)
+    parts = [(code, int(code.max(initial=0)) + 1), (rx, len(rx_names))]
+    if "tx_locator" in spots.columns:
+        tx = spots["tx_locator"].astype("category").cat
+        rank = np.append(np.argsort(np.argsort([str(name) for name in tx.categories], kind="stable")) + 1, 0)
+        parts.append((rank[tx.codes.to_numpy()].astype(np.int64), len(rank)))  # code -1, none, takes the last
+    distinct, first, count = np.unique(keys.combine(parts)[0], return_index=True, return_counts=True)
+    its, its_rx, *its_tx = keys.split(distinct, [size for _, size in parts])
+    _, claim = np.unique(its * len(rx_names) + its_rx, return_inverse=True)
+    order = np.lexsort([*its_tx, -count, its_rx, -np.bincount(claim, count)[claim], its])
+    return first[order][np.diff(its[order], prepend=-1) > 0]
 
 
 def _places(at: pd.DataFrame) -> dict[str, Floats]:

@@ -310,13 +310,8 @@ def by_lot(differences: npt.ArrayLike) -> float:
     sums, rest = _signs(len(large)) @ large, math.sqrt(float((small**2).sum()))
     if rest == 0.0:
         return float(np.mean(np.abs(sums) >= total))
-    return float(
-        min(
-            1.0,
-            (0.5 * _two_sided((total - sums) / rest, tails=1) + 0.5 * _two_sided((total + sums) / rest, tails=1)).mean()
-            * 2,
-        )
-    )
+    # With every way to sign the large ones there is its opposite, so what lies beyond the total counts for both ends.
+    return float(min(1.0, 2 * _two_sided((total - sums) / rest, tails=1).mean()))
 
 
 @cache

@@ -39,6 +39,12 @@ def _reports(rng: np.random.Generator, world: World) -> np.ndarray:
     return 1 + rng.poisson(world.each * rng.lognormal(-0.7, 1.2, world.receivers))
 
 
+def _dealt(rng: np.random.Generator, size: int, n: int, shares: np.ndarray) -> np.ndarray:
+    """What `rng.choice(size, n, p=shares)` draws, without looking at the shares each time."""
+    upto = np.cumsum(shares)
+    return np.searchsorted(upto / upto[-1], rng.random(n), side="right")
+
+
 def spread(rng: np.random.Generator, world: World, size: int, *, bouts: bool) -> tuple[np.ndarray, np.ndarray]:
     """Receiver and category of each report. bouts : a receiver listens in a few categories only"""
     count = _reports(rng, world)
@@ -49,7 +55,7 @@ def spread(rng: np.random.Generator, world: World, size: int, *, bouts: bool) ->
         own = shares * (rng.random(size) < 0.3) if bouts else shares
         own = own if own.sum() else shares
         who.append(np.full(n, k))
-        at.append(rng.choice(size, n, p=own / own.sum()))
+        at.append(_dealt(rng, size, n, own / own.sum()))
     return np.concatenate(who), np.concatenate(at)
 
 
@@ -77,7 +83,7 @@ def far_hours(rng: np.random.Generator, world: World, kind: Kind = Kind.FARTHEST
         own[0] *= np.exp(world.farther * (np.log(km[k]) - 7.3) / 0.8)
         own = own if own.sum() else np.ones(size)
         who.append(np.full(n, k))
-        at.append(rng.choice(size, n, p=own / own.sum()))
+        at.append(_dealt(rng, size, n, own / own.sum()))
     receiver = np.concatenate(who)
     return claims.farthest(kind, range(size), np.concatenate(at), receiver, np.ones(len(receiver)), km[receiver])
 

@@ -47,6 +47,15 @@ def test_what_was_planted_is_found(kind, world):
     assert right > 0.8 and wrong == 0
 
 
+def test_the_simulator_deals_as_numpy_does():
+    for seed in range(50):
+        one, other = np.random.default_rng(seed), np.random.default_rng(seed)
+        shares = np.random.default_rng(seed + 1000).random(12) * (np.arange(12) % 3 > 0)
+        shares /= shares.sum()
+        assert np.array_equal(simulated._dealt(one, 12, 40, shares), other.choice(12, 40, p=shares))
+        assert one.random() == other.random()
+
+
 # --- the test of signs --------------------------------------------------------------------------------------------------
 
 
