@@ -1,12 +1,13 @@
 """Throw fuzzed exports at the reader, in this process, and count what came of them.
 
-    python -m tests.hardening.fuzz [cases] [seed] [judge every]
+    python -m tests.hardening.fuzz [cases] [seed] [judge every] [first case]
 
-A case is a small export in one of many shapes, bent one to four times: bits and bytes flipped, marks and odd numbers put in,
-pieces cut, doubled, exchanged, the whole in another encoding or packed. Of each case it is asked that the fast and the careful
-reader say the same where both read it, and that no line is lost or read twice; every so many cases (all of them where 1 is
-given) the whole way is taken as well, from the bytes through `reach.read` and `reach.vet`, which may end in a `ReachError` that
-is fit for a terminal, or in a table whose rows are all accounted for. Anything else is printed and counted.
+The cases of a seed are numbered; a run that was stopped goes on where the first case is given. A case is a small export in one
+of many shapes, bent one to four times: bits and bytes flipped, marks and odd numbers put in, pieces cut, doubled, exchanged,
+the whole in another encoding or packed. Of each case it is asked that the fast and the careful reader say the same where both
+read it, and that no line is lost or read twice; every so many cases (all of them where 1 is given) the whole way is taken as
+well, from the bytes through `reach.read` and `reach.vet`, which may end in a `ReachError` that is fit for a terminal, or in a
+table whose rows are all accounted for. Anything else is printed and counted.
 """
 
 from __future__ import annotations
@@ -189,13 +190,13 @@ def whole_way(path: Path, data: bytes) -> str:
     return ""
 
 
-def main(cases: int = 1000, seed: int = 1, judge_every: int = 1) -> None:
+def main(cases: int = 1000, seed: int = 1, judge_every: int = 1, first: int = 0) -> None:
     warnings.simplefilter("error")
     pa.set_cpu_count(1)  # threads for files of six lines cost more than the reading
     ends: Counter[str] = Counter()
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "spots.csv"
-        for number in range(cases):
+        for number in range(first, first + cases):
             data = case(number, seed)
             judged = number % judge_every == 0
             try:
@@ -214,4 +215,4 @@ def main(cases: int = 1000, seed: int = 1, judge_every: int = 1) -> None:
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:4]))
+    main(*map(int, sys.argv[1:5]))

@@ -1,14 +1,15 @@
-"""Change one thing in the code, run the tests of its folder, and see whether one of them notices.
+"""Change one thing in the code, run the tests that come by there, and see whether one of them notices.
 
     python -m tests.hardening.mutants [mutants a folder] [seed] [folder ...]
 
 A mutant is a module in which one comparison, sum, number, truth value or answer is another; they are drawn at random from all
 that could be made. Of each it is asked whether a test fails (or the import does, or the clock runs out): it is killed then.
-Asked are the tests of its folder that call the changed function, the quick ones before the others, or all of them where it is a
-constant of the module; tests that take longer than SLOW_S are left out, and laws are tried on a fifth of their examples: what
-is killed here is killed by the suite, and not the reverse. Survivors are printed with what was changed. Takes an hour or two, so
-it is a script and no test;
-`test_mutants.py` holds how mutants are made.
+All tests of the five folders are run once, to see which functions each of them calls and what it takes; those above SLOW_S are
+left out, and laws are tried on a fifth of their examples: what is killed here is killed by the suite, and not the reverse.
+A mutant of a function is put into a fork of a process that has collected all tests, and the tests that call the function are run
+there, the quickest first: half a second or so. Other mutants, and those that live on, are tried by an import from nothing and all
+tests that come by the module. Those that live on are printed with what was changed. Takes minutes to an hour, so it is a script
+and no test; `test_mutants.py` holds how mutants are made and put in.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from __future__ import annotations
 import ast
 import contextlib
 import copy
+import functools
+import gc
 import importlib.machinery
 import os
 import random
@@ -27,16 +30,19 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import FrameType
-from typing import Any, Final
+from types import CodeType, FrameType, FunctionType
+from typing import Any, Final, TextIO
+
+import pytest
+from hypothesis import Phase, settings
 
 ROOT: Final = Path(__file__).parents[2]
 FOLDERS: Final = ("place", "vet", "suspects", "measure", "compare")
 SLOW_S: Final = 3.0  # of CPU, a test with its fixtures
-MOST_CPU_S: Final = 60
+MOST_BYTES: Final = 12 << 30
 HEAVY: Final = (
     "numpy", "pandas", "pyarrow.compute", "pyarrow.csv", "scipy.stats", "scipy.spatial", "scipy.optimize", "shapely", "pyproj",
-    "hypothesis", "pytest", "pydantic", "statsmodels.api", "geographiclib.geodesic", "maidenhead", "jinja2",
+    "pydantic", "statsmodels.api", "geographiclib.geodesic", "maidenhead", "jinja2",
 )  # fmt: skip
 COMPARED: Final[dict[type[ast.cmpop], type[ast.cmpop]]] = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
@@ -141,75 +147,104 @@ def drawn(folder: str, count: int, seed: int) -> list[Mutant]:
 # --- which tests call what ------------------------------------------------------------------------------------------------
 
 
-class Watch:
-    """A plugin of pytest that sees which functions of a folder each test calls, with its fixtures, and what it takes."""
+@dataclass
+class Test:
+    """name : its address without parameters; cpu_s : what it takes with its fixtures; called : functions, as (path, line)."""
 
-    def __init__(self, folder: str) -> None:
-        self.inside = str(ROOT / "reach" / folder)
+    name: str
+    cpu_s: float
+    called: set[tuple[str, int]]
+
+    def calls(self, mutant: Mutant) -> bool:
+        return (mutant.path, mutant.function) in self.called
+
+    def visits(self, mutant: Mutant) -> bool:
+        return any(path == mutant.path for path, _ in self.called)
+
+
+class Watch:
+    """A plugin of pytest that sees which functions of the folders each test calls, with its fixtures, and what it takes."""
+
+    def __init__(self) -> None:
+        self.inside = tuple(f"{ROOT}/reach/{folder}/" for folder in FOLDERS)
         self.called: dict[str, set[tuple[str, int]]] = defaultdict(set)
         self.cpu_s: dict[str, float] = defaultdict(float)
         self.fixtures: dict[str, set[str]] = {}
-        self.names: list[str] = []
+        self.at_work: list[str] = []
+        self.kept: list[Any] = []
 
-    def pytest_runtest_protocol(self, item: Any) -> None:
+    def pytest_collection_finish(self) -> None:
+        gc.unfreeze()
+        self.kept = [each for each in _caches() if each.__module__.startswith("tests.")]
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: Any) -> Iterator[None]:
         test = item.nodeid.split("[")[0]
         self.fixtures.setdefault(test, set()).update(item.fixturenames)
-        self.names, self.began = [test], time.process_time()
-        sys.settrace(self._trace)
+        for each in self.kept:  # what tests share would be called by the first of them alone
+            each.cache_clear()
+        return (yield from self._seen(test))
 
-    def pytest_fixture_setup(self, fixturedef: Any) -> None:
-        self.names.append(fixturedef.argname)
-        sys.settrace(self._trace)
+    @pytest.hookimpl(wrapper=True)
+    def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[None]:
+        return (yield from self._seen(fixturedef.argname))
 
-    def pytest_fixture_post_finalizer(self) -> None:
+    def _seen(self, name: str) -> Iterator[None]:
+        self.at_work.append(name)
+        began = time.process_time()
         sys.settrace(self._trace)
-
-    def pytest_runtest_call(self) -> None:
-        self.names = self.names[:1]
-        sys.settrace(self._trace)
-
-    def pytest_runtest_logfinish(self) -> None:
-        sys.settrace(None)
-        self.cpu_s[self.names[0]] += time.process_time() - self.began
+        try:
+            return (yield)
+        finally:
+            took_s = time.process_time() - began
+            self.cpu_s[name] += took_s
+            self.at_work.pop()
+            if self.at_work:
+                self.cpu_s[self.at_work[-1]] -= took_s
+            else:
+                sys.settrace(None)
 
     def _trace(self, frame: FrameType, event: str, arg: object) -> None:
         path = frame.f_code.co_filename
         if path.startswith(self.inside):
-            where = (Path(path).relative_to(ROOT).as_posix(), frame.f_code.co_firstlineno)
-            for name in self.names:
-                self.called[name].add(where)
+            self.called[self.at_work[-1]].add((path[len(str(ROOT)) + 1 :], frame.f_code.co_firstlineno))
 
-    def tests(self) -> dict[str, tuple[float, set[tuple[str, int]]]]:
-        """For each test what it takes and which functions it calls, by their file and line."""
-        return {
-            test: (self.cpu_s[test], self.called[test].union(*(self.called[name] for name in fixtures)))
-            for test, fixtures in self.fixtures.items()
-        }
+    def tests(self) -> list[Test]:
+        """The quick ones, the quickest first."""
+        every = [
+            Test(
+                name,
+                sum((self.cpu_s[each] for each in fixtures), self.cpu_s[name]),
+                self.called[name].union(*(self.called[each] for each in fixtures)),
+            )
+            for name, fixtures in self.fixtures.items()
+        ]
+        return sorted((test for test in every if test.cpu_s <= SLOW_S), key=lambda test: test.cpu_s)
 
 
-# --- one mutant -----------------------------------------------------------------------------------------------------------
+def _caches() -> list[Any]:
+    return [each for each in gc.get_objects() if isinstance(each, functools._lru_cache_wrapper)]
+
+
+# --- pytest in processes of its own ---------------------------------------------------------------------------------------
 
 
 class Quick:
     """A plugin of pytest: few examples, and Hypothesis ends with the first that fails rather than look for the shortest."""
 
     def pytest_collection(self) -> None:
-        from hypothesis import Phase, settings
-
         phases = (Phase.explicit, Phase.generate)
         settings.register_profile("quick", settings.get_profile("reach"), phases=phases, max_examples=12, database=None)
         settings.load_profile("quick")
 
 
 def _pytest(arguments: Sequence[str], *plugins: object) -> int:
-    import pytest
-
     usual = ["-q", "-n0", "-p", "no:cacheprovider", "-W", "ignore:Module already imported"]
     return int(pytest.main([*usual, *arguments], plugins=[Quick(), *plugins]))
 
 
-def _in_a_child(work: Callable[[int], int], most_cpu_s: float) -> tuple[int | None, bytes]:
-    """What a forked process ends with and writes; None where a signal ended it, as it does after so many seconds."""
+def _child(work: Callable[[TextIO], int], most_cpu_s: float, *, silent: bool = True) -> Iterator[str]:
+    """The lines that a forked process writes, and at the last what it ended with: "0", or "" where a signal ended it."""
     read, write = os.pipe()
     child = os.fork()
     if not child:
@@ -217,39 +252,125 @@ def _in_a_child(work: Callable[[int], int], most_cpu_s: float) -> tuple[int | No
         try:
             os.close(read)
             resource.setrlimit(resource.RLIMIT_CPU, (int(most_cpu_s), int(most_cpu_s) + 5))
-            nowhere = os.open(os.devnull, os.O_RDWR)
-            for number in (0, 1, 2):
-                os.dup2(nowhere, number)
-            code = work(write)
+            resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
+            if silent:
+                nowhere = os.open(os.devnull, os.O_RDWR)
+                for number in (0, 1, 2):
+                    os.dup2(nowhere, number)
+            with open(write, "w") as out:
+                code = work(out)
         finally:
             os._exit(code)
     os.close(write)
-    with open(read, "rb") as pipe:
-        said = pipe.read()
+    with open(read) as lines:
+        yield from lines
     _, status = os.waitpid(child, 0)
-    return (os.WEXITSTATUS(status) if os.WIFEXITED(status) else None), said
+    yield str(os.WEXITSTATUS(status)) if os.WIFEXITED(status) else ""
 
 
-def watched(folder: str) -> dict[str, tuple[float, set[tuple[str, int]]]]:
-    """For each test of a folder what it takes and calls; SystemExit where they fail by themselves."""
+def _most_cpu_s(tests: Sequence[Test]) -> float:
+    return 20 + 3 * sum(test.cpu_s for test in tests)
 
-    def work(pipe: int) -> int:
-        watch = Watch(folder)
-        code = _pytest([f"tests/{folder}"], watch)
-        with open(pipe, "w") as out:
-            out.write(repr(watch.tests()))
+
+def watched() -> list[Test]:
+    """The quick tests of all folders, the quickest first; SystemExit where a test fails by itself."""
+
+    def work(out: TextIO) -> int:
+        watch = Watch()
+        code = _pytest([f"tests/{folder}" for folder in FOLDERS], watch)
+        out.write(f"{[(test.name, test.cpu_s, test.called) for test in watch.tests()]!r}\n")
         return code
 
-    code, said = _in_a_child(work, 3600)
-    if code:
-        raise SystemExit(f"the tests of {folder} fail by themselves")
-    return dict(ast.literal_eval(said.decode()))
+    *said, code = _child(work, 3600)
+    if code != "0":
+        raise SystemExit("the tests fail by themselves")
+    return [Test(*each) for each in ast.literal_eval(said[0])]
 
 
-def is_killed(mutant: Mutant, tests: Sequence[str], most_cpu_s: float = MOST_CPU_S) -> bool:
-    """Whether one of some tests fails with a mutant, or runs out of time."""
+# --- mutants of functions: all modules and tests are imported once, and the function is exchanged in a fork of that -----------
 
-    def work(pipe: int) -> int:
+
+class Exchange:
+    """A plugin of pytest that runs, instead of its tests, some of them for each mutant, and tells the name of one that failed."""
+
+    def __init__(self, wanted: Sequence[tuple[Mutant, Sequence[Test]]], tell: Callable[[str], object]) -> None:
+        self.wanted, self.tell = wanted, tell
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        items: dict[str, list[pytest.Item]] = defaultdict(list)
+        for item in session.items:
+            items[item.nodeid.split("[")[0]].append(item)
+        gc.unfreeze()
+        functions: dict[tuple[str, int], list[FunctionType]] = defaultdict(list)
+        for each in gc.get_objects():
+            if isinstance(each, FunctionType) and each.__code__.co_filename.startswith(f"{ROOT}/reach/"):
+                functions[each.__code__.co_filename, each.__code__.co_firstlineno].append(each)
+        kept = _caches()
+        gc.freeze()
+        killers: set[str] = set()
+        for mutant, tests in self.wanted:
+
+            def work(out: TextIO, mutant: Mutant = mutant, tests: Sequence[Test] = tests) -> int:
+                for each in kept:
+                    each.cache_clear()
+                exchange(mutant, functions)
+                out.write(failing(session, [item for test in tests for item in items[test.name]]))
+                return 0
+
+            *said, code = _child(work, _most_cpu_s(tests), silent=False)
+            killers.update(said)
+            self.tell("".join(said) or ("" if code == "0" else f"ended with {code or 'a signal'}"))
+        *said, _ = _child(
+            lambda out: out.write(failing(session, [item for test in sorted(killers) for item in items[test]])),
+            3600,
+            silent=False,
+        )
+        self.tell(f"! {''.join(said)}")
+        return True
+
+
+def exchange(mutant: Mutant, functions: dict[tuple[str, int], list[FunctionType]]) -> None:
+    """Give every function of a mutant's line the code of the mutant: the outermost, as an inner one is made of it anew."""
+    tree = mutant.tree()
+    path = str(ROOT / mutant.path)
+    waiting = [compile(tree, path, "exec")]
+    while waiting:
+        code = waiting.pop()
+        for each in functions.get((path, code.co_firstlineno), ()):
+            if each.__code__.co_qualname == code.co_qualname and each.__code__.co_freevars == code.co_freevars:
+                each.__code__ = code
+        waiting += [each for each in code.co_consts if isinstance(each, CodeType)]
+
+
+def failing(session: pytest.Session, items: Sequence[pytest.Item]) -> str:
+    """The name of the first test that fails, or "" where all pass."""
+    for item, following in zip(items, [*items[1:], None], strict=True):
+        session.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+        if session.testsfailed:
+            return item.nodeid.split("[")[0]
+    return ""
+
+
+def exchanged(wanted: Sequence[tuple[Mutant, Sequence[Test]]]) -> Iterator[str]:
+    """For each mutant a test that fails where it is exchanged for the function, or "".
+
+    SystemExit where one of these tests fails without a mutant too.
+    """
+    files = [f"tests/{folder}" for folder in FOLDERS]
+    lines = _child(lambda out: _pytest(files, Exchange(wanted, lambda word: print(word, file=out, flush=True))), 36_000)
+    for _ in wanted:
+        yield next(lines).strip()
+    if said := next(lines).strip(" !\n"):
+        raise SystemExit(f"fails without a mutant: {said}")
+
+
+# --- other mutants, and those that live on: the module is imported anew -----------------------------------------------------
+
+
+def fails_anew(mutant: Mutant, tests: Sequence[Test]) -> bool:
+    """Whether one of some tests fails, or runs out of time, where the mutant is imported in place of its module."""
+
+    def work(out: TextIO) -> int:
         code = compile(mutant.tree(), str(ROOT / mutant.path), "exec")
         usual = importlib.machinery.SourceFileLoader.get_code
 
@@ -257,16 +378,46 @@ def is_killed(mutant: Mutant, tests: Sequence[str], most_cpu_s: float = MOST_CPU
             return code if self.path == str(ROOT / mutant.path) else usual(self, name)
 
         importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
-        return _pytest(["-x", *tests])
+        return _pytest(["-x", *(test.name for test in tests)])
 
-    return bool(tests) and _in_a_child(work, most_cpu_s)[0] != 0
+    return bool(tests) and list(_child(work, _most_cpu_s(tests)))[-1] != "0"
 
 
-def try_one(mutant: Mutant, tests: dict[str, tuple[float, set[tuple[str, int]]]]) -> bool:
-    """Whether a test of the folder kills a mutant."""
-    quick = sorted((test for test, (cpu_s, _) in tests.items() if cpu_s <= SLOW_S), key=lambda test: tests[test][0])
-    near = [test for test in quick if (mutant.path, mutant.function) in tests[test][1]]
-    return is_killed(mutant, near if mutant.function else quick)
+# --- all of it --------------------------------------------------------------------------------------------------------------
+
+
+def words_of(mutant: Mutant) -> set[str]:
+    """What the statement of a module that a mutant is in defines: a constant, or a class."""
+    for statement in ast.parse((ROOT / mutant.path).read_text(encoding="utf-8")).body:
+        if statement.lineno <= mutant.line <= (statement.end_lineno or 0):
+            stored = {
+                each.id
+                for each in ast.walk(statement)
+                if isinstance(each, ast.Name) and isinstance(each.ctx, ast.Store)
+            }
+            return stored | {getattr(statement, "name", "")}
+    return set()
+
+
+@functools.cache
+def _read_in(path: str) -> dict[int, set[str]]:
+    """Which names each function of a module reads, by the line where it begins."""
+    waiting, found = [compile((ROOT / path).read_text(encoding="utf-8"), path, "exec")], {}
+    while waiting:
+        code = waiting.pop()
+        found[code.co_firstlineno] = set(code.co_names)
+        waiting += [each for each in code.co_consts if isinstance(each, CodeType)]
+    return found
+
+
+def in_turn(mutant: Mutant, tests: Sequence[Test]) -> list[Test]:
+    """The tests that come by a mutant's module: first those that call its function, or one that reads its constant."""
+    words = set() if mutant.function else words_of(mutant)
+    readers = {
+        test.name for test in tests if any(words & _read_in(path).get(line, set()) for path, line in test.called)
+    }
+    here = [test for test in tests if test.visits(mutant) or test.name in readers]
+    return sorted(here or tests, key=lambda test: not (test.calls(mutant) if mutant.function else test.name in readers))
 
 
 def main(count: int = 60, seed: int = 1, *folders: str) -> None:
@@ -275,19 +426,23 @@ def main(count: int = 60, seed: int = 1, *folders: str) -> None:
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
     signal.signal(signal.SIGXCPU, signal.SIG_DFL)
-    all_killed = tried = 0
+    tests = watched()
+    print(f"{len(tests)} quick tests, {sum(test.cpu_s for test in tests):.0f} s", flush=True)
+    chosen = [mutant for folder in folders or FOLDERS for mutant in drawn(folder, count, seed)]
+    wanted = [(mutant, [test for test in tests if test.calls(mutant)]) for mutant in chosen if mutant.function]
+    killed: dict[Mutant, str] = {}
+    for by, (mutant, _) in zip(exchanged(wanted), wanted, strict=True):
+        killed[mutant] = by
+        print(f"{mutant.path}:{mutant.line}  {mutant.told}: {by or 'lives on'}", flush=True)
+    for mutant in chosen:
+        if not killed.get(mutant) and fails_anew(mutant, in_turn(mutant, tests)):
+            killed[mutant] = "imported anew"
+        if not killed.get(mutant):
+            print(f"survived: {mutant.path}:{mutant.line}  {mutant.told}", flush=True)
     for folder in folders or FOLDERS:
-        tests, killed = watched(folder), 0
-        chosen = drawn(folder, count, seed)
-        for number, mutant in enumerate(chosen, start=1):
-            dead = try_one(mutant, tests)
-            killed += dead
-            if not dead or number % 10 == 0:
-                survivor = "" if dead else f"; survived: {mutant.path}:{mutant.line}  {mutant.told}"
-                print(f"{folder}: {killed} of {number} killed{survivor}", flush=True)
-        print(f"{folder}: {killed} of {len(chosen)} killed", flush=True)
-        all_killed, tried = all_killed + killed, tried + len(chosen)
-    print(f"{all_killed} of {tried} killed: {all_killed / tried:.1%}")
+        here = [bool(killed.get(mutant)) for mutant in chosen if mutant.path.startswith(f"reach/{folder}/")]
+        print(f"{folder}: {sum(here)} of {len(here)} killed")
+    print(f"{sum(map(bool, killed.values()))} of {len(chosen)} killed, seed {seed}")
 
 
 if __name__ == "__main__":

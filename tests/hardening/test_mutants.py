@@ -1,8 +1,11 @@
-"""How mutants are made: each is a module that can be compiled and differs in one thing, and types and sentences stay as they are."""
+"""How mutants are made: each is a module that can be compiled and differs in one thing, and types and sentences stay as they are;
+and how one is put in: where its function stands, however that is wrapped."""
 
 from __future__ import annotations
 
 import ast
+import importlib.util
+from types import FunctionType
 
 from tests.hardening import mutants
 
@@ -40,3 +43,65 @@ def f(a: Literal[1] = 2) -> Final[3]:
         "-a  ->  a",
         "5  ->  6",
     ]
+
+
+WRAPPED = """
+from functools import cache
+
+@cache
+def kept(a):
+    return a + 1
+
+class Holder:
+    def inside(self, a):
+        return [self.step(each) for each in a]
+
+    def step(self, a):
+        def inner(b):
+            return a * b
+        return inner(3)
+"""
+
+
+def test_a_mutant_is_put_in_where_its_function_stands(tmp_path, monkeypatch):
+    monkeypatch.setattr(mutants, "ROOT", tmp_path)
+    path = tmp_path / "m.py"
+    path.write_text(WRAPPED)
+    seen = {}
+    for mutant in mutants.mutants("m.py"):
+        spec = importlib.util.spec_from_file_location("m", path)
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        holder, kept = module.Holder(), module.kept  # as another module holds what it has imported
+        functions = [kept.__wrapped__, module.Holder.inside, module.Holder.step]
+        found = {
+            (str(path), each.__code__.co_firstlineno): [each] for each in functions if isinstance(each, FunctionType)
+        }
+        mutants.exchange(mutant, found)
+        seen[mutant.told] = kept(2), holder.inside([2])
+    assert seen == {
+        "return a + 1  ->  return None": (None, [6]),
+        "a + 1  ->  a - 1": (1, [6]),
+        "1  ->  2": (4, [6]),
+        "return [self.step(each) for each in a]  ->  return None": (3, None),
+        "return inner(3)  ->  return None": (3, [None]),
+        "return a * b  ->  return None": (3, [None]),
+        "3  ->  4": (3, [8]),
+        "a * b  ->  a / b": (3, [2 / 3]),
+    }
+
+
+def test_who_is_asked_first(tmp_path, monkeypatch):
+    """Of a constant the tests that call a function which reads it; of a function those that call it; then all that come by."""
+    monkeypatch.setattr(mutants, "ROOT", tmp_path)
+    (tmp_path / "m.py").write_text("A = 1\n\ndef f():\n    return A\n\ndef g():\n    return 2\n")
+    (tmp_path / "n.py").write_text("def h():\n    return 0\n")
+    by_g, by_f, by_none = (
+        mutants.Test(name, 1.0, called)
+        for name, called in [("g", {("m.py", 6)}), ("f", {("m.py", 3)}), ("none", {("n.py", 1)})]
+    )
+    every = {each.told: each for each in mutants.mutants("m.py")}
+    asked = [by_none, by_g, by_f]
+    assert mutants.in_turn(every["1  ->  2"], asked) == [by_f, by_g]
+    assert mutants.in_turn(every["2  ->  3"], asked) == [by_g, by_f]
+    assert mutants.in_turn(every["return A  ->  return None"], asked) == [by_f, by_g]
