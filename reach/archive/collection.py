@@ -121,7 +121,7 @@ def put(staged: Path, taken: Iterable[Taken]) -> list[Entry]:
     found = []
     for each in taken:
         for call, kept in each.stations.items():
-            _keep(staged / _station(each.entry.direction, call), each.entry.part, kept)
+            _keep(staged, _station(each.entry.direction, call), each.entry.part, kept)
         found.append(each.entry)
     return found
 
@@ -236,18 +236,19 @@ def _move(staged: Path, folder: Path, part: str, name: str) -> None:
         beside.settle(home)
 
 
-def _keep(home: Path, part: str, kept: Kept) -> None:
+def _keep(staged: Path, station: str, part: str, kept: Kept) -> None:
+    home, said = staged / station, staged.parent  # the user knows the collection, not what waits in it
     micros = kept.spots["time_utc"].dt.as_unit("us").astype("int64").to_numpy()
     order = np.lexsort((kept.spots["line"], micros))
     day = micros[order] // _DAY_US
     starts = np.flatnonzero(np.diff(day, prepend=day[:1] - 1))
     for rows in np.split(order, starts[1:]) if len(order) else []:
         name = str(np.datetime64(int(micros[rows[0]] // _DAY_US), "D"))
-        _write(kept.spots[_KEPT].take(rows), home / "spots" / name / f"{part}.parquet")
+        _write(kept.spots[_KEPT].take(rows), home / "spots" / name / f"{part}.parquet", said)
     if len(kept.mendable):
-        _write(kept.mendable[_KEPT], home / "mendable" / f"{part}.parquet")
+        _write(kept.mendable[_KEPT], home / "mendable" / f"{part}.parquet", said)
     if len(kept.problems):
-        _write(kept.problems[_SAID], home / "problems" / f"{part}.parquet")
+        _write(kept.problems[_SAID], home / "problems" / f"{part}.parquet", said)
 
 
 def _parts(
@@ -260,11 +261,11 @@ def _parts(
     return [(here[path.stem], path) for path in paths if path.stem in here]
 
 
-def _write(table: pd.DataFrame, path: Path) -> None:
+def _write(table: pd.DataFrame, path: Path, said: Path) -> None:
     """With the words of its own rows alone: of a file of many stations and days each part would hold the whole vocabulary."""
     used = {name: table[name].cat.remove_unused_categories() for name in _WORDS if name in table}
     held = pa.Table.from_pandas(table.assign(**used), preserve_index=False).replace_schema_metadata(None)
-    with files.taking_the_place_of(path, replace=True) as partial:
+    with files.taking_the_place_of(path, replace=True, said=said) as partial:
         pq.write_table(held, partial, compression="zstd", store_schema=False)
 
 

@@ -13,6 +13,7 @@ else counts: ASCII only, no blanks inside.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -28,6 +29,9 @@ LENGTHS: Final = (4, 6, 8, 10)
 _LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _DIGITS: Final = "0123456789"
 _PLACES: Final = (_LETTERS[:18], _DIGITS, _LETTERS[:24], _DIGITS, _LETTERS[:24])  # what each pair may be made of
+_IN_ITS_FORM: Final = re.compile(
+    "[A-R]{2}[0-9]{2}(?:[a-x]{2}(?:[0-9]{2}(?:[a-x]{2})?)?)?"
+)  # a locator as it is written down
 _PAIR_NAMES: Final = (
     Phrase("field"), Phrase("square"), Phrase("subsquare"), Phrase("extended square"), Phrase("last pair"),
 )  # fmt: skip
@@ -93,6 +97,8 @@ def judge(text: str, *, four_characters: bool = False) -> Verdict:
     four_characters : whether a square such as JN58 will do; 6, 8 and 10 characters always do
     Returns a Verdict; never raises.
     """
+    if _IN_ITS_FORM.fullmatch(text) and (four_characters or len(text) > 4):
+        return Verdict(text)  # of a million distinct ones nearly all
     bare = text.strip()
     if not bare:
         return Verdict(None, "locator-blank", _why(Phrase("The locator is blank.")))

@@ -92,8 +92,15 @@ def from_position(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: in
 
 
 def _centres(names: list[str]) -> tuple[Floats, Floats]:
-    lat_lon = np.array([maidenhead.to_location(name, center=True) for name in names], dtype=float).reshape(-1, 2)
-    return lat_lon[:, 1], lat_lon[:, 0]
+    # Longitude stands in every other character, latitude in those between, of the same alphabets: a million locators are made of
+    # a few thousand such halves, and a half beside itself is a locator that the package converts.
+    east, north = [name[::2] for name in names], [name[1::2] for name in names]
+    lat_lon = {
+        half: maidenhead.to_location("".join(2 * character for character in half), center=True)
+        for half in {*east, *north}
+    }
+    lon, lat = ([lat_lon[half][axis] for half in halves] for halves, axis in ((east, 1), (north, 0)))
+    return np.array(lon, dtype=float), np.array(lat, dtype=float)
 
 
 def _sizes(names: list[str]) -> tuple[Floats, Floats]:

@@ -104,6 +104,12 @@ def told(error: Exception, args: list[str]) -> tuple[int, str]:
     match error:
         case click.ClickException():
             return 2, error.format_message()
+        case click.Abort(__cause__=EOFError()):  # nothing is asked of the user: Python reads its own compiled files so
+            where = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
+            return (
+                2,
+                f"a file that Python compiled is cut off, as by a disc that was full; remove the folders __pycache__ below {where}.",
+            )
         case click.Abort():
             return 130, "stopped."
         case ReachError():

@@ -151,8 +151,8 @@ def _write(schedule: pd.DataFrame, out: Path, title: str, *, replace: bool) -> l
     from reach.tell import files
 
     csv, ics = out / _NAMES[0], out / _NAMES[1]
-    files.write(csv, schedules.text(schedule), replace=replace)
-    files.write(ics, schedules.calendar(schedule, title=title), replace=replace)
+    both = {csv: schedules.text(schedule), ics: schedules.calendar(schedule, title=title)}
+    files.write_together(both, replace=replace)
     return [str(csv), str(ics)]
 
 

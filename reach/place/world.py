@@ -41,6 +41,7 @@ _IS_A_POINT_KM: Final = 4.0  # as near to a territory that is only a point, a pl
 _MASK_ROWS: Final = 4320
 _MASK_COLUMNS: Final = 4320
 _AT_ONCE: Final = 50_000  # callsigns and places worked on together, however many there are
+_NEAR_A_SQUARE_DEG: Final = 0.3  # more than the 25 km of `agrees`, of latitude
 _HALF_A_SQUARE_KM: Final = 125.0  # from its centre to a corner, at the equator
 
 # Polygons without a code of their own.
@@ -143,6 +144,47 @@ def agrees(
             within_km = 25.0 + more_km[start : start + _AT_ONCE]
             answer[some] = _permitted(lon[some], lat[some], codes[some], allowed, within_km)
     return answer
+
+
+def squares(calls: Sequence[str]) -> tuple[npt.NDArray[np.int64], Flags]:
+    """In which squares of 2 by 1 degrees `agrees` may say YES of a cell of six characters; nowhere else it does.
+
+    calls : n texts
+    Returns (which of the sets of squares each call has, shape (n,); the sets, shape (sets, 180 columns, 180 rows)).
+    """
+    codes, allowed = _distinct_places(calls)
+    none = np.zeros((1, *_near_squares().shape[1:]), dtype=bool)  # the last one, of calls that say nothing of a country
+    return codes, np.concatenate([*(_near_squares()[code].any(axis=0)[None] for code in allowed), none])
+
+
+@cache
+def _near_squares() -> Flags:
+    """Which squares each code of the atlas lies in, or within 25 km of, or a little farther; shape (codes, columns, rows)."""
+    atlas = _atlas()
+    near = np.zeros((len(atlas.codes), 180, 180), dtype=bool)
+    x, y, z = atlas.border.data.T
+    lon, lat = np.degrees(np.arctan2(y, x)), np.degrees(np.arcsin(z))
+    up = _NEAR_A_SQUARE_DEG
+    aside = up / np.maximum(np.cos(np.radians(np.minimum(np.abs(lat) + up, 90))), 1e-9)
+    for dy in (-up, 0, up):
+        row = np.clip(np.floor(lat + dy + 90).astype(np.int64), 0, 179)
+        for side in (-1, 0, 1):
+            column = np.floor((lon + side * aside + 180) / 2).astype(np.int64) % 180
+            near[atlas.border_code, column, row] = True
+        polar = aside >= 2  # more than the square beside it
+        near[atlas.border_code[polar], :, row[polar]] = True
+    # Where no border is near, all of a square lies in the country of its centre.
+    columns, rows = np.divmod(np.arange(180 * 180), 180)
+    place, code = _inside(2.0 * columns - 179, rows - 89.5)
+    near[code, columns[place], rows[place]] = True
+    for name, west, south, east, north in _SHARED:
+        near[
+            atlas.codes.index(name),
+            int(west + 180) // 2 : int(east + 180) // 2 + 1,
+            int(south + 90) : int(north + 90) + 1,
+        ] = True
+    near[atlas.codes.index("AQ"), :, : int(ANTARCTIC_DEG + 90) + 1] = True
+    return near
 
 
 def administrations(calls: Sequence[str]) -> npt.NDArray[np.object_]:

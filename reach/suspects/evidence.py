@@ -6,7 +6,8 @@ and checked on simulated transcription errors; SUSPECTS.md has the table. `tell.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import itertools
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Final, NamedTuple
@@ -24,6 +25,7 @@ from reach.suspects.history import History
 from reach.suspects.strength import Strength
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
 # One locator in a hundred and fifty is wrong before anything is known of it.
@@ -34,6 +36,7 @@ PRIOR: Final = -5.0
 COUNTRY_DIFFERS: Final = 6.2
 AT_SEA: Final = 8.0
 FAR_SOUTH: Final = 6.2
+_FIRST_NORTH: Final = round((90 + ANTARCTIC_DEG) / 10)  # the first field letter of latitude north of 60 S, as a number
 BORROWED: Final = 3.0  # on top of a country that differs: somebody copied the line, so nothing of their own is in it
 # A call-area digit is a hint: of those who hold one perhaps one in six lives elsewhere (assumed), of wrong places within a large
 # country four in five lie outside the area. ln(0.8 / 0.17) = 1.5; with the prior that is far from a suspect.
@@ -103,12 +106,12 @@ class Evidence:
 
     kind      which
     log_odds  shape (claims,): for a wrong locator where positive
-    facts     what it rests on for one claim; asked for only where it has log-odds, or a rival
+    facts     what it rests on for each of some claims, given by their numbers; asked for only where it has log-odds, or a rival
     """
 
     kind: Kind
     log_odds: Floats
-    facts: Callable[[int], Facts] = lambda n: None
+    facts: Callable[[Ints], Iterable[Facts]] = lambda some: itertools.repeat(None, len(some))
 
 
 @dataclass(frozen=True)
@@ -123,8 +126,8 @@ def country(claims: Claims) -> Country:
     answer = world.agrees(list(claims.rx_call), claims.lon_deg, claims.lat_deg, claims.characters)
     log_odds = np.where(answer == NO, COUNTRY_DIFFERS, 0.0)
 
-    def facts(n: int) -> str:
-        return str(world.administrations([claims.rx_call[n]])[0])
+    def facts(some: Ints) -> Iterable[str]:
+        return map(str, world.administrations(list(claims.rx_call[some])))
 
     return Country(Kind.COUNTRY, log_odds, facts, answer=answer)
 
@@ -142,9 +145,9 @@ def call_area(claims: Claims, answer: npt.NDArray[np.int8]) -> Evidence:
         out_km > AREA_MARGIN_KM, OUTSIDE_AREA, 0.0
     )  # NaN, where the digit says nothing, is no more
 
-    def facts(n: int) -> str:
-        found = call_areas.area(str(claims.rx_call[n]))
-        return "" if found is None else found.name
+    def facts(some: Ints) -> Iterable[str]:
+        found = [call_areas.area(str(call)) for call in claims.rx_call[some]]
+        return ["" if area is None else area.name for area in found]
 
     return Evidence(Kind.AREA, log_odds, facts)
 
@@ -179,10 +182,14 @@ def far_south(claims: Claims, answer: npt.NDArray[np.int8]) -> Evidence:
     for start in range(0, len(there), transcription.AT_ONCE):
         some = there[start : start + transcription.AT_ONCE]
         found = transcription.candidates(list(claims.rx_locator[some]))
-        row, column = np.nonzero(found.there)
-        lon, lat = transcription.centres(found.values[row, column])
-        north = lat > ANTARCTIC_DEG
-        row, lon, lat = row[north], lon[north], lat[north]
+        # Of some twenty places north of there hardly one lies in a square that the country reaches into.
+        home, squares = world.squares(list(claims.rx_call[some]))
+        row, column = np.nonzero(found.there & (found.values[..., 1] >= _FIRST_NORTH))
+        values = found.values[row, column]
+        likely = squares[home[row], values[:, 0] * 10 + values[:, 2], values[:, 1] * 10 + values[:, 3]]
+        likely |= claims.characters[some][row] < 6
+        row = row[likely]
+        lon, lat = transcription.centres(values[likely])
         at_home = world.agrees(list(claims.rx_call[some][row]), lon, lat, claims.characters[some][row]) == YES
         log_odds[some[np.unique(row[at_home])]] = FAR_SOUTH
     return Evidence(Kind.FAR_SOUTH, log_odds)
@@ -206,7 +213,7 @@ def strength(found: Strength) -> Evidence:
     out = np.nan_to_num(np.abs(found.spreads) - STRENGTH_FREE, nan=0.0)
     log_odds = np.clip(out * STRENGTH_PER_SPREAD, 0.0, STRENGTH_MOST)
 
-    return Evidence(Kind.STRENGTH, log_odds, lambda n: float(found.excess_db[n]))
+    return Evidence(Kind.STRENGTH, log_odds, lambda some: found.excess_db[some].tolist())
 
 
 class Rivalry:
@@ -240,14 +247,16 @@ class Rivalry:
     def known_error(self) -> Evidence:
         """One transcription error leads from one of the two places to the other."""
         log_odds = self._step(self._order + self._error) - self._step(self._order)
-        return Evidence(Kind.ERROR, log_odds, lambda n: str(self._history.error[n]))
+        return Evidence(Kind.ERROR, log_odds, lambda some: map(str, self._history.error[some]))
 
     def speed(self) -> Evidence:
         """No airliner gets from one place to the other in the time between two reports."""
         before = self._order + self._error
         log_odds = self._step(before + self._fast) - self._step(before)
-        facts = self._history
-        return Evidence(Kind.SPEED, log_odds, lambda n: Speed(float(facts.minutes[n]), float(facts.kmh[n])))
+        told = self._history
+        return Evidence(
+            Kind.SPEED, log_odds, lambda some: map(Speed, told.minutes[some].tolist(), told.kmh[some].tolist())
+        )
 
     def _step(self, one_is_wrong: Floats) -> Floats:
         """Log-odds that this very place is wrong; 0 where there is no rival."""
@@ -256,21 +265,20 @@ class Rivalry:
         chance = _logistic(one_is_wrong) * self.blame
         return np.where(self.some, _log_odds(chance), 0.0)
 
-    def _elsewhere(self, n: int) -> Elsewhere | None:
-        """The facts of the other place; None where there is none."""
-        told, claims = self._history, self._claims
-        rival = int(told.rival[n])
-        if rival < 0:
-            return None
-        return Elsewhere(
-            locator=str(claims.rx_locator[rival]),
-            away_km=float(told.away_km[n]),
-            here=int(told.here[n]),
-            there=int(told.there[n]),
-            moved=bool(told.pattern[n] == past.MOVED),
-            later=bool(told.first_us[rival] > told.first_us[n]),
-            until_us=int(told.last_us[rival]),
+    def _elsewhere(self, some: Ints) -> Iterable[Elsewhere | None]:
+        """The facts of the other places; None where there is none."""
+        told, rival = self._history, self._history.rival[some]
+        facts = zip(
+            map(str, self._claims.rx_locator[rival]),
+            told.away_km[some].tolist(),
+            told.here[some].tolist(),
+            told.there[some].tolist(),
+            (told.pattern[some] == past.MOVED).tolist(),
+            (told.first_us[rival] > told.first_us[some]).tolist(),
+            told.last_us[rival].tolist(),
+            strict=True,
         )
+        return [Elsewhere._make(each) if there else None for each, there in zip(facts, rival >= 0, strict=True)]
 
 
 def _logistic(log_odds: Floats) -> Floats:

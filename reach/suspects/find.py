@@ -203,10 +203,10 @@ def _pieces(case: _Case, some: Ints) -> list[tuple[Piece, ...]]:
         for each in case.pieces:
             log_odds = each.log_odds[block]
             named = (case.past.rival[block] >= 0) if each.kind is Kind.SEVERAL else False
-            for at in np.flatnonzero((log_odds != 0) | named).tolist():
-                facts, odds = each.facts(int(block[at])), float(log_odds[at])
+            at = np.flatnonzero((log_odds != 0) | named)
+            for n, odds, facts in zip(at.tolist(), log_odds[at].tolist(), each.facts(block[at]), strict=True):
                 piece = Piece(each.kind, kept.setdefault(odds, odds), facts)
-                found[at].append(piece if isinstance(facts, tuple) else kept.setdefault(piece, piece))
+                found[n].append(piece if isinstance(facts, tuple) else kept.setdefault(piece, piece))
         told += map(tuple, found)
     return told
 

@@ -96,7 +96,7 @@ def history(spots: pd.DataFrame, claims: Claims, doubt: Floats) -> History:
     error, far, away = np.full(n, "", dtype=object), np.zeros(n, dtype=bool), np.full(n, np.nan)
     ours, theirs = claims.rx_locator[mine], claims.rx_locator[rival[mine]]
     error[mine] = transcription.relations(list(ours), list(theirs))
-    far[mine] = [transcription.is_far(a, b) for a, b in zip(ours, theirs, strict=True)]
+    far[mine] = transcription.are_far(ours, theirs)
     lon, lat = claims.lon_deg, claims.lat_deg
     away[mine] = path.inverse(lon[mine], lat[mine], lon[rival[mine]], lat[rival[mine]])[0]
 
@@ -160,19 +160,26 @@ def _merge(claims: Claims) -> tuple[Ints, Ints]:
     # Long locators first, so that a square finds the places inside it already there.
     keep = keep[np.lexsort((-claims.reports[keep], -claims.characters[keep], claims.call[keep]))]
     of_claim = np.full(len(claims), -1, dtype=np.int64)
+    names = [name[:6].upper() for name in claims.rx_locator[keep]]
     main: list[int] = []
-    for group in np.split(keep, np.flatnonzero(np.diff(claims.call[keep])) + 1):
+    merged: list[int] = []  # claims, and the number of each one's place
+    number: list[int] = []
+    ends = np.flatnonzero(np.diff(claims.call[keep], append=-1)) + 1
+    start = 0
+    for end in ends.tolist():
         members: dict[str, list[int]] = {}
         first_in: dict[str, str] = {}  # of the places in a square the one that was there first
-        for claim in group.tolist():
-            name = claims.rx_locator[claim][:6].upper()
+        for claim, name in zip(keep[start:end].tolist(), names[start:end], strict=True):
             home = first_in.get(name, name) if len(name) == 4 else name
             first_in.setdefault(name[:4], home)
             members.setdefault(home, []).append(claim)
+        start = end
         if len(members) > 1:
-            for number, place in enumerate(members.values(), start=len(main)):
-                of_claim[place] = number
-            main += [max(place, key=lambda c: claims.reports[c]) for place in members.values()]
+            for place in members.values():
+                merged += place
+                number += [len(main)] * len(place)
+                main.append(place[0] if len(place) == 1 else max(place, key=lambda c: claims.reports[c]))
+    of_claim[merged] = number
     return of_claim, np.array(main, dtype=np.int64)
 
 

@@ -22,6 +22,8 @@ Floats = npt.NDArray[np.float64]
 
 SIZES: Final = (18, 18, 10, 10, 24, 24)  # how many values each of the six characters has
 _FIRST: Final = "AA00AA"
+_MIDDLE: Final = ord("M") - ord("A")  # what a square has for its last pair: the cell just north-east of its middle
+_CASE: Final = np.uint8(0x20)  # in ASCII the bit between a capital and a small letter, set in every digit
 _ORIGIN: Final = np.array([ord(character) for character in _FIRST])
 
 
@@ -92,9 +94,11 @@ def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.obj
     """
     names = np.full(len(first), "", dtype=object)
     for start in range(0, len(first), AT_ONCE):
-        pairs = list(zip(first[start : start + AT_ONCE], second[start : start + AT_ONCE], strict=True))
-        wide = np.array([len(a) >= 6 and len(b) >= 6 for a, b in pairs], dtype=bool)
-        here, there = (_given([pair[k][: 6 if w else 4] for pair, w in zip(pairs, wide, strict=True)]) for k in (0, 1))
+        a, b = first[start : start + AT_ONCE], second[start : start + AT_ONCE]
+        wide = np.fromiter(map(len, a), int, len(a)) >= 6
+        wide &= np.fromiter(map(len, b), int, len(b)) >= 6
+        here, there = _given(a), _given(b)
+        here[~wide, 4:] = there[~wide, 4:] = _MIDDLE
         names[start : start + AT_ONCE] = np.array([*CODES, ""], dtype=object)[_relation(here, there, wide)]
     return names
 
@@ -119,9 +123,10 @@ def _relation(here: Ints, there: Ints, wide: npt.NDArray[np.bool_]) -> Ints:
     return kind
 
 
-def is_far(a: str, b: str) -> bool:
-    """Whether two locators differ in their first four characters."""
-    return a[:4].upper() != b[:4].upper()
+def are_far(first: npt.NDArray[np.object_], second: npt.NDArray[np.object_]) -> npt.NDArray[np.bool_]:
+    """Whether each two locators differ in their first four characters, shape (n,)."""
+    a, b = (names.astype("S4").view(np.uint8).reshape(len(names), 4) for names in (first, second))
+    return (((a ^ b) & ~_CASE) != 0).any(axis=1)
 
 
 def numbers(locator: str) -> Ints:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,34 +34,54 @@ def write(path: str | Path, content: str | bytes, *, replace: bool = False) -> P
     return Path(path)
 
 
+def write_together(contents: Mapping[Path, str | bytes], *, replace: bool = False) -> None:
+    """Write several files that belong together: each is there in full before the first takes its place.
+
+    contents, replace : as `write`. OutputError as `write`; then all are as they were.
+    """
+    with contextlib.ExitStack() as all_went_well:
+        for path, content in contents.items():
+            with all_went_well.enter_context(taking_the_place_of(path, replace=replace)).open("wb") as partial:
+                partial.write(content.encode("utf-8") if isinstance(content, str) else content)
+                partial.flush()
+                os.fsync(partial.fileno())
+
+
 @contextlib.contextmanager
-def taking_the_place_of(path: str | Path, *, replace: bool = False) -> Iterator[Path]:
+def taking_the_place_of(path: str | Path, *, replace: bool = False, said: str | Path | None = None) -> Iterator[Path]:
     """A temporary file beside `path`, with its ending, that takes its place when all went well.
 
+    said : what an error names, where the user knows no file of that name
     Yields the temporary file, empty, for writers that want a name. OutputError as `write`.
     """
     path = Path(path)
+    said = path if said is None else said
     free(path, replace=replace)
     # A link keeps pointing where it did; what it points at is what is written.
     target = path.resolve()
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
+        raise OutputError(f"{said}: cannot be written ({why(error)}); choose another place.") from None
     with contextlib.ExitStack() as ended:
         try:
             with beside.turn(target.parent):
                 beside.clear(target)
                 partial = ended.enter_context(beside.file(target))
         except OSError as error:
-            raise OutputError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
+            raise OutputError(f"{said}: cannot be written ({why(error)}); choose another place.") from None
         try:
             yield partial
             _settle(partial)
             os.replace(partial, target)
             beside.settle(target.parent)
         except OSError as error:
-            raise OutputError(f"{path}: could not be written ({error.strerror or error}).") from None
+            raise OutputError(f"{said}: could not be written ({why(error)}).") from None
+
+
+def why(error: OSError) -> str:
+    """What the system says, in its words: libraries glue words of their own to it, or leave it out."""
+    return os.strerror(error.errno) if error.errno else error.strerror or str(error)
 
 
 def free(path: str | Path, *, replace: bool = False) -> None:

@@ -8,7 +8,9 @@ frames give the same bytes on every machine of a kind.
 from __future__ import annotations
 
 import contextlib
+import errno
 import functools
+import os
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
@@ -30,6 +32,7 @@ MP4, WEBP = ".mp4", ".webp"
 SIGNED: Final = "Drawn by reach from reception reports."  # in every film
 WEBP_QUALITY: Final = 62
 _CODEC: Final = "libx264"
+_A_LITTLE: Final = 1 << 16  # bytes
 _LAST_LINES: Final = 3
 
 
@@ -168,7 +171,20 @@ def _mp4(frames: Iterable[Frame], out: Path, program: str, size_px: tuple[int, i
             with contextlib.suppress(OSError):
                 running.stdin.close()
         if code:
+            _no_room(out, said)
             raise OutputError(f"The encoder {program} failed: {_words_of(said)}")
+
+
+def _no_room(out: Path, said: Any) -> None:
+    """OSError, which those who write files put into words, where the encoder ended because the disc takes no more."""
+    said.seek(0)
+    told = said.read().decode("utf-8", "replace")
+    for number in (errno.ENOSPC, errno.EFBIG, errno.EDQUOT):
+        if os.strerror(number) in told:
+            raise OSError(number, os.strerror(number))
+    with out.open("ab", buffering=0) as more:  # its words may have had no room either
+        more.write(bytes(_A_LITTLE))
+        more.write(bytes(_A_LITTLE))
 
 
 def _words_of(said: Any) -> str:

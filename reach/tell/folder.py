@@ -229,13 +229,13 @@ def replacing(out: Path, *, makes: tuple[str, ...] = (), replace: bool = False) 
                 partial = ended.enter_context(beside.folder(real))
         except OSError as error:
             raise OutputError(
-                f"{out}: cannot be written ({error.strerror}); choose another place with --out."
+                f"{out}: cannot be written ({files.why(error)}); choose another place with --out."
             ) from None
         try:
             yield partial
             _put(partial, out, real, makes=makes, replace=replace)
         except OSError as error:
-            raise OutputError(f"{out}: could not be written ({error.strerror or error}).") from None
+            raise OutputError(f"{out}: could not be written ({files.why(error)}).") from None
 
 
 def _put(partial: Path, out: Path, real: Path, *, makes: tuple[str, ...], replace: bool) -> None:

@@ -1,5 +1,6 @@
 """Locators against published examples, the definition, and the round trip as a law."""
 
+import maidenhead
 import numpy as np
 import pytest
 from hypothesis import given
@@ -99,3 +100,13 @@ def test_off_the_globe(lon, lat):
 def test_only_whole_pairs():
     with pytest.raises(LocatorError, match="not 5"):
         locator.from_position(0, 0, 5)
+
+
+@given(st.lists(st.integers(0, 17280 * 17280 - 1), max_size=30), st.sampled_from([2, 4, 6, 8, 10]))
+def test_many_at_once_are_what_the_package_says_of_each(cells, characters):
+    """Converted by halves: the very number, not nearly."""
+    lon, lat = (np.array(cells) % 17280 / 48 - 180, np.array(cells) // 17280 / 96 - 90)
+    names = locator.from_position(lon, lat, characters).tolist() if cells else []
+    assert list(zip(*locator.centre(names)[::-1], strict=True)) == [
+        maidenhead.to_location(n, center=True) for n in names
+    ]

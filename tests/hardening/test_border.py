@@ -262,3 +262,12 @@ def test_a_row_of_fixes_with_cells_beyond_the_header(tmp_path):
     path.write_text(FIXES + "EI4QTB,IO15es,IO51es,near, and far,1,yes\n")
     with pytest.raises(StudyError, match="line 2: has 7 cells"):
         fixes.read(path)
+
+
+def test_a_compiled_file_that_is_cut_off_is_no_order_to_stop(monkeypatch, capsys):
+    """As a disc that was full leaves one: Python says EOFError, which elsewhere means that somebody ended a dialogue."""
+    monkeypatch.setattr(cli.reach, "invoke", lambda context: (_ for _ in ()).throw(EOFError("marshal data too short")))
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["locator", "IO51es"])
+    said = capsys.readouterr().err.strip()
+    assert ended.value.code == 2 and "cut off" in said and "\n" not in said and "stopped" not in said

@@ -167,3 +167,18 @@ def test_how_a_callsign_travels():
     calls = ["DL1QRA", "DL1QRA/P", "DL1QRA/MM", "F/DL1QRA", "DL1QRA/AM", "SWL123"]
     assert world.roams(calls).tolist() == [False, True, True, True, True, False]
     assert world.afloat(calls).tolist() == [False, False, True, False, True, False]
+
+
+def test_squares_leave_out_no_place_where_a_callsign_may_be():
+    """Over the whole world, its poles and the date line among them; and they are few, or they would save nothing."""
+    rng = np.random.default_rng(7)
+    calls = ["EI4QTB", "UA0QTB", "K7QTB", "ZL4QTB", "3D2QTB", "JX7QTB", "LA3QTB", "VP8QTB", "KC4AAA", "UR5QTB", "12345"]
+    lon, lat = rng.uniform(-180, 180, 200_000), np.degrees(np.arcsin(rng.uniform(-1, 1, 200_000)))
+    lat[:2000] = rng.uniform(-90, -88, 2000)
+    lat[2000:4000] = rng.uniform(82, 90, 2000)
+    home, squares = world.squares(calls)
+    square = (np.floor((lon + 180) / 2).astype(int), np.floor(lat + 90).astype(int))
+    for call, number in zip(calls, home, strict=True):
+        may = squares[number][square]
+        assert not ((world.agrees([call] * len(lon), lon, lat) == world.YES) & ~may).any(), call
+    assert squares[home[0]].sum() < 40 and not squares[home[-1]].any()

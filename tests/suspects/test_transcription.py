@@ -69,7 +69,8 @@ def test_what_lies_between_two_is_the_first_kind_that_the_candidates_have(name, 
 
 
 def test_far_is_the_first_four_characters():
-    assert transcription.is_far("JN58td", "JN85td") and not transcription.is_far("JN58td", "jn58te")
+    one, others = np.full(3, "JN58td", dtype=object), np.array(["JN85td", "jn58te", "JN58"], dtype=object)
+    assert transcription.are_far(one, others).tolist() == [True, False, False]
 
 
 @given(locators)
