@@ -9,6 +9,8 @@ import sys
 import pytest
 
 from tests.conftest import SAMPLES, is_outside
+from tests.hardening import surroundings
+from tests.hardening.test_full_disk import STUDY, prepared
 
 PICTURE = """
 import sys, hashlib
@@ -109,3 +111,30 @@ def test_rows_are_judged_the_same_without_a_home_and_under_odd_settings(tmp_path
     bare = {name: usual[name] for name in ("PATH", "PYTHONPATH")}  # no HOME, nothing of XDG
     told = judged(tmp_path / "plain", 0o022, usual)
     assert judged(tmp_path / "odd", umask, {**bare, **surroundings}) == told and told.count(b"\n") > 10
+
+
+def test_a_report_has_the_same_bytes_in_odd_surroundings(tmp_path):
+    """Rows, numbers, page and every picture. A whole demo, installed from a wheel, by several Pythons: `surroundings.py`."""
+    env = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
+    told = {}
+    for k, around in enumerate([surroundings.usual(env), *surroundings.odd(env, tmp_path / "around")]):
+        where = tmp_path / str(k)
+        where.mkdir()
+        prepared(where)
+        command = [sys.executable, "-m", "reach", "run", STUDY, "--out", "out", "--language", "en"]
+        found = surroundings.ended(command, where, around)
+        assert found.returncode == 0, (around.name, found.stderr)
+        told[around.name] = surroundings.contents(where / "out")
+    first = told.pop("usual")
+    assert len(first) > 15 and len(told) == 3
+    assert {name: surroundings.differing(first, other) for name, other in told.items()} == {name: [] for name in told}
+
+
+def test_a_difference_would_be_seen():
+    one, other = (
+        {"a": b"1", "manifest.json": b'{"python": "3.11.7"}'},
+        {"a": b"1", "manifest.json": b'{"python": "3.12.1"}'},
+    )
+    assert surroundings.differing(one, other) == ["manifest.json"]
+    assert surroundings.differing(one, other, pythons=True) == []
+    assert surroundings.differing({"a": b"1", "b": b""}, {"a": b"2"}) == ["a", "b"]
