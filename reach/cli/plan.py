@@ -151,7 +151,7 @@ def _write(schedule: pd.DataFrame, out: Path, title: str, *, replace: bool) -> l
     from reach.tell import files
 
     csv, ics = out / _NAMES[0], out / _NAMES[1]
-    both = {csv: schedules.text(schedule), ics: schedules.calendar(schedule, title=title)}
+    both: dict[Path, str | bytes] = {csv: schedules.text(schedule), ics: schedules.calendar(schedule, title=title)}
     files.write_together(both, replace=replace)
     return [str(csv), str(ics)]
 

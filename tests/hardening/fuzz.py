@@ -135,7 +135,7 @@ def both_ways(data: bytes) -> str:
     text = encoding.text(pa.py_buffer(data)).utf8
     width = 1 + max((line.count(",") for line in data.decode("utf-8", "replace").split("\n")[:3]), default=0)
     how = (text, ",", {f"c{k}": k for k in range(min(width, 6))}, width, 0)
-    careful, fast = rows._careful(*how), rows._fast(*how)
+    (careful, _), fast = rows._careful(*how), rows._fast(*how)
     if fast is not None and told(fast) != told(careful):
         return f"readers apart: {told(fast)} and {told(careful)}"
     return lost_lines(text.to_pybytes().decode("utf-8", "replace"), careful.line.tolist())

@@ -157,7 +157,7 @@ def test_both_readers_read_the_same(content):
     how = (pa.py_buffer(content.encode()), ",", {"x": 0, "y": 1}, 2, 0)
     fast = rows._fast(*how)
     if fast is not None:
-        assert told(fast) == told(rows._careful(*how))
+        assert told(fast) == told(rows._careful(*how)[0])
 
 
 def told(found: rows.Rows) -> object:
