@@ -6,9 +6,9 @@ A mutant is a module in which one comparison, sum, number, truth value or answer
 that could be made. Of each it is asked whether a test fails (or the import does, or the clock runs out): it is killed then.
 All tests of the five folders are run once, to see which functions each of them calls and what it takes; those above SLOW_S are
 left out, and laws are tried on a fifth of their examples: what is killed here is killed by the suite, and not the reverse.
-A mutant of a function is put into a fork of a process that has collected all tests, and the tests that call the function are run
-there, the quickest first: half a second or so. Other mutants, and those that live on, are tried by an import from nothing and all
-tests that come by the module. Those that live on are printed with what was changed. Takes minutes to an hour, so it is a script
+A mutant is put into a fork of a process that has collected all tests, and the tests that call the function, or one that reads the
+constant, are run there, the quickest first: half a second or so. Those that live on are tried again by an import from nothing and
+all tests that come by the module; what lives on then is printed with what was changed. Takes minutes to an hour, so it is a script
 and no test; `test_mutants.py` holds how mutants are made and put in.
 """
 
@@ -20,6 +20,7 @@ import copy
 import functools
 import gc
 import importlib.machinery
+import itertools
 import os
 import random
 import resource
@@ -103,10 +104,14 @@ def changes(node: ast.AST) -> Iterator[Change]:
 
 
 def left_alone(node: ast.AST) -> list[ast.AST]:
-    """Parts of a node where a change means nothing: types, sentences, what only a type checker reads."""
+    """Parts of a node where a change means nothing: types, sentences, what only a type checker reads, guards against ourselves."""
     if isinstance(node, ast.FunctionDef):
         given = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs, node.args.vararg, node.args.kwarg]
         return [each for each in (node.returns, *(a.annotation for a in given if a), *node.decorator_list) if each]
+    if isinstance(node, ast.ClassDef):  # frozen, slots
+        return list(node.decorator_list)
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return [node]
     if isinstance(node, ast.AnnAssign):
         return [node.annotation]
     if isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
@@ -226,6 +231,44 @@ def _caches() -> list[Any]:
     return [each for each in gc.get_objects() if isinstance(each, functools._lru_cache_wrapper)]
 
 
+def words_of(mutant: Mutant) -> set[str]:
+    """What the statement of a module that a mutant is in defines: a constant, or a class."""
+    for statement in ast.parse((ROOT / mutant.path).read_text(encoding="utf-8")).body:
+        if statement.lineno <= mutant.line <= (statement.end_lineno or 0):
+            stored = {
+                each.id
+                for each in ast.walk(statement)
+                if isinstance(each, ast.Name) and isinstance(each.ctx, ast.Store)
+            }
+            return stored or {getattr(statement, "name", "")}
+    return set()
+
+
+@functools.cache
+def _read_in(path: str) -> dict[int, set[str]]:
+    """Which names each function of a module reads, by the line where it begins."""
+    waiting, found = [compile((ROOT / path).read_text(encoding="utf-8"), path, "exec")], {}
+    while waiting:
+        code = waiting.pop()
+        found[code.co_firstlineno] = set(code.co_names)
+        waiting += [each for each in code.co_consts if isinstance(each, CodeType)]
+    return found
+
+
+def nearest(mutant: Mutant, tests: Sequence[Test]) -> list[Test]:
+    """The tests that call a mutant's function, or one that reads its constant."""
+    if mutant.function:
+        return [test for test in tests if test.calls(mutant)]
+    words = words_of(mutant)
+    return [test for test in tests if any(words & _read_in(path).get(line, set()) for path, line in test.called)]
+
+
+def in_turn(mutant: Mutant, tests: Sequence[Test]) -> list[Test]:
+    """The tests that come by a mutant's module, the nearest first."""
+    near = nearest(mutant, tests)
+    return near + [test for test in tests if test not in near and test.visits(mutant)] or list(tests)
+
+
 # --- pytest in processes of its own ---------------------------------------------------------------------------------------
 
 
@@ -287,7 +330,7 @@ def watched() -> list[Test]:
     return [Test(*each) for each in ast.literal_eval(said[0])]
 
 
-# --- mutants of functions: all modules and tests are imported once, and the function is exchanged in a fork of that -----------
+# --- all modules and tests are imported once, and a function or constant is exchanged in a fork of that -----------------------
 
 
 class Exchange:
@@ -319,7 +362,7 @@ class Exchange:
 
             *said, code = _child(work, _most_cpu_s(tests), silent=False)
             killers.update(said)
-            self.tell("".join(said) or ("" if code == "0" else f"ended with {code or 'a signal'}"))
+            self.tell("".join(said) or ("" if code else "the clock"))  # what else goes wrong here is tried again
         *said, _ = _child(
             lambda out: out.write(failing(session, [item for test in sorted(killers) for item in items[test]])),
             3600,
@@ -330,8 +373,11 @@ class Exchange:
 
 
 def exchange(mutant: Mutant, functions: dict[tuple[str, int], list[FunctionType]]) -> None:
-    """Give every function of a mutant's line the code of the mutant: the outermost, as an inner one is made of it anew."""
+    """Give every function of a mutant's module the code that it has there; a constant its value, wherever it was imported."""
     tree = mutant.tree()
+    if not mutant.function:
+        _exchange_constant(mutant, tree)
+        return
     path = str(ROOT / mutant.path)
     waiting = [compile(tree, path, "exec")]
     while waiting:
@@ -340,6 +386,21 @@ def exchange(mutant: Mutant, functions: dict[tuple[str, int], list[FunctionType]
             if each.__code__.co_qualname == code.co_qualname and each.__code__.co_freevars == code.co_freevars:
                 each.__code__ = code
         waiting += [each for each in code.co_consts if isinstance(each, CodeType)]
+
+
+def _exchange_constant(mutant: Mutant, tree: ast.Module) -> None:
+    ours = [each for name, each in list(sys.modules.items()) if name.startswith(("reach.", "tests."))]
+    home = next((each for each in ours if getattr(each, "__file__", None) == str(ROOT / mutant.path)), None)
+    statement = next(each for each in tree.body if each.lineno <= mutant.line <= (each.end_lineno or 0))
+    if home is None or not isinstance(statement, ast.Assign | ast.AnnAssign):
+        return  # to be imported anew
+    usual, new = vars(home), dict(vars(home))
+    exec(compile(ast.Module([statement], []), "constant", "exec"), new)
+    for name in words_of(mutant) & set(usual):
+        old = usual[name]
+        for each in ours:
+            if vars(each).get(name) is old:
+                setattr(each, name, new[name])
 
 
 def failing(session: pytest.Session, items: Sequence[pytest.Item]) -> str:
@@ -352,7 +413,7 @@ def failing(session: pytest.Session, items: Sequence[pytest.Item]) -> str:
 
 
 def exchanged(wanted: Sequence[tuple[Mutant, Sequence[Test]]]) -> Iterator[str]:
-    """For each mutant a test that fails where it is exchanged for the function, or "".
+    """For each mutant a test that fails where it is put in, or "".
 
     SystemExit where one of these tests fails without a mutant too.
     """
@@ -364,7 +425,7 @@ def exchanged(wanted: Sequence[tuple[Mutant, Sequence[Test]]]) -> Iterator[str]:
         raise SystemExit(f"fails without a mutant: {said}")
 
 
-# --- other mutants, and those that live on: the module is imported anew -----------------------------------------------------
+# --- those that live on: the module is imported anew ------------------------------------------------------------------------
 
 
 def fails_anew(mutant: Mutant, tests: Sequence[Test]) -> bool:
@@ -386,40 +447,6 @@ def fails_anew(mutant: Mutant, tests: Sequence[Test]) -> bool:
 # --- all of it --------------------------------------------------------------------------------------------------------------
 
 
-def words_of(mutant: Mutant) -> set[str]:
-    """What the statement of a module that a mutant is in defines: a constant, or a class."""
-    for statement in ast.parse((ROOT / mutant.path).read_text(encoding="utf-8")).body:
-        if statement.lineno <= mutant.line <= (statement.end_lineno or 0):
-            stored = {
-                each.id
-                for each in ast.walk(statement)
-                if isinstance(each, ast.Name) and isinstance(each.ctx, ast.Store)
-            }
-            return stored | {getattr(statement, "name", "")}
-    return set()
-
-
-@functools.cache
-def _read_in(path: str) -> dict[int, set[str]]:
-    """Which names each function of a module reads, by the line where it begins."""
-    waiting, found = [compile((ROOT / path).read_text(encoding="utf-8"), path, "exec")], {}
-    while waiting:
-        code = waiting.pop()
-        found[code.co_firstlineno] = set(code.co_names)
-        waiting += [each for each in code.co_consts if isinstance(each, CodeType)]
-    return found
-
-
-def in_turn(mutant: Mutant, tests: Sequence[Test]) -> list[Test]:
-    """The tests that come by a mutant's module: first those that call its function, or one that reads its constant."""
-    words = set() if mutant.function else words_of(mutant)
-    readers = {
-        test.name for test in tests if any(words & _read_in(path).get(line, set()) for path, line in test.called)
-    }
-    here = [test for test in tests if test.visits(mutant) or test.name in readers]
-    return sorted(here or tests, key=lambda test: not (test.calls(mutant) if mutant.function else test.name in readers))
-
-
 def main(count: int = 60, seed: int = 1, *folders: str) -> None:
     os.chdir(ROOT)
     for name in HEAVY:  # imported once; of ours nothing may be, for each child imports its own
@@ -428,8 +455,11 @@ def main(count: int = 60, seed: int = 1, *folders: str) -> None:
     signal.signal(signal.SIGXCPU, signal.SIG_DFL)
     tests = watched()
     print(f"{len(tests)} quick tests, {sum(test.cpu_s for test in tests):.0f} s", flush=True)
-    chosen = [mutant for folder in folders or FOLDERS for mutant in drawn(folder, count, seed)]
-    wanted = [(mutant, [test for test in tests if test.calls(mutant)]) for mutant in chosen if mutant.function]
+    by_folder = [drawn(folder, count, seed) for folder in folders or FOLDERS]
+    chosen = [
+        mutant for some in itertools.zip_longest(*by_folder) for mutant in some if mutant
+    ]  # cut short, it is of all
+    wanted = [(mutant, nearest(mutant, tests)) for mutant in chosen]
     killed: dict[Mutant, str] = {}
     for by, (mutant, _) in zip(exchanged(wanted), wanted, strict=True):
         killed[mutant] = by

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import ast
 import importlib.util
+import sys
 from types import FunctionType
 
 from tests.hardening import mutants
@@ -89,6 +90,33 @@ def test_a_mutant_is_put_in_where_its_function_stands(tmp_path, monkeypatch):
         "3  ->  4": (3, [8]),
         "a * b  ->  a / b": (3, [2 / 3]),
     }
+
+
+def test_a_constant_is_another_wherever_it_was_imported(tmp_path, monkeypatch):
+    monkeypatch.setattr(mutants, "ROOT", tmp_path)
+    (tmp_path / "m.py").write_text("from typing import Final\nA: Final = 1000 + 1\n\ndef f():\n    return A\n")
+    (tmp_path / "n.py").write_text("from tests.m import A\n\ndef g():\n    return A\n")
+    (tmp_path / "o.py").write_text("A = 'another'\n")
+    for mutant in [each for each in mutants.mutants("m.py") if not each.function]:
+        for name in ("m", "n", "o"):
+            spec = importlib.util.spec_from_file_location(f"tests.{name}", tmp_path / f"{name}.py")
+            monkeypatch.setitem(sys.modules, spec.name, importlib.util.module_from_spec(spec))
+            spec.loader.exec_module(sys.modules[spec.name])
+        mutants.exchange(mutant, {})
+        now = {"1000 + 1": 999, "1000": 1002, "1": 1002}[mutant.told.split("  ")[0]]
+        assert (sys.modules["tests.m"].f(), sys.modules["tests.n"].g(), sys.modules["tests.o"].A) == (
+            now,
+            now,
+            "another",
+        )
+
+
+def test_guards_and_decorators_of_classes_are_left_alone(tmp_path, monkeypatch):
+    monkeypatch.setattr(mutants, "ROOT", tmp_path)
+    (tmp_path / "m.py").write_text(
+        "@dataclass(frozen=True)\nclass A:\n    b: int = 5\n\nC = zip([], [], strict=True)\n"
+    )
+    assert [each.told for each in mutants.mutants("m.py")] == ["5  ->  6"]
 
 
 def test_who_is_asked_first(tmp_path, monkeypatch):
