@@ -35,13 +35,15 @@ Made = tuple[Served, str, Path]
 def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
     """A study with its report, slides and film."""
     served = enter(start(tmp_path_factory.mktemp("results") / "Reach"))
-    at, study = evening(served)
-    for what in ("run", "slides", "film"):
-        assert served.post(f"{at}/run", what=what).headers["location"] == f"{at}/results"
-    page = settled(served, at)
-    assert 'role="alert">' not in page.replace('role="alert" hidden>', ""), page
-    yield served, at, study.parent
-    end(served)
+    try:
+        at, study = evening(served)
+        for what in ("run", "slides", "film"):
+            assert served.post(f"{at}/run", what=what).headers["location"] == f"{at}/results"
+        page = settled(served, at)
+        assert 'role="alert">' not in page.replace('role="alert" hidden>', ""), page
+        yield served, at, study.parent
+    finally:
+        end(served)
 
 
 def files(folder: Path) -> dict[str, bytes]:

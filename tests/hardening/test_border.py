@@ -271,3 +271,33 @@ def test_a_compiled_file_that_is_cut_off_is_no_order_to_stop(monkeypatch, capsys
         cli.main(["locator", "IO51es"])
     said = capsys.readouterr().err.strip()
     assert ended.value.code == 2 and "cut off" in said and "\n" not in said and "stopped" not in said
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may read everything")
+def test_a_folder_that_may_not_be_read(tmp_path):
+    (tmp_path / "shut").mkdir()
+    (tmp_path / "shut" / "spots.csv").write_text(SPOTS)
+    (tmp_path / "shut").chmod(0)
+    try:
+        for name in ("shut/spots.csv", "shut/*.csv"):
+            refused("vet", name, cwd=tmp_path)
+    finally:
+        (tmp_path / "shut").chmod(0o700)
+
+
+def test_a_system_that_refuses(tmp_path, monkeypatch, capsys):
+    """The same for root, to whom no folder is shut: what the system says when a file is opened reaches the user as it is."""
+    (tmp_path / "spots.csv").write_text(SPOTS)
+    opened = open
+
+    def refuse(name, *args, **kwargs):
+        if str(name).endswith("spots.csv"):
+            raise PermissionError(13, "Permission denied", name)
+        return opened(name, *args, **kwargs)
+
+    monkeypatch.setattr("builtins.open", refuse)
+    monkeypatch.setattr("io.open", refuse)
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["vet", str(tmp_path / "spots.csv")])
+    said = capsys.readouterr().err
+    assert ended.value.code == 2 and "Permission denied" in said and said.count("\n") == 1
