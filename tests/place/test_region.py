@@ -22,6 +22,7 @@ from reach.place import region
         ("Tehran", 51.4, 35.7, 3), ("Tabriz", 46.3, 38.1, 3), ("Delhi", 77.2, 28.6, 3), ("Beijing", 116.4, 39.9, 3),
         ("Tokyo", 139.7, 35.7, 3), ("Sydney", 151.2, -33.9, 3), ("New Zealand", 174.8, -41.3, 3), ("Tahiti", -149.6, -17.5, 3),
         ("Kiritimati", -157.4, 1.9, 3), ("Samoa", -171.8, -13.8, 3), ("Pitcairn", -130.1, -25.1, 3), ("Kabul", 69.2, 34.5, 3),
+        ("Arctic Ocean north of Siberia", 110.0, 84.0, 1), ("Laptev Sea", 125.0, 75.5, 1), ("Beaufort Sea", -140.0, 75.0, 2),
     ],
 )  # fmt: skip
 def test_known_places(place, lon_deg, lat_deg, its):

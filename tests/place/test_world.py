@@ -143,6 +143,17 @@ def test_callsigns_and_places(call, place, answer):
     assert world.agrees([call], *locator.centre([place]), len(place))[0] == answer
 
 
+@pytest.mark.parametrize(("characters", "reaches_km"), [(6, 25), (8, 25), (4, 150), (2, 150)])
+def test_how_far_off_an_island_counts(characters, reaches_km):
+    """Clipperton is a point of the map, alone within 500 km, so that distances to it are exact: a callsign of elsewhere is wrong
+    there, and half a kilometre beyond the reach nothing is said any more. A square reaches as far as its corner does."""
+    north_deg = np.degrees((reaches_km + np.array([-0.5, 0.5])) / 6371.0088)
+    for sign in (1, -1):
+        lat_deg = 10.3 + sign * north_deg
+        assert list(world.agrees(["DL1QRA"] * 2, [-109.215] * 2, lat_deg, characters)) == [NO, UNKNOWN]
+        assert list(world.agrees(["F1QRA"] * 2, [-109.215] * 2, lat_deg, [characters] * 2)) == [YES, UNKNOWN]
+
+
 def test_administrations_are_named_as_the_countries():
     assert list(world.administrations(["DL1QRA", "W1QUA", "HB9QRD", "SWL123"])) == [
         "Germany",

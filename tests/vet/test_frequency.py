@@ -113,6 +113,25 @@ def test_what_is_said(row, rule, severity, words):
     assert len(vetted.spots) == (severity == "note")
 
 
+@pytest.mark.parametrize(
+    ("row", "found"),
+    [
+        ({"freq_khz": "137.5"}, None),
+        ({"band": "2200m", "freq_khz": "137.5"}, None),
+        ({"band": "2200m", "freq_khz": "x"}, ("frequency-unreadable", "note")),
+        ({"band": "x", "freq_khz": "137.5"}, ("band-unreadable", "note")),
+        ({"band": "20m", "freq_khz": "137.5"}, ("band-frequency", "rejected")),
+        ({"band": "2200m", "freq_khz": "14100"}, ("band-frequency", "rejected")),
+        ({"band": "2200m", "freq_khz": "12300"}, ("band-frequency", "rejected")),
+    ],
+)
+def test_the_first_band_counts_as_the_others_do(row, found):
+    assert bands.names()[0] == "2200m"
+    vetted = judged({"band": "", **row})
+    assert said(vetted) == ([(2, *found)] if found else [])
+    assert list(vetted.spots["band"]) == ([] if found and found[1] == "rejected" else ["2200m"])
+
+
 def test_band_and_frequency_that_agree():
     assert band_and_mhz({"band": "20m", "freq_mhz": "14.0437"}) == ("20m", 14.0437)
     assert said(judged({"freq_mhz": "14.0437"})) == []
