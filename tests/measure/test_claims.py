@@ -178,6 +178,9 @@ def test_a_majority_is_the_sign_test(first, second, p):
 def test_a_majority_makes_no_verdict():
     assert not claims.majority(Kind.STRETCHES, 40, 2, settled=False).apart
     assert claims.majority(Kind.STRETCHES, 2, 0, settled=True).reason == Reason.FEW
+    assert (
+        claims.majority(Kind.STRETCHES, claims.FEW_RECEIVERS, 0, settled=True).reason == Reason.ALIKE
+    )  # enough, and p is 1 in 4
     assert math.isnan(claims.majority(Kind.RECEIVERS, 0, 0, settled=True).p)
     assert claims.majority(Kind.RECEIVERS, 9, 1, settled=True).confounders == (Confounder.TIME,)
 

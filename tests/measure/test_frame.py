@@ -34,6 +34,13 @@ def test_no_step_less_would_do(places: list[tuple[float, int]]) -> None:
     assert max(within) > before * (1 - 1e-12)
 
 
+@pytest.mark.parametrize("km", range(100, 11_100, 100))
+def test_a_map_opens_at_a_round_distance_and_not_half_as_far_again_as_is_needed(km: int) -> None:
+    opens = opens_km([km], [1])
+    assert opens % 250 == 0
+    assert AIR * km <= opens <= max(1.5 * AIR * km, STEPS_KM[0])
+
+
 @pytest.mark.parametrize(
     ("km", "reports", "opens"),
     [
