@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +14,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 Codes = npt.NDArray[np.integer]
+_BLANK: Final = pd.Index([""], dtype="str")
 
 
 @dataclass(frozen=True)
@@ -48,10 +50,11 @@ class Words:
 def words(raw: pd.DataFrame, name: str) -> Words:
     """The vocabulary of a column of the raw table; blank throughout where there is no such column."""
     if name not in raw:
-        return Words(np.zeros(len(raw), dtype=np.int8), pd.Index([""], dtype="str"))
-    column = raw[name].astype("category").cat
-    codes = column.codes.to_numpy()
-    index = column.categories.astype("str").append(pd.Index([""], dtype="str"))
+        return Words(np.zeros(len(raw), dtype=np.int8), _BLANK)
+    column = raw[name]
+    held = column.array if isinstance(column.dtype, pd.CategoricalDtype) else column.astype("category").array
+    codes = held.codes
+    index = held.categories.astype("str").append(_BLANK)
     if (codes < 0).any():
         codes = np.where(codes < 0, len(index) - 1, codes.astype(np.int64))
     return Words(codes, index)

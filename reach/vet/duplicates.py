@@ -69,15 +69,14 @@ def _tell(table: pd.DataFrame, dropped: Ints, kept: Ints, ledger: Ledger) -> Non
         "severity": _texts([NOTE], np.zeros(len(dropped), dtype=np.int8)),
         "value": _texts(levels, this),
         "other": _texts(levels, other),
-        "kept_line": table["line"].to_numpy()[kept],
     }
     if several:
         said["kept_source"] = _texts([str(name) for name in files.categories], files.codes.to_numpy()[kept])
-    ledger.add_table(dropped, pd.DataFrame(said))
+    ledger.add_columns(dropped, said, table["line"].to_numpy()[kept])
 
 
-def _texts(names: Sequence[str], codes: npt.NDArray[np.integer]) -> pd.api.extensions.ExtensionArray:
-    return pd.array(pa.array(names, pa.large_string()).take(pa.array(codes)), dtype="str")
+def _texts(names: Sequence[str], codes: npt.NDArray[np.integer]) -> pa.Array:
+    return pa.array(names, pa.large_string()).take(pa.array(codes))
 
 
 def _keys(table: pd.DataFrame) -> Ints:

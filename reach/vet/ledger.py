@@ -5,12 +5,13 @@ Codes and values only; `tell.sentences.problems` says them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+import pyarrow as pa
 
 from reach.base.vocabulary import Words
 from reach.read.readable import WRITTEN
@@ -108,7 +109,23 @@ class Finding(NamedTuple):
     suggestion: str = ""
 
 
-_SAID: Final = (*Finding._fields, "kept_source", "kept_line")
+_TEXTS: Final = (*Finding._fields, "kept_source")
+
+
+class _Said(NamedTuple):
+    """So many findings by column: what spots.PROBLEMS tells of each beyond the row it is about."""
+
+    count: int
+    texts: Mapping[str, pa.Array]
+    kept_line: Ints | None
+
+    def of(self, name: str) -> pa.Array:
+        """A column of texts, empty ones where nothing was said."""
+        return self.texts[name] if name in self.texts else pa.repeat(pa.scalar("", pa.large_string()), self.count)
+
+    @property
+    def lines(self) -> Ints:
+        return np.zeros(self.count, dtype=np.int64) if self.kept_line is None else self.kept_line
 
 
 class Ledger:
@@ -124,7 +141,8 @@ class Ledger:
         # file in which every row has the same thing wrong costs no object a row.
         self._rows: list[Ints] = []
         self._which: list[Ints] = []
-        self._said: list[pd.DataFrame] = [no_problems(0)[list(_SAID)]]
+        self._said: list[_Said] = []
+        self._findings = 0  # how many they are
 
     def add(self, rows: Ints, finding: Finding, *, close: bool = False) -> None:
         """Say one thing of some rows."""
@@ -143,23 +161,25 @@ class Ledger:
         rejects = np.array([finding.severity == REJECTED for finding in findings])
         self.rejected[rows[rejects[which]]] = True
         self._closed[rows] |= close
-        said = pd.DataFrame(findings, columns=list(Finding._fields), dtype="str")
-        self._note(rows, which, no_problems(len(said)).assign(**{str(name): said[name] for name in said})[list(_SAID)])
+        said = zip(Finding._fields, zip(*findings, strict=True), strict=True)
+        texts = {name: pa.array(column, pa.large_string()) for name, column in said}
+        self._note(rows, which, _Said(len(findings), texts, None))
 
-    def add_table(self, rows: Ints, said: pd.DataFrame) -> None:
+    def add_columns(self, rows: Ints, texts: Mapping[str, pa.Array], kept_line: Ints) -> None:
         """Say of each of very many rows something of its own that rejects none.
 
         rows : row numbers, shape (k,)
-        said : k rows, columns of spots.PROBLEMS; what is missing is empty
+        texts : columns of spots.PROBLEMS, each of k texts; what is missing is empty
+        kept_line : shape (k,)
         """
         still = np.flatnonzero(~self._closed[rows])
-        whole = no_problems(len(said)).assign(**{str(name): said[name].array for name in said})
-        self._note(rows[still], still, whole[list(_SAID)])
+        self._note(rows[still], still, _Said(len(rows), texts, kept_line))
 
-    def _note(self, rows: Ints, which: Ints, said: pd.DataFrame) -> None:
+    def _note(self, rows: Ints, which: Ints, said: _Said) -> None:
         self._rows.append(rows)
-        self._which.append(which + sum(map(len, self._said)))
+        self._which.append(which + self._findings)
         self._said.append(said)
+        self._findings += said.count
 
     def add_words(self, words: Words, findings: Sequence[Finding | None], rows: Ints | None = None) -> None:
         """Say of rows what is said of their word.
@@ -186,16 +206,23 @@ class Ledger:
         which = np.concatenate([np.empty(0, dtype=np.int64), *self._which])
         order = np.argsort(rows, kind="stable")
         rows, which = rows[order], which[order]
-        said = pd.concat(self._said, ignore_index=True).take(which)
+        texts = {name: self._column(name, which) for name in _TEXTS}
+        lines = [np.empty(0, dtype=np.int64), *(said.lines for said in self._said)]
         found = {
+            **texts,
+            "kept_line": np.concatenate(lines)[which],
             "source": _text(raw, "source", rows),
             "line": raw["line"].to_numpy()[rows],
             "callsign": _text(raw, "rx_call", rows),
             "locator": _text(raw, "rx_locator", rows),
-            **{name: said[name].array for name in _SAID},
             "evidence": np.full(len(rows), None, dtype=object),
         }
-        return _as_written(pd.DataFrame(found)[list(PROBLEMS)], raw, rows)
+        return _as_written(pd.DataFrame({name: found[name] for name in PROBLEMS}), raw, rows)
+
+    def _column(self, name: str, which: Ints) -> pd.api.extensions.ExtensionArray:
+        """What was said under a name of spots.PROBLEMS, finding by finding."""
+        all_said = pa.chunked_array([said.of(name) for said in self._said], pa.large_string())
+        return pd.array(all_said.take(pa.array(which)), dtype="str")
 
 
 def no_problems(rows: int) -> pd.DataFrame:
@@ -223,6 +250,8 @@ def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:
     """Cells as they came, blank where there are none."""
     if name not in raw:
         return pd.Series([""] * len(rows), dtype="str")
+    if not len(rows):
+        return pd.Series([], dtype="str")
     return raw[name].take(rows).astype("str").fillna("").reset_index(drop=True)
 
 

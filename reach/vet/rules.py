@@ -149,25 +149,23 @@ def _columns(raw: pd.DataFrame, moments: Moments, ledger: Ledger, station: Stati
     locator = _texts(raw, "rx_locator", ledger, _locator_rule(options))
     snr = _snr(raw, ledger)
     band = frequency.judge(raw, ledger, region=options.itu_region)
-    table = pd.DataFrame(
-        {
-            "time_utc": pd.DatetimeIndex(moments.micros.view("datetime64[us]")).tz_localize("UTC"),
-            "rx_call": call,
-            "rx_locator": locator,
-            "snr_db": snr,
-            "band": band.band,
-            "freq_mhz": band.freq_mhz,
-            "mode": _texts(raw, "mode", ledger, _upper),
-            "tx_call": _texts(raw, "tx_call", ledger, _transmitter_rule(station)),
-            "tx_locator": _texts(raw, "tx_locator", ledger, _station_rule(station, options)),
-            "power_w": _power(raw, ledger, station),
-            "setup": _texts(raw, "setup", ledger, _as_it_is),
-            "session": _texts(raw, "session", ledger, _as_it_is),
-            "source": raw["source"].astype("category").array,
-            "line": raw["line"].to_numpy(dtype=np.int64),
-        },
-        copy=False,
-    )[list(SPOT)]
+    columns = {
+        "time_utc": pd.DatetimeIndex(moments.micros.view("datetime64[us]")).tz_localize("UTC"),
+        "rx_call": call,
+        "rx_locator": locator,
+        "snr_db": snr,
+        "band": band.band,
+        "freq_mhz": band.freq_mhz,
+        "mode": _texts(raw, "mode", ledger, _upper),
+        "tx_call": _texts(raw, "tx_call", ledger, _transmitter_rule(station)),
+        "tx_locator": _texts(raw, "tx_locator", ledger, _station_rule(station, options)),
+        "power_w": _power(raw, ledger, station),
+        "setup": _texts(raw, "setup", ledger, _as_it_is),
+        "session": _texts(raw, "session", ledger, _as_it_is),
+        "source": raw["source"].astype("category").array,
+        "line": raw["line"].to_numpy(dtype=np.int64),
+    }
+    table = pd.DataFrame({name: columns[name] for name in SPOT}, copy=False)
     return table.assign(**{AS_RECEIVED: raw[AS_RECEIVED].array}) if AS_RECEIVED in raw else table
 
 
