@@ -100,7 +100,16 @@ def band(freq_mhz: float, region: int = 1) -> str | None:
 
 def band_anywhere(freq_mhz: float) -> str | None:
     """The band of a frequency in any region or administration; None where there is none."""
-    return next((b.name for b in allocations() if b.holds(freq_mhz)), None)
+    for name, lower_mhz, upper_mhz in _edges():
+        if lower_mhz <= freq_mhz <= upper_mhz:
+            return name
+    return None
+
+
+@cache
+def _edges() -> tuple[tuple[str, float, float], ...]:
+    """Of all rows of the table: name and edges [MHz]."""
+    return tuple((band.name, band.lower_mhz, band.upper_mhz) for band in allocations())
 
 
 def codes(freq_mhz: npt.NDArray[np.float64], region: int | None = None) -> npt.NDArray[np.int8]:

@@ -9,7 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Final
 
 import numpy as np
@@ -58,9 +58,15 @@ def _is_identifier(text: str) -> bool:
     return cells.is_callsign(text) or cells.is_listener(text)
 
 
+@lru_cache(4096)
+def _number_in(text: str) -> cells.Number | None:
+    """The number a cell says: every test of numbers asks it of the same cells."""
+    return cells.number(text)
+
+
 def _in_band(unit: str) -> Callable[[str], bool]:
     def holds(text: str) -> bool:
-        said = cells.number(text)
+        said = _number_in(text)
         own = said.unit if said and said.unit in ("hz", "khz", "mhz", "ghz") else unit
         return bool(said and said.value > 0 and bands.band_anywhere(cells.megahertz(said.value, own)))
 
@@ -69,7 +75,7 @@ def _in_band(unit: str) -> Callable[[str], bool]:
 
 def _number(test: Callable[[cells.Number], bool]) -> Callable[[str], bool]:
     def holds(text: str) -> bool:
-        said = cells.number(text)
+        said = _number_in(text)
         return said is not None and test(said)
 
     return holds
@@ -86,7 +92,7 @@ _TESTS: Final[dict[str, Callable[[str], bool]]] = {
     "dotted": _is_dotted,
     "digits": _is_digits,
     "old day": lambda text: is_old_day(text) and _is_moment(text),
-    "number": lambda text: cells.number(text) is not None,
+    "number": lambda text: _number_in(text) is not None,
     "epoch": _number(lambda said: not said.unit and dates.epoch_us(said.value) is not None),
     "serial": _number(lambda said: not said.unit and dates.is_serial(said.value)),
     "fraction of a day": _number(lambda said: not said.unit and 0 <= said.value < 1 and len(said.digits) > 2),

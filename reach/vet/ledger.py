@@ -115,17 +115,17 @@ _TEXTS: Final = (*Finding._fields, "kept_source")
 class _Said(NamedTuple):
     """So many findings by column: what spots.PROBLEMS tells of each beyond the row it is about."""
 
-    count: int
+    findings: int
     texts: Mapping[str, pa.Array]
     kept_line: Ints | None
 
     def of(self, name: str) -> pa.Array:
         """A column of texts, empty ones where nothing was said."""
-        return self.texts[name] if name in self.texts else pa.repeat(pa.scalar("", pa.large_string()), self.count)
+        return self.texts[name] if name in self.texts else pa.repeat(pa.scalar("", pa.large_string()), self.findings)
 
     @property
     def lines(self) -> Ints:
-        return np.zeros(self.count, dtype=np.int64) if self.kept_line is None else self.kept_line
+        return np.zeros(self.findings, dtype=np.int64) if self.kept_line is None else self.kept_line
 
 
 class Ledger:
@@ -179,7 +179,7 @@ class Ledger:
         self._rows.append(rows)
         self._which.append(which + self._findings)
         self._said.append(said)
-        self._findings += said.count
+        self._findings += said.findings
 
     def add_words(self, words: Words, findings: Sequence[Finding | None], rows: Ints | None = None) -> None:
         """Say of rows what is said of their word.
