@@ -40,6 +40,13 @@ def test_narrower_takes_longer_and_more_receivers_take_less(half_width_db, recei
     assert hours == design.law(False, block_min).shortest_hours or reached == pytest.approx(half_width_db)
 
 
+@given(st.booleans(), st.floats(1, 60), st.integers(3, 300), st.floats(2, 12), st.floats(0.3, 3))
+def test_so_many_more_hours_give_the_wanted_half_width(together, block_min, receivers, had_hours, half_width_db):
+    had_db = design.half_width_db(together, block_min, receivers, had_hours)
+    hours = design.more_hours(together, block_min, had_hours, had_db, half_width_db)
+    assert design.half_width_db(together, block_min, receivers, hours) == pytest.approx(half_width_db)
+
+
 def test_shorter_blocks_need_fewer_hours():
     table = plan.plan(receivers=30, half_width_db=0.7).table
     hours = [row.hours for row in table]

@@ -10,9 +10,10 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 from reach.base.words import PRINT, TERMINAL
-from reach.compare.season import judge, level, season
+from reach.compare.season import change, judge, level, season
 from reach.compare.season.found import Kind, Pace, Refused, Remark, Said, Vote, Whose
 from reach.tell.sentences import season as sentences
 from tests.compare import season_spots as simulator
@@ -128,6 +129,31 @@ def test_of_two_controls_the_one_that_alone_shows_it_is_named():
     assert not any(each.whose is Whose.STATION for each in found.changes)
     (moved,) = [each for each in found.controls if each.changed]
     assert moved.name == simulator.NAMES[0] and moved.changed.size_db == pytest.approx(7.0, abs=2.0)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_one_control_shows_is_a_two_sample_t_test_over_the_days_that_it_has(seed):
+    """Against scipy's; days in a row are alike, so the standard error is that much larger."""
+    rng = np.random.default_rng(seed)
+    days = np.arange(100, 140)
+    scan = change.steps(days, rng.normal(size=len(days)))
+    claim = change.Claim(scan, days, days >= 125, False, 1.0, 0.0)
+    has = np.sort(rng.choice(np.arange(90, 150), 45, replace=False))
+    level_db = rng.normal(5, 2, len(has)) + 3 * (has >= 125)
+    one = np.ones(len(has))
+    shift, se = judge._shift(claim, level.Level(has, level_db, one, one.astype(np.int64), 1.0))
+    both, late = np.isin(has, days), has >= 125
+    truth = stats.ttest_ind(level_db[both & late], level_db[both & ~late])
+    assert shift == pytest.approx(level_db[both & late].mean() - level_db[both & ~late].mean())
+    assert shift / se == pytest.approx(truth.statistic / np.sqrt(judge.DAYS_ALIKE))
+
+
+@pytest.mark.parametrize(
+    ("shift", "vote"),
+    [(3.1, Vote.YES), (2.6, Vote.YES), (2.4, Vote.UNCLEAR), (1.9, Vote.NO), (-4.0, Vote.NO), (np.nan, Vote.UNCLEAR)],
+)
+def test_a_control_that_shows_less_than_half_of_the_change_says_no(shift, vote):
+    assert judge._vote(shift, 1.0, 4.0) is vote
 
 
 def test_with_one_control_it_is_never_said_of_the_station():
