@@ -153,7 +153,7 @@ def test_what_one_control_shows_is_a_two_sample_t_test_over_the_days_that_it_has
     [(3.1, Vote.YES), (2.6, Vote.YES), (2.4, Vote.UNCLEAR), (1.9, Vote.NO), (-4.0, Vote.NO), (np.nan, Vote.UNCLEAR)],
 )
 def test_a_control_that_shows_less_than_half_of_the_change_says_no(shift, vote):
-    assert judge._vote(shift, 1.0, 4.0) is vote
+    assert judge._vote(2 * shift, 2.0, 8.0) is vote
 
 
 def test_with_one_control_it_is_never_said_of_the_station():
