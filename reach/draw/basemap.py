@@ -230,8 +230,12 @@ def _united(polygons: Any) -> Any:
     import shapely
 
     parts = shapely.get_parts(polygons)
-    one, other = shapely.STRtree(parts).query(parts, predicate="intersects")
-    touching = np.unique(one[one != other])
+    one, other = shapely.STRtree(parts).query(parts)  # whose boxes meet
+    near = one < other  # each pair once, and none with itself
+    one, other = one[near], other[near]
+    shapely.prepare(parts)
+    meet = shapely.intersects(parts[one], parts[other])
+    touching = np.unique(np.concatenate([one[meet], other[meet]]))
     alone = np.delete(parts, touching)
     return np.concatenate([alone, shapely.get_parts(shapely.union_all(parts[touching]))])
 

@@ -1,4 +1,8 @@
-"""The desk as a user has it: a process of its own over a folder of its own, asked over a socket."""
+"""The desk as a user has it: a process of its own over a folder of its own, asked over a socket.
+
+One server and one Chromium serve all tests of a worker, each of which begins a study of its own name; a test that ends, starves or
+slows the server down starts one for itself.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ import http.client
 import os
 import subprocess
 import sys
+import time
 import uuid
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -19,6 +24,9 @@ from tests.page_browser import conftest as pages
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 NOW = "now = 2026-11-01T00:00:00Z\n"
+BETWEEN = 390
+LOOKS = ((1280, "light"), (BETWEEN, "light"), (360, "dark"))  # CSS px: a laptop, and what telephones have
+NARROW = {"viewport": {"width": 360, "height": 800}, "bypass_csp": True}  # for axe, which is put into the page
 AXE = Path(__file__).parents[1] / "page_browser" / "vendor" / "axe.min.js"
 
 
@@ -91,10 +99,11 @@ class Served:
         return answer.headers["location"]
 
 
-def start(folder: Path, *more: str) -> Served:
+def start(folder: Path, *more: str, **told: str) -> Served:
+    """Start a server. more : arguments; told : what its environment says besides"""
     process = subprocess.Popen(
         [sys.executable, "-m", "reach", "desk", "--folder", str(folder), "--no-browser", *more],
-        stdout=subprocess.PIPE, text=True, env={**os.environ, "LC_ALL": "C.UTF-8"},
+        stdout=subprocess.PIPE, text=True, env={**os.environ, "LC_ALL": "C.UTF-8", **told},
     )  # fmt: skip
     assert process.stdout is not None
     link = process.stdout.readline().removeprefix("Open ").strip()
@@ -126,26 +135,37 @@ def browser(launch: Callable[..., Any]) -> Iterator[Any]:
     running.close()
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """One server for the tests of a module, a browser having come in."""
+@pytest.fixture(scope="session")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The server, a browser having come in."""
     running = enter(start(tmp_path_factory.mktemp("desk") / "Reach"))
     yield running
     end(running)
+
+
+@pytest.fixture(scope="session")
+def served(desk: Served) -> Served:
+    """The same, for tests that ask it by forms."""
+    return desk
 
 
 def sample(name: str) -> bytes:
     return (SAMPLES / name).read_bytes()
 
 
-def evening(served: Served) -> tuple[str, Path]:
-    """A study of the sample evening, whose now is told: its address and its study.toml."""
-    at = served.begin("evening")
-    path = served.folder / "evening" / "study.toml"
-    path.write_text(NOW + path.read_text())
-    served.put(f"{at}/files/evening.csv", sample("evening.csv"))
-    served.post(f"{at}/station", callsign="EI4QTB/P", locator="IO51es", power_w="5", title="evening", direction="sent")
-    return at, path
+def few_pictures(rows: int = 4) -> bytes:
+    """Reports of a British callsign at a locator in Germany, none of them corroborated: their report has three pictures."""
+    told = [f"2026-05-16 18:{k:02},G4QRA,JN58td,-{k % 20},20m,EI4QTB" for k in range(rows)]
+    return "\n".join(["time,callsign,locator,snr,band,transmitter", *told, ""]).encode()
+
+
+def settled(served: Served, path: str, gone: str) -> str:
+    """A screen, once it no longer says that it is at work."""
+    until = time.monotonic() + 600
+    while gone in (page := served.get(path).text):
+        assert time.monotonic() < until, f"{path} still says {gone}"
+        time.sleep(0.1)
+    return page
 
 
 def address(name: str) -> str:
@@ -202,19 +222,28 @@ class Visit:
         self.page.get_by_role("heading", name=screen, exact=True, level=1).wait_for()
 
     def without_fault(self) -> None:
+        """No fault that axe finds, on a wide window in light and on a narrow one in dark; nothing scrolls sideways.
+
+        Every width and every theme is looked at once: what a narrow window changes has no colour, and what dark changes is
+        nothing but colours, which a test holds.
+        """
         self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
-        found = self.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
-        assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found["violations"]] == []
-        assert len(found["passes"]) > 10
-        wide = self.page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        assert wide <= 0, f"{self.page.url} scrolls sideways by {wide}"
-
-
-@pytest.fixture(scope="module")
-def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    served = start(tmp_path_factory.mktemp("screens") / "Reach")
-    yield served
-    end(served)
+        begun_with = self.page.viewport_size
+        for width, theme in LOOKS:
+            self.page.set_viewport_size({"width": width, "height": 800})
+            self.page.emulate_media(color_scheme=theme)
+            seen = f"{self.page.url}, {theme}, {width} px wide"
+            wide = self.page.evaluate(
+                "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
+            assert wide <= 0, f"{seen}: scrolls sideways by {wide}"
+            if width == BETWEEN:  # the same rules of style hold there as at the narrowest
+                continue
+            found = self.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+            faults = [(each["id"], [node["html"] for node in each["nodes"]]) for each in found["violations"]]
+            assert faults == [], seen
+            assert len(found["passes"]) > 10, seen
+        self.page.set_viewport_size(begun_with)
 
 
 @pytest.fixture

@@ -4,18 +4,13 @@ from __future__ import annotations
 
 import csv
 import re
-import subprocess
-import sys
-import time
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.desk.conftest import Served, end, enter, sample, start
-
-NOW = "now = 2026-11-01T00:00:00Z\n"
+from tests.desk.conftest import NARROW, Served, sample, settled
 
 
 def begun(served: Served, title: str) -> str:
@@ -28,12 +23,7 @@ def begun(served: Served, title: str) -> str:
 
 
 def shown(served: Served, at: str) -> str:
-    for _ in range(600):
-        page = served.get(f"{at}/doubtful").text
-        if "Looking at the locators" not in page:
-            return page
-        time.sleep(0.2)
-    raise AssertionError("still looking")
+    return settled(served, f"{at}/doubtful", "Looking at the locators")
 
 
 def decide(served: Served, at: str, page: str, call: str, choice: str, **more: str) -> int:
@@ -51,7 +41,7 @@ def kept(folder: Path) -> list[dict[str, str]]:
 
 @pytest.fixture(scope="module")
 def messy(served: Served) -> str:
-    return begun(served, "messy")
+    return begun(served, "doubts")
 
 
 def test_each_card_has_its_sentence_its_evidence_and_its_map(served: Served, messy: str) -> None:
@@ -71,7 +61,7 @@ def test_each_card_has_its_sentence_its_evidence_and_its_map(served: Served, mes
 
 
 def test_a_decision_is_written_and_can_be_taken_back(served: Served, messy: str) -> None:
-    folder = served.folder / "messy"
+    folder = served.folder / "doubts"
     assert decide(served, messy, shown(served, messy), "DG5QUA", "yes") == 303
     assert tomllib.loads((folder / "study.toml").read_text())["fixes"] == "fixes.csv"
     (row,) = kept(folder)
@@ -155,40 +145,11 @@ def test_a_formula_in_a_callsign_is_written_as_text(served: Served) -> None:
     assert [row["accept"] for row in kept(served.folder / "formula")] == ["IO91wm"], "read back it is the same callsign"
 
 
-def test_decisions_count_in_the_report_of_desk_and_command_line(tmp_path: Path) -> None:
-    served = enter(start(tmp_path / "Reach"))
-    try:
-        at = begun(served, "messy")
-        folder = served.folder / "messy"
-        study = folder / "study.toml"
-        study.write_text(NOW + study.read_text())
-        decide(served, at, shown(served, at), "DG5QUA", "yes")
-        decide(served, at, shown(served, at), "LY5QSE", "other", other="KO15xa")
-        served.post(f"{at}/run")
-        for _ in range(900):
-            if "/cancel" not in (page := served.get(f"{at}/results").text):
-                break
-            time.sleep(0.2)
-        assert "Open the report" in page
-    finally:
-        end(served)
-    other = tmp_path / "again"
-    done = subprocess.run(
-        [sys.executable, "-m", "reach", "run", "study.toml", "--out", str(other)], cwd=folder, capture_output=True, text=True
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    assert "24 rows had their locator replaced as you asked." in done.stdout
-    ours = folder / "outputs" / "messy"
-    assert {p.relative_to(ours): p.read_bytes() for p in ours.rglob("*") if p.is_file()} == {
-        p.relative_to(other): p.read_bytes() for p in other.rglob("*") if p.is_file()
-    }
-
-
 def test_decided_and_undone_by_keyboard_alone(visit: Any, desk: Served) -> None:
     at = visit()
-    begun(at.has_key(), "By keys")
+    begun(at.has_key(), "Doubts by keys")
     page = at.page
-    page.goto(f"{desk.origin}/s/By-keys/doubtful")
+    page.goto(f"{desk.origin}/s/Doubts-by-keys/doubtful")
     page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
     for _ in range(60):
         if page.evaluate("() => document.activeElement.textContent").startswith("Take JO61eg"):
@@ -204,12 +165,9 @@ def test_decided_and_undone_by_keyboard_alone(visit: Any, desk: Served) -> None:
     page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1280, 390])
-def test_axe_finds_no_fault(visit: Any, desk: Served, theme: str, width: int) -> None:
-    at = visit(color_scheme=theme, viewport={"width": width, "height": 800}, bypass_csp=True)
-    title = f"Doubts {theme} {width}"
-    root = begun(at.has_key(), title)
+def test_axe_finds_no_fault(visit: Any, desk: Served) -> None:
+    at = visit(**NARROW)
+    root = begun(at.has_key(), "Doubts looked at")
     at.page.goto(f"{desk.origin}{root}/doubtful")
     at.page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
     at.page.get_by_text("What speaks against it").first.click()
@@ -226,8 +184,8 @@ def test_axe_finds_no_fault(visit: Any, desk: Served, theme: str, width: int) ->
 
 def test_without_a_script(visit: Any, desk: Served) -> None:
     at = visit(java_script_enabled=False)
-    begun(at.has_key(), "No script")
-    at.page.goto(f"{desk.origin}/s/No-script/doubtful")
+    begun(at.has_key(), "Doubts without script")
+    at.page.goto(f"{desk.origin}/s/Doubts-without-script/doubtful")
     at.page.get_by_role("button", name="Take JO61eg").click(timeout=60_000)
     at.page.get_by_text("DG5QUA at RE61eg: taken as JO61eg").wait_for(timeout=60_000)
     at.page.get_by_role("button", name="Undo").click()

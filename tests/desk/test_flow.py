@@ -1,35 +1,19 @@
-"""From a new study to its report, by forms alone: what a user without scripts has."""
+"""From a new study to what was understood of its files, by forms alone: what a user without scripts has. Its report: test_results.py."""
 
 from __future__ import annotations
 
 import csv
 import io
 import re
-import subprocess
-import sys
-import time
 import tomllib
 import zipfile
-from pathlib import Path
-
-import pytest
 
 from reach.desk.worker import ROWS_A_PAGE
-from tests.desk.conftest import SAMPLES, Served, end, enter, evening, sample, start
-
-
-def wait_for(served: Served, path: str, gone: str) -> str:
-    """A screen, once it no longer says that it is at work."""
-    for _ in range(600):
-        answer = served.get(path)
-        if gone not in answer.text:
-            return answer.text
-        time.sleep(0.2)
-    raise AssertionError(f"{path} is still {gone}")
+from tests.desk.conftest import SAMPLES, Served, sample, settled
 
 
 def looked_at(served: Served, at: str) -> str:
-    return wait_for(served, at, "Reading the files")
+    return settled(served, at, "Reading the files")
 
 
 def counts(page: str) -> dict[str, int]:
@@ -69,7 +53,7 @@ def test_rows_add_up_and_each_is_shown(served: Served) -> None:
         lines: set[tuple[str, ...]] = set()
         begin = 0
         while True:
-            shown = wait_for(served, f"{at}/rows/{fate}?start={begin}", "Reading the files")
+            shown = settled(served, f"{at}/rows/{fate}?start={begin}", "Reading the files")
             names = re.findall(r'<th scope="col">([^<]*)</th>', shown)
             for row in re.findall(r"<tr>(<td>.*?)</tr>", shown, re.S):
                 cells = dict(zip(names, re.findall(r"<td>(.*?)</td>", row, re.S), strict=True))
@@ -153,95 +137,6 @@ def test_a_file_that_is_no_table_is_a_sentence(served: Served) -> None:
     page = looked_at(served, at)
     assert re.search(r'class="fault" role="alert">picture\.csv', page)
     assert served.put(f"{at}/files/empty.csv", b"").status == 422
-
-
-@pytest.fixture(scope="module")
-def run(tmp_path_factory: pytest.TempPathFactory):
-    """A study of its own server, run; then cancelled once; and the same folder run by the command line."""
-    served = enter(start(tmp_path_factory.mktemp("run") / "Reach"))
-    at, study = evening(served)
-    assert served.post(f"{at}/run").headers["location"] == f"{at}/results"
-    yield served, at, wait_for(served, f"{at}/results", "/cancel"), study.parent
-    end(served)
-
-
-def test_the_report_is_that_of_the_command_line_to_the_byte(run, tmp_path: Path) -> None:
-    _, _, page, folder = run
-    assert "Open the report" in page and "Half of 1,580 reports came from beyond" in page
-    other = tmp_path / "evening"
-    done = subprocess.run(
-        [sys.executable, "-m", "reach", "run", "study.toml", "--out", str(other)],
-        cwd=folder,
-        capture_output=True,
-        text=True,
-    )
-    assert done.returncode == 0, done.stderr
-    ours = {
-        p.relative_to(folder / "outputs" / "evening"): p.read_bytes()
-        for p in (folder / "outputs" / "evening").rglob("*")
-        if p.is_file()
-    }
-    theirs = {p.relative_to(other): p.read_bytes() for p in other.rglob("*") if p.is_file()}
-    assert ours == theirs
-    assert len(ours) > 15
-
-
-def test_all_of_it_can_be_had_singly_and_as_one(run) -> None:
-    served, at, page, folder = run
-    root = folder / "outputs" / "evening"
-    names = sorted(p.relative_to(root).as_posix() for p in root.rglob("*") if p.is_file())
-    assert sorted(re.findall(r'outputs/evening/([^"?]*)\?download', page)) == names
-    for name in ("report.html", "spots.csv"):
-        answer = served.get(f"{at}/outputs/evening/{name}?download")
-        assert answer.content == (root / name).read_bytes()
-        assert answer.headers["content-disposition"].startswith("attachment")
-        assert answer.headers["content-security-policy"].startswith("sandbox allow-scripts allow-downloads")
-    with zipfile.ZipFile(io.BytesIO(served.get(f"{at}/zip/evening").content)) as archive:
-        assert {name.removeprefix("evening/"): archive.read(name) for name in archive.namelist()} == {
-            name: (root / name).read_bytes() for name in names
-        }
-
-
-def test_a_link_among_the_results_is_not_followed(run, tmp_path: Path) -> None:
-    served, at, _, folder = run
-    secret = tmp_path / "secret.txt"
-    secret.write_text("secret")
-    link = folder / "outputs" / "evening" / "link.txt"
-    link.symlink_to(secret)
-    try:
-        assert served.get(f"{at}/outputs/evening/link.txt").status == 404
-        assert "link.txt" not in served.get(f"{at}/results").text
-    finally:
-        link.unlink()
-
-
-def test_cancelled_or_killed_the_former_report_stays_whole(run) -> None:
-    served, at, _, folder = run
-    root = folder / "outputs" / "evening"
-    before = {p: p.read_bytes() for p in root.rglob("*") if p.is_file()}
-    study = folder / "study.toml"
-    study.write_text(study.read_text() + "\n# another stamp\n")
-    served.post(f"{at}/run")
-    page = served.get(f"{at}/results").text
-    assert (found := re.search(r'action="([^"]*/cancel)"', page))
-    again = served.post(f"{at}/run") and served.get(f"{at}/results").text
-    assert re.findall(r'action="([^"]*/cancel)"', again) == [found[1]], "asked for twice, it is one job"
-    assert any(f".{root.name}.reach-" in p.name for p in _until(lambda: list(root.parent.iterdir()), root.name))
-    assert served.post(found[1]).status == 303
-    assert "Cancelled. What was here before is as it was." in wait_for(served, f"{at}/results", "/cancel")
-    assert {p: p.read_bytes() for p in root.rglob("*") if p.is_file()} == before
-    assert [p.name for p in root.parent.iterdir()] == [root.name]
-    assert "Open the report" in served.get(f"{at}/results").text
-    assert "rows read" in looked_at(served, at), "another worker takes over"
-
-
-def _until(look, name: str) -> list[Path]:
-    for _ in range(400):
-        found = look()
-        if any(p.name != name for p in found):
-            return found
-        time.sleep(0.05)
-    return found
 
 
 def test_the_samples_lie_where_the_tests_look() -> None:

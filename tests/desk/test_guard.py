@@ -6,6 +6,7 @@ Sources of what is tried: W3C (2021), Fetch Metadata Request Headers; OWASP, Cro
 from __future__ import annotations
 
 import os
+import re
 import socket
 import stat
 import subprocess
@@ -248,3 +249,32 @@ def test_the_colours_are_those_of_the_style() -> None:
 
     css = files("reach.desk").joinpath("assets", "desk.css").read_text(encoding="utf-8")
     assert css.startswith(looks.css() + "\n")
+
+
+@pytest.mark.parametrize("name", ["desk.css", "on-air.css", "station.css"])
+def test_a_narrow_window_changes_no_colour_and_dark_nothing_else(name: str) -> None:
+    """So that axe, which judges colours of text alone, need not look at every theme in every width."""
+    from importlib.resources import files
+
+    css = files("reach.desk").joinpath("assets", name).read_text(encoding="utf-8")
+    found = blocks(css)
+    assert len(found) == css.count("@media")
+    for condition, block in found:
+        said = set(re.findall(r"([-\w]+)\s*:(?=[^{}]*[;}])", re.sub(r"[^{};]*\{", "{", block)))
+        if "prefers-color-scheme" in condition:
+            assert said <= {"color-scheme"} | {each for each in said if each.startswith("--")}, condition
+        elif "width" in condition:
+            colours = {each for each in said if re.search("color|background|fill|stroke|shadow|opacity|^--", each)}
+            assert said and not colours, condition
+
+
+def blocks(css: str) -> list[tuple[str, str]]:
+    """Each condition of a sheet with what holds under it."""
+    found = []
+    for head in re.finditer(r"@media ([^{]*)\{", css):
+        depth, end = 1, head.end()
+        while depth:
+            depth += {"{": 1, "}": -1}.get(css[end], 0)
+            end += 1
+        found.append((head[1].strip(), css[head.end() : end - 1]))
+    return found

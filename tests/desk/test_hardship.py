@@ -23,7 +23,7 @@ import pytest
 
 from reach.desk import names
 from reach.desk.server import HEAD_S, MOST_CONNECTIONS
-from tests.desk.conftest import Served, end, enter, sample, start
+from tests.desk.conftest import Served, end, enter, few_pictures, sample, settled, start
 from tests.page_browser import conftest as pages
 
 needs_proc = pytest.mark.skipif(not os.path.isdir("/proc"), reason="processes are looked at in /proc")
@@ -58,18 +58,6 @@ def begun(served: Served, title: str, name: str = "weekend.csv") -> str:
     said = {"callsign": "", "locator": "IO51es", "power_w": "5", "title": title, "direction": "sent"}
     assert served.post(f"{at}/station", **said).status == 303
     return at
-
-
-def settled(served: Served, path: str, gone: str, within_s: float = 400) -> str:
-    """A screen, once it no longer says that it is at work."""
-    found: list[str] = []
-
-    def looked() -> bool:
-        found.append(served.get(path).text)
-        return gone not in found[-1]
-
-    until(looked, within_s)
-    return found[-1]
 
 
 @pytest.fixture
@@ -236,6 +224,8 @@ def test_killed_in_the_middle_the_next_start_goes_on(tmp_path: Path) -> None:
         assert "killed</a>" in again.get("/").text
         now = {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
         assert {name: now[name] for name in before} == before
+        again.post(f"{at}/take-out", entry="spots/weekend.csv")
+        again.put(f"{at}/files/few.csv", few_pictures())
         again.post(f"{at}/run")
         page = settled(again, f"{at}/results", "/cancel")
         assert "Open the report" in page
@@ -353,7 +343,7 @@ def test_links_among_the_exports_lead_nowhere(served: Served, tmp_path: Path) ->
 def test_no_cell_of_what_is_downloaded_is_a_formula(own: Served) -> None:
     at = own.begin("formulas")
     evil = ("=HYPERLINK(1)", "+1+cmd|' /C calc'!A0", "@SUM(1)", "-2+3", "\t=1")
-    rows = [f"2026-05-16 18:{k:02},G{k % 10}QRA,IO91wm,-{k % 20},20m,EI4QTB" for k in range(40)]
+    rows = [f"2026-05-16 18:{k:02},G{k % 10}QRA,JN58td,-{k % 20},20m,EI4QTB" for k in range(40)]
     rows += [f'2026-05-16 19:{k:02},"{text}","{text}",-10,20m,EI4QTB' for k, text in enumerate(evil)]
     own.put(f"{at}/files/evil.csv", ("time,callsign,locator,snr,band,transmitter\n" + "\n".join(rows)).encode())
     own.post(f"{at}/station", callsign="EI4QTB", locator="IO51es", power_w="5", title="formulas", direction="sent")

@@ -1,61 +1,101 @@
-"""Results: report, slides, handout and film as the command line makes them; what changed; all of it as one archive."""
+"""Results: report, slides, handout and film as the command line makes them of what was decided, painted and compared by forms; what
+changed; all of it as one archive; cancelled or killed, what was there before."""
 
 from __future__ import annotations
 
 import io
+import os
 import re
 import subprocess
 import sys
 import time
 import zipfile
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
+from reach import cli
+from reach.assign import schedule
 from reach.desk import changes
-from tests.desk.conftest import Served, end, enter, evening, sample, start
-
-
-def settled(served: Served, at: str) -> str:
-    """The screen, once nothing is being made."""
-    for _ in range(1500):
-        page = served.get(f"{at}/results").text
-        if "/cancel" not in page:
-            return page
-        time.sleep(0.2)
-    raise AssertionError("still at work")
-
+from tests.desk.conftest import NARROW, NOW, SAMPLES, Served, few_pictures, sample, settled
 
 Made = tuple[Served, str, Path]
 
 
+SETUPS = {"setup-0-was": "", "setup-0-name": "vertical", "setup-1-was": "", "setup-1-name": "wire"}
+
+
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
-    """A study with its report, slides and film."""
-    served = enter(start(tmp_path_factory.mktemp("results") / "Reach"))
-    try:
-        at, study = evening(served)
-        for what in ("run", "slides", "film"):
-            assert served.post(f"{at}/run", what=what).headers["location"] == f"{at}/results"
-        page = settled(served, at)
-        assert 'role="alert">' not in page.replace('role="alert" hidden>', ""), page
-        yield served, at, study.parent
-    finally:
-        end(served)
+def made(served: Served) -> Made:
+    """A study with all that forms can say of it: two exports, two setups painted and compared, two locators decided on. Its report,
+    its slides and its film."""
+    at = served.begin("evening")
+    folder = served.folder / "evening"
+    study = folder / "study.toml"
+    study.write_text(NOW + study.read_text())
+    for name in ("evening.csv", "messy.csv"):
+        assert served.put(f"{at}/files/{name}", sample(name)).status == 204
+    station = {"callsign": "EI4QTB/P", "locator": "IO51es", "power_w": "5", "title": "evening", "direction": "sent"}
+    assert served.post(f"{at}/station", **station, setups="yes", **SETUPS).status == 303
+    rows = (SAMPLES / "evening_schedule.csv").read_text().splitlines()[1:]
+    painted = {
+        f"{name}-{k}": cell
+        for k, row in enumerate(rows, 1)
+        for name, cell in zip(("start", "end", "setup"), row.split(","), strict=True)
+    }
+    assert served.post(f"{at}/on-air", **painted).status == 303
+    assert served.post(f"{at}/on-air/compare", **{"setup-0": "vertical", "setup-1": "wire"}).status == 303
+    for call, name, choice in (("DG5QUA", "RE61eg", {"choice": "yes", "suggestion": "JO61eg"}),
+                               ("LY5QSE", "KO15", {"choice": "other", "other": "KO15xa"})):  # fmt: skip
+        assert served.post(f"{at}/doubtful", callsign=call, locator=name, **choice).status == 303
+    for what in ("run", "slides", "film"):
+        assert served.post(f"{at}/run", what=what).headers["location"] == f"{at}/results"
+    page = results(served, at)
+    assert 'role="alert">' not in page.replace('role="alert" hidden>', ""), page
+    return served, at, folder
+
+
+def results(served: Served, at: str) -> str:
+    """The screen, once nothing is being made."""
+    return settled(served, f"{at}/results", "/cancel")
 
 
 def files(folder: Path) -> dict[str, bytes]:
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
-def test_slides_handout_and_film_are_those_of_the_command_line(made: Made, tmp_path: Path) -> None:
+def test_the_report_is_that_of_the_command_line_to_the_byte(made: Made, tmp_path: Path) -> None:
+    """What was painted and decided on counts in both, and what a helper draws is what one process draws alone."""
+    served, at, folder = made
+    page = results(served, at)
+    assert "Open the report" in page and "Half of 3,057 reports came from beyond" in page
+    painted, told = schedule.read(folder / "schedule.csv"), schedule.read(SAMPLES / "evening_schedule.csv")
+    assert painted.equals(told)
+    other = tmp_path / "evening"
+    done = subprocess.run(
+        [sys.executable, "-m", "reach", "run", "study.toml", "--out", str(other)],
+        cwd=folder,
+        env={**os.environ, "REACH_HELPERS": "1"},
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "24 rows had their locator replaced as you asked." in done.stdout
+    ours = files(folder / "outputs" / "evening")
+    assert ours == files(other)
+    assert len(ours) > 15 and "comparison.json" in ours
+
+
+def test_slides_handout_and_film_are_those_of_the_command_line(
+    made: Made, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     _, _, folder = made
+    monkeypatch.chdir(folder)
     for asked in (("deck", "study.toml", "--out", str(tmp_path / "evening-slides")),
                   ("motion", "study.toml", "--out", str(tmp_path / "evening.mp4"))):  # fmt: skip
-        done = subprocess.run([sys.executable, "-m", "reach", *asked], cwd=folder, capture_output=True, text=True)
-        assert done.returncode == 0, done.stderr
+        assert CliRunner().invoke(cli.reach, list(asked), catch_exceptions=False).exit_code == 0
     outputs = folder / "outputs"
     assert files(outputs / "evening-slides") == files(tmp_path / "evening-slides")
     assert (outputs / "evening.mp4").read_bytes() == (tmp_path / "evening.mp4").read_bytes()
@@ -63,19 +103,39 @@ def test_slides_handout_and_film_are_those_of_the_command_line(made: Made, tmp_p
 
 def test_each_can_be_had_and_all_of_it_as_one(made: Made) -> None:
     served, at, folder = made
-    page = settled(served, at)
+    page = results(served, at)
     names = ["evening-slides/deck.pptx", "evening-slides/deck.pdf", "evening-slides/handout.pdf", "evening.mp4"]
     for name in names:
         assert f'href="{at}/beside/{name}?download"' in page
         answer = served.get(f"{at}/beside/{name}?download")
         assert answer.content == (folder / "outputs" / name).read_bytes()
         assert answer.headers["content-security-policy"].startswith("sandbox")
+    own = files(folder / "outputs" / "evening")
+    assert sorted(re.findall(r'outputs/evening/([^"?]*)\?download', page)) == sorted(own)
+    for name in ("report.html", "spots.csv"):
+        answer = served.get(f"{at}/outputs/evening/{name}?download")
+        assert answer.content == own[name]
+        assert answer.headers["content-disposition"].startswith("attachment")
+        assert answer.headers["content-security-policy"].startswith("sandbox allow-scripts allow-downloads")
     with zipfile.ZipFile(io.BytesIO(served.get(f"{at}/zip/evening").content)) as archive:
         packed = {name: archive.read(name) for name in archive.namelist()}
-    report = {f"evening/{name}": content for name, content in files(folder / "outputs" / "evening").items()}
+    report = {f"evening/{name}": content for name, content in own.items()}
     assert packed == {**report, **{name: (folder / "outputs" / name).read_bytes() for name in names}}
     for listed in ("Tables", "For map programs", "Pictures"):
         assert re.search(rf"<summary>{listed} \(\d+\)</summary>", page)
+
+
+def test_a_link_among_the_results_is_not_followed(made: Made, tmp_path: Path) -> None:
+    served, at, folder = made
+    secret = tmp_path / "secret.txt"
+    secret.write_text("secret")
+    link = folder / "outputs" / "evening" / "link.txt"
+    link.symlink_to(secret)
+    try:
+        assert served.get(f"{at}/outputs/evening/link.txt").status == 404
+        assert "link.txt" not in served.get(f"{at}/results").text
+    finally:
+        link.unlink()
 
 
 @pytest.mark.parametrize("name", ["../study.toml", "evening-slides/../evening/spots.csv", "..%2fstudy.toml", "evening/spots.csv",
@@ -93,7 +153,7 @@ def test_a_link_beside_is_not_followed(made: Made, tmp_path: Path) -> None:
         link.symlink_to(secret)
         try:
             name = link.relative_to(folder / "outputs").as_posix()
-            assert name not in settled(served, at)
+            assert name not in results(served, at)
             assert served.get(f"{at}/beside/{name}").status == 404
         finally:
             link.unlink()
@@ -102,11 +162,11 @@ def test_a_link_beside_is_not_followed(made: Made, tmp_path: Path) -> None:
 def test_of_a_film_without_an_encoder_it_says_what_plays_it(made: Made) -> None:
     served, at, folder = made
     note = "a picture that moves"
-    assert note not in settled(served, at)
+    assert note not in results(served, at)
     film = folder / "outputs" / "evening.webp"
     film.write_bytes(b"RIFF")
     try:
-        assert note in settled(served, at)
+        assert note in results(served, at)
     finally:
         film.unlink()
 
@@ -119,26 +179,73 @@ def test_what_somebody_changed_is_left_alone(made: Made) -> None:
         path.write_bytes(b"an evening's work")
         try:
             served.post(f"{at}/run", what=what)
-            assert "may hold your work, so that nothing is written" in settled(served, at)
+            assert "may hold your work, so that nothing is written" in results(served, at)
             assert path.read_bytes() == b"an evening's work"
         finally:
             path.write_bytes(before)
     assert served.post(f"{at}/run", what="coffee").status == 422
 
 
-def test_it_says_what_is_old_and_what_changed(made: Made) -> None:
+def test_it_says_what_is_old(made: Made) -> None:
     served, at, _ = made
-    assert "have changed since" not in settled(served, at) and "since the run before" not in settled(served, at)
+    assert "have changed since" not in results(served, at) and "since the run before" not in results(served, at)
     served.put(f"{at}/files/weekend.csv", sample("weekend.csv"))
-    page = settled(served, at)
+    page = results(served, at)
     assert "Files, settings or decisions have changed since this report was made." in page
     assert page.count("They were made before files, settings or decisions changed.") == 2
+
+
+@pytest.fixture(scope="module")
+def twice(served: Served) -> str:
+    """A small study whose report was made, once more with rows that came, and once more: what the screen said."""
+    at = served.begin("twice made")
+    served.put(f"{at}/files/a.csv", few_pictures())
+    said = {"callsign": "", "locator": "IO51es", "power_w": "5", "title": "twice made", "direction": "sent"}
+    assert served.post(f"{at}/station", **said).status == 303
     served.post(f"{at}/run", what="run")
-    page = settled(served, at)
-    assert "What changed since the run before" in page and "3,118 rows read (1,580 before)" in page
+    page = results(served, at)
+    assert "Open the report" in page and "since the run before" not in page
+    return at
+
+
+def test_it_says_what_changed(twice: str, served: Served) -> None:
+    served.put(f"{twice}/files/b.csv", few_pictures(30))
+    assert "have changed since this report" in results(served, twice)
+    served.post(f"{twice}/run", what="run")
+    page = results(served, twice)
+    assert "What changed since the run before" in page and "34 rows read (4 before)" in page
     assert "have changed since this report" not in page
-    served.post(f"{at}/run", what="run")
-    assert changes.SAME in settled(served, at)
+    served.post(f"{twice}/run", what="run")
+    assert changes.SAME in results(served, twice)
+
+
+def test_cancelled_or_killed_the_former_report_stays_whole(made: Made) -> None:
+    served, at, folder = made
+    root = folder / "outputs" / "evening"
+    others = {path.name for path in root.parent.iterdir()}
+    before = files(root)
+    study = folder / "study.toml"
+    study.write_text(study.read_text() + "\n# another stamp\n")
+    served.post(f"{at}/run")
+    page = served.get(f"{at}/results").text
+    assert (found := re.search(r'action="([^"]*/cancel)"', page))
+    again = served.post(f"{at}/run") and served.get(f"{at}/results").text
+    assert re.findall(r'action="([^"]*/cancel)"', again) == [found[1]], "asked for twice, it is one job"
+    assert any(f".{root.name}.reach-" in name for name in _until_more(root.parent, others))
+    assert served.post(found[1]).status == 303
+    assert "Cancelled. What was here before is as it was." in results(served, at)
+    assert files(root) == before
+    assert {path.name for path in root.parent.iterdir()} == others
+    assert "Open the report" in served.get(f"{at}/results").text
+    assert "rows read" in settled(served, at, "Reading the files"), "another worker takes over"
+
+
+def _until_more(folder: Path, known: set[str]) -> set[str]:
+    """The names in a folder, once there are others than these."""
+    until = time.monotonic() + 120
+    while (found := {path.name for path in folder.iterdir()}) <= known and time.monotonic() < until:
+        time.sleep(0.02)
+    return found
 
 
 # --- what changed, by itself -----------------------------------------------------------------------------------------------
@@ -219,18 +326,13 @@ def test_a_folder_without_a_report_says_nothing(tmp_path: Path) -> None:
 # --- in Chromium -----------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1280, 390])
-def test_axe_finds_no_fault(browser: Any, made: Made, theme: str, width: int) -> None:
-    from tests.desk.conftest import Visit
-
-    served, at, _ = made
-    visit = Visit(browser, served, color_scheme=theme, viewport={"width": width, "height": 800}, bypass_csp=True)
-    name, _, value = served.cookie.partition("=")
-    visit.context.add_cookies([{"name": name, "value": value, "url": served.origin}])
-    visit.page.goto(f"{served.origin}{at}/results")
-    visit.page.get_by_role("link", name="deck.pptx").wait_for()
-    visit.page.get_by_text("Tables (").click()
-    visit.without_fault()
-    assert visit.complaints == []
-    visit.context.close()
+def test_axe_finds_no_fault(visit: Any, made: Made, twice: str) -> None:
+    served, root, _ = made
+    at = visit(**NARROW)
+    at.page.goto(f"{served.origin}{root}/results")
+    at.page.get_by_role("link", name="deck.pptx").wait_for()
+    at.page.get_by_text("Tables (").click()
+    at.without_fault()
+    at.page.goto(f"{served.origin}{twice}/results")
+    at.page.get_by_text("What changed since the run before").wait_for()
+    at.without_fault()

@@ -9,14 +9,15 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations
 from typing import Any
+from unittest import mock
 
 import numpy as np
+import numpy.typing as npt
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
-from matplotlib.text import Text
+from matplotlib.text import Annotation, Text
 
 SAMPLES = ("evening", "weekend", "messy", "listening", "shared")
 STYLES = ("light", "dark")
@@ -98,9 +99,10 @@ def _uncut(text: Text) -> bool:
 
 def look_at(figure: Figure) -> Seen:
     """Draw a picture and measure it."""
-    found, overlaps, cut = lying(figure)
+    behind = _without_text(figure)
+    found, boxes, overlaps, cut = _lying(figure)
     sizes = [float(text.get_fontsize()) * figure.dpi / 72 for text in found]
-    apart = list(_contrasts(figure, found))
+    apart = list(_contrasts(figure, behind, found, boxes))
     faint = tuple(text.get_text() for text, ratio in zip(found, apart, strict=True) if ratio < 4.5)
     return Seen(min(sizes), min(apart), faint, overlaps, cut)
 
@@ -108,40 +110,48 @@ def look_at(figure: Figure) -> Seen:
 def lying(figure: Figure) -> tuple[list[Text], tuple[tuple[str, str], ...], tuple[str, ...]]:
     """How text lies, for which no pixel is needed: every piece of it, which two overlap, which the picture's edge cuts."""
     figure.draw_without_rendering()
-    found = texts(figure)
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    boxes = [text.get_window_extent(renderer).padded(-TOUCH_PX) for text in found]
-    width, height = (float(side) * figure.dpi for side in figure.get_size_inches())
-    overlaps = tuple(
-        (one.get_text(), other.get_text())
-        for (one, a), (other, b) in combinations(zip(found, boxes, strict=True), 2)
-        if a.x0 < b.x1 and b.x0 < a.x1 and a.y0 < b.y1 and b.y0 < a.y1
-    )
-    cut = tuple(
-        text.get_text()
-        for text, box in zip(found, boxes, strict=True)
-        if box.x0 < 0 or box.y0 < 0 or box.x1 > width or box.y1 > height
-    )
+    found, _, overlaps, cut = _lying(figure)
     return found, overlaps, cut
 
 
-def _contrasts(figure: Figure, found: list[Text]) -> Iterator[float]:
-    """Of each text against what lies behind it: the picture drawn once more without any text."""
-    for text in found:
-        text.set_visible(False)
+def _lying(
+    figure: Figure,
+) -> tuple[list[Text], npt.NDArray[np.float64], tuple[tuple[str, str], ...], tuple[str, ...]]:
+    """The same of a picture that has been laid out, with left, low, right and high edge of each text [px]."""
+    found = texts(figure)
+    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    boxes = np.array([text.get_window_extent(renderer).extents for text in found]).reshape(-1, 4)
+    low, high = boxes[:, :2] + TOUCH_PX, boxes[:, 2:] - TOUCH_PX
+    meet = ((low[:, None] < high) & (low < high[:, None])).all(axis=-1)
+    overlaps = tuple((found[k].get_text(), found[n].get_text()) for k, n in np.argwhere(np.triu(meet, 1)))
+    is_cut = ((low < 0) | (high > figure.get_size_inches() * figure.dpi)).any(axis=1)
+    return found, boxes, overlaps, tuple(found[k].get_text() for k in np.flatnonzero(is_cut))
+
+
+def _without_text(figure: Figure) -> npt.NDArray[np.uint8]:
+    """The picture laid out and drawn but for its text: red, green and blue of each pixel, 0..255."""
+
+    def passed_over(text: Text, renderer: Any) -> None:
+        if isinstance(text, Annotation):
+            text.update_positions(renderer)
+
     canvas = figure.canvas
     assert isinstance(canvas, FigureCanvasAgg)
-    canvas.draw()
-    behind = np.asarray(canvas.buffer_rgba())[..., :3] / 255
-    for text in found:
-        text.set_visible(True)
+    with mock.patch.object(Text, "draw", passed_over), mock.patch.object(Annotation, "draw", passed_over):
+        canvas.draw()
+    return np.asarray(canvas.buffer_rgba())[..., :3]
+
+
+def _contrasts(
+    figure: Figure, behind: npt.NDArray[np.uint8], found: list[Text], boxes: npt.NDArray[np.float64]
+) -> Iterator[float]:
+    """Of each text against what lies behind it."""
     high = behind.shape[0]
-    for text in found:
-        box = text.get_window_extent(canvas.get_renderer())
-        rows = slice(max(int(high - box.y1), 0), max(int(high - box.y0), 1))
-        part = behind[rows, max(int(box.x0), 0) : max(int(box.x1), 1)].reshape(-1, 3)
+    for text, (left, low, right, top) in zip(found, boxes, strict=True):
+        rows = slice(max(int(high - top), 0), max(int(high - low), 1))
+        part = behind[rows, max(int(left), 0) : max(int(right), 1)].reshape(-1, 3)
         # A letter lies over the coast here and over a ring there; what most of it lies on is what counts.
-        ground = np.median(part, axis=0) if len(part) else np.array(to_rgb(figure.get_facecolor()))
+        ground = np.median(part / 255, axis=0) if len(part) else np.array(to_rgb(figure.get_facecolor()))
         for effect in text.get_path_effects():
             ground = 0.15 * ground + 0.85 * np.array(to_rgb(effect._gc["foreground"]))  # its halo
         color = np.array(to_rgb(text.get_color()))
