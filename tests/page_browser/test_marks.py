@@ -88,26 +88,31 @@ def test_the_map_opens_on_nine_tenths_and_says_what_lies_beyond(open_page: Open)
 # --- every mark speaks -----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("figure", ["far", "strong", "when", "bearing", "by-receiver", "by-block"])
-def test_marks_speak_by_keyboard_and_aloud(open_page: Open, html: str, figure: str) -> None:
+def test_marks_speak_by_keyboard_and_aloud(open_page: Open, html: str) -> None:
     opened = open_page(html)
+    for figure in ("far", "strong", "when", "bearing", "by-receiver", "by-block"):
+        speaks(opened, figure)
+
+
+def speaks(opened: Opened, figure: str) -> None:
+    """The marks of a figure, from one to the next by keys."""
     drawing = opened.page.locator(f"#{figure} svg.drawing")
     drawing.scroll_into_view_if_needed()
     opened.page.locator(f"#{figure} svg.drawing .bar, #{figure} svg.drawing .point").first.wait_for(state="attached")
     drawing.focus()
     opened.press("ArrowRight")
     first = tip(opened)
-    assert first
+    assert first, figure
     opened.press("ArrowLeft")
     if tip(opened) == first:  # the first from the left
         opened.press("ArrowRight")
-    assert tip(opened) not in ("", first)
+    assert tip(opened) not in ("", first), figure
     opened.page.wait_for_timeout(500)
-    assert opened.page.locator("#spoken").text_content() == tip(opened)
-    assert opened.page.locator(f"#{figure} .pointed").count() == 1
+    assert opened.page.locator("#spoken").text_content() == tip(opened), figure
+    assert opened.page.locator(f"#{figure} .pointed").count() == 1, figure
     opened.press("Escape")
-    assert tip(opened) == ""
-    assert opened.page.locator(f"#{figure} .pointed").count() == 0
+    assert tip(opened) == "", figure
+    assert opened.page.locator(f"#{figure} .pointed").count() == 0, figure
 
 
 def test_a_bar_says_its_number_at_the_pointer_and_can_be_chosen(open_page: Open, html: str) -> None:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-from pathlib import Path
+from collections.abc import Callable
+from functools import cache
 
 import pytest
 
-from reach import study as studies
 from reach.base import words
 from reach.base.words import PRINT
 from reach.tell import page
@@ -15,15 +14,20 @@ from reach.tell.sentences import reach as sentences
 from reach.walk import Walk
 from tests.page_browser.conftest import Open
 
-SAMPLES = Path(__file__).parents[2] / "sample_spots"
-NOW = datetime(2026, 11, 1, tzinfo=UTC)
+
+@pytest.fixture(scope="module")
+def html(walks: dict[str, Walk]) -> Callable[[str], str]:
+    """The page of a sample, by its name."""
+    return cache(lambda name: page.html(walks[name].findings))
 
 
 @pytest.mark.parametrize("name", ["evening", "weekend", "messy"])
 @pytest.mark.parametrize(("width", "theme"), [(390, "dark"), (1920, "light")])
-def test_a_sample_opens_and_says_what_was_found(open_page: Open, name: str, width: int, theme: str) -> None:
-    result = Walk(studies.load(SAMPLES / f"{name}.toml"), now=NOW).findings
-    opened = open_page(page.html(result), width=width, color_scheme=theme)
+def test_a_sample_opens_and_says_what_was_found(
+    open_page: Open, html: Callable[[str], str], walks: dict[str, Walk], name: str, width: int, theme: str
+) -> None:
+    result = walks[name].findings
+    opened = open_page(html(name), width=width, color_scheme=theme)
     spots = result.spots
     assert opened.count() == int((spots["trust"] != "suspect").sum())
     assert opened.page.evaluate("() => document.documentElement.scrollWidth") == width

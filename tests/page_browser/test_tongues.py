@@ -20,8 +20,9 @@ def html(language: str) -> str:
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_the_page_speaks(open_page: Open, language: str) -> None:
-    opened = open_page(html(language))
+def test_the_page_speaks_keeps_its_edge_and_has_no_fault(open_page: Open, language: str) -> None:
+    """One opening of the page for all of it, on a telephone first."""
+    opened = open_page(html(language), width=320, bypass_csp=True)
     assert opened.page.evaluate("() => document.documentElement.lang") == language
     with tongue.speaking(language):
         far = PRINT.text("How far: distance")
@@ -30,20 +31,10 @@ def test_the_page_speaks(open_page: Open, language: str) -> None:
     assert opened.text("#far-title") == far and level in opened.text("#scale-low")
     assert opened.text("#play") == button
     assert PRINT.text("How far: distance") == "How far: distance"  # nothing of it stays behind
-
-
-@pytest.mark.parametrize("width", [320, 1280])
-@pytest.mark.parametrize("language", OTHERS)
-def test_nothing_runs_over_the_edge(open_page: Open, language: str, width: int) -> None:
-    opened = open_page(html(language))
-    opened.page.set_viewport_size({"width": width, "height": 900})
-    opened.settle()
-    assert opened.page.evaluate("() => document.documentElement.scrollWidth") <= width
-
-
-@pytest.mark.parametrize("language", OTHERS)
-def test_axe_finds_no_fault(open_page: Open, language: str) -> None:
-    opened = open_page(html(language), bypass_csp=True)
+    for width in (320, 1280):
+        opened.page.set_viewport_size({"width": width, "height": 900})
+        opened.settle()
+        assert opened.page.evaluate("() => document.documentElement.scrollWidth") <= width, f"at {width}"
     opened.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
     for summary in opened.page.locator("details.numbers summary").all():
         summary.click()
