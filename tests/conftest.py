@@ -45,6 +45,26 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: not item.nodeid.startswith(_LONG))
 
 
+# Files that a worker takes as one, for they look at the same pictures.
+_OF_DRAWN = {f"tests/{each}.py" for each in ("draw/test_gallery", "draw/test_pictures", "draw/test_plot", "tell/test_claims_said",
+                                             "tell/test_one_number")}  # fmt: skip
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """As `--dist loadfile`, but for those."""
+    if config.getoption("dist") != "loadfile":
+        return None
+    from xdist.scheduler import LoadFileScheduling
+
+    class Scheduling(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file: str = super()._split_scope(nodeid)
+            return "drawn" if file in _OF_DRAWN else file
+
+    return Scheduling(config, log)
+
+
 # --- base maps are kept for the session, in a folder that was empty before it ---------------------------------------------
 
 
@@ -128,7 +148,7 @@ def drawn(walks) -> Callable[[str, str], Figure]:
 @pytest.fixture
 def two_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of the pictures of a report only the first two are drawn, by this process: for a test that runs a command and reads its
-    words and tables. Whole reports: tests/tell/test_folder.py and tests/desk/test_results.py (drawn with a helper too), tests/cli/test_commands.py."""
+    words and tables. Whole reports: tests/desk/test_results.py (drawn with a helper too), tests/cli/test_commands.py."""
     from reach.draw import gallery
 
     every = gallery.pictures

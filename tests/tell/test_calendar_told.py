@@ -39,8 +39,13 @@ def cells(part: str) -> int:
     return sum(path.count("M") for path in re.findall(r'<path class="s\d" d="([^"]*)"', part))
 
 
-def test_the_page_has_a_cell_for_each_day_and_hour(year):
-    part = section(page.html(year))
+@pytest.fixture(scope="module")
+def html(year) -> str:
+    return page.html(year)
+
+
+def test_the_page_has_a_cell_for_each_day_and_hour(year, html):
+    part = section(html)
     found = year.calendar
     reports, distances, *bands = re.findall(r'<svg class="calendar".*?</svg>', part, re.DOTALL)
     assert cells(reports) == (found.days["reports"] > 0).sum()
@@ -51,7 +56,7 @@ def test_the_page_has_a_cell_for_each_day_and_hour(year):
         assert cells(drawn) == told.sum()
     far = re.search(r'<svg class="calendar farthest".*?</svg>', part, re.DOTALL).group(0)
     assert far.count('r="5"') == found.steps["farthest_km"].notna().sum()
-    assert all(f".s{k} " in page.html(year) for k in range(looks.SHADES))
+    assert all(f".s{k} " in html for k in range(looks.SHADES))
 
 
 def test_a_short_period_has_no_section():
@@ -67,8 +72,8 @@ def test_ten_years_cost_the_page_little():
     assert len(re.findall("<path", part)) <= 6 * (looks.SHADES + 2)
 
 
-def test_every_picture_says_what_it_is(year):
-    part = section(page.html(year))
+def test_every_picture_says_what_it_is(year, html):
+    part = section(html)
     for label in re.findall(r'<svg class="calendar[^>]*aria-label="([^"]*)"', part):
         assert label.endswith("The table has the numbers.")
     names = [table["file"] for table in page.sections.tables(year, page.sections.sound(year))]
