@@ -99,11 +99,10 @@ class Served:
         return answer.headers["location"]
 
 
-def start(folder: Path, *more: str, **told: str) -> Served:
-    """Start a server. more : arguments; told : what its environment says besides"""
+def start(folder: Path, *more: str) -> Served:
     process = subprocess.Popen(
         [sys.executable, "-m", "reach", "desk", "--folder", str(folder), "--no-browser", *more],
-        stdout=subprocess.PIPE, text=True, env={**os.environ, "LC_ALL": "C.UTF-8", **told},
+        stdout=subprocess.PIPE, text=True, env={**os.environ, "LC_ALL": "C.UTF-8"},
     )  # fmt: skip
     assert process.stdout is not None
     link = process.stdout.readline().removeprefix("Open ").strip()
@@ -138,9 +137,11 @@ def browser(launch: Callable[..., Any]) -> Iterator[Any]:
 @pytest.fixture(scope="session")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The server, a browser having come in."""
-    running = enter(start(tmp_path_factory.mktemp("desk") / "Reach"))
-    yield running
-    end(running)
+    running = start(tmp_path_factory.mktemp("desk") / "Reach")
+    try:
+        yield enter(running)
+    finally:
+        end(running)
 
 
 @pytest.fixture(scope="session")
