@@ -188,7 +188,13 @@ class Watch:
         self.fixtures.setdefault(test, set()).update(item.fixturenames)
         for each in self.kept:  # what tests share would be called by the first of them alone
             each.cache_clear()
-        return (yield from self._seen(test))
+        # What is slow is left out anyway, so it is not run to its end: 2 as a watched one takes longer.
+        signal.signal(signal.SIGPROF, lambda *_: pytest.skip("slow"))
+        signal.setitimer(signal.ITIMER_PROF, 2 * SLOW_S)
+        try:
+            return (yield from self._seen(test))
+        finally:
+            signal.setitimer(signal.ITIMER_PROF, 0)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[None]:
