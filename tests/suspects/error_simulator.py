@@ -143,6 +143,18 @@ def towns() -> pd.DataFrame:
 
 
 @cache
+def towns_of(code: str) -> pd.DataFrame:
+    """Those of one country, as `towns` has them."""
+    return towns()[towns()["code"] == code]
+
+
+@cache
+def prefixes_of(code: str) -> np.ndarray:
+    """Those of one country as an array, which numpy draws from without making one each time."""
+    return np.array(prefixes()[code])
+
+
+@cache
 def prefixes() -> dict[str, list[str]]:
     """Prefixes of each country or territory, with a digit where it needs one of its own."""
     found: dict[str, list[str]] = {code: [prefix] for code, prefix in TERRITORY_PREFIX.items()}
@@ -180,13 +192,13 @@ def calls_for(codes: pd.Series, rng: np.random.Generator, places: pd.DataFrame |
     places : lon_deg, lat_deg of each, for the digit where it names a call area
     """
     taken: set[str] = set()
-    calls = []
+    calls, suffixes = [], np.array(SUFFIXES)
     for at, code in enumerate(codes):
         place = None if places is None else places.iloc[at]
         for _ in range(200):
-            prefix = str(rng.choice(prefixes()[code]))
+            prefix = str(rng.choice(prefixes_of(code)))
             digit = "" if prefix[-1].isdigit() and len(prefix) > 2 or len(prefix) > 3 else _digit(prefix, place, rng)
-            call = f"{prefix}{digit}{rng.choice(SUFFIXES)}"
+            call = f"{prefix}{digit}{rng.choice(suffixes)}"
             if call not in taken:
                 break
         while call in taken:
@@ -218,7 +230,7 @@ def simulate(
     rows = _rows(table, rng)
     call, true = table["call"].to_numpy(object)[rows["receiver"]], table["true"].to_numpy(object)[rows["receiver"]]
     given = true.copy()
-    starts = np.concatenate([[0], np.cumsum(table["reports"])])
+    starts, homes = np.concatenate([[0], np.cumsum(table["reports"])]), list(table["true"])
     for n in np.flatnonzero((table["odd"] != "") | (table["error"] != "")):
         mine = slice(starts[n], starts[n + 1])
         if table["odd"][n]:
@@ -228,7 +240,7 @@ def simulate(
             long = rng.random(starts[n + 1] - starts[n]) < 0.5
             given[mine] = np.where(long, true[mine] + f"{rng.integers(10)}{rng.integers(10)}", true[mine])
         if table["error"][n]:
-            given[mine] = _mistyped(table.loc[n], rng, list(table["true"]))
+            given[mine] = _mistyped(table.loc[n], rng, homes)
     spots = _spots(rows, call, given, true)
     return Simulation(spots, pd.Series(true), table)
 
@@ -253,7 +265,7 @@ def _rows(table: pd.DataFrame, rng: np.random.Generator) -> dict[str, np.ndarray
 def _odd(who: pd.Series, call: np.ndarray, hour: np.ndarray, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
     """Callsign and true locator of each row of a receiver that is odd without being wrong."""
     n = len(call)
-    same = towns()[towns()["code"] == who["code"]]
+    same = towns_of(who["code"])
     pick = same.iloc[rng.integers(0, len(same), 4)]
     near = list(locator.from_position(pick["lon_deg"], pick["lat_deg"]))
     true = np.full(n, who["true"], dtype=object)
