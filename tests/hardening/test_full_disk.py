@@ -15,6 +15,7 @@ import pytest
 
 from reach.base import text
 from tests.conftest import SAMPLES
+from tests.desk import conftest as desk
 
 resource = pytest.importorskip("resource")
 
@@ -159,3 +160,20 @@ def test_a_disc_without_room(done, small_disc):
         small_disc(used + 4 * room)
         refused(began(args, place, 1))
         assert there(place) == before
+
+
+def test_an_upload_to_a_disc_without_room(small_disc):
+    """A limit on the size of files, and what is made of what was uploaded: tests/desk/test_hardship.py."""
+    place = small_disc(1 << 18)
+    served = desk.enter(desk.start(place / "Reach"))
+    try:
+        at = served.begin("full")
+        before = there(place / "Reach")
+        small_disc(shutil.disk_usage(place).used // 1024 + 8)
+        answer = served.put(f"{at}/files/evening.csv", desk.sample("evening.csv"))
+        assert answer.status == 507 and "No space left on device" in answer.text
+        assert there(place / "Reach") == before
+        small_disc(1 << 18)
+        assert served.put(f"{at}/files/evening.csv", desk.sample("evening.csv")).status == 204
+    finally:
+        desk.end(served)
