@@ -59,6 +59,7 @@ MOVED_RULE: Final = "receiver-moved"
 OUT_OF_KEEPING: Final = 2.5  # spreads from which on strength does not speak for a place
 _LOOK_AT_STRENGTH_FROM: Final = PRIOR + 2.0
 _AT_ONCE: Final = 10_000  # suspects whose evidence is put together at once
+_MOST_KEPT: Final = 50_000  # numbers and pieces of evidence that are looked up to be kept once
 
 
 @dataclass(frozen=True)
@@ -199,6 +200,8 @@ def _pieces(case: _Case, some: Ints) -> list[tuple[Piece, ...]]:
     told: list[tuple[Piece, ...]] = []
     for start in range(0, len(some), _AT_ONCE):
         block = some[start : start + _AT_ONCE]
+        if len(kept) > _MOST_KEPT:  # what is in common comes again in each block
+            kept.clear()
         found = [[prior] for _ in block]
         for each in case.pieces:
             log_odds = each.log_odds[block]

@@ -72,9 +72,11 @@ def malformed(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def walked(study: str) -> None:
+    from reach import cli
     from reach import study as studies
     from reach.walk import Walk
 
+    cli._give_memory_back()  # as every command does
     found = Walk(studies.load(study)).doubts
     print(len(found.suspects), end="")
 
