@@ -93,8 +93,8 @@ def draw_squares(axes: Any, findings: Findings, look: style.Theme) -> list[Artis
     _window(axes, findings)
     axes.spines["geo"].set(edgecolor=look.hair, linewidth=style.points(1.4))
     layers.land(axes, look)
-    layers.fields(axes, look)
     shaded = layers.squares(axes, look, list(count.index), count, style.ramp(look.counts), _shades(findings))
+    layers.fields(axes, look, shaded, list(count.index))
     layers.station(axes, look, station_site(findings))
     return [shaded]
 

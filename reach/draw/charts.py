@@ -107,8 +107,8 @@ def draw_snr(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:
     style.name_axes(
         axes,
         look,
-        x=words.text("SNR in 2500 Hz [dB]"),
-        y=words.text("reports per dB") if step == 1 else words.text("reports per 2 dB"),
+        x=words.text("SNR in 2500{gap}Hz [dB]"),
+        y=words.text("reports per dB") if step == 1 else words.text("reports per 2{gap}dB"),
     )
     return drawn
 
@@ -146,7 +146,10 @@ def draw_snr_by_distance(axes: Axes, findings: Findings, look: style.Theme) -> l
     axes.xaxis.set_major_formatter(lambda value, _: words.count(value))
     axes.yaxis.set_major_formatter(lambda value, _: words.number(value, 0))
     style.name_axes(
-        axes, look, x=words.text("distance from the station [km]"), y=words.text("SNR in 2500 Hz [dB]; line: median")
+        axes,
+        look,
+        x=words.text("distance from the station [km]"),
+        y=words.text("SNR in 2500{gap}Hz [dB]; line: median"),
     )
     return drawn
 
@@ -307,7 +310,9 @@ class _Stretches:
 def bearing(findings: Findings, look: style.Theme) -> Figure:
     """Reports and median distance by direction, 30 degrees each. Needs a report with a direction."""
     title = pictures.directions(findings, PRINT)
-    figure, start, foot = frame.around(findings, look, title, notes=(captions.no_far_end(findings),))
+    few = any(sector.is_few and sector.reports for sector in findings.reach.headline.sectors)
+    notes = (*((calendar_words.few(findings, PRINT),) if few else ()), captions.no_far_end(findings))
+    figure, start, foot = frame.around(findings, look, title, notes=notes)
     side = foot - start - 130
     for left, draw, label in (
         (200, draw_directions, words.text("reports")),
@@ -326,9 +331,14 @@ def draw_directions(axes: Any, findings: Findings, look: style.Theme) -> list[Ar
 
 
 def draw_distances_by_direction(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Median distance by direction on polar axes. Returns the petals, the first towards north."""
-    values = np.nan_to_num(np.array([sector.median_km for sector in findings.reach.headline.sectors]))
-    return _rose(axes, look, values, look.plain, words.km)
+    """Median distance by direction on polar axes, hollow where it rests on too little. Returns the petals, the first towards
+    north."""
+    found = findings.reach.headline.sectors
+    drawn = _rose(axes, look, np.nan_to_num(np.array([sector.median_km for sector in found])), look.plain, words.km)
+    for petal, sector in zip(drawn, found, strict=True):
+        if sector.is_few:
+            petal.set(facecolor=look.paper, edgecolor=look.plain, linewidth=points(2.4))
+    return drawn
 
 
 def _rose(axes: Any, look: style.Theme, values: Floats, color: str, say: Callable[[float], str]) -> list[Artist]:

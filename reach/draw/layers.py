@@ -34,6 +34,13 @@ Floats = npt.NDArray[np.float64]
 _RIM_PX, _NIGHT_RIM_PX = 1.2, 3.0  # of a receiver's dot
 _MANY_SUSPECTS = 40
 _FIELD_PX = (48.0, 34.0)  # room that the name of a field keeps
+_FIELD_KM = 1110.0  # from south to north
+_SMALL_FIELD_PX = 60.0  # there the names of all would hide what they name
+_ASIDE_DEG = np.array(
+    [(dx, dy) for dy in (2.5, -2.5, 4.0, -4.0) for dx in (0.0, 5.0, -5.0)]
+)  # where a name may go instead
+_SQUARE_KM = 111.0
+_LEAST_SQUARE_PX = 12.0  # a smaller square could not be seen from the back row
 _NEAR_RIM = 0.95  # of the way to the antipode, from where squares are spread along the rim
 
 # What lies over what.
@@ -100,25 +107,45 @@ def graticule(
     return _line_layer(axes, [*up, *round_], colors=look.coast, alpha=0.45, linewidths=points(1), zorder=Z_GRID)
 
 
-def fields(axes: GeoAxes, look: style.Theme) -> tuple[LineCollection, list[Text]]:
-    """The graticule of locator fields (20 by 10 degrees), each named by its two letters where there is room."""
+def fields(
+    axes: GeoAxes, look: style.Theme, shown: PathCollection | None = None, names_of: Sequence[str] = ()
+) -> tuple[LineCollection, list[Text]]:
+    """The graticule of locator fields (20 by 10 degrees), each named by its two letters where there is room.
+
+    shown : squares that no name may cover; names_of : those squares. Where fields are small only theirs are named
+    """
     lines = graticule(axes, look, 20.0, 10.0)
+    small = _FIELD_KM / km_per_px(axes) < _SMALL_FIELD_PX
+    wanted = {name[:2] for name in names_of}
     lon, lat = np.meshgrid(np.arange(-170, 180, 20.0), np.arange(-85, 90, 10.0))
     xy = arcs.project(axes.projection, lon, lat)
     names = [[chr(65 + i) + chr(65 + j) for i in range(18)] for j in range(18)]
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
     margin = 30 * km_per_px(axes) * 1000
-    taken: list[Bbox] = []  # where fields taper towards a pole there is no room for all
+    taken = _rooms(axes, shown)  # and where fields taper towards a pole there is no room for all
     labels = []
     for j in range(18):
         for i in range(18):
-            x, y = xy[j, i]
-            inside = left + margin < x < right - margin and low + margin < y < high - margin
-            if inside and abs(lat[j, i]) < 80 and _takes_room(axes, x, y, _FIELD_PX, taken):
-                labels.append(
-                    _haloed(axes, look, x, y, names[j][i], px=style.NOTE, color=look.muted, zorder=Z_SQUARES + 0.1)
-                )
+            if abs(lat[j, i]) >= 80 or (small and names[j][i] not in wanted):
+                continue
+            for x, y in (
+                xy[j, i],
+                *arcs.project(axes.projection, lon[j, i] + _ASIDE_DEG[:, 0], lat[j, i] + _ASIDE_DEG[:, 1]),
+            ):
+                inside = left + margin < x < right - margin and low + margin < y < high - margin
+                if inside and _takes_room(axes, x, y, _FIELD_PX, taken):
+                    labels.append(
+                        _haloed(axes, look, x, y, names[j][i], px=style.NOTE, color=look.muted, zorder=Z_SQUARES + 0.1)
+                    )
+                    break
     return lines, labels
+
+
+def _rooms(axes: GeoAxes, shown: PathCollection | None) -> list[Bbox]:
+    """The room that each of some outlines takes on the picture [px]."""
+    if shown is None:
+        return []
+    return [axes.transData.transform_bbox(path.get_extents()) for path in shown.get_paths()]
 
 
 def ring_step_km(reach_km: float) -> float:
@@ -384,7 +411,8 @@ def squares(
 ) -> PathCollection:
     """Locator squares (2 by 1 degrees) shaded by a value.
 
-    names : n squares of four characters; values : shape (n,)
+    names : n squares of four characters; values : shape (n,). Where the map is so small that they could not be seen, they are
+        drawn larger
     """
     from matplotlib.collections import PolyCollection
 
@@ -395,7 +423,11 @@ def squares(
             pieces.append(outline)
             owner.append(number)
     shade = colours(norm(np.asarray(values, float)))[owner] if owner else colours(norm(np.empty(0)))
-    drawn = PolyCollection(pieces, facecolors=shade, edgecolors=look.sea, linewidths=points(0.8), zorder=Z_SQUARES)
+    lacks_px = _LEAST_SQUARE_PX - _SQUARE_KM / km_per_px(axes)
+    edge: dict[str, Any] = {"edgecolors": look.sea, "linewidths": points(0.8)}
+    if lacks_px > 0:
+        edge = {"edgecolors": shade, "linewidths": points(lacks_px), "joinstyle": "miter"}
+    drawn = PolyCollection(pieces, facecolors=shade, zorder=Z_SQUARES, **edge)
     axes.add_collection(drawn, autolim=False)
     return drawn  # type: ignore[return-value]
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 _SNR_STEP_DB = 5
 _SMALL_PX = 270  # the small map of the whole world, at most
-SNR = Phrase("Median SNR in 2500 Hz [dB]")
+SNR = Phrase("Median SNR in 2500{gap}Hz [dB]")
 
 
 def station(findings: Findings, look: style.Theme) -> Figure:

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from itertools import compress
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -30,6 +31,7 @@ HEARD = {"both": "o", "a": "^", "b": "s"}  # who was heard there, by shape
 PARTS = ("zone", "sector")  # of the breakdown: those that are areas of a map
 _MOST_DB = 10.0
 SIGNED_FROM_DB = 0.5  # a smaller difference bears no sign: it is as good as none
+_DASHED: Any = (0, (2.0, 1.6))
 _LINE_PX = 36  # below the small maps
 _IN_A_ROW = 4  # small maps; with more there are two rows
 
@@ -59,14 +61,16 @@ def draw_receivers(axes: Any, findings: Findings, look: style.Theme) -> list[Art
 
 def differences(findings: Findings) -> pd.DataFrame:
     """One row a receiver of the comparison whose place may be shown: rx_call, square, heard, difference_db (NaN where it
-    has none), reports, rx_lon_deg, rx_lat_deg, distance_km, bearing_deg (NaN at distance 0)."""
+    has none), sure (the difference is beyond chance), reports, rx_lon_deg, rx_lat_deg, distance_km, bearing_deg (NaN at
+    distance 0)."""
     found = findings.comparison
     assert found is not None
     named = ["rx_call", "square", "heard", "difference_db", "rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg"]
     placed = [r for r in found.by_receiver if r.placed]
     rows = pd.DataFrame([[getattr(r, name) for name in named] for r in placed], columns=named)
     numbers = dict.fromkeys(named[3:], float)
-    return rows.astype(numbers).assign(reports=[r.reports_a + r.reports_b for r in placed])
+    sure = [captions.at_least_db(r) != 0 for r in placed]
+    return rows.astype(numbers).assign(reports=[r.reports_a + r.reports_b for r in placed], sure=np.array(sure, bool))
 
 
 def parts_map(findings: Findings, look: style.Theme) -> Figure:
@@ -148,7 +152,7 @@ def draw_blocks(axes: Axes, findings: Findings, look: style.Theme) -> list[Artis
         axes,
         look,
         x=said,
-        y=words.text("{a} minus {b} [dB]; band: 95 % interval of the whole", a=found.a, b=found.b),
+        y=words.text("{a} minus {b} [dB]; band: 95{gap}% interval of the whole", a=found.a, b=found.b),
     )
     return drawn
 
@@ -227,20 +231,25 @@ def _outline(cell: Cell, far_km: float) -> np.ndarray:
 def dots(axes: Any, look: style.Theme, table: pd.DataFrame, norm: Normalize) -> list[PathCollection]:
     """Receivers by what they heard (shape) and by A minus B (colour, and a + or a minus sign that survives grey print).
 
-    table : as `differences` gives it; hollow where it has no difference
+    table : as `differences` gives it; hollow where the difference is not beyond chance, dashed where there is none
     Returns the marks of each shape, then the signs.
     """
+    from matplotlib.colors import to_rgba
+
+    table = table.sort_values("sure", kind="stable")  # what is sure lies on top
     drawn, signs = [], []
     diameter_px = layers.diameter_px(table["reports"], len(table)) + 5
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     value = table["difference_db"].to_numpy(float)
     face = style.diverging(look.diverging)(norm(np.nan_to_num(value)))
-    face[np.isnan(value), 3] = 0.0
+    face[~table["sure"].to_numpy(bool)] = to_rgba(look.paper)
+    dashes = [_DASHED if unknown else "-" for unknown in np.isnan(value)]
     for heard, marker in HEARD.items():
         of = (table["heard"] == heard).to_numpy()
         size = style.points(diameter_px[of]) ** 2  # type: ignore[arg-type]
         drawn.append(layers.marks(axes, xy[of], s=size, marker=marker, facecolors=face[of], edgecolors=look.ink,
-                                  linewidths=style.points(1.6), zorder=layers.Z_DOTS))  # fmt: skip
+                                  linewidths=style.points(1.6), linestyles=list(compress(dashes, of)),
+                                  zorder=layers.Z_DOTS))  # fmt: skip
     for sign, of in (("+", value >= SIGNED_FROM_DB), ("_", value <= -SIGNED_FROM_DB)):
         size = style.points(0.55 * diameter_px[of]) ** 2  # type: ignore[arg-type]
         signs.append(layers.marks(axes, xy[of], s=size, marker=sign, c=_on(face[of]), linewidths=style.points(2.2),

@@ -72,15 +72,15 @@ SENT: Final = phrases(
         "when.shows": "This chart shows in which hours the reports came, one colour for each band.",
         "when.hides": "It does not tell a closed band from an hour in which the station did not transmit.",
         "several.alt": "Differences of every two setups with the intervals that hold for all together",
-        "several.columns": "setups|difference|95 % together|apart",
+        "several.columns": "setups|difference|95{gap}% together|apart",
         "several.apart": "yes",
         "several.alike": "no",
         "several.shows": "Every two setups compared by pairs of reports close in time, all brought together by one fit.",
         "several.hides": "The order is that of the estimates: setups that cannot be told apart have no places.",
-        "verdict.stronger": "{better} was {db} dB stronger than {worse}",
+        "verdict.stronger": "{better} was {db}{gap}dB stronger than {worse}",
         "verdict.same": "No clear difference between {a} and {b}",
         "verdict.unknown": "These data cannot tell {a} from {b}",
-        "verdict.columns": "Part|{a} − {b}|95 % interval|Receivers",
+        "verdict.columns": "Part|{a} − {b}|95{gap}% interval|Receivers",
         "verdict.all": "all together",
         "verdict.differs": "*",
         "verdict.untold": "cannot tell",
@@ -100,8 +100,8 @@ SENT: Final = phrases(
         "verdict.hides.unknown": "It does not say that they are equal: a difference may be there and hidden in the band's own changes.",
         "receivers.key": "Blue and +: {a} stronger. Orange and −: {b} stronger.",
         "receivers.heard": (
-            "Circles heard both ({both}), triangles {a} only ({a_only}), squares {b} only ({b_only}); hollow: no pair close "
-            "enough in time. Hearing one only is no evidence."
+            "Circles heard both ({both}), triangles {a} only ({a_only}), squares {b} only ({b_only}); hollow: no difference "
+            "beyond chance; dashed: no pair close enough in time. Hearing one only is no evidence."
         ),
         "receivers.alt": "Map centred on the station: receivers coloured by {a} minus {b}; {stronger} of {receivers} in favour of {a}.",
         "blocks.on": "on {setup}",
@@ -128,9 +128,9 @@ SENT: Final = phrases(
         "limits.shows": "This slide lists the limits of the data, so that nobody takes home more than they hold.",
         "limits.hides": "It does not list what is wrong with single rows: problems.csv and suspects.csv of `reach run` do.",
         "next.title": "What to try next",
-        "next.columns": "Change every|Hours for {half} dB|Blocks",
-        "next.minutes": "{minutes} min",
-        "next.hours": "{hours} h",
+        "next.columns": "Change every|Hours for {half}{gap}dB|Blocks",
+        "next.minutes": "{minutes}{gap}min",
+        "next.hours": "{hours}{gap}h",
         "next.together": "both at once",
         "next.alt": "Table: hours and blocks needed for each length of block.",
         "next.shows": "This slide shows how long two setups must alternate until a difference of so many decibels can be seen.",
@@ -196,8 +196,8 @@ HEARD: Final = phrases(
         "when.shows": "This chart shows in which hours the signals were heard, one colour for each band.",
         "when.hides": "It does not tell a closed band from an hour in which the station did not listen.",
         "season.shows": "This slide shows how much better or worse the station heard each day than others near by heard the same transmitters.",
-        "verdict.stronger": "{better} received with {db} dB more SNR than {worse}",
-        "verdict.columns": "Part|{a} − {b}|95 % interval|Transmitters",
+        "verdict.stronger": "{better} received with {db}{gap}dB more SNR than {worse}",
+        "verdict.columns": "Part|{a} − {b}|95{gap}% interval|Transmitters",
         "verdict.stretches": "Stretches in use",
         "verdict.only": "Transmitters heard only with this",
         "verdict.alt.design": "Table: reports and stretches in use of each setup.",
@@ -212,7 +212,7 @@ HEARD: Final = phrases(
         "receivers.key": "Blue and +: {a} better. Orange and −: {b} better.",
         "receivers.heard": (
             "Circles were heard with both ({both}), triangles with {a} only ({a_only}), squares with {b} only ({b_only}); "
-            "hollow: no pair close enough in time. Being heard with one only is no evidence."
+            "hollow: no difference beyond chance; dashed: no pair close enough in time. Being heard with one only is no evidence."
         ),
         "receivers.alt": "Map centred on the station: transmitters coloured by {a} minus {b}; {stronger} of {receivers} in favour of {a}.",
         "receivers.shows": (

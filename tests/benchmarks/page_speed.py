@@ -26,6 +26,7 @@ import numpy as np
 import pandas as pd
 
 from reach import data
+from reach.base import locator
 from reach.findings import Findings
 from reach.tell import page
 from tests import factory
@@ -88,8 +89,8 @@ def altair_page(result: Findings) -> str:
     import vl_convert as vlc
 
     version = ".".join(alt.SCHEMA_VERSION.lstrip("v").split(".")[:2])
-    first = result.paths.iloc[0]
-    spec = _spec(alt, float(first["tx_lon_deg"]), float(first["tx_lat_deg"])).to_json(indent=None)
+    (lon_deg,), (lat_deg,) = locator.centre([str(result.spots["tx_locator"].iloc[0])])
+    spec = _spec(alt, float(lon_deg), float(lat_deg)).to_json(indent=None)
     columns = {name: values.tolist() for name, values in _columns(result.spots).items()}
     parts = {
         "LIBRARY": vlc.javascript_bundle(vl_version=version).replace("</script", "<\\/script"),

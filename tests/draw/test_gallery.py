@@ -12,9 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.colors import to_hex
 
 from reach import study
-from reach.draw import arcs, basemap, captions, charts, doubts, gallery, layers, maps, style, versus
+from reach.draw import arcs, areas, basemap, captions, charts, doubts, gallery, layers, maps, style, versus
 from reach.errors import DrawError
 from reach.findings import Counts, Findings
 from reach.measure.reach import reach
@@ -204,6 +205,49 @@ def test_a_difference_has_a_sign_that_grey_print_keeps(evening):
     )
     assert plus == (table["difference_db"] >= versus.SIGNED_FROM_DB).sum() > 0
     assert minus == (table["difference_db"] <= -versus.SIGNED_FROM_DB).sum() > 0
+
+
+def test_a_mark_is_full_only_where_the_difference_is_beyond_chance(evening):
+    """Whether it is stands in the comparison itself, as the receiver's own interval."""
+    placed = [r for r in evening.comparison.by_receiver if r.placed]
+    without = [r for r in placed if r.difference_db is None]
+    chance = [r for r in placed if r not in without and (r.low_db is None or r.low_db <= 0 <= r.high_db)]
+    look = style.theme("light")
+    axes = versus.receivers_map(evening, look).axes[0]
+    shapes = [dots for dots in axes.findobj(PathCollection) if any(_marked(dots, shape) for shape in "o^s")]
+    marks = [
+        (to_hex(face), dash)
+        for dots in shapes
+        if dots.get_zorder() == layers.Z_DOTS and len(dots.get_offsets())
+        for face, (_, dash) in zip(dots.get_facecolors(), dots.get_linestyles(), strict=True)
+    ]
+    assert sum(face == to_hex(look.paper) for face, _ in marks) == len(chance) + len(without)
+    assert sum(dash is not None for _, dash in marks) == len(without) > 0
+    assert sum(face != to_hex(look.paper) for face, _ in marks) == len(placed) - len(chance) - len(without) > 0
+
+
+def test_a_distance_that_rests_on_too_little_is_hollow_among_the_directions(evening):
+    look = style.theme("light")
+    petals = charts.bearing(evening, look).axes[1].patches
+    few = [sector.is_few for sector in evening.reach.headline.sectors]
+    assert [to_hex(petal.get_facecolor()) == to_hex(look.paper) for petal in petals] == few
+    assert any(few) and not all(few)
+
+
+def test_squares_are_seen_from_the_back_row_and_no_name_covers_one():
+    """On a map of half the world a square of 2 by 1 degrees is three pixels high."""
+    look = style.theme("light")
+    found = heard("IO51es", ["JO62qm", "FN31pr", "QF22ma", "PM95vr", "KG33xu", "GF05rj", "JO21wx", "JN18du"])
+    axes = areas.squares(found, look).axes[0]
+    drawn = next(each for each in axes.collections if each.get_zorder() == layers.Z_SQUARES)
+    width_px = drawn.get_linewidths()[0] / style.points(1)
+    assert min(path.get_extents().height for path in drawn.get_paths()) / 1000 / layers.km_per_px(axes) + width_px >= 9
+    names = [text for text in axes.texts if len(text.get_text()) == 2]
+    assert {name.get_text() for name in names} <= {"JO", "FN", "QF", "PM", "KG", "GF", "JN"}
+    rooms = [name.get_window_extent() for name in names]
+    for path in drawn.get_paths():
+        square = axes.transData.transform_bbox(path.get_extents())
+        assert not any(room.overlaps(square) for room in rooms)
 
 
 def _marked(dots: PathCollection, sign: str) -> bool:

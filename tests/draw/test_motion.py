@@ -181,7 +181,7 @@ def test_visible_are_the_receivers_of_the_last_minutes(film, evening):
     assert 5 < len(lit) < len(sure)  # else this test shows nothing
     assert len(film._dots.get_offsets()) == len(lit)
     assert len(film._earlier.get_offsets()) == len(before.drop_duplicates(["rx_call", "rx_locator"])) - len(lit)
-    assert film._count.get_text() == f"{len(now)} reports, {len(lit)} receivers in 10 min"
+    assert film._count.get_text() == f"{len(now)} reports, {len(lit)} receivers in 10\u202fmin"
     where = arcs.project(film._axes.projection, lit["rx_lon_deg"], lit["rx_lat_deg"])
     drawn = np.asarray(film._dots.get_offsets())
     nearest = np.linalg.norm(drawn[:, None] - where[None], axis=-1).min(axis=0)

@@ -181,7 +181,7 @@ def test_the_scale_of_a_map_belongs_to_its_axes(evening):
     """Colours without a scale say nothing; as a child of the axes it goes where they go."""
     axes = evening.map(axes_of())
     (bar,) = axes.child_axes
-    assert bar.get_title(loc="left") == "Median SNR in 2500 Hz [dB]"
+    assert bar.get_title(loc="left") == "Median SNR in 2500\u202fHz [dB]"
     ticks = [label.get_text() for label in bar.get_xticklabels()]
     assert ticks[0].startswith(words.MINUS) and len(ticks) >= 3
 

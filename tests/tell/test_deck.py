@@ -133,7 +133,7 @@ def test_eight_slides_and_two_for_a_comparison(result, names):
 
 def test_titles_say_the_finding():
     for result, verdict in (
-        (COMPARED, "vertical was 2.4 dB stronger than wire"), (REFUSED, "These data cannot tell vertical from wire"),
+        (COMPARED, "vertical was 2.4\u202fdB stronger than wire"), (REFUSED, "These data cannot tell vertical from wire"),
     ):  # fmt: skip
         titles = {slide.name: slide.title for slide in outline.deck(result).slides}
         assert (titles["far"], titles["verdict"]) == (sentences.headline(result, PRINT), verdict)
@@ -142,8 +142,8 @@ def test_titles_say_the_finding():
 @pytest.mark.parametrize(
     ("verdict", "db", "said"),
     [
-        ("b better", -1.84, "wire was 1.8 dB stronger than vertical"),
-        ("a better", 0.04, "vertical was 0.04 dB stronger than wire"),
+        ("b better", -1.84, "wire was 1.8\u202fdB stronger than vertical"),
+        ("a better", 0.04, "vertical was 0.04\u202fdB stronger than wire"),
         ("no clear difference", 0.4, "No clear difference between vertical and wire"),
     ],
 )
@@ -181,7 +181,7 @@ def test_the_next_step_is_that_of_the_plan():
     assert f"{planned.blocks} blocks" in slide.texts[0][0].text
     assert isinstance(slide.exhibit, Table) and len(slide.exhibit.rows) == len(planned.table)
     (bold,) = slide.exhibit.bold
-    assert slide.exhibit.rows[bold][0] == "10 min"
+    assert slide.exhibit.rows[bold][0] == "10\u202fmin"
 
 
 def test_powers_and_antennas_of_every_setup():
@@ -309,7 +309,7 @@ def test_tables_are_native_and_say_what_they_should():
     show = opened(editable.pptx(*composed("compared")))
     table = named(show.slides[6], "parts").table
     texts_ = [[cell.text_frame.text for cell in row.cells] for row in table.rows]
-    assert texts_[0] == ["Part", "vertical − wire", "95 % interval", "Receivers"]
+    assert texts_[0] == ["Part", "vertical − wire", "95\xa0% interval", "Receivers"]
     assert texts_[1] == ["all together", "+2.4\N{NO-BREAK SPACE}dB", "+1.6 to +3.2", "61"]
     assert [
         "beyond 3\N{NO-BREAK SPACE}000\N{NO-BREAK SPACE}km *",

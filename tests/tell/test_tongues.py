@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import gettext
+import re
 import string
 from dataclasses import replace
 from functools import cache
@@ -50,6 +51,18 @@ def test_every_place_of_a_message_is_given_its_value_and_no_more(module):
             assert places(text) <= given | here, f"line {node.lineno}: {text}"
         if said:
             assert given <= set().union(*map(places, said)), f"line {node.lineno}"
+
+
+@pytest.mark.parametrize("language", tongue.LANGUAGES)
+def test_the_blank_between_a_number_and_its_unit_is_the_mediums_own(language):
+    """A message says {gap} there (the page's script, which prints alone, the narrow no-break space itself): a plain space would
+    part the number from its unit at the end of a line, and be wider than those beside it."""
+    said = [one for message in messages.everything() for one in ([message] if isinstance(message, str) else message)]
+    if language != tongue.ENGLISH:
+        forms = [message.string for message in messages.catalogue(language) if message.id]
+        said = [one for each in forms for one in ([each] if isinstance(each, str) else each)]
+    assert len(said) > 1000
+    assert [one for one in said if re.search(r"[\d}][ \u00a0](km|dB|Hz|MHz|W|mW|h|min|%|ohm)(?!\w)", one)] == []
 
 
 def test_english_is_the_message_itself():

@@ -287,7 +287,7 @@ def _match(match: Match) -> list[str]:
     sign = "+" if match.reactance_ohm >= 0 else words.MINUS
     return [
         words.text(
-            "{r} {sign} j{x} ohm at the antenna",
+            "{r} {sign} j{x}{gap}ohm at the antenna",
             r=words.PRINT.plain(match.resistance_ohm),
             sign=sign,
             x=words.PRINT.plain(abs(match.reactance_ohm)),

@@ -155,7 +155,7 @@ def _numbers(found: Comparison) -> list[tuple[str, str, str]]:
         if ends(found) is not HEARD else ("", "", ""),
         (words.text("Means of all reports"), _signed(found.naive_difference_db), words.text("not corrected for anything; shown as a warning")),
         (words.text("Near the decoding limit"), _percent(found.near_limit), words.text("of the reports")),
-        (words.text("A single look at the band"), _range(found.pair_low_db, found.pair_high_db), words.text("where 95 % of single pairs lie")),
+        (words.text("A single look at the band"), _range(found.pair_low_db, found.pair_high_db), words.text("where 95{gap}% of single pairs lie")),
     ]  # fmt: skip
     return [(name, value, note or "") for name, value, note in rows if value]
 

@@ -197,7 +197,7 @@ def far_marks(findings: Findings, say: Typography = PRINT) -> tuple[str, str]:
     return (
         say.text(
             "Dot: the farthest {far} with a corroborated locator. Dash: one report in ten came from beyond. Line: half did, "
-            "with its 95 % interval.",
+            "with its 95{gap}% interval.",
             far=ends(findings).far,
         ),
         say.text("The more reports, the farther the farthest is likely to be; the table says how many there were."),

@@ -152,7 +152,7 @@ def _rejected(values: Mapping[str, Any], say: Typography) -> str:
     squares = say is TERMINAL and any(rule.endswith("locator-four-characters") for rule in values["rules"])
     how = (
         say.text(
-            " {option} accepts squares; each leaves a place open by up to 125 km.",
+            " {option} accepts squares; each leaves a place open by up to 125{gap}km.",
             option=say.command("--four-character"),
         )
         if squares

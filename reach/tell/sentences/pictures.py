@@ -42,11 +42,11 @@ LETTER_BY_LETTER = Phrase(
     "presentation set them as they are read."
 )
 FOREST = Phrase(
-    "Thick: 95 % interval of a part alone; thin: 95 % for all parts of its group together. "
+    "Thick: 95{gap}% interval of a part alone; thin: 95{gap}% for all parts of its group together. "
     "Hollow: no difference beyond chance. Bold: differs from the rest, allowing for the number of parts."
 )
 ALL_TOGETHER = Phrase(
-    "Bars: the 95 % interval that holds for all differences together. A hollow mark: the two cannot be told apart. "
+    "Bars: the 95{gap}% interval that holds for all differences together. A hollow mark: the two cannot be told apart. "
     "The order is that of the estimates, no ranking."
 )
 UNCHANGED = Phrase("None of these counts in any finding. Nothing is corrected unless you say so.")
@@ -116,7 +116,7 @@ def grey_parts(found: Comparison, say: Typography = PRINT) -> str:
     """What is grey on the small maps."""
     return say.text(
         "Hollow: no difference beyond chance. Grey: too few {fars} or pairs to tell. "
-        "Numbers: difference and 95 % interval of the part alone.",
+        "Numbers: difference and 95{gap}% interval of the part alone.",
         fars=ends(found).far_many,
     )
 
@@ -125,11 +125,11 @@ def paired_dots(found: Comparison, say: Typography = PRINT) -> str:
     """What the dots of a comparison are."""
     if ends(found) is HEARD:
         return say.text(
-            "A dot is a transmitter that was heard with both setups close together in time; the larger, the more weight it "
+            "A mark is a transmitter that was heard with both setups close together in time; the larger, the more weight it "
             "has; hollow: no difference beyond chance."
         )
     return say.text(
-        "A dot is a receiver that heard both setups close together in time; the larger, the more weight it has; hollow: no "
+        "A mark is a receiver that heard both setups close together in time; the larger, the more weight it has; hollow: no "
         "difference beyond chance."
     )
 
@@ -625,7 +625,7 @@ def marks(found: Comparison, say: Typography) -> tuple[str, ...]:
     """What its marks mean."""
     return (
         say.text('+ in a mark: {a} {better} there by half a decibel or more; {minus}: {b}.', a=found.a, better=ends(found).better, b=found.b),
-        say.text("Hollow: no pair close enough in time."), say.text("The larger, the more reports."),
+        say.text("Hollow: no difference beyond chance; dashed: no pair close enough in time."), say.text("The larger, the more reports."),
     )  # fmt: skip
 
 
@@ -719,7 +719,7 @@ def fading(minutes: float, way: Ends, say: Typography = PRINT) -> str:
 def visible(reports: int, receivers: int, minutes: float, say: Typography, way: Ends) -> str:
     """How much a frame shows."""
     return say.text(
-        "{reports}, {fars} in {minutes} min",
+        "{reports}, {fars} in {minutes}{gap}min",
         reports=say.things(reports, "report"),
         fars=way.fars(receivers, say),
         minutes=say.number(minutes, 0),

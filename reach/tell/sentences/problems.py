@@ -367,20 +367,20 @@ def _other_region(said: _Said, say: Typography) -> str:
     edges = bands.edges_mhz(said.other, region)
     home = any(b.name == said.other and region in b.regions for b in bands.allocations())
     there = (
-        say.text(" ({low} to {high} MHz there)", low=say.plain(edges[0]), high=say.plain(edges[1]))
+        say.text(" ({low} to {high}{gap}MHz there)", low=say.plain(edges[0]), high=say.plain(edges[1]))
         if edges and home
         else ""
     )
     if not home:  # 4m and the like: the ITU has no such band there, administrations may
         outside = say.text(
-            "{value} MHz is on {other}, which is no international band of ITU region {region}",
+            "{value}{gap}MHz is on {other}, which is no international band of ITU region {region}",
             value=said.value,
             other=said.other,
             region=region,
         )
     else:
         outside = say.text(
-            "{value} MHz is outside the international {other} band of ITU region {region}{there}",
+            "{value}{gap}MHz is outside the international {other} band of ITU region {region}{there}",
             value=said.value,
             other=said.other,
             region=region,

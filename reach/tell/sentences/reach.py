@@ -280,7 +280,7 @@ def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
     evidence = f"{way.fars(found.receivers, say)}, {say.things(found.squares, 'square')}"
     if not found.is_few:
         evidence += say.text(
-            "; 95 % interval of one in ten: {interval_km}", interval_km=interval_km(found.p90_km, say, way)
+            "; 95{gap}% interval of one in ten: {interval_km}", interval_km=interval_km(found.p90_km, say, way)
         )
     return Sentence(say.text("How far"), text + say.stop, f"{evidence}{say.stop} {_what_was_left_out(reach, say, way)}")
 
@@ -336,7 +336,9 @@ def _where_to(block: Block, say: Typography, way: Ends) -> Sentence:
             towards=towards(top, say),
         )
         spread = (
-            say.text(", 95 % interval {low} to {high}", low=say.share(top.share.low), high=say.share(top.share.high))
+            say.text(
+                ", 95{gap}% interval {low} to {high}", low=say.share(top.share.low), high=say.share(top.share.high)
+            )
             if top.share.has_interval
             else ""
         )
@@ -404,7 +406,7 @@ def _when(block: Block, local: LocalTime | None, say: Typography, way: Ends) -> 
         )
         median = next(hour.median_km for hour in found.hours if hour.hour_utc == far.winner)
         evidence += say.text(
-            " {reports} between {hour}; 95 % interval of that distance {interval_km}, next {next_value} between "
+            " {reports} between {hour}; 95{gap}% interval of that distance {interval_km}, next {next_value} between "
             "{hour_2}.{other_bands}",
             reports=say.things(far.reports, "report"),
             hour=say.hour(far.winner),

@@ -124,11 +124,11 @@ def numbered(found: Season) -> list[tuple[int, Dated]]:
 
 def legend(found: Season, *, say: Typography) -> tuple[str, ...]:
     """What a picture of the curve needs said: its marks, then what the numbers of the log stand for."""
-    dots = say.text("Dots: days, with the 95 % interval of a single one")
+    dots = say.text("Dots: days, with the 95{gap}% interval of a single one")
     if found.refused is None:
         dots += say.text("; line: the level before and after") if found.changes else say.text("; line: the level")
     if found.changes:
-        dots += say.text("; grey: when the change began, with 95 % probability")
+        dots += say.text("; grey: when the change began, with 95{gap}% probability")
     log = [f"{number}: {say.day(each.day)}, {each.done}" for number, each in numbered(found)]
     return tuple(
         filter(None, [f"{dots}{say.stop}", say.text("Log: {entries}.", entries="; ".join(log)) if log else ""])
@@ -154,10 +154,12 @@ def _span(each: Change | Dated, say: Typography) -> str:
     assert each.low_db is not None and each.high_db is not None and each.size_db is not None
     if each.low_db <= 0 <= each.high_db:
         return say.text(
-            "95 % interval {low_db} to {high_db}", low_db=say.signed(each.low_db), high_db=say.db_signed(each.high_db)
+            "95{gap}% interval {low_db} to {high_db}",
+            low_db=say.signed(each.low_db),
+            high_db=say.db_signed(each.high_db),
         )
     low, high = sorted((abs(each.low_db), abs(each.high_db)))
-    return say.text("95 % interval {low} to {high}", low=say.number(low), high=say.db(high, 1))
+    return say.text("95{gap}% interval {low} to {high}", low=say.number(low), high=say.db(high, 1))
 
 
 def _against(found: Season, say: Typography) -> str:
@@ -312,7 +314,7 @@ def refused(code: Said, found: Season, *, say: Typography) -> str:
     if values["strong"]:
         text += say.text(" This is more than the band usually does: check the station.")
     return say.text(
-        "{text} An export that also holds a station within 200 km, or a friend's export of the same weeks, gives a "
+        "{text} An export that also holds a station within 200{gap}km, or a friend's export of the same weeks, gives a "
         "verdict: name it with {command}.",
         text=text,
         command=say.command("--control"),
@@ -332,7 +334,7 @@ def remark(code: Said, *, say: Typography) -> str:
             )
         case Remark.FAR:
             return say.text(
-                "{name} is {distance_km} away: its band is not yours. Take one within 200 km if you can.",
+                "{name} is {distance_km} away: its band is not yours. Take one within 200{gap}km if you can.",
                 name=v["name"],
                 distance_km=say.km(v["distance_km"]),
             )

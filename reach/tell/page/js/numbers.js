@@ -45,7 +45,7 @@ const Numbers = (() => {
       quantile("median", sure, all);
       quantile("p90", sure, all);
       farthest(sure, all);
-      show("snr", all.reports ? Say.db(Count.medianSnr(data, found)) : "–", Say.text("in 2500 Hz, of all in view"));
+      show("snr", all.reports ? Say.db(Count.medianSnr(data, found)) : "–", Say.text("in 2500 Hz, of all in view"));
       return all;
     }
 
