@@ -259,7 +259,8 @@ def differ(one: _Part, other: _Part) -> float:
     share = (above * reports).sum() / reports.sum()
     sign = np.repeat([1 / one.reports.sum(), -1 / other.reports.sum()], [len(one.value), len(other.value)])
     _, who = np.unique(np.concatenate([one.receiver, other.receiver]), return_inverse=True)
-    return by_lot(np.bincount(who, (above - share) * reports * sign))
+    # Of a receiver that both parts heard alike the last digits would stay, and count as a difference.
+    return by_lot(np.round(np.bincount(who, (above - share) * reports * sign), 12))
 
 
 # --- more of one than of the other ------------------------------------------------------------------------------------

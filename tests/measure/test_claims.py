@@ -165,6 +165,40 @@ def test_medians_are_told_apart_by_receivers_not_by_reports():
     assert apart.apart and apart.winner == "far"
 
 
+def part(rows: list[tuple[int, int, float]]) -> claims._Part:
+    """From (receiver, reports, value)."""
+    receiver, reports, value = (np.array(each) for each in zip(*rows, strict=True))
+    return claims._Part(receiver, reports.astype(float), value.astype(float))
+
+
+def test_medians_differ_as_often_as_signs_fall_so_by_lot():
+    """Four receivers that agree do so once in eight; one that was heard in both parts is one receiver, not two."""
+    high, low = [(k, 5, 10.0) for k in range(4)], [(k, 7, 0.0) for k in range(4, 8)]
+    assert claims.differ(part(high[:2]), part(low[:2])) == pytest.approx(1 / 8)
+    assert claims.differ(part(high), part(low)) == pytest.approx(2 / 2**8)
+    assert claims.differ(part(high), part([(k, 7, 0.0) for k in range(4)])) == pytest.approx(2 / 2**4)
+    assert claims.differ(part(high), part(high)) == 1
+
+
+PART = st.lists(st.tuples(st.integers(0, 8), st.integers(1, 9), st.integers(-5, 5)), min_size=1, max_size=10)
+
+
+@given(PART, PART)
+def test_which_part_comes_first_and_how_reports_are_put_together_changes_nothing(one, other):
+    p = claims.differ(part(one), part(other))
+    assert claims.differ(part(other), part(one)) == pytest.approx(p)
+    split = [(who, share, value) for who, reports, value in one for share in (1, reports - 1) if share]
+    assert claims.differ(part(split), part(other)) == pytest.approx(p)
+    assert claims.differ(
+        part([(who, 3 * reports, value) for who, reports, value in one]),
+        part([(who, 3 * reports, value) for who, reports, value in other]),
+    ) == pytest.approx(p)
+    assert claims.differ(
+        part([(who, reports, 2 * value + 7) for who, reports, value in one]),
+        part([(who, reports, 2 * value + 7) for who, reports, value in other]),
+    ) == pytest.approx(p)
+
+
 @pytest.mark.parametrize(
     ("first", "second", "p"), [(30, 22, 0.3317), (8, 0, 2 / 256), (0, 8, 2 / 256), (5, 5, 1.0), (1, 0, 1.0)]
 )

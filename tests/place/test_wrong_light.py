@@ -8,7 +8,7 @@ import pytest
 
 from reach.base import locator
 from reach.place import path, sun
-from reach.place.wrong_light import FEWEST_HOURS, wrong_light
+from reach.place.wrong_light import FEWEST_HOURS, wrong_light, wrong_shares
 
 HOME = "IO51es"
 SEEDS = range(10)
@@ -52,6 +52,13 @@ def test_half_a_day_is_noted_with_its_hours(ahead_h):
         found = wrong_light(_heard(seed, ahead_h=ahead_h))
         assert found is not None and found.wrong > 0.33 > 2 * found.after
         assert abs((found.after_h + ahead_h + 12) % 24 - 12) <= 2  # moved back by as much as it was ahead
+
+
+def test_twelve_hours_of_the_day_are_enough_and_eleven_are_not():
+    table = _heard(3, hours=24)
+    hour = table["time_utc"].dt.hour
+    assert wrong_shares(table[hour < FEWEST_HOURS]) is not None
+    assert wrong_shares(table[hour < FEWEST_HOURS - 1]) is None
 
 
 def test_a_short_evening_says_nothing():
