@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import itertools
 import math
+import operator
+from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from reach.measure import claims
@@ -183,6 +185,24 @@ def test_medians_differ_as_often_as_signs_fall_so_by_lot():
 PART = st.lists(st.tuples(st.integers(0, 8), st.integers(1, 9), st.integers(-5, 5)), min_size=1, max_size=10)
 
 
+@settings(phases=(Phase.explicit, Phase.generate))
+@given(PART, PART)
+def test_all_signs_tried_out_one_by_one_in_whole_fractions_give_the_same(one, other):
+    """Of each receiver the reports above the common median, those on it half, as shares of their part, against what all have."""
+    rows = [*one, *other]
+    middle = np.median(np.repeat([value for *_, value in rows], [reports for _, reports, _ in rows]))
+    above = [Fraction(int(np.sign(value - middle)) + 1, 2) for *_, value in rows]
+    share = sum(each * reports for each, (_, reports, _) in zip(above, rows, strict=True)) / sum(n for _, n, _ in rows)
+    totals = [sum(n for _, n, _ in one)] * len(one) + [-sum(n for _, n, _ in other)] * len(other)
+    of: dict[int, Fraction] = {}
+    for each, (who, reports, _), total in zip(above, rows, totals, strict=True):
+        of[who] = of.get(who, Fraction(0)) + (each - share) * reports / total
+    size, seen = [abs(each) for each in of.values() if each], abs(sum(of.values()))
+    sums = [abs(sum(map(operator.mul, signs, size))) for signs in itertools.product((1, -1), repeat=len(size))]
+    assert claims.differ(part(one), part(other)) == pytest.approx(np.mean([each >= seen for each in sums]))
+
+
+@settings(phases=(Phase.explicit, Phase.generate))
 @given(PART, PART)
 def test_which_part_comes_first_and_how_reports_are_put_together_changes_nothing(one, other):
     p = claims.differ(part(one), part(other))
