@@ -308,6 +308,14 @@ def test_any_change_reads_back_and_loses_no_comment(given, source):
         assert comment in text
 
 
+def test_tables_of_one_kind_that_stand_apart_stay_what_they_are():
+    """What tomlkit before 0.13.3 got wrong: the second setup took the keys of the session before it."""
+    base = again(SCATTERED)
+    for station in (type(base.station)(), base.station):
+        asked = base.model_copy(update={"station": station, "options": type(base.options)()})
+        assert again(study_file.text(asked)).model_dump() == asked.model_dump()
+
+
 def test_the_command_keeps_comments_and_the_study_itself(tmp_path, capsys):
     (tmp_path / "may.toml").write_text(COMMENTED, encoding="utf-8")
     new = tmp_path / "quiet.toml"

@@ -23,6 +23,7 @@ from pathlib import Path
 
 CHECKOUT = Path(__file__).parents[2]
 LOUD = "lines.linewidth: 9\naxes.facecolor: red\nfont.size: 30\nsavefig.pad_inches: 3\nfont.family: monospace\n"
+LANGUAGES = ("tr_TR", "nl_NL")  # which the demo does not speak; in one that it does it has other words
 WITHOUT_SOURCE = re.compile(rb'"python": "[0-9.]+[^"]*"')
 
 
@@ -39,10 +40,10 @@ def usual(env: dict[str, str]) -> Surroundings:
     return Surroundings("usual", {**env, "LC_ALL": "C.UTF-8"})
 
 
-def odd(env: dict[str, str], folder: Path) -> Iterator[Surroundings]:
+def odd(env: dict[str, str], folder: Path, languages: tuple[str, ...] = ("tr_TR", "de_DE")) -> Iterator[Surroundings]:
     """Surroundings as no machine has them, made of those of this one.
 
-    env : variables that the program needs to be found; folder : where homes and languages are made
+    env : variables that the program needs to be found; folder : where homes and languages are made; languages : names of the C library's
     """
     bare = {name: env[name] for name in ("PATH", "PYTHONPATH") if name in env}
     yield Surroundings(
@@ -57,7 +58,7 @@ def odd(env: dict[str, str], folder: Path) -> Iterator[Surroundings]:
     for place in (home / ".config" / "matplotlib", home / ".matplotlib"):
         place.mkdir(parents=True)
         (place / "matplotlibrc").write_text(LOUD)
-    for name in ("tr_TR", "de_DE"):
+    for name in languages:
         yield Surroundings(
             f"settings of matplotlib's at home, {name}",
             {
@@ -129,7 +130,7 @@ def main() -> None:
         first: dict[str, bytes] = {}
         for k, python in enumerate([sys.executable, *given.pythons]):
             reach = str(installed(python, wheel, folder / f"python{k}"))
-            for n, around in enumerate([usual(env), *odd(env, folder / f"around{k}")]):
+            for n, around in enumerate([usual(env), *odd(env, folder / f"around{k}", LANGUAGES)]):
                 where = folder / f"made{k}-{n}"
                 found = ended([reach, *demo], where, around)
                 told = contents(where / "out") if found.returncode == 0 else {}
