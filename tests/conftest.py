@@ -45,9 +45,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: not item.nodeid.startswith(_LONG))
 
 
-# Files that a worker takes as one, for they look at the same pictures.
-_OF_DRAWN = {f"tests/{each}.py" for each in ("draw/test_gallery", "draw/test_pictures", "draw/test_plot", "tell/test_claims_said",
-                                             "tell/test_one_number")}  # fmt: skip
+# Files that a worker takes as one, for they look at the same pictures or slides.
+_TOGETHER = (
+    {f"tests/{each}.py" for each in ("draw/test_gallery", "draw/test_pictures", "draw/test_plot", "tell/test_claims_said",
+                                     "tell/test_one_number")},
+    {"tests/tell/test_deck.py", "tests/tell/test_deck_pages.py"},
+)  # fmt: skip
 
 
 @pytest.hookimpl(optionalhook=True)
@@ -60,7 +63,7 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     class Scheduling(LoadFileScheduling):
         def _split_scope(self, nodeid: str) -> str:
             file: str = super()._split_scope(nodeid)
-            return "drawn" if file in _OF_DRAWN else file
+            return next((min(group) for group in _TOGETHER if file in group), file)
 
     return Scheduling(config, log)
 

@@ -96,11 +96,16 @@ def composed(name: str):
     return made, made.pictures()
 
 
+@cache
+def presented(name: str) -> bytes:
+    """The presentation of a deck of a kind."""
+    return editable.pptx(*composed(name))
+
+
 @pytest.fixture(scope="module", params=list(ALL))
 def case(request):
     """A deck of each kind with its presentation: (name, result, deck, bytes)."""
-    made, pictures = composed(request.param)
-    return request.param, ALL[request.param], made, editable.pptx(made, pictures)
+    return request.param, ALL[request.param], composed(request.param)[0], presented(request.param)
 
 
 def opened(content: bytes):
@@ -306,7 +311,7 @@ def test_many_bands_are_not_many_colours():
 
 
 def test_tables_are_native_and_say_what_they_should():
-    show = opened(editable.pptx(*composed("compared")))
+    show = opened(presented("compared"))
     table = named(show.slides[6], "parts").table
     texts_ = [[cell.text_frame.text for cell in row.cells] for row in table.rows]
     assert texts_[0] == ["Part", "vertical − wire", "95\xa0% interval", "Receivers"]
@@ -331,7 +336,7 @@ def test_a_refusal_shows_reasons_and_claims_no_decibels():
 def test_stretches_stand_in_time_order_below_the_map_s_words():
     found = COMPARED.comparison
     known = [block for block in found.by_block if block.difference_db is not None]
-    page = opened(editable.pptx(*composed("compared"))).slides[7]
+    page = opened(presented("compared")).slides[7]
     chart = named(page, "stretches").chart
     starts = [block.start_utc[11:16] for block in known]
     every = int(chart.category_axis._element.xpath("./c:tickLblSkip")[0].get("val"))  # as many names as have room
@@ -432,7 +437,7 @@ def etree(page) -> str:
 
 def test_a_master_that_is_edited_changes_the_slides():
     """Words say no face, colour or size of their own where they fit as the template has them; places are its too."""
-    show = opened(editable.pptx(*composed("plain")))
+    show = opened(presented("plain"))
     for page in show.slides:
         for holder in page.placeholders:
             if holder.placeholder_format.idx >= editable.FIRST_EXHIBIT:

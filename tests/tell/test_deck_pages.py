@@ -21,11 +21,11 @@ import pytest
 
 from reach.base.words import PRINT
 from reach.draw import style
-from reach.tell.deck import editable, fit, handout, model, outline, pages
+from reach.tell.deck import fit, handout, model, outline, pages
 from reach.tell.deck.model import Chart, Series, Table
 from reach.tell.sentences import cautions
 from reach.tell.sentences import reach as sentences
-from tests.tell.test_deck import ALL, COMPARED, LONG_NAME, MARKUP, PLAIN, composed
+from tests.tell.test_deck import ALL, COMPARED, LONG_NAME, MARKUP, PLAIN, composed, presented
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -330,7 +330,7 @@ def by_office(folder: Path, decks: dict[str, bytes]) -> dict[str, list[Page]]:
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory):
     """Each deck.pptx as LibreOffice prints it: name -> pages."""
-    return by_office(tmp_path_factory.mktemp("office"), {name: editable.pptx(*composed(name)) for name in ALL})
+    return by_office(tmp_path_factory.mktemp("office"), {name: presented(name) for name in ALL})
 
 
 @pytest.mark.parametrize("name", list(ALL))
