@@ -162,7 +162,7 @@ def few_pictures(rows: int = 4) -> bytes:
 
 def settled(served: Served, path: str, gone: str) -> str:
     """A screen, once it no longer says that it is at work."""
-    until = time.monotonic() + 600
+    until = time.monotonic() + 1500
     while gone in (page := served.get(path).text):
         assert time.monotonic() < until, f"{path} still says {gone}"
         time.sleep(0.1)
