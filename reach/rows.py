@@ -6,7 +6,7 @@ What is asked of them is the same for files and for a collection (`reach.archive
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Self
@@ -197,7 +197,18 @@ class Rows:
         """The rows judged, those of the period and the bands that are studied; power blank where a row names none."""
         from reach.vet import selection
 
-        return selection.within(self._vetted_rows(), self.study)
+        return selection.within(self._of_all_days, self.study)
+
+    @cached_property
+    def _of_all_days(self) -> Vetted:
+        """The rows judged, in the period or not."""
+        return self._vetted_rows()
+
+    @property
+    def span(self) -> tuple[date, date] | None:
+        """The first and the last UTC day with a report, in the period that is studied or not; None without any."""
+        moments = self._of_all_days.spots["time_utc"]
+        return (moments.min().date(), moments.max().date()) if len(moments) else None
 
     def _vetted_rows(self) -> Vetted:
         from reach.vet import rules

@@ -359,7 +359,7 @@ class Walk:
             power_difference_db=power_difference_db,
             powers=known,
             clock=clock,
-            control={name: self._control(name) for name in beside},
+            control={name: self.control(name) for name in beside},
             decoding_limit_db=self.study.options.decoding_limit_db,
         )
         return replace(found, direction=self.study.direction)
@@ -442,7 +442,7 @@ class Walk:
         names = controls or (tuple(asked.controls) if asked else ())
         self._progress("looking at the season")
         spots = self.vetted.spots
-        beside = {name: self._control(name) for name in names} if names else self._near_by()
+        beside = {name: self.control(name) for name in names} if names else self._near_by()
         return season(
             spots,
             beside,
@@ -465,7 +465,7 @@ class Walk:
         far = [each.call for each in found if each.fit in (control.Suits.FAR, control.Suits.NO_PLACE)]
         return {call: others[call] for call in near or far}
 
-    def _control(self, name: str) -> pd.DataFrame:
+    def control(self, name: str) -> pd.DataFrame:
         """The spots of a control station: of another file, read and judged as this one, or of a transmitter whose rows in
         these files were set aside."""
         from reach.study import Station

@@ -149,8 +149,8 @@ def remove(folder: Path, gone: Iterable[Entry]) -> None:
 
     gone : entries as they stand in the ledger; others are passed over
     """
-    held, left_out = ledgers.read(folder), set(gone)
-    kept = tuple(each for each in held.entries if each not in left_out)
+    held, left_out = ledgers.read(folder), {each.part for each in gone}
+    kept = tuple(each for each in held.entries if each.part not in left_out)
     if len(kept) < len(held.entries):
         ledgers.write(folder, Ledger(kept))
         _clear(folder)
@@ -217,11 +217,15 @@ def _station(direction: str, call: str) -> str:
 def _clear(folder: Path) -> None:
     """Remove parts that belong to no file of the ledger, and what waited to be entered."""
     beside.clear(folder / _STAGED)
-    here = {entry.part for entry in ledgers.read(folder).entries}
+    here, homes = {entry.part for entry in ledgers.read(folder).entries}, set()
     for beginning in _STATIONS:
         for path in [*folder.glob(f"{beginning}*/*/*"), *folder.glob(f"{beginning}*/spots/*/*")]:
             if path.is_file() and path.stem not in here:
                 path.unlink(missing_ok=True)
+                homes |= {home for home in path.parents if home.is_relative_to(folder) and home != folder}
+    for home in sorted(homes, key=lambda each: -len(each.parts)):  # the innermost first
+        with contextlib.suppress(OSError):  # something else is in it
+            home.rmdir()
 
 
 def _move(staged: Path, folder: Path, part: str, name: str) -> None:

@@ -14,6 +14,8 @@ from reach.errors import StudyError
 from reach.rows import Rows
 
 if TYPE_CHECKING:
+    from datetime import date
+
     import pandas as pd
 
     from reach.archive.collection import Loaded
@@ -104,6 +106,13 @@ class CollectedRows(Rows):
         from reach.read.times import known
 
         return known(self.owned.raw["time_utc"])
+
+    @property
+    def span(self) -> tuple[date, date] | None:
+        from reach.archive import collection
+
+        days = [day for call in self._calls for day in collection.days(self.folder, call, self.study.direction)]
+        return (min(days), max(days)) if days else None
 
     def _vetted_rows(self) -> Vetted:
         from dataclasses import replace

@@ -164,7 +164,7 @@ class Bench:
 
 
 # What stays true as long as the order is the same: an order about a study carries the stamp of what it holds.
-_LASTING: Final = {"look", "rows", "station", "on_air", "plan", "doubtful"}
+_LASTING: Final = {"look", "rows", "station", "on_air", "plan", "doubtful", "take_in", "understood", "near"}
 
 
 def _end(job: Job, error: str) -> None:

@@ -55,6 +55,7 @@ def shown(walk: Walk, start: int) -> dict[str, Any]:
             for pair in zip(table["rx_call"].astype(str), table["rx_locator"].astype(str), strict=True)
         ]
         of = sum(open_)
+        start = min(start, max(of - 1, 0) // A_PAGE * A_PAGE)  # the last page, once all of a page are decided
         page = table[open_].iloc[start : start + A_PAGE]
         cards = [_card(row, walk) for row in page.to_dict("records")]
     return {

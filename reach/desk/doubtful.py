@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any, Final
+from urllib.parse import urlencode
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -18,6 +19,7 @@ from reach.desk.shelf import Kept
 
 _OTHER: Final = "other"
 _LONGEST: Final = 200  # characters of a callsign or a locator as the files have them
+_PLACE: Final = ("start", "at", "call", "locator", "looks")
 _FIELDS: Final = ("callsign", "locator", "suggestion", "reason", "rows")
 
 
@@ -35,26 +37,32 @@ class _Doubtful:
         self.desk = desk
 
     async def show(self, request: Request) -> Response:
-        start = request.query_params.get("start", "0")
-        if not start.isdecimal() or len(start) > 9:
+        query = {name: request.query_params[name] for name in _PLACE if name in request.query_params}
+        if not all(_is_number(query.get(name, "0")) for name in ("start", "looks")):
             raise HTTPException(404, "There is nothing here.")
-        return await self._page(self.desk.found(request), int(start))
+        return await self._page(self.desk.found(request), query)
 
     async def _page(
-        self, study: Kept, start: int, status: int = 200, wrong: Mapping[str, str] | None = None
+        self, study: Kept, place: Mapping[str, str], status: int = 200, wrong: Mapping[str, str] | None = None
     ) -> Response:
-        """wrong : the decision that could not be kept, with `error`"""
+        """place : which page of cards, and what has the focus on it; wrong : the decision that could not be kept, with `error`"""
+        start = int(place.get("start", "0"))
         seen: dict[str, Any] | None = None
         again, understood = "", ""
         if study.files:
             try:
-                seen = await self.desk.done(self.desk.ask("doubtful", study, start=start), PATIENCE_S)
+                seen = await self.desk.done(
+                    self.desk.ask("doubtful", study, start=start), None if wrong else PATIENCE_S
+                )
             except TimeoutError:
-                again = f"?start={start}"
+                # Another address each time: the same one loaded again is scrolled to where it was, and not to what has the focus.
+                looks = int(place.get("looks", "0")) + 1
+                again = f"?{urlencode({'start': start, **place, 'looks': looks})}"
             except WorkError as problem:
                 understood = plain(str(problem))
         return self.desk.page(
-            "doubtful", status, study=study, seen=seen, again=again, understood=understood, wrong=wrong or {}
+            "doubtful", status, study=study, seen=seen, again=again, understood=understood, wrong=wrong or {},
+            focus=_focus(seen, place) if seen and not wrong else "",
         )  # fmt: skip
 
     async def decide(self, request: Request) -> Response:
@@ -65,6 +73,10 @@ class _Doubtful:
             or max(len(row[name]) for name in ("callsign", "locator")) > _LONGEST
         ):
             raise HTTPException(422, "Say which locator this is about.")
+        told = {"start": str(form.get("start", "0")), "at": str(form.get("at", ""))}
+        place = {
+            name: each for name, each in told.items() if _is_number(each.removeprefix("m" if name == "at" else ""))
+        }
         chosen = str(form.get("choice", "")).strip()
         accept = text.one_line(str(form.get("other", ""))).strip() if chosen == _OTHER else chosen
         try:
@@ -73,5 +85,29 @@ class _Doubtful:
             job = self.desk.clerk.ask("decide", study.name, path=str(study.path), accept=accept, **row)
             await self.desk.done(job)
         except WorkError as error:
-            return await self._page(study, 0, 422, {**row, "other": accept, "error": plain(str(error))})
-        return back(study, "/doubtful#decided" if accept else "/doubtful#main")
+            return await self._page(study, place, 422, {**row, "other": accept, "error": plain(str(error))})
+        place |= {} if accept else {"call": row["callsign"], "locator": row["locator"]}
+        return back(study, f"/doubtful?{urlencode(place)}")
+
+
+def _is_number(told: str) -> bool:
+    return told.isdecimal() and len(told) <= 9
+
+
+def _focus(seen: Mapping[str, Any], place: Mapping[str, str]) -> str:
+    """What has the focus, so that the page is where its reader left it: the number of a card, of a malformed row ('m3'), or 'decided'.
+
+    That which is decided has gone from its list: the next one has taken its place. What was taken back has its card again.
+    """
+    lists = {"": seen["cards"], "m": seen["malformed"]}
+    about = (place.get("call", ""), place.get("locator", ""))
+    if any(about):
+        for kind, rows in lists.items():
+            for number, row in enumerate(rows, 1):
+                if (row["callsign"], row["locator"]) == about:
+                    return f"{kind}{number}"
+    at = place.get("at", "")
+    kind, told = ("m", at[1:]) if at.startswith("m") else ("", at)
+    if not _is_number(told):
+        return ""
+    return f"{kind}{min(int(told), len(lists[kind]))}" if lists[kind] else "decided"

@@ -7,6 +7,7 @@ from typing import Final
 WORDS: Final = {
     "study": "A question about your station with what may answer it: your exports, what you say of the station, your decisions, the report. It is a folder.",
     "export": "A file of reception reports as you downloaded it, with commas or the like between its cells (CSV); it may be packed.",
+    "collection": "The rows of many exports in a folder of the study, read and judged once. It grows by a file at a time and is never read anew.",
     "reception report": "One line of an export: one receiver heard one transmission, at a time, on a frequency, so strong. Also called a spot.",
     "accepted": "Rows that are sound and count in the answer.",
     "rejected": "Rows that cannot be used, each with the reason: a locator that is none, a time that no clock has. They stay in your file.",
@@ -24,5 +25,7 @@ WORDS: Final = {
     "corroborated": "A receiver whose place other things agree with: its callsign's country, many hours of reports. Records count from these alone.",
     "handout": "One sheet to print for the evening, with the answer and the main pictures.",
     "setup": "An antenna with its feedline and power.",
+    "control station": "Another station, near yours, that changed nothing: what happened to its signal, the band did.",
+    "yardstick": "A control station against which the level of your signal is followed from day to day.",
     "SWR": "How well an antenna fits its feedline: 1 is perfect, at 2 a ninth of the power comes back. At the radio a lossy line shows less of it.",
 }

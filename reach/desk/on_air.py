@@ -41,6 +41,7 @@ def routes(desk: Desk, one: str) -> list[Route]:
         Route(f"{one}/on-air/clock", screen.clock, methods=["POST"]),
         Route(f"{one}/on-air/compare", screen.compare, methods=["POST"]),
         Route(f"{one}/on-air/file", screen.take, methods=["POST"]),
+        Route(f"{one}/on-air/plan", screen.take_plan, methods=["POST"]),
         Route(f"{one}/on-air/plan.{{kind:str}}", screen.plan, methods=["GET"]),
     ]
 
@@ -130,6 +131,22 @@ class _OnAir:
             raise HTTPException(422, plain(str(error))) from None
         headers = {"Content-Disposition": f'attachment; filename="plan.{kind}"'}
         return Response(made[kind].encode("utf-8"), media_type=_KINDS[kind], headers=headers)
+
+    async def take_plan(self, request: Request) -> Response:
+        """The rows of a plan below those of the table."""
+        study, form = self.desk.found(request), await request.form()
+        asked, shown = {name: str(form.get(name, "")) for name in PLAN}, str(form.get("stamp", ""))
+        try:
+            made = await self.desk.done(self.desk.ask("plan", study, asked=asked))
+            told = await self.desk.done(self.desk.clerk.ask("schedule", study.name, path=str(study.path)))
+            rows = [*told["rows"], *made["rows"]]
+            job = self.desk.clerk.ask("keep_schedule", study.name, path=str(study.path), shown=shown, rows=rows)
+            faults = await self.desk.done(job)
+        except WorkError as error:
+            return await self._wrong(study, error)
+        if faults:
+            return await self._page(study, 422, rows=rows, stamp=shown, faults=faults)
+        return back(study, f"/on-air?saved&day={made['rows'][0]['start'][:10]}#table")
 
     async def _wrong(self, study: Kept, error: WorkError, *, at_file: bool = False, **shown: Any) -> Response:
         said = plain(str(error))

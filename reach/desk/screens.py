@@ -5,11 +5,11 @@ Every form works without a script. Studies, files and results are found on the s
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from starlette.applications import Starlette
 from starlette.background import BackgroundTask
@@ -21,11 +21,12 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from reach.base import text
-from reach.desk import doubtful, on_air, results, station
-from reach.desk.bench import Bench, WorkError
+from reach.base.words import TERMINAL
+from reach.desk import doubtful, on_air, results, station, weeks
+from reach.desk.bench import Bench, Job, WorkError
 from reach.desk.frame import PATIENCE_S, Desk, back, plain
 from reach.desk.guard import LARGEST_FILE, Keys
-from reach.desk.shelf import Kept, Shelf
+from reach.desk.shelf import Kept, Shelf, file_of
 from reach.errors import ReachError
 
 ASSETS: Final = {".css": "text/css", ".js": "text/javascript"}
@@ -37,6 +38,8 @@ COLUMNS: Final = (
     ("frequency", "frequency"), ("band", "band"), ("power", "power"), ("transmitter", "transmitter's callsign"),
     ("transmitter_locator", "transmitter's locator"), ("setup", "setup"), ("session", "session"),
 )  # fmt: skip
+LARGE: Final = (10, 200_000)  # files, or rows: from here on a collection is worth it
+_SHOWN: Final = 20  # files of a collection, the others behind a summary
 FATES: Final = ("accepted", "rejected", "duplicates", "set_aside")
 
 
@@ -63,10 +66,13 @@ def application(
         Route(f"{one}/files/{{name}}", desk.receive, methods=["PUT"]),
         Route(f"{one}/take-out", desk.take_out, methods=["POST"]),
         Route(f"{one}/put-back", desk.put_back, methods=["POST"]),
+        Route(f"{one}/grow", desk.grow, methods=["POST"]),
+        Route(f"{one}/period", desk.period, methods=["POST"]),
         Route(f"{one}/reading", desk.reading, methods=["POST"]),
         Route(f"{one}/rows/{{fate}}", desk.rows),
         *station.routes(desk, one),
         *on_air.routes(desk, one),
+        *weeks.routes(desk, one),
         *doubtful.routes(desk, one),
         *results.routes(desk, one),
     ]
@@ -136,28 +142,69 @@ class _Screens(Desk):
     # --- files ----------------------------------------------------------------------------------------------------------
 
     async def files(self, request: Request) -> Response:
-        return await self._files(self.found(request))
+        return await self._files(self.found(request), one=request.query_params.get("file", ""))
 
-    async def _files(self, study: Kept, status: int = 200, error: str = "", wrong: str = "") -> Response:
-        """wrong : the file at whose form the error is shown"""
-        seen, again, understood = None, "", ""
-        if study.files:
-            try:
+    async def _files(
+        self,
+        study: Kept,
+        status: int = 200,
+        error: str = "",
+        wrong: str = "",
+        one: str = "",
+        period: Mapping[str, Mapping[str, str]] | None = None,
+    ) -> Response:
+        """wrong : the file at whose form the error is shown; one : the file of a collection that is looked at; period : as typed, with
+        faults"""
+        told: dict[str, Any] = {"period": {"from": "", "to": ""}, "readings": {}}
+        seen, understood, job = None, "", self.bench.latest("grow", study.name)
+        growing = job if job is not None and not job.ended.is_set() else None
+        again = "?" if growing else ""
+        not_taken: dict[str, str] = {}
+        understood_one: list[dict[str, Any]] = []
+        try:
+            if not again:
+                told = await self.done(self.ask("station", study))
+            if not again and study.waiting:
+                not_taken = await self.done(self._taking_in(study), PATIENCE_S)
+            if not again and (study.collected if study.collection else study.files):
+                if one and one in study.exports:
+                    understood_one = await self.done(self.ask("understood", study, name=one), PATIENCE_S)
                 seen = await self.done(self.ask("look", study), PATIENCE_S)
-            except TimeoutError:
-                again = "?"
-            except WorkError as problem:
-                understood = str(problem)
-        readings: dict[str, Any] = {}
-        if not again:
-            try:
-                readings = (await self.done(self.ask("station", study)))["readings"]
-            except WorkError as problem:
-                understood = understood or str(problem)
+        except TimeoutError:
+            again = f"?{urlencode({'file': one})}" if one else "?"
+        except WorkError as problem:
+            understood = plain(str(problem))
+        fault = job.error if job is not None and not growing and study.collection is None else ""
+        collected = _collected(study)
         return self.page(
             "files", status, study=study, seen=seen, again=again, understood=understood, error=error, wrong=wrong,
-            readings=readings, columns=COLUMNS, fates=FATES, names=[Path(entry).name for entry in study.files],
+            readings=told["readings"], columns=COLUMNS, fates=FATES, names=[Path(entry).name for entry in study.files],
+            growing=growing, grow_fault=plain(fault), collected=collected, rows_held=sum(each.rows for each in study.collected),
+            waiting=study.waiting, not_taken=not_taken, one=one if understood_one else "", understood_one=understood_one,
+            period=period or {"typed": told["period"], "faults": {}}, large=_is_large(study, seen), shown=_SHOWN,
         )  # fmt: skip
+
+    def _taking_in(self, study: Kept) -> Job:
+        """The job that takes in what waits: the one that is at it, for its own doing changes the study's stamp."""
+        job = self.bench.latest("take_in", study.name)
+        return job if job is not None and not job.ended.is_set() else self.ask("take_in", study)
+
+    async def grow(self, request: Request) -> Response:
+        study = self.found(request)
+        if study.collection is None:
+            self.bench.ask("grow", study.name, path=str(study.path))
+        return back(study, "#files")
+
+    async def period(self, request: Request) -> Response:
+        study, form = self.found(request), await request.form()
+        typed = {name: text.one_line(str(form.get(name, ""))).strip() for name in ("from", "to")}
+        try:
+            faults = await self.done(self.clerk.ask("period", study.name, path=str(study.path), form=typed))
+        except WorkError as error:
+            return await self._files(study, 422, plain(str(error)), period={"typed": typed, "faults": {}})
+        if faults:
+            return await self._files(study, 422, period={"typed": typed, "faults": faults})
+        return back(study, "#period")
 
     async def upload(self, request: Request) -> Response:
         study = self.found(request)
@@ -191,8 +238,14 @@ class _Screens(Desk):
         study.put(arrived, called)
 
     async def take_out(self, request: Request) -> Response:
-        study = self.found(request)
-        await run_in_threadpool(study.take_out, str((await request.form()).get("entry", "")))
+        study, entry = self.found(request), str((await request.form()).get("entry", ""))
+        if study.collection is None:
+            await run_in_threadpool(study.take_out, entry)
+        elif entry in {*map(file_of, study.collected), *study.waiting}:
+            try:
+                await self.done(self.bench.ask("take_out", study.name, path=str(study.path), name=entry))
+            except WorkError as error:
+                return await self._files(study, 422, plain(str(error)))
         return back(study, "#files")
 
     async def put_back(self, request: Request) -> Response:
@@ -214,6 +267,8 @@ class _Screens(Desk):
             settled["zone"] = zone
         try:
             await self.done(self.clerk.ask("change", study.name, path=str(study.path), reading=settled))
+            if named in set(map(file_of, study.collected)):
+                await self.done(self.bench.ask("read_anew", study.name, path=str(study.path), name=named))
         except WorkError as error:
             return await self._files(study, 422, plain(str(error)), wrong=named)
         return back(study, "#understood")
@@ -256,3 +311,18 @@ class _Screens(Desk):
         if request.method == "PUT":  # a script asks, and shows it beside the file
             return Response(said, status, media_type="text/plain")
         return self.page("message", status, said=said)
+
+
+def _collected(study: Kept) -> list[tuple[str, list[str]]]:
+    """The files of a collection, the last first, with what became of their rows; an archive has a sentence for each file in it."""
+    from reach.tell.sentences import collection as sentences
+
+    found: dict[str, list[str]] = {}
+    for entry in reversed(study.collected):
+        found.setdefault(file_of(entry), []).insert(0, sentences.added(entry, TERMINAL))
+    return list(found.items())
+
+
+def _is_large(study: Kept, seen: Mapping[str, Any] | None) -> bool:
+    files, rows = LARGE
+    return len(study.files) >= files or (seen is not None and seen["counts"]["read"] >= rows)

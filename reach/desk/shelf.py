@@ -12,7 +12,7 @@ import json
 import os
 import tempfile
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -20,6 +20,8 @@ from typing import Any, Final
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
+from reach.archive import ledger
+from reach.archive.ledger import Entry
 from reach.base import beside, text
 from reach.desk import names
 from reach.errors import StudyError
@@ -27,6 +29,8 @@ from reach.tell import files
 
 STUDY: Final = "study.toml"
 SPOTS: Final = "spots"  # where the exports lie, below the study's folder
+COLLECTION: Final = "collection"  # what they grow into, there too
+CONTROLS: Final = "controls"  # exports of other stations, which never count as one's own
 TAKEN_OUT: Final = "taken-out"
 OUTPUTS: Final = "outputs"
 MANIFEST: Final = "manifest.json"
@@ -75,6 +79,39 @@ class Kept:
         return [name for name in told if isinstance(name, str)] if isinstance(told, list) else []
 
     @property
+    def collection(self) -> Path | None:
+        """The collection in its folder that it is about; None where it names its exports."""
+        named = self.files
+        home = next((each for each in _entries(self.folder) if [each.name] == named), None)
+        if home is None or not home.is_dir(follow_symlinks=False) or not Path(home.path, ledger.NAME).is_file():
+            return None
+        return Path(home.path)
+
+    @property
+    def direction(self) -> str:
+        """Which end of the rows the station is: sent or heard."""
+        return "heard" if self.read().get("direction") == "heard" else "sent"
+
+    @property
+    def exports(self) -> list[str]:
+        """What lies among its exports, by name."""
+        return _names(self.folder / SPOTS)
+
+    @property
+    def collected(self) -> list[Entry]:
+        """What its collection holds in its direction, in the order in which it was taken in."""
+        home, way = self.collection, self.direction
+        return [] if home is None else [each for each in ledger.read(home).entries if each.direction == way]
+
+    @property
+    def waiting(self) -> list[str]:
+        """Exports that its collection is still to take in, by name."""
+        if self.collection is None:
+            return []
+        here = {file_of(each) for each in self.collected}
+        return [name for name in self.exports if name not in here]
+
+    @property
     def taken_out(self) -> list[str]:
         """Files that were taken out and may be put back, by name."""
         return _names(self.folder / TAKEN_OUT)
@@ -84,10 +121,10 @@ class Kept:
         seen = hashlib.sha256()
         with contextlib.suppress(OSError):
             seen.update(self.path.read_bytes())
-        for path in sorted(each for each in self.folder.rglob("*") if OUTPUTS not in each.parts):
+        for path in _read(self.folder):
             with contextlib.suppress(OSError):
                 told = path.stat()
-                if path.is_file() and not path.name.startswith("."):
+                if path.is_file():
                     seen.update(f"{path}\0{told.st_size}\0{told.st_mtime_ns}\0".encode("utf-8", "surrogateescape"))
         return seen.hexdigest()[:16]
 
@@ -111,22 +148,40 @@ class Kept:
 
         arrived : the file, complete; it is moved
         called : what the browser calls it
-        Returns the name it has here, and whether it is new: the same bytes are kept once.
+        Returns the name it has here, and whether it is new: the same bytes are kept once. A collection has to take it in yet.
         """
-        spots = self.folder / SPOTS
-        spots.mkdir(exist_ok=True)
-        there = _names(spots)
-        same = next((name for name in there if filecmp.cmp(arrived, spots / name, shallow=False)), None)
-        name = same or names.free(names.plain(called, otherwise="spots.csv"), there)
-        if same is None:
-            arrived.chmod(0o666 & ~files.umask())
-            os.replace(arrived, spots / name)
-            beside.settle(spots)
+        before = self.exports
+        name = self._lay(arrived, called, SPOTS, map(file_of, self.collected))
+        if self.collection is not None:
+            return name, name not in before
         entry = f"{SPOTS}/{name}"
         new = entry not in self.files
         if new:
-            self._name_files([*self.files, entry])
+            self.name_files([*self.files, entry])
         return name, new
+
+    def _lay(self, arrived: Path, called: str, below: str, taken: Iterable[str]) -> str:
+        """Move a file into a folder of the study under a name that nobody has there or elsewhere; the same bytes are kept once."""
+        home = self.folder / below
+        home.mkdir(exist_ok=True)
+        there = _names(home)
+        same = next((name for name in there if filecmp.cmp(arrived, home / name, shallow=False)), None)
+        if same is not None:
+            return same
+        name = names.free(names.plain(called, otherwise="spots.csv"), [*there, *taken])
+        arrived.chmod(0o666 & ~files.umask())
+        os.replace(arrived, home / name)
+        beside.settle(home)
+        return name
+
+    @property
+    def controls(self) -> list[str]:
+        """Exports of control stations that lie in its folder, by name."""
+        return _names(self.folder / CONTROLS)
+
+    def put_control(self, arrived: Path, called: str) -> str:
+        """Lay an export of a control station beside the study's own, as `put`; the study names it once it is chosen."""
+        return self._lay(arrived, called, CONTROLS, [])
 
     def take_out(self, entry: str) -> bool:
         """Take a file out of the study; one that lies among its exports is moved beside them and can be put back.
@@ -136,13 +191,17 @@ class Kept:
         """
         if entry not in self.files:
             return False
-        self._name_files([each for each in self.files if each != entry])
-        name = next((each for each in _names(self.folder / SPOTS) if entry == f"{SPOTS}/{each}"), None)
-        if name is not None:
+        self.name_files([each for each in self.files if each != entry])
+        if entry.startswith(f"{SPOTS}/"):
+            self.lay_beside(entry.removeprefix(f"{SPOTS}/"))
+        return True
+
+    def lay_beside(self, name: str) -> None:
+        """Move an export beside those that count, where it can be put back from; nothing where there is none of this name."""
+        if name in _names(self.folder / SPOTS):
             away = self.folder / TAKEN_OUT
             away.mkdir(exist_ok=True)
             os.replace(self.folder / SPOTS / name, away / names.free(name, _names(away)))
-        return True
 
     def put_back(self, name: str) -> bool:
         """Put a file back that was taken out. Returns whether it was there."""
@@ -152,7 +211,7 @@ class Kept:
         (self.folder / TAKEN_OUT / name).unlink(missing_ok=True)  # the same bytes were there already
         return True
 
-    def _name_files(self, entries: list[str]) -> None:
+    def name_files(self, entries: list[str]) -> None:
         """study.toml with these files, everything else in it as it was."""
         try:
             document = tomlkit.parse(self.path.read_text(encoding="utf-8-sig"))
@@ -230,6 +289,11 @@ class Kept:
         return hashlib.sha256((self.folder / OUTPUTS / report / MANIFEST).read_bytes()).hexdigest()
 
 
+def file_of(entry: Entry) -> str:
+    """The name of the export that an entry of a collection is of; an archive has one for each file in it."""
+    return entry.name.partition("/")[0]
+
+
 @dataclass(frozen=True)
 class Shelf:
     """The folder that the studies lie in."""
@@ -263,6 +327,18 @@ def _entries(folder: Path) -> list[os.DirEntry[str]]:
             return list(there)
     except OSError:
         return []
+
+
+def _read(folder: Path) -> Iterator[Path]:
+    """The files below a study's folder that it may read, in order: of a collection its ledger, which tells all of it."""
+    for at, inside, found in os.walk(folder):
+        is_collection = ledger.NAME in found and Path(at) != folder
+        inside[:] = (
+            [] if is_collection else sorted(each for each in inside if not each.startswith(".") and each != OUTPUTS)
+        )
+        yield from (
+            Path(at, name) for name in sorted([ledger.NAME] if is_collection else found) if not name.startswith(".")
+        )
 
 
 def _names(folder: Path) -> list[str]:

@@ -122,11 +122,50 @@ class Worker:
         study_file.rewrite(Path(path), studies.changed(base, **changes))
 
     def do_station(self, path: str, stamp: str) -> dict[str, Any]:
-        """What the study says of the station."""
+        """What the study says of the station, of how files are read, and of the period."""
         from reach import study as studies
+        from reach.desk import period
 
         study = studies.load(path)
-        return {**study.station.model_dump(), "direction": study.direction, "readings": _readings(study)}
+        told = {"direction": study.direction, "readings": _readings(study), "period": period.shown(study)}
+        return {**study.station.model_dump(), **told}
+
+    def do_period(self, path: str, form: dict[str, str]) -> dict[str, str]:
+        """Keep the period that is studied; returns what is wrong, by field."""
+        from reach.desk import period
+
+        return period.keep(Path(path), form)
+
+    def do_grow(self, path: str) -> None:
+        """Put the exports into a collection."""
+        from reach.desk import growing
+
+        growing.grow(path, self.progress)
+
+    def do_take_in(self, path: str, stamp: str) -> dict[str, str]:
+        """Put the exports that wait into the collection; returns what is wrong, by name."""
+        from reach.desk import growing
+
+        return growing.take_in(path, self.progress)
+
+    def do_take_out(self, path: str, name: str) -> None:
+        """Take an export out of the collection."""
+        from reach.desk import growing
+
+        growing.take_out(path, name)
+
+    def do_read_anew(self, path: str, name: str) -> None:
+        """Have an export of the collection read again."""
+        from reach.desk import growing
+
+        growing.read_anew(path, name)
+
+    def do_understood(self, path: str, stamp: str, name: str) -> list[dict[str, Any]]:
+        """How one export of a collection is understood."""
+        from reach.desk import growing
+        from reach.rows import Rows
+
+        return [_understood(each) for each in Rows(growing.alone(path, name)).inputs]
 
     def do_setups(self, path: str, bands: list[str], form: dict[str, Any] | None = None) -> dict[str, Any]:
         """The station and its setups in a form, the study's own where none is given, and what is shown beside its fields."""
@@ -175,6 +214,24 @@ class Worker:
 
         air.compare(Path(path), shown, setups)
 
+    def do_weeks(self, path: str) -> dict[str, Any]:
+        """What the study says of control stations, of its level and of what was done."""
+        from reach.desk import yardsticks
+
+        return yardsticks.table(Path(path))
+
+    def do_near(self, path: str, stamp: str, files: list[str]) -> list[dict[str, Any]]:
+        """Who may serve as a control."""
+        from reach.desk import yardsticks
+
+        return yardsticks.near(self._walk(path, stamp), files)
+
+    def do_keep_weeks(self, path: str, shown: str, form: dict[str, Any]) -> dict[str, str]:
+        """Put them into the study; returns what is wrong, by field."""
+        from reach.desk import yardsticks
+
+        return yardsticks.keep(Path(path), shown, form)
+
     def do_on_air(self, path: str, stamp: str) -> dict[str, Any]:
         """The reports by day, and whether the schedule's clock fits them."""
         from reach.desk import air
@@ -203,7 +260,8 @@ class Worker:
             "counts": walk.counts.numbers,
             "first": notes.first(told, TERMINAL),
             "after": notes.after(told, TERMINAL),
-            "files": [_understood(each) for each in walk.inputs],
+            "files": [_understood(each) for each in walk.inputs if each.understood is not None],
+            "span": [day.isoformat() for day in walk.rows.span or ()],
             "rules": _rules(walk.problems),
             "suspects": len(walk.suspects) if walk.can_place else None,
             "bands": bands.in_order(map(str, walk.vetted.spots["band"].unique())),
@@ -212,10 +270,14 @@ class Worker:
     def do_rows(self, path: str, stamp: str, fate: str, start: int) -> dict[str, Any]:
         """A page of the rows of one fate: what each says, and why it went there."""
         walk = self._walk(path, stamp)
-        table = _FATES[fate](walk)
+        table, lacking = _FATES[fate](walk), 0
+        if fate == "set_aside" and not walk.understood:
+            from reach.desk import growing
+
+            table, lacking = growing.set_aside(walk)
         page = table.iloc[start : start + ROWS_A_PAGE].astype(object)
         cells = page.where(page.notna(), "").astype(str).to_numpy().tolist()
-        return {"columns": list(table.columns), "rows": cells, "of": len(table), "start": start}
+        return {"columns": list(table.columns), "rows": cells, "of": len(table), "start": start, "lacking": lacking}
 
     def do_doubtful(self, path: str, stamp: str, start: int) -> dict[str, Any]:
         """A page of the locators to decide on, and what was decided."""
@@ -281,8 +343,6 @@ def _understood(file: Any) -> dict[str, Any]:
     from reach.tell.sentences import understood as sentences
 
     each = file.understood
-    if each is None:
-        return {"name": file.name, "rows": file.rows, "headline": "", "columns": [], "assumed": [], "headers": []}
     return {
         "name": file.name,
         "rows": file.rows,

@@ -362,3 +362,34 @@ def test_rows_without_a_station_are_asked_about(tmp_path):
     (tmp_path / "a.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
     with pytest.raises(InputError, match="say whose rows these are with --callsign"):
         add(tmp_path / "c", tmp_path / "a.csv", station={})
+
+
+def test_a_file_that_is_taken_out_leaves_nothing_and_another_one_counts_in_its_place(tmp_path):
+    """A reception that two files report counts by the other once the one is out."""
+    home = tmp_path / "c"
+    add(home, "shared.csv", "evening.csv", "messy.csv")
+    (home / "sent-EI9QUC" / "mine.txt").write_text("kept")
+    gone = [entry for entry in ledger.read(home).entries if entry.name != "evening.csv"]
+    with collection.adding(home):
+        collection.remove(home, gone)
+        collection.remove(home, gone)
+    same(of_collection(home), of_files("evening.csv"))
+    (left,) = ledger.read(home).entries
+    assert {path.stem for path in home.rglob("*.parquet")} == {left.part}
+    assert [path.name for path in (home / "sent-EI9QUC").iterdir()] == ["mine.txt"], "folders that are empty go too"
+    add(home, "shared.csv", "messy.csv")
+    assert of_collection(home).counts == of_files("evening.csv", "shared.csv", "messy.csv").counts
+
+
+def test_a_full_disc_takes_nothing_out(tmp_path, monkeypatch):
+    home = tmp_path / "c"
+    add(home, "shared.csv", "evening.csv")
+    before = {path: path.read_bytes() for path in home.rglob("*") if path.is_file()}
+
+    def full(*args):
+        raise OutputError("full")
+
+    monkeypatch.setattr(ledger, "write", full)
+    with collection.adding(home), pytest.raises(OutputError):
+        collection.remove(home, ledger.read(home).entries)
+    assert {path: path.read_bytes() for path in home.rglob("*") if path.is_file()} == before

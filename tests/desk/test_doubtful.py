@@ -8,6 +8,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 
 from tests.desk.conftest import NARROW, Served, sample, settled
@@ -158,11 +159,63 @@ def test_decided_and_undone_by_keyboard_alone(visit: Any, desk: Served) -> None:
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="4 to decide").wait_for(timeout=60_000)
     for _ in range(60):
-        page.keyboard.press("Tab")
+        page.keyboard.press("Shift+Tab")
         if page.evaluate("() => document.activeElement.textContent") == "Undo: DG5QUA at RE61eg":
             break
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
+
+
+@pytest.mark.skipif(not Path("/proc").is_dir(), reason="needs processes that can be halted")
+def test_after_a_slow_decision_the_page_is_where_it_was_left(visit: Any, desk: Served) -> None:
+    """Whoever decides goes on with the next card, also where the worker takes long; who takes back is at that card again."""
+    at = visit(viewport={"width": 1000, "height": 600})
+    root = begun(at.has_key(), "Slow")
+    page = at.page
+    page.goto(f"{desk.origin}{root}/doubtful")
+    page.get_by_role("heading", name="5 to decide").wait_for(timeout=240_000)
+    third, fourth = (page.locator("article.card h3").nth(k).inner_text() for k in (2, 3))
+    workers = psutil.Process(desk.process.pid).children(recursive=True)
+
+    def slowly(button: Any, heading: str) -> None:
+        at_work = max(workers, key=lambda each: sum(each.cpu_times()[:2]))  # the other one reads study files
+        at_work.suspend()
+        try:
+            button.click()
+            page.get_by_text("Looking at the locators ...").wait_for(timeout=60_000)
+        finally:
+            at_work.resume()
+        page.get_by_role("heading", name=heading).wait_for(timeout=60_000)
+
+    def is_at(name: str) -> bool:
+        """The focus is in the card or entry of this name, and in sight."""
+        page.wait_for_function(
+            """(name) => {
+                const at = document.activeElement, place = at.getBoundingClientRect();
+                const said = at.closest("article, li")?.querySelector("h3, span")?.textContent;
+                return said === name && place.top >= 0 && place.bottom <= innerHeight;
+            }""",
+            arg=name,
+        )
+        return True
+
+    slowly(page.locator("article.card").nth(2).get_by_role("button", name="Leave it"), "4 to decide")
+    assert is_at(fourth)
+    slowly(page.get_by_role("button", name=f"Undo: {third}"), "5 to decide")
+    assert is_at(third)
+    page.locator("table.decisions tr", has_text="LY5QSE").get_by_role("button", name="Leave it").click()
+    page.get_by_text("LY5QSE at KO15: left as it is").wait_for(timeout=60_000)
+    assert page.evaluate("() => document.activeElement.closest('table.decisions') !== null")
+
+
+def test_when_the_last_card_of_a_page_is_decided_the_page_before_is_shown(served: Served, messy: str) -> None:
+    assert ">5 to decide<" in shown(served, messy)
+    for place in ("?start=12&at=1", "?start=9999&at=3"):
+        page = served.get(f"{messy}/doubtful{place}").text
+        assert page.count('<article class="card"') == 5
+        assert page.count(" autofocus>") == 1
+    assert served.get(f"{messy}/doubtful?start=m3").status == 404
+    assert "autofocus" not in served.get(f"{messy}/doubtful?at=x").text
 
 
 def test_axe_finds_no_fault(visit: Any, desk: Served) -> None:

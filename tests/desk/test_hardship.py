@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 
 from reach.desk import names
@@ -257,30 +258,33 @@ def test_a_killed_worker_is_said_and_another_takes_over(own: Served) -> None:
 
 @needs_proc
 def test_asleep_in_the_middle_it_goes_on(tmp_path: Path) -> None:
-    """A machine that sleeps for longer than an unused page is waited for: pages had no chance to give a sign."""
+    """A machine that sleeps while a report is made, for longer than an unused page is waited for: pages had no chance to give a sign."""
     code = (
         "from pathlib import Path; import sys; from reach.desk import server; "
         "server.serve(Path(sys.argv[1]), browser=False, told=lambda said: print(said, flush=True), unused_s=8)"
     )
-    process = subprocess.Popen([sys.executable, "-c", code, str(tmp_path / "Reach")], stdout=subprocess.PIPE, text=True)
-    assert process.stdout is not None
+    process = psutil.Popen([sys.executable, "-c", code, str(tmp_path / "Reach")], stdout=subprocess.PIPE, text=True)
     link = process.stdout.readline().removeprefix("Open ").strip()
     own = enter(Served(process, tmp_path / "Reach", link, int(link.split(":")[2].split("/")[0])))
     try:
         at = begun(own, "asleep")
-        both = [process.pid, *workers(own)]
-        own.raw("GET", at, headers={"Cookie": own.cookie})
-        for pid in both:
-            os.kill(pid, signal.SIGSTOP)
+        own.post(f"{at}/run")
+        outputs = own.folder / "asleep" / "outputs"
+        until(lambda: outputs.is_dir() and [*outputs.glob(".asleep.reach-*/*")])
+        all_of_it = [process, *process.children(recursive=True)]
+        for each in all_of_it:
+            each.suspend()
         time.sleep(12)
-        for pid in both:
-            os.kill(pid, signal.SIGCONT)
+        assert not (outputs / "asleep").exists(), "it was in the middle"
+        for each in all_of_it:
+            each.resume()
         time.sleep(2)
-        until(lambda: "rows read" in own.get(at).text)
-        assert process.poll() is None
+        page = settled(own, f"{at}/results", "/cancel")
+        assert process.is_running() and "Open the report" in page
+        assert [path.name for path in outputs.iterdir()] == ["asleep"]
     finally:
-        for pid in [process.pid, *workers(own)]:
-            os.kill(pid, signal.SIGCONT)
+        for each in [process, *process.children(recursive=True)]:
+            each.resume()
         end(own)
 
 

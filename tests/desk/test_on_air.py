@@ -6,6 +6,7 @@ import re
 import tomllib
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 
@@ -171,6 +172,59 @@ def test_a_plan_is_made_and_offered_to_the_calendar(served: Served) -> None:
     assert set(rows["setup"]) == {"vertical", "wire"} and answer.text.count("BEGIN:VEVENT") == len(rows)
     assert "not &#39;soon&#39;" in served.get(f"{at}/on-air?{asked.replace('2026-05-20+18:00', 'soon')}").text
     assert served.get(f"{at}/on-air/plan.ics?{asked.replace('b=wire', 'b=vertical')}").status == 422
+
+
+def test_the_rows_of_a_plan_go_below_those_of_the_table(served: Served) -> None:
+    at, path = begun(served, "plan rows", spots=False)
+    assert served.post(f"{at}/on-air", **FIRST, **SECOND).status == 303
+    asked = {
+        "a": "vertical",
+        "b": "wire",
+        "start": "2026-05-20 18:00",
+        "half_width_db": "1",
+        "block_min": "10",
+        "hours": "3",
+    }
+    page = served.get(f"{at}/on-air?{urlencode(asked)}").text
+    number = re.findall(r"<button>Put its (\d+) rows into the table<", page)[0]
+    answer = served.post(f"{at}/on-air/plan", stamp=stamp(page), **asked)
+    assert answer.status == 303 and answer.headers["location"].endswith("day=2026-05-20#table")
+    kept = (path.parent / "schedule.csv").read_text()
+    plan = served.get(f"{at}/on-air/plan.csv?{urlencode(asked)}").text
+    assert kept == AS_WRITTEN + plan.partition("\n")[2] and kept.count("\n") == 3 + int(number)
+    assert served.post(f"{at}/on-air/plan", stamp=stamp(page), **asked).status == 409, "a stale tab"
+    again = served.post(f"{at}/on-air/plan", **asked)
+    assert again.status == 422 and "is on the air until" in again.text, "the same evening twice"
+    assert served.post(f"{at}/on-air/plan", **{**asked, "start": "soon"}).status == 422
+    assert (path.parent / "schedule.csv").read_text() == kept
+
+
+def test_a_log_is_dropped_on_its_box(visit: Any, desk: Served) -> None:
+    at, path = arrive(visit, desk, "Dropped log")
+    page = at.page
+    page.get_by_label("Zone of its times").fill("+01:00")
+
+    def drop(name: str, text: str) -> None:
+        held = page.evaluate_handle(
+            "([name, text]) => { const held = new DataTransfer(); held.items.add(new File([text], name)); return held; }",
+            [name, text],
+        )
+        page.dispatch_event("form.drop", "dragover", {"dataTransfer": held})
+        assert "over" in (page.get_attribute("form.drop", "class") or "").split()
+        page.dispatch_event("form.drop", "drop", {"dataTransfer": held})
+
+    drop(
+        "log.csv",
+        "setup;from;until\nvertical;16.05.2026 20:00;16.05.2026 20:10\nwire;16.05.2026 20:10;16.05.2026 20:20\n",
+    )
+    page.get_by_text("Kept.", exact=True).wait_for(timeout=60_000)
+    assert page.get_by_label("start of row 1", exact=True).input_value() == "2026-05-16 19:00"
+    assert page.locator(".blocks rect").count() == 2
+    assert tomllib.loads(path.read_text())["schedule"] == "log.csv"
+    drop("odd.csv", "setup,from\nvertical,now\n")
+    page.locator("#log-fault").wait_for(timeout=60_000)
+    assert tomllib.loads(path.read_text())["schedule"] == "log.csv"
+    at.complaints = [each for each in at.complaints if "422" not in each]
 
 
 def arrive(visit: Any, desk: Served, title: str, **context: Any) -> tuple[Any, Path]:

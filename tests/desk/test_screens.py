@@ -52,6 +52,72 @@ def test_from_the_door_to_the_report_by_mouse(visit: Any, desk: Served, tmp_path
     ]
 
 
+def test_from_the_door_to_the_download_by_keyboard_alone(visit: Any, desk: Served) -> None:
+    """Everything but the system's own window that asks for a file; narrow and dark."""
+    at = visit(color_scheme="dark", viewport={"width": 390, "height": 800})
+    page = at.page
+
+    def to(name: str) -> None:
+        """From stop to stop until that of this name has the focus."""
+        seen = ""
+        for _ in range(250):
+            seen = page.evaluate(
+                "() => { const at = document.activeElement; "
+                "return (at.getAttribute('aria-label') ?? at.labels?.[0]?.textContent ?? at.textContent).trim(); }"
+            )
+            if seen.startswith(name) and page.evaluate("() => document.activeElement !== document.body"):
+                return
+            page.keyboard.press("Tab")
+        raise AssertionError(f"no way to {name!r}; the last stop was {seen[:80]!r}")
+
+    def press(name: str, then: str, key: str = "Enter") -> None:
+        to(name)
+        page.keyboard.press(key)
+        page.get_by_text(then).first.wait_for(timeout=180_000)
+        page.wait_for_load_state("load")
+
+    to("Its name")
+    page.keyboard.type("Keys from door to door")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Files", exact=True).wait_for()
+    to("CSV files")
+    page.get_by_label("CSV files").set_input_files(str(SAMPLES / "messy.csv"))
+    press("Put in", "rows read =")
+    press("Say how messy.csv is to be read", "Leave blank what is right already")
+    to("Column with the SNR")
+    page.keyboard.type("Report (dB)")
+    page.keyboard.press("Enter")
+    page.get_by_text("you said so").first.wait_for(timeout=60_000)
+    press("Station and setups", "Whose reports these are")
+    for name, value in (("Callsign", "EI4QTB/P"), ("Locator", "IO51es"), ("Power at the radio", "5")):
+        to(name)
+        page.keyboard.type(value)
+    press("Add a setup", "A new setup")
+    page.keyboard.type("vertical")
+    press("Another setup", "vertical")
+    page.keyboard.type("wire")
+    page.keyboard.press("Enter")
+    page.get_by_text("Kept in study.toml.").wait_for()
+    press("Who was on when", "Reports by day")
+    to("Strip of")
+    for key in ("Home", "Shift+ArrowRight", "1", "ArrowRight", "2"):
+        page.keyboard.press(key)
+    press("Keep it", "Kept.")
+    press("Doubtful locators", "5 to decide")
+    press("Take JO61eg", "4 to decide")
+    press("Results", "Here the report is made")
+    press("Make the report", "Making the report")
+    press("Cancel", "Cancelled. What was here before is as it was.")
+    press("Make the report", "Making the report")
+    page.get_by_role("link", name="Open the report").wait_for(timeout=300_000)
+    to("Download all of it")
+    with page.expect_download() as waiting:
+        page.keyboard.press("Enter")
+    assert waiting.value.suggested_filename == "keys-from-door-to-door.zip"
+    folder = desk.folder / "Keys-from-door-to-door"
+    assert (folder / "fixes.csv").exists() and (folder / "schedule.csv").read_text().count("\n") == 3
+
+
 def test_a_file_is_settled_by_keyboard_alone(visit: Any, tmp_path: Path) -> None:
     at = visit()
     page = at.page

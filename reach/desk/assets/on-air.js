@@ -44,7 +44,7 @@ function fill(rows) {
       if (field.tagName === "SELECT" && ![...field.options].some((each) => each.value === row[name])) field.add(new Option(row[name]));
       field.value = row[name];
     }
-    line.querySelector(".unseen").textContent = ` with row ${k}`;
+    line.querySelector(".unseen").textContent = ` row ${k}`;
     body.append(line);
   });
 }
