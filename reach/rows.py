@@ -260,6 +260,11 @@ class Rows:
         return self.vetted.counts + Counts(read=aside, accepted=0, rejected=0, duplicates=0, set_aside=aside)
 
     @property
+    def daylight(self) -> pd.DataFrame | None:
+        """What was worked out before of day and night for each accepted spot (place.daylight); None where nothing was."""
+        return None
+
+    @property
     def outside(self) -> int:
         """Sound rows that are not studied, as they lie outside the period or the bands."""
         return self.judged.counts.set_aside

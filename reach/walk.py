@@ -205,7 +205,7 @@ class Walk:
 
         spots = self.vetted.spots
         self._progress("placing")
-        return daylight.daylight(place(spots))
+        return daylight.daylight(place(spots), self.rows.daylight)
 
     @cached_property
     def doubts(self) -> Doubts:

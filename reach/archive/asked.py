@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from reach import study as studies
@@ -24,17 +25,20 @@ from reach.vet import fixes, rules
 from reach.vet.fixes import Applied, Fix
 
 
-def mended(loaded: Loaded, asked: Sequence[Fix]) -> tuple[pd.DataFrame, Applied]:
+def mended(loaded: Loaded, asked: Sequence[Fix]) -> tuple[pd.DataFrame, Applied, npt.NDArray[np.int64]]:
     """The sound rows with the corrections that the user approved, and those that were refused for their locator and are
-    sound with one; in the order of files and lines."""
+    sound with one; in the order of files and lines. With them which of the rows loaded each is as it came, -1 for those that
+    were changed."""
     if not asked:
-        return loaded.spots, Applied()
+        return loaded.spots, Applied(), np.arange(len(loaded.spots))
     waiting = np.repeat([False, True], [len(loaded.spots), len(loaded.mendable)])
     whole = _below(loaded.spots, loaded.mendable)
     table, applied = fixes.apply(whole, asked)
     keep = ~waiting | table[AS_RECEIVED].notna().to_numpy()
     order = np.lexsort((table["line"].to_numpy(), table["source"].cat.codes.to_numpy()))
-    return rules.some_of(table, order[keep[order]]), applied
+    rows = order[keep[order]]
+    changed = table[AS_RECEIVED].notna().to_numpy()
+    return rules.some_of(table, rows), applied, np.where(changed[rows], -1, rows)
 
 
 def owned(table: pd.DataFrame, entries: Sequence[Entry], calls: Sequence[str], study: Study) -> Owned:

@@ -5,6 +5,7 @@
     COLLECTION/sent-EI4QTB/mendable/PART.parquet          rows whose only fault is the receiver's locator, as in the file
     COLLECTION/sent-EI4QTB/problems/PART.parquet          what is wrong with rows by themselves: spots.PROBLEMS
     COLLECTION/study.toml, fixes.csv, ...                 the user's own, applied when the collection is read
+    COLLECTION/kept/sent-EI4QTB/2026-10-01.arrow          what was worked out of a day once (kept.py); may be deleted
 
 A part belongs to one file, so adding a file writes new parts and touches no old one; parts of files that are not in the
 ledger were left by something that was killed, and nobody reads them. What two files report twice is told when they are
@@ -22,10 +23,12 @@ from typing import Final
 from urllib.parse import quote
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from reach.archive import kept
 from reach.archive import ledger as ledgers
 from reach.archive.ledger import Entry, Ledger
 from reach.base import beside
@@ -35,6 +38,7 @@ from reach.spots import PROBLEMS, SPOT
 from reach.tell import files
 from reach.vet.ledger import REJECTED, no_problems
 
+Ints = npt.NDArray[np.int64]
 STUDY: Final = "study.toml"
 FIXES: Final = "fixes.csv"
 _ADDING: Final = ".adding"
@@ -74,11 +78,13 @@ class Loaded:
     spots     spots.SPOT, sound rows in the order of the files and of their lines; a reception may be there twice
     mendable  the same of rows that wait for a correction
     beyond    sound rows on days that were not asked for
+    known     kept.COLUMNS of the spots; None where nothing was to be kept
     """
 
     spots: pd.DataFrame
     mendable: pd.DataFrame
     beyond: int
+    known: pd.DataFrame | None = None
 
 
 def is_one(path: Path) -> bool:
@@ -120,8 +126,8 @@ def put(staged: Path, taken: Iterable[Taken]) -> list[Entry]:
     """Write the parts of some files where they wait until they are entered. Returns the files' entries."""
     found = []
     for each in taken:
-        for call, kept in each.stations.items():
-            _keep(staged, _station(each.entry.direction, call), each.entry.part, kept)
+        for call, rows in each.stations.items():
+            _keep(staged, _station(each.entry.direction, call), each.entry.part, rows)
         found.append(each.entry)
     return found
 
@@ -157,24 +163,81 @@ def remove(folder: Path, gone: Iterable[Entry]) -> None:
 
 
 def load(
-    folder: Path, calls: Sequence[str], direction: str, *, start: date | None = None, end: date | None = None
+    folder: Path,
+    calls: Sequence[str],
+    direction: str,
+    *,
+    start: date | None = None,
+    end: date | None = None,
+    keep: bool = False,
 ) -> Loaded:
     """Read the rows of a station.
 
     calls : its callsigns; direction : sent or heard
     start, end : UTC days, both included; all where left out
+    keep : whether what is kept of each day is wanted, and what is not there yet is worked out and kept
     """
     entries = ledgers.read(folder).holding(calls, direction)
-    spots, beyond = [], 0
+    wanted: dict[tuple[str, str], list[tuple[int, Path]]] = {}
+    beyond = 0
     for at, path in _parts(folder, entries, calls, direction, "spots/*"):
         day = date.fromisoformat(path.parent.name)
         if (start and day < start) or (end and day > end):
             beyond += _rows(path)
         else:
-            spots.append((at, _read(path, _KEPT)))
+            wanted.setdefault((path.parents[2].name, path.parent.name), []).append((at, path))
+    days = [_Day.of(folder / kept.NAME / station / f"{day}.arrow", parts) for (station, day), parts in wanted.items()]
+    spots = [part for day in days for part in day.parts]
     mendable = [(at, _read(path, _KEPT)) for at, path in _parts(folder, entries, calls, direction, "mendable")]
     names = [entry.name for entry in entries]
-    return Loaded(_joined(spots, names), _joined(mendable, names), beyond)
+    known = _known(days, names) if keep else None
+    joined, order = _joined(spots, names)
+    if known is not None and order is not None:
+        known = known.take(order).reset_index(drop=True)
+    return Loaded(joined, _joined(mendable, names)[0], beyond, known)
+
+
+@dataclass(frozen=True)
+class _Day:
+    """A station's day as it was read: where of it something is kept, under which key, and its parts in the order of files."""
+
+    path: Path
+    key: str
+    parts: list[tuple[int, pa.Table]]
+
+    @classmethod
+    def of(cls, path: Path, parts: Iterable[tuple[int, Path]]) -> _Day:
+        ordered = sorted(parts)
+        content = [_content(each) for _, each in ordered]
+        tables = [(at, _table(pa.py_buffer(held), each)) for (at, each), held in zip(ordered, content, strict=True)]
+        return cls(
+            path, kept.key([(each.stem, held) for (_, each), held in zip(ordered, content, strict=True)]), tables
+        )
+
+    @property
+    def rows(self) -> int:
+        return sum(len(table) for _, table in self.parts)
+
+
+def _known(days: Sequence[_Day], names: Sequence[str]) -> pd.DataFrame:
+    """kept.COLUMNS of some days, one below the other. Of days of which nothing is kept it is worked out, all at once."""
+    found = [kept.read(day.path, day.key) for day in days]
+    found = [
+        each if each is not None and len(each) == day.rows else None for each, day in zip(found, days, strict=True)
+    ]
+    new = [day for day, each in zip(days, found, strict=True) if each is None]
+    if new:
+        rows, order = _joined([part for day in new for part in day.parts], names)
+        table = kept.work_out(rows)
+        if order is not None:
+            table = table.take(pa.array(np.argsort(order)))
+        starts = np.cumsum([0, *(day.rows for day in new)])
+        made = [table.slice(start, day.rows) for start, day in zip(starts[:-1], new, strict=True)]
+        for day, each in zip(new, made, strict=True):
+            kept.write(day.path, day.key, each)
+        left = iter(made)
+        found = [next(left) if each is None else each for each in found]
+    return kept.as_columns(pa.concat_tables(found) if found else kept.none())
 
 
 def problems(folder: Path, calls: Sequence[str], direction: str, *, mended: pd.DataFrame) -> pd.DataFrame:
@@ -273,12 +336,32 @@ def _write(table: pd.DataFrame, path: Path, said: Path) -> None:
         pq.write_table(held, partial, compression="zstd", store_schema=False)
 
 
+def _content(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise _missing(path, error.strerror or "it is damaged") from None
+
+
+def _table(held: pa.Buffer, path: Path) -> pa.Table:
+    """The sound rows of a part. held : its bytes"""
+    try:
+        read = pq.ParquetFile(pa.BufferReader(held), read_dictionary=[name for name in _WORDS if name in _KEPT])
+        return read.read(columns=_KEPT, use_threads=False)
+    except (OSError, KeyError, pa.ArrowException):
+        raise _missing(path, "it is damaged") from None
+
+
 def _read(path: Path, columns: Sequence[str]) -> pa.Table:
     try:
         return pq.read_table(path, columns=list(columns), partitioning=None, read_dictionary=_WORDS)
     except (OSError, pa.ArrowException) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "it is damaged"
-        raise InputError(f"{path}: cannot be read ({reason}); the collection misses a part of a file.") from None
+        raise _missing(path, reason) from None
+
+
+def _missing(path: Path, reason: str) -> InputError:
+    return InputError(f"{path}: cannot be read ({reason}); the collection misses a part of a file.")
 
 
 def _rows(path: Path) -> int:
@@ -288,18 +371,23 @@ def _rows(path: Path) -> int:
         raise InputError(f"{path}: is damaged; the collection misses a part of a file.") from None
 
 
-def _joined(parts: Sequence[tuple[int, pa.Table]], names: Sequence[str]) -> pd.DataFrame:
-    """Parts below each other as spots.SPOT, in the order of files and lines."""
+def _joined(parts: Sequence[tuple[int, pa.Table]], names: Sequence[str]) -> tuple[pd.DataFrame, Ints | None]:
+    """Parts below each other as spots.SPOT, in the order of files and lines; and which of the rows as they came each is, None
+    where they came in that order."""
     text = pd.Index(list(names), dtype="str")
     if not parts:
         empty = {name: pd.Series(dtype=dtype) for name, (dtype, _) in SPOT.items()}
-        return pd.DataFrame(empty).assign(source=pd.Categorical([], categories=text))
+        return pd.DataFrame(empty).assign(source=pd.Categorical([], categories=text)), None
     source = np.repeat([at for at, _ in parts], [len(table) for _, table in parts])
     whole = pa.concat_tables([table for _, table in parts], promote_options="permissive").unify_dictionaries()
-    order = np.lexsort((whole.column("line").to_numpy(), source))
-    table = whole.take(pa.array(order)).to_pandas()
-    table["source"] = pd.Categorical.from_codes(source[order], categories=text)
-    return as_vetted(table[list(SPOT)])
+    line = whole.column("line").to_numpy()
+    order = None
+    if ((np.diff(source) < 0) | ((np.diff(source) == 0) & (np.diff(line) < 0))).any():
+        order = np.lexsort((line, source))
+        whole, source = whole.take(pa.array(order)), source[order]
+    table = whole.to_pandas()
+    table["source"] = pd.Categorical.from_codes(source, categories=text)
+    return as_vetted(table[list(SPOT)]), order
 
 
 def as_vetted(table: pd.DataFrame) -> pd.DataFrame:

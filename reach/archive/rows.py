@@ -16,6 +16,8 @@ from reach.rows import Rows
 if TYPE_CHECKING:
     from datetime import date
 
+    import numpy as np
+    import numpy.typing as npt
     import pandas as pd
 
     from reach.archive.collection import Loaded
@@ -26,6 +28,8 @@ if TYPE_CHECKING:
     from reach.study import Study
     from reach.vet.fixes import Applied
     from reach.vet.rules import Vetted
+
+    Ints = npt.NDArray[np.int64]
 
 
 def collection_of(study: Study) -> Path | None:
@@ -40,7 +44,12 @@ def collection_of(study: Study) -> Path | None:
 
 
 class CollectedRows(Rows):
-    """The rows of one station in a collection, in one direction."""
+    """The rows of one station in a collection, in one direction.
+
+    keeps : whether what is worked out of a day is kept in the collection
+    """
+
+    keeps = True
 
     @cached_property
     def folder(self) -> Path:
@@ -71,7 +80,7 @@ class CollectedRows(Rows):
 
         self.progress("reading")
         days = {name: moment.date() for name in ("start", "end") if (moment := getattr(self.study, name)) is not None}
-        return collection.load(self.folder, self._calls, self.study.direction, **days)
+        return collection.load(self.folder, self._calls, self.study.direction, keep=self.keeps, **days)
 
     @cached_property
     def _files(self) -> tuple[pd.DataFrame, list[InputFile]]:
@@ -82,12 +91,16 @@ class CollectedRows(Rows):
         ]
 
     @cached_property
-    def _mended(self) -> tuple[pd.DataFrame, Applied]:
+    def _corrected(self) -> tuple[pd.DataFrame, Applied, Ints]:
         from reach.archive import asked
         from reach.vet import fixes
 
         path = self.fixes or asked.fixes_of(self.folder)
         return asked.mended(self._loaded, fixes.read(path) if path else [])
+
+    @property
+    def _mended(self) -> tuple[pd.DataFrame, Applied]:
+        return self._corrected[:2]
 
     @property
     def _waited(self) -> int:
@@ -121,9 +134,24 @@ class CollectedRows(Rows):
         from reach.vet import rules
         from reach.vet.ledger import in_file_order
 
-        found = rules.once(self.assigned)
+        found = rules.once(self.assigned, self._perhaps_twice)
         told = collection.problems(self.folder, self._calls, self.study.direction, mended=self._mended[0])
         return replace(found, problems=in_file_order(self.raw, told, found.problems))
+
+    @property
+    def _perhaps_twice(self) -> npt.NDArray[np.bool_] | None:
+        """Which rows may report what another does; None where any may: one with another locator may repeat one without."""
+        from reach.archive import kept
+
+        known = self._loaded.known
+        return None if known is None or self.applied.rows else known[kept.TWICE].to_numpy()
+
+    @property
+    def daylight(self) -> pd.DataFrame | None:
+        from reach.archive import kept
+
+        known = self._loaded.known
+        return None if known is None else kept.taken(known, self._corrected[2][self.vetted.rows])
 
     @property
     def counts(self) -> Counts:

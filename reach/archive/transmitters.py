@@ -76,8 +76,14 @@ def _about(study: Study, folder: Path, call: str, direction: str, *, own: bool) 
     return Study(station=Station(callsign=call), options=study.options).model_copy(update=every)
 
 
+class _Passing(CollectedRows):
+    """Thousands of stations are summed up in passing: nothing of them is kept."""
+
+    keeps = False
+
+
 def _summary(study: Study, call: str) -> Summary:
-    rows = CollectedRows(study)
+    rows = _Passing(study)
     spots = rows.vetted.spots
     days = spots["time_utc"].dt.date
     first, last = (days.min(), days.max()) if len(days) else (None, None)

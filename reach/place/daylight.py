@@ -41,14 +41,31 @@ _EARTH_KM: Final = 6371.0088  # mean radius (IUGG)
 _ROWS_AT_ONCE: Final = 200_000  # what is worked on together: some tens of megabytes, however long the table
 
 
-def daylight(spots: pd.DataFrame) -> pd.DataFrame:
+def daylight(spots: pd.DataFrame, known: pd.DataFrame | None = None) -> pd.DataFrame:
     """Add the day and night to placed spots.
 
     spots : needs time_utc, tx_locator, rx_locator (categories), rx_lon_deg, rx_lat_deg, distance_km, bearing_deg; no
         tx_locator may be missing
+    known : DAYLIGHT of the same rows as it was worked out before; rows in which tx_sun_deg is NaN are worked out now
     Returns a new table with DAYLIGHT added; NaN, null and False where time or place is missing.
     The middle of a path is that of the geodesic on WGS 84.
     """
+    if known is None:
+        return spots.assign(**_worked_out(spots))
+    left = np.flatnonzero(known["tx_sun_deg"].isna())
+    if not len(left):
+        return spots.assign(**{name: known[name].array for name in DAYLIGHT})
+    added = {}
+    for name, values in _worked_out(spots.iloc[left]).items():
+        is_state = DAYLIGHT[name][0] == "category"
+        whole = (known[name].cat.codes if is_state else known[name]).to_numpy().copy()
+        whole[left] = values.codes if is_state else values
+        added[name] = _category(whole.astype("int8")) if is_state else whole
+    return spots.assign(**added)
+
+
+def _worked_out(spots: pd.DataFrame) -> dict[str, Any]:
+    """DAYLIGHT by name, as `daylight` adds it."""
     paths, path_of_row = _paths(spots)
     suns, sun_of_row = _suns(spots["time_utc"])
     columns = {name: np.empty(len(spots), "float32") for name, (dtype, _) in DAYLIGHT.items() if dtype == "float32"}
@@ -67,7 +84,7 @@ def daylight(spots: pd.DataFrame) -> pd.DataFrame:
         hour = sun.solar_hour(lon, at["tx_lon"]).astype("float32")
         columns["tx_solar_hour"][rows] = np.where(hour >= 24, 0, hour)  # rounding to float32 may reach 24
     added: dict[str, Any] = {**columns, **{name: _category(codes) for name, codes in states.items()}, "grey_line": grey}
-    return spots.assign(**{name: added[name] for name in DAYLIGHT})
+    return {name: added[name] for name in DAYLIGHT}
 
 
 def dark_share(

@@ -36,8 +36,10 @@ def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
     Returns bool, shape (rows,).
     """
     dropped = np.zeros(len(table), dtype=bool)
+    some = np.flatnonzero(among)
     # The key is exact, no hash: a collision would drop a sound row and nobody would know.
-    key = _keys(table)
+    key = np.full(len(table), -1, dtype=np.int64)
+    key[some] = _keys(table.iloc[some]) if len(some) < len(table) else _keys(table)
     again = _repeated(key, among)
     if not len(again):
         return dropped
@@ -50,6 +52,17 @@ def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
     dropped[order[extra]] = True
     _tell(table, order[extra], kept[extra], ledger)
     return dropped
+
+
+def maybe(table: pd.DataFrame) -> Flags:
+    """Which rows may report what another does, whatever setups they turn out to have: every duplicate is among them.
+
+    table : spots.SPOT
+    Returns bool, shape (rows,).
+    """
+    found = np.zeros(len(table), dtype=bool)
+    found[_repeated(_keys(table, setups=False), np.ones(len(table), dtype=bool))] = True
+    return found
 
 
 def _tell(table: pd.DataFrame, dropped: Ints, kept: Ints, ledger: Ledger) -> None:
@@ -79,10 +92,14 @@ def _texts(names: Sequence[str], codes: npt.NDArray[np.integer]) -> pa.Array:
     return pa.array(names, pa.large_string()).take(pa.array(codes))
 
 
-def _keys(table: pd.DataFrame) -> Ints:
-    """One whole number a row, from 0, the same for the same reception. Rows with something missing get some number."""
+def _keys(table: pd.DataFrame, *, setups: bool = True) -> Ints:
+    """One whole number a row, from 0, the same for the same reception. Rows with something missing get some number.
+
+    setups : whether reports of different setups are different receptions
+    """
     receiver = _crossed([_codes(table["rx_call"]), _squares(table["rx_locator"])])
-    others = [_codes(table[name]) for name in ("band", "tx_call", "setup") if _varies(table[name])]
+    names = ("band", "tx_call", "setup") if setups else ("band", "tx_call")
+    others = [_codes(table[name]) for name in names if _varies(table[name])]
     return _crossed([receiver, _moments(table["time_utc"]), *others])[0]
 
 

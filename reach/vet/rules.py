@@ -112,14 +112,15 @@ def sound(
     return Sound(some_of(table, rows), ledger.problems(raw), rows, ledger.rows(), _newest(table["time_utc"]))
 
 
-def once(spots: pd.DataFrame) -> Vetted:
+def once(spots: pd.DataFrame, among: npt.NDArray[np.bool_] | None = None) -> Vetted:
     """Keep each reception once.
 
     spots : spots.SPOT of sound rows
+    among : which of them may report what another does, as `duplicates.maybe` says of them or of more setups; all where left out
     Returns Vetted, in which none is rejected; its problems are the duplicates.
     """
     ledger = Ledger(len(spots))
-    repeated = duplicates.find(spots, ~ledger.rejected, ledger)
+    repeated = duplicates.find(spots, ~ledger.rejected if among is None else among, ledger)
     rows = np.flatnonzero(~repeated)
     counts = Counts(read=len(spots), accepted=len(rows), rejected=0, duplicates=int(repeated.sum()))
     return Vetted(some_of(spots, rows), ledger.problems(spots), counts, rows, _newest(spots["time_utc"]))
