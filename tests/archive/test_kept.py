@@ -125,7 +125,7 @@ def test_what_is_no_good_is_not_believed(home, tmp_path, worked_out, spoil):
         {"schedule": SCHEDULE},
         {"sessions": [{"setup": "loop", "start": "2026-05-02T00:00:00Z"}]},
         {"bands": ["20m"]},
-        {"options": {"four_characters": True}},
+        {"options": {"four_character_locators": True}},
     ],
     ids=lambda each: next(iter(each)),
 )
@@ -157,11 +157,7 @@ def test_a_correction_moves_what_was_kept_of_its_rows(home, tmp_path):
 def test_a_row_that_takes_the_studys_locator_is_reckoned_from_there(tmp_path):
     """Rows that name no place of the station: nothing can be kept of their day and night, as the study may change."""
     text = (SAMPLES / "evening.csv").read_text(encoding="utf-8").splitlines()
-    at = (
-        text[0]
-        .split(",")
-        .index(next(name for name in text[0].split(",") if name.lower() in ("tx_grid", "tx_sq", "tx_loc", "grid")))
-    )
+    at = text[0].split(",").index("transmitter_locator")
     rows = [",".join("" if k == at else cell for k, cell in enumerate(line.split(","))) for line in text[1:]]
     silent = tmp_path / "silent.csv"
     silent.write_text("\n".join([text[0], *rows]) + "\n", encoding="utf-8")

@@ -169,6 +169,16 @@ def settled(served: Served, path: str, gone: str) -> str:
     return page
 
 
+def evening(served: Served) -> tuple[str, Path]:
+    """A study of the sample evening, whose now is told: its address and its study.toml."""
+    at = served.begin("evening")
+    path = served.folder / at.rpartition("/")[2] / "study.toml"
+    path.write_text(NOW + path.read_text())
+    served.put(f"{at}/files/evening.csv", sample("evening.csv"))
+    served.post(f"{at}/station", callsign="EI4QTB/P", locator="IO51es", power_w="5", title="evening", direction="sent")
+    return at, path
+
+
 def address(name: str) -> str:
     return quote(name, safe="")
 
