@@ -161,8 +161,8 @@ def lost_lines(text: str, starts: Sequence[int]) -> str:
         if not start:
             return f"lines lost: {more}"
         try:
-            # The csv module at its strictest makes one record of them.
-            held = list(csv.reader([f"{line}\n" for line in lines[start - 1 : beyond - 1]], strict=True))
+            # The csv module at its strictest makes one record of them. Blank lines behind it are none of its.
+            held = list(csv.reader([f"{line}\n" for line in lines[start - 1 : more[-1]]], strict=True))
         except csv.Error:
             held = []
         if sum(any(cell.strip() for cell in record) for record in held) != 1:

@@ -27,3 +27,6 @@ def test_a_line_that_is_in_no_row_is_seen():
 def test_a_cell_over_lines_hides_none():
     assert not fuzz.lost_lines('a,"b\nc"\nd,e\n', [1, 3])
     assert fuzz.lost_lines('a,"b\nc"\nd,e\n', [1])
+    # A blank line behind the row is none of it, whatever it is made of.
+    assert not fuzz.lost_lines('a,"b\nc"\n""\x85\nd,e\n', [1, 4])
+    assert fuzz.lost_lines('a,"b\nc"\nx""\x85\nd,e\n', [1, 4])

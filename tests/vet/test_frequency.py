@@ -72,6 +72,12 @@ def test_frequencies(column, text, band, mhz):
     assert band_and_mhz({column: text}) == (band, mhz)
 
 
+def test_a_number_of_three_hundred_digits_is_no_frequency_and_no_warning():
+    """Rounded to a thousandth of a hertz it would pass what a float holds. Warnings are errors here."""
+    table = judged({"band": "", "freq": "9" * 303})
+    assert len(table.spots) == 0 and table.counts.rejected == 1
+
+
 @given(st.sampled_from([b for b in bands.allocations() if b.regions]), st.floats(0, 1))
 def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
     """Exact for whole hertz, whatever the unit; and no number names two bands."""
