@@ -204,6 +204,11 @@ class Reading(_Part):
     _zone = field_validator("zone")(_a_zone)
 
 
+def one_or_several(names: str | Iterable[str] | None) -> tuple[str, ...]:
+    """Names that may be given as one, as several, or not at all."""
+    return (names,) if isinstance(names, str) else tuple(names or ())
+
+
 class Comparison(_Part):
     """Which setups to compare: two, or three to eight at once."""
 
@@ -227,6 +232,11 @@ class Comparison(_Part):
             count = "two different setups" if self.two else "different setups"
             raise ValueError(f"`compare` needs {count}, not {twice!r} twice")
         return self
+
+    @property
+    def controls(self) -> tuple[str, ...]:
+        """Every control, in the order given."""
+        return one_or_several(self.control)
 
     @property
     def asked(self) -> tuple[str, ...]:

@@ -336,6 +336,7 @@ class Walk:
 
         from reach.assign import powers
         from reach.compare import compare, evidence
+        from reach.study import one_or_several
 
         asked, two = self.study.compare, self._two or (None, None)
         a, b = a or two[0], b or two[1]
@@ -349,8 +350,7 @@ class Walk:
             names = evidence.names_of(spots, a, b)
             own_w = self.rows.judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
-        asked_for = control if control else asked.control if asked else None
-        beside = [asked_for] if isinstance(asked_for, str) else list(asked_for or ())
+        beside = one_or_several(control) or (asked.controls if asked else ())
         self._progress("comparing")
         found = compare(
             spots,
@@ -412,15 +412,14 @@ class Walk:
             name: each.model_dump() for name, each in self.study.setups.items()
         }
         asked = self.study.compare
-        named = control or (asked.control if asked else None) or ()
+        named = control or (asked.controls if asked else ())
         study = studies.changed(
             self.study, setups=setups, sessions=sessions, schedule=None, schedule_confirmed=True, compare=None
         )
         walk = Walk(study, **self.rows.given)
         walk._controls = self._controls
-        names = [named] if isinstance(named, str) else list(named)
         return walk.compare(
-            "after", "before", control=names or list(walk._near_by()), power_difference_db=power_difference_db
+            "after", "before", control=named or list(walk._near_by()), power_difference_db=power_difference_db
         )
 
     @cached_property

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from functools import partial
+from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from reach.base import text
 from reach.desk.bench import Bench, Job
 from reach.desk.glossary import WORDS
-from reach.desk.guard import Keys
+from reach.desk.guard import LARGEST_FILE, Keys
 from reach.desk.shelf import Kept, Shelf
 
 PATIENCE_S: Final = 2.5  # that a page waits for the worker before it says that it is at work
+_CHUNK: Final = 1 << 20
 
 
 class Desk:
@@ -70,6 +75,33 @@ def back(study: Kept, screen: str = "") -> Response:
     screen : what its address has behind that of the study, such as '/station'
     """
     return RedirectResponse(f"/s/{quote(study.name, safe='')}{screen}", 303)
+
+
+@asynccontextmanager
+async def arrived(study: Kept, sent: Request | UploadFile, called: str) -> AsyncIterator[Path]:
+    """A file that a browser sends, as the body of a request or in a form, on the disc as it comes.
+
+    called : its name there. Yields where it is, until the end of the block. HTTPException where it is empty or too large
+    """
+    with study.arriving() as path:
+        with path.open("wb") as out:
+            async for chunk in _chunks(sent):
+                await run_in_threadpool(out.write, chunk)
+        size = path.stat().st_size
+        if size == 0:
+            raise HTTPException(422, f"{text.one_line(called)}: is empty.")
+        if size > LARGEST_FILE:
+            raise HTTPException(413, f"{text.one_line(called)}: is more than {LARGEST_FILE >> 20:,} MB; divide it.")
+        yield path
+
+
+async def _chunks(sent: Request | UploadFile) -> AsyncIterator[bytes]:
+    if isinstance(sent, Request):
+        async for chunk in sent.stream():
+            yield chunk
+    else:
+        while chunk := await sent.read(_CHUNK):
+            yield chunk
 
 
 def plain(sentence: str) -> str:

@@ -69,6 +69,7 @@ def _add(home: Path, study: Study, exports: Iterable[Path], progress: Step) -> N
 def take_in(path: str, progress: Step) -> dict[str, str]:
     """Put the exports that wait into the collection. Returns why not, by name, of those that will not do; the others are in it."""
     from reach.archive import collection, ledger
+    from reach.tell import files
 
     kept, study = Kept(Path(path).parent), studies.load(path)
     home, faults = _home(kept), {}
@@ -82,7 +83,7 @@ def take_in(path: str, progress: Step) -> dict[str, str]:
                 faults[name] = str(error)
         for name in kept.waiting:
             if name not in faults:  # the same bytes are in it under another name
-                sha256 = _sha256(kept.folder / SPOTS / name)
+                sha256 = files.sha256(kept.folder / SPOTS / name)
                 held = next(each for each in ledger.read(home).entries if each.sha256 == sha256)
                 os.replace(kept.folder / SPOTS / name, kept.folder / SPOTS / file_of(held))
     return faults
@@ -113,13 +114,6 @@ def _home(kept: Kept) -> Path:
     if home is None:
         raise StudyError("This study has no collection of its own any more; load the screen again.")
     return home
-
-
-def _sha256(path: Path) -> str:
-    import hashlib
-
-    with path.open("rb") as content:
-        return hashlib.file_digest(content, "sha256").hexdigest()
 
 
 def alone(path: str, name: str) -> Study:

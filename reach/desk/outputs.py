@@ -5,7 +5,6 @@ For the worker. What a user changed is left alone, and what was there before sta
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -78,11 +77,12 @@ def film(path: str, stamp: str, walk: Callable[[], Walk], progress: Step) -> Non
     from reach.cli import motion as as_asked
     from reach.draw import motion, scripts
     from reach.draw import style as styles
+    from reach.tell import files
     from reach.tell import film as films
 
     kept, study, name = _asked(path)
     target = films.where(kept.folder / OUTPUTS / f"{name}.mp4")[0]
-    if target.exists() and _sha256(target) != kept.made().get("film", {}).get("sha256"):
+    if target.exists() and files.sha256(target) != kept.made().get("film", {}).get("sha256"):
         raise OutputError(_moved([target.name], OUTPUTS))
     findings = walk().findings
     progress("drawing the map")
@@ -97,7 +97,7 @@ def film(path: str, stamp: str, walk: Callable[[], Walk], progress: Step) -> Non
         made = films.write(
             reel.frames, count, target, size_px=as_asked.SIZE_PX, fps=as_asked.FPS, tick=tick, replace=True
         )  # fmt: skip
-    _note(kept, "film", stamp=stamp, sha256=_sha256(made.path))
+    _note(kept, "film", stamp=stamp, sha256=files.sha256(made.path))
 
 
 def load(path: str) -> Study:
@@ -139,8 +139,3 @@ def _note(kept: Kept, kind: str, **told: str) -> None:
     from reach.tell import files
 
     files.write(kept.folder / MADE, json.dumps({**kept.made(), kind: told}) + "\n", replace=True)
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as content:
-        return hashlib.file_digest(content, "sha256").hexdigest()

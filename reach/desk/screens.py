@@ -24,14 +24,13 @@ from reach.base import text
 from reach.base.words import TERMINAL
 from reach.desk import doubtful, on_air, results, station, weeks
 from reach.desk.bench import Bench, Job, WorkError
-from reach.desk.frame import PATIENCE_S, Desk, back, plain
-from reach.desk.guard import LARGEST_FILE, Keys
+from reach.desk.frame import PATIENCE_S, Desk, arrived, back, plain
+from reach.desk.guard import Keys
 from reach.desk.shelf import Kept, Shelf, file_of
 from reach.errors import ReachError
 
 ASSETS: Final = {".css": "text/css", ".js": "text/javascript"}
 MOST_FILES: Final = 1000  # in one form
-_CHUNK: Final = 1 << 20
 # Columns that a user may name, as `study.toml` calls them, with what they hold.
 COLUMNS: Final = (
     ("time", "time"), ("callsign", "receiver's callsign"), ("locator", "receiver's locator"), ("snr", "SNR"),
@@ -213,29 +212,16 @@ class _Screens(Desk):
             if not sent:
                 return await self._files(study, 422, "Choose a file first.")
             for each in sent:
-                with study.arriving() as arrived:
-                    with arrived.open("wb") as out:
-                        while chunk := await each.read(_CHUNK):
-                            await run_in_threadpool(out.write, chunk)
-                    await run_in_threadpool(self._put, study, arrived, str(each.filename))
+                async with arrived(study, each, str(each.filename)) as path:
+                    await run_in_threadpool(study.put, path, str(each.filename))
         return back(study, "#files")
 
     async def receive(self, request: Request) -> Response:
         """One file as the body of a request: it goes to the disc as it comes."""
-        study = self.found(request)
-        with study.arriving() as arrived:
-            with arrived.open("wb") as out:
-                async for chunk in request.stream():
-                    await run_in_threadpool(out.write, chunk)
-            await run_in_threadpool(self._put, study, arrived, request.path_params["name"])
+        study, called = self.found(request), request.path_params["name"]
+        async with arrived(study, request, called) as path:
+            await run_in_threadpool(study.put, path, called)
         return Response(status_code=204)
-
-    def _put(self, study: Kept, arrived: Path, called: str) -> None:
-        if arrived.stat().st_size == 0:
-            raise HTTPException(422, f"{text.one_line(called)}: is empty.")
-        if arrived.stat().st_size > LARGEST_FILE:
-            raise HTTPException(413, f"{text.one_line(called)}: is more than {LARGEST_FILE >> 20:,} MB; divide it.")
-        study.put(arrived, called)
 
     async def take_out(self, request: Request) -> Response:
         study, entry = self.found(request), str((await request.form()).get("entry", ""))

@@ -8,21 +8,17 @@ from typing import Any, Final
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from reach.base import text
 from reach.desk import stale
 from reach.desk.bench import WorkError
-from reach.desk.frame import PATIENCE_S, Desk, back, plain
-from reach.desk.guard import LARGEST_FILE
+from reach.desk.frame import PATIENCE_S, Desk, arrived, back, plain
 from reach.desk.shelf import Kept
 
 MOST_ROWS: Final = 1000
 BLANK_ROWS: Final = 2
-_CHUNK: Final = 1 << 20
 _FIELD: Final = re.compile(r"(date|done|swr)-(\d{1,4})")
 
 
@@ -67,23 +63,15 @@ class _Weeks:
             if not sent:
                 return await self._page(study, 422, file_fault="Choose a file first.")
             for each in sent:
-                with study.arriving() as arrived:
-                    with arrived.open("wb") as out:
-                        while chunk := await each.read(_CHUNK):
-                            await run_in_threadpool(out.write, chunk)
-                    _sized(arrived.stat().st_size, str(each.filename))
-                    await run_in_threadpool(study.put_control, arrived, str(each.filename))
+                async with arrived(study, each, str(each.filename)) as path:
+                    await run_in_threadpool(study.put_control, path, str(each.filename))
         return back(study, "/weeks#stations")
 
     async def receive(self, request: Request) -> Response:
         """One file as the body of a request: it goes to the disc as it comes."""
-        study = self.desk.found(request)
-        with study.arriving() as arrived:
-            with arrived.open("wb") as out:
-                async for chunk in request.stream():
-                    await run_in_threadpool(out.write, chunk)
-            _sized(arrived.stat().st_size, request.path_params["name"])
-            await run_in_threadpool(study.put_control, arrived, request.path_params["name"])
+        study, called = self.desk.found(request), request.path_params["name"]
+        async with arrived(study, request, called) as path:
+            await run_in_threadpool(study.put_control, path, called)
         return Response(status_code=204)
 
     async def _page(
@@ -120,13 +108,6 @@ class _Weeks:
             stamp=stamp or told["stamp"], faults=faults or {}, file_fault=file_fault, saved=saved,
             rows=[*shown["log"], *({"date": "", "done": "", "swr": ""} for _ in range(BLANK_ROWS))],
         )  # fmt: skip
-
-
-def _sized(size: int, called: str) -> None:
-    if size == 0:
-        raise HTTPException(422, f"{text.one_line(called)}: is empty.")
-    if size > LARGEST_FILE:
-        raise HTTPException(413, f"{text.one_line(called)}: is more than {LARGEST_FILE >> 20:,} MB; divide it.")
 
 
 def _form(fields: Mapping[str, str]) -> dict[str, Any]:

@@ -11,7 +11,6 @@ from reach import study as studies
 from reach.desk import stale
 from reach.desk.shelf import CONTROLS, Kept
 from reach.errors import ReachError, StudyError
-from reach.study import Study
 
 if TYPE_CHECKING:
     from reach.walk import Walk
@@ -29,7 +28,7 @@ def table(path: Path) -> dict[str, Any]:
     season, compare = study.season, study.compare
     return {
         "two": compare is not None and compare.two is not None,
-        "control": _controls(study),
+        "control": list(compare.controls) if compare else [],
         "yardstick": list(season.controls) if season else [],
         "season": season is not None,
         "watch": season is not None and season.watch,
@@ -40,11 +39,6 @@ def table(path: Path) -> dict[str, Any]:
         "files": [f"{CONTROLS}/{name}" for name in Kept(path.parent).controls],
         "stamp": stale.stamp(study.source),
     }
-
-
-def _controls(study: Study) -> list[str]:
-    asked = study.compare.control if study.compare else None
-    return [asked] if isinstance(asked, str) else list(asked or [])
 
 
 def near(walk: Walk, files: Sequence[str]) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ bottom up: land, graticule or locator fields, night, rings, squares, reach, path
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -36,9 +37,8 @@ _MANY_SUSPECTS = 40
 _FIELD_PX = (48.0, 34.0)  # room that the name of a field keeps
 _FIELD_KM = 1110.0  # from south to north
 _SMALL_FIELD_PX = 60.0  # there the names of all would hide what they name
-_ASIDE_DEG = np.array(
-    [(dx, dy) for dy in (2.5, -2.5, 4.0, -4.0) for dx in (0.0, 5.0, -5.0)]
-)  # where a name may go instead
+# Where a name may go: the middle of its field, or else aside.
+_PLACES_DEG = np.array([(0.0, 0.0), *((dx, dy) for dy in (2.5, -2.5, 4.0, -4.0) for dx in (0.0, 5.0, -5.0))])
 _SQUARE_KM = 111.0
 _LEAST_SQUARE_PX = 12.0  # a smaller square could not be seen from the back row
 _NEAR_RIM = 0.95  # of the way to the antipode, from where squares are spread along the rim
@@ -118,26 +118,23 @@ def fields(
     small = _FIELD_KM / km_per_px(axes) < _SMALL_FIELD_PX
     wanted = {name[:2] for name in names_of}
     lon, lat = np.meshgrid(np.arange(-170, 180, 20.0), np.arange(-85, 90, 10.0))
-    xy = arcs.project(axes.projection, lon, lat)
-    names = [[chr(65 + i) + chr(65 + j) for i in range(18)] for j in range(18)]
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
     margin = 30 * km_per_px(axes) * 1000
     taken = _rooms(axes, shown)  # and where fields taper towards a pole there is no room for all
+
+    def is_free(x: float, y: float) -> bool:
+        inside = left + margin < x < right - margin and low + margin < y < high - margin
+        return inside and _takes_room(axes, x, y, _FIELD_PX, taken)
+
     labels = []
-    for j in range(18):
-        for i in range(18):
-            if abs(lat[j, i]) >= 80 or (small and names[j][i] not in wanted):
-                continue
-            for x, y in (
-                xy[j, i],
-                *arcs.project(axes.projection, lon[j, i] + _ASIDE_DEG[:, 0], lat[j, i] + _ASIDE_DEG[:, 1]),
-            ):
-                inside = left + margin < x < right - margin and low + margin < y < high - margin
-                if inside and _takes_room(axes, x, y, _FIELD_PX, taken):
-                    labels.append(
-                        _haloed(axes, look, x, y, names[j][i], px=style.NOTE, color=look.muted, zorder=Z_SQUARES + 0.1)
-                    )
-                    break
+    for j, i in itertools.product(range(18), range(18)):
+        name = chr(65 + i) + chr(65 + j)
+        if abs(lat[j, i]) >= 80 or (small and name not in wanted):
+            continue
+        places = arcs.project(axes.projection, lon[j, i] + _PLACES_DEG[:, 0], lat[j, i] + _PLACES_DEG[:, 1])
+        free = next(((x, y) for x, y in places if is_free(x, y)), None)
+        if free is not None:
+            labels.append(_haloed(axes, look, *free, name, px=style.NOTE, color=look.muted, zorder=Z_SQUARES + 0.1))
     return lines, labels
 
 

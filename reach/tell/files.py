@@ -8,6 +8,7 @@ was told to write to, so that a refusal costs nobody a minute of waiting.
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -45,6 +46,12 @@ def write_together(contents: Mapping[Path, str | bytes], *, replace: bool = Fals
                 partial.write(content.encode("utf-8") if isinstance(content, str) else content)
                 partial.flush()
                 os.fsync(partial.fileno())
+
+
+def sha256(path: Path) -> str:
+    """Of the bytes of a file, in hexadecimal."""
+    with path.open("rb") as content:
+        return hashlib.file_digest(content, "sha256").hexdigest()
 
 
 @contextlib.contextmanager
@@ -119,8 +126,7 @@ def read_by(study: Study | None) -> list[Path]:
     if study is None:
         return []
     in_sessions = (name for session in study.sessions for name in session.files)
-    asked = study.compare.control if study.compare else None
-    control = [asked] if isinstance(asked, str) else asked or []
+    control = study.compare.controls if study.compare else ()
     near = [name for name in (study.season.controls if study.season else []) if (study.folder / name).exists()]
     spots = sources.expand([*study.files, *in_sessions, *control, *near], study.folder)
     kept = [study.folder / name for name in (study.schedule, study.fixes) if name]

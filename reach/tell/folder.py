@@ -7,7 +7,6 @@ a failed or interrupted run leaves an older folder as it was. The same input giv
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import json
 import os
 import platform
@@ -183,9 +182,7 @@ def manifest(findings: Findings, folder: Path) -> dict[str, Any]:
 def hashes(folder: Path) -> dict[str, str]:
     """SHA-256 of each file below a folder, by its path from there, in order."""
     return {
-        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
+        path.relative_to(folder).as_posix(): files.sha256(path) for path in sorted(folder.rglob("*")) if path.is_file()
     }
 
 
@@ -342,8 +339,7 @@ def _sha256(file: Path) -> str:
     """Empty where a link or a folder has taken the file's place: that is a change too."""
     if file.is_symlink() or not file.is_file():
         return ""
-    with file.open("rb") as content:
-        return hashlib.file_digest(content, "sha256").hexdigest()
+    return files.sha256(file)
 
 
 def _no_clash(out: Path, made: Iterable[str], foreign: Iterable[str]) -> None:

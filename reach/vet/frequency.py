@@ -149,7 +149,7 @@ def _by_magnitude(values: Floats) -> Floats:
     """In MHz: as MHz, kHz or Hz, whichever is in an amateur band; where none is, by size."""
     with np.errstate(
         over="ignore"
-    ):  # to round a number of three hundred digits takes more than a float holds: infinite then
+    ):  # rounding a number of three hundred digits takes more than a float holds: infinite then
         mhz = np.round(np.where(values < 1e3, values, np.where(values < 1e6, values / 1e3, values / 1e6)), 9)
         for scale in (1e-6, 1e-3, 1.0):
             scaled = np.round(values * scale, 9)

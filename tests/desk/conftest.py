@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import http.client
 import os
+import re
 import subprocess
 import sys
 import time
@@ -23,6 +24,7 @@ import pytest
 from tests.page_browser import conftest as pages
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
+AT_WORK = ('http-equiv="refresh"', "/cancel")  # what a screen has in it meanwhile
 NOW = "now = 2026-11-01T00:00:00Z\n"
 BETWEEN = 390
 LOOKS = ((1280, "light"), (BETWEEN, "light"), (360, "dark"))  # CSS px: a laptop, and what telephones have
@@ -160,13 +162,20 @@ def few_pictures(rows: int = 4) -> bytes:
     return "\n".join(["time,callsign,locator,snr,band,transmitter", *told, ""]).encode()
 
 
-def settled(served: Served, path: str, gone: str) -> str:
-    """A screen, once it no longer says that it is at work."""
+def settled(served: Served, path: str, *gone: str) -> str:
+    """A screen, once it no longer says any of these; that it is at work, where none is given."""
     until = time.monotonic() + 1500
-    while gone in (page := served.get(path).text):
-        assert time.monotonic() < until, f"{path} still says {gone}"
+    page = served.get(path).text
+    while any(each in page for each in gone or AT_WORK):
+        assert time.monotonic() < until, f"{path} is still at work"
         time.sleep(0.1)
+        page = served.get(path).text
     return page
+
+
+def counts(page: str) -> dict[str, int]:
+    """What became of the rows, as the screen of the files has it."""
+    return {name: int(number) for name, number in re.findall(r'rows/(\w+)">[^<:]*: (\d+)<', page)}
 
 
 def evening(served: Served) -> tuple[str, Path]:
@@ -212,8 +221,9 @@ class Visit:
         self.page.get_by_role("heading", name="Files", exact=True).wait_for()
 
     def settled(self) -> None:
-        """What the files hold has been understood."""
-        self.page.get_by_text("rows read =").first.wait_for(timeout=60_000)
+        """What the files hold has been understood, and the screen will not load itself anew under the next key."""
+        done = self.page.locator('html:not(:has(meta[http-equiv="refresh"]))')
+        done.get_by_text("rows read =").first.wait_for(timeout=60_000)
 
     def has_key(self) -> Served:
         """The server, to which this browser's forms can be sent without it."""

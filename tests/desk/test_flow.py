@@ -9,16 +9,11 @@ import tomllib
 import zipfile
 
 from reach.desk.worker import ROWS_A_PAGE
-from tests.desk.conftest import SAMPLES, Served, sample, settled
+from tests.desk.conftest import SAMPLES, Served, counts, sample, settled
 
 
 def looked_at(served: Served, at: str) -> str:
     return settled(served, at, "Reading the files")
-
-
-def counts(page: str) -> dict[str, int]:
-    told = re.findall(r'rows/(\w+)">[^<:]*: (\d+)<', page)
-    return {name: int(number) for name, number in told}
 
 
 def test_a_study_is_a_folder_whose_comments_stay(served: Served) -> None:

@@ -19,23 +19,9 @@ import psutil
 import pytest
 
 from reach.desk.shelf import Kept
-from tests.desk.conftest import NOW, SAMPLES, Served, end, enter, evening, sample, start
+from tests.desk.conftest import NOW, SAMPLES, Served, counts, end, enter, evening, sample, settled, start
 
 FATES = ("accepted", "rejected", "duplicates", "set_aside")
-
-
-def settled(served: Served, path: str) -> str:
-    """A screen, once nothing is at work any more."""
-    for _ in range(600):
-        page = served.get(path).text
-        if 'http-equiv="refresh"' not in page and "/cancel" not in page:
-            return page
-        time.sleep(0.2)
-    raise AssertionError(f"{path} is still at work")
-
-
-def counts(page: str) -> dict[str, int]:
-    return {name: int(number) for name, number in re.findall(r'rows/(\w+)">[^<:]*: (\d+)<', page)}
 
 
 def grown(served: Served, *names: str) -> tuple[str, Path]:

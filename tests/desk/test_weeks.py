@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import re
-import time
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -15,7 +14,7 @@ from reach import study as studies
 from reach.base.words import TERMINAL
 from reach.tell.sentences import season
 from reach.walk import Walk
-from tests.desk.conftest import NOW, SAMPLES, Served, sample
+from tests.desk.conftest import NOW, SAMPLES, Served, sample, settled
 
 SETUPS = {"setups": "yes", "setup-0-was": "", "setup-0-name": "vertical", "setup-1-was": "", "setup-1-name": "wire"}
 STATION = {"callsign": "EI4QTB/P", "locator": "IO51es", "power_w": "5", "direction": "sent"}
@@ -41,15 +40,6 @@ def shared(served: Served, title: str) -> tuple[str, Path]:
     return at, path
 
 
-def shown(served: Served, path: str) -> str:
-    for _ in range(600):
-        page = served.get(path).text
-        if 'http-equiv="refresh"' not in page and "/cancel" not in page:
-            return page
-        time.sleep(0.2)
-    raise AssertionError(f"{path} is still at work")
-
-
 def stamp(page: str) -> str:
     return re.findall(r'name="stamp" value="(\w+)"', page)[0]
 
@@ -62,14 +52,14 @@ def rows_of(call: str) -> bytes:
 
 def test_a_station_of_the_same_files_is_chosen_as_control(served: Served) -> None:
     at, path = shared(served, "control")
-    page = shown(served, f"{at}/weeks")
+    page = settled(served, f"{at}/weeks")
     row = re.findall(r'<tr><th scope="row">EI9QUC</th>.*?</tr>', page, re.S)[0]
     assert "<td>well (76" in row and ">333</td>" in row and " checked" not in row
     told = stamp(page)
     assert served.post(f"{at}/weeks", stamp=told, **{"control-0": "EI9QUC"}).status == 303
     assert tomllib.loads(path.read_text())["compare"] == {"a": "vertical", "b": "wire", "control": "EI9QUC"}
     assert path.read_text().startswith("# mine\n") and "season" not in tomllib.loads(path.read_text())
-    assert 'value="EI9QUC" checked' in shown(served, f"{at}/weeks")
+    assert 'value="EI9QUC" checked' in settled(served, f"{at}/weeks")
     assert served.post(f"{at}/weeks", stamp=told).status == 409, "a stale tab"
     assert served.post(f"{at}/weeks").status == 303
     assert tomllib.loads(path.read_text())["compare"] == {"a": "vertical", "b": "wire"}
@@ -77,19 +67,19 @@ def test_a_station_of_the_same_files_is_chosen_as_control(served: Served) -> Non
 
 def test_an_export_of_its_own_serves_and_never_counts_as_ones_own(served: Served) -> None:
     at, path = shared(served, "own export")
-    before = shown(served, at)
+    before = settled(served, at)
     assert served.put(f"{at}/weeks/files/neighbour.csv", rows_of("EI9QUC")).status == 204
     assert served.send(f"{at}/weeks/files", **{"again.csv": rows_of("EI9QUC"), "odd.csv": b"a,b\n1,2\n"}).status == 303
     assert served.put(f"{at}/weeks/files/empty.csv", b"").status == 422
     assert sorted(each.name for each in (path.parent / "controls").iterdir()) == ["neighbour.csv", "odd.csv"]
-    page = shown(served, f"{at}/weeks")
+    page = settled(served, f"{at}/weeks")
     rows = dict(re.findall(r'<tr><th scope="row">([^<]+)</th>(.*?)</tr>', page, re.S))
     assert rows.keys() == {"EI9QUC", "neighbour.csv", "odd.csv"}
     assert "<td>well (76" in rows["neighbour.csv"] and 'role="alert"' in rows["odd.csv"]
     assert served.post(f"{at}/weeks", **{"control-1": "controls/neighbour.csv", "control-0": "EI9QUC"}).status == 303
     assert sorted(tomllib.loads(path.read_text())["compare"]["control"]) == ["EI9QUC", "controls/neighbour.csv"]
     count = re.findall(r"accepted: \d+", before)
-    assert count and re.findall(r"accepted: \d+", shown(served, at)) == count
+    assert count and re.findall(r"accepted: \d+", settled(served, at)) == count
     assert served.post(f"{at}/weeks", **{"control-1": "controls/neighbour.csv"}).status == 303
     own, of_file = Walk(studies.load(path)), Walk(studies.load(path)).compare(control="EI9QUC")
     assert own.comparison is not None and own.comparison.difference_db == pytest.approx(of_file.difference_db)
@@ -120,13 +110,13 @@ def test_what_is_wrong_in_the_log_stands_at_its_field(served: Served) -> None:
 
 def test_the_level_over_weeks_stands_in_the_answer(served: Served) -> None:
     at, path = begun(served, "Two months", "season.csv")
-    page = shown(served, f"{at}/weeks")
+    page = settled(served, f"{at}/weeks")
     chosen = {f"yardstick-{k}": call for k, call in enumerate(("EI9QUC", "EI7QTD", "EI8QUE"))}
     assert all(f'value="{call}" aria-label="{call} as a yardstick of the level"' in page for call in chosen.values())
     done = {"date-1": "2026-03-14", "done-1": "new connectors on the feedline", "swr-1": "1.3"}
     assert served.post(f"{at}/weeks", stamp=stamp(page), season="yes", **chosen, **done).status == 303
     served.post(f"{at}/run")
-    page = html.unescape(shown(served, f"{at}/results"))
+    page = html.unescape(settled(served, f"{at}/results"))
     found = Walk(studies.load(path)).season
     assert found is not None and season.headline(found, say=TERMINAL) in page and "<dt>Over weeks</dt>" in page
 
