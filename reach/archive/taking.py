@@ -6,7 +6,6 @@ collection is read, and a row whose only fault is the receiver's locator is kept
 
 from __future__ import annotations
 
-import hashlib
 import tempfile
 from collections.abc import Iterator
 from datetime import datetime
@@ -30,6 +29,7 @@ from reach.read import remote, sources
 from reach.read.remote import Url
 from reach.rows import Rows
 from reach.study import Options, Station, Study
+from reach.tell import files
 from reach.vet import rules
 from reach.vet.ledger import REJECTED
 
@@ -67,9 +67,7 @@ def _is_here(home: Path, path: Path, study: Study) -> bool:
     """Whether this very file was added before. What cannot be read is told by who reads it."""
     if not path.is_file():
         return False
-    with path.open("rb") as content:
-        sha256 = hashlib.file_digest(content, "sha256").hexdigest()
-    return ledgers.read(home).holds(sha256, study.direction)
+    return ledgers.read(home).holds(files.sha256(path), study.direction)
 
 
 def take(rows: Rows) -> list[Taken]:

@@ -157,12 +157,8 @@ def test_hostile_titles_and_names_stay_on_the_shelf(served: Served) -> None:
     import tomllib
 
     for name in begun:
-        assert (
-            tomllib.loads((served.folder / unquote(name) / "study.toml").read_text())
-            .get("station", {})
-            .get("callsign", "")
-            == ""
-        )
+        study = tomllib.loads((served.folder / unquote(name) / "study.toml").read_text())
+        assert study.get("station", {}).get("callsign", "") == ""
     assert {path.name for path in served.folder.parent.iterdir()} <= before | {"outside.txt"}
 
 
