@@ -18,6 +18,7 @@ def test_the_page_says_both(open_page: Open) -> None:
     rows = opened.page.locator("#when .axis text").all_text_contents()
     assert "UTC" in rows and "+5:30" in rows and "05:30" in rows
     opened.page.locator("#clock").fill("1200")
+    opened.settle()
     assert opened.text("#clock-text") == "20:00 UTC (01:30, Asia/Kolkata)"
     assert "Local times beside them are those of Asia/Kolkata at UTC+5:30." in opened.page.content()
 
