@@ -65,6 +65,14 @@ def test_a_station_of_the_same_files_is_chosen_as_control(served: Served) -> Non
     assert tomllib.loads(path.read_text())["compare"] == {"a": "vertical", "b": "wire"}
 
 
+def test_of_files_that_cannot_be_told_apart_yet_nothing_is_claimed(served: Served) -> None:
+    at = served.begin("whose rows")
+    assert served.put(f"{at}/files/shared.csv", sample("shared.csv")).status == 204
+    page = settled(served, f"{at}/weeks")
+    assert re.search(r'role="alert">the export holds rows of 13 transmitters', page)
+    assert "hold no rows of" not in page and "A station's own export can be put in below." in page
+
+
 def test_an_export_of_its_own_serves_and_never_counts_as_ones_own(served: Served) -> None:
     at, path = shared(served, "own export")
     before = settled(served, at)
