@@ -270,6 +270,7 @@ def test_grown_in_the_browser_by_keys_alone(visit: Any, desk: Served, theme: str
     page.get_by_role("link", name="How it was read weekend.csv").focus()
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="weekend.csv").wait_for(timeout=60_000)
+    at.settled()
     at.without_fault()
     page.get_by_label("From", exact=True).fill("soon")
     page.keyboard.press("Enter")

@@ -100,6 +100,7 @@ def speaks(opened: Opened, figure: str) -> None:
     drawing.scroll_into_view_if_needed()
     opened.page.locator(f"#{figure} svg.drawing .bar, #{figure} svg.drawing .point").first.wait_for(state="attached")
     drawing.focus()
+    opened.settle()  # a page that scrolls hides what is said, and what the lines above scrolled is told a frame later
     opened.press("ArrowRight")
     first = tip(opened)
     assert first, figure
