@@ -219,11 +219,19 @@ class Visit:
         self.page.get_by_label("Its name").fill(title)
         self.page.get_by_role("button", name="Begin").click()
         self.page.get_by_role("heading", name="Files", exact=True).wait_for()
+        self.still()
+
+    def still(self) -> None:
+        """A page that shows something is loaded: its scripts are at work, and it has gone to the place that its address names, which
+        takes the focus from where it was."""
+        self.page.wait_for_load_state("load")
+        self.page.wait_for_timeout(50)
 
     def settled(self) -> None:
         """What the files hold has been understood, and the screen will not load itself anew under the next key."""
         done = self.page.locator('html:not(:has(meta[http-equiv="refresh"]))')
         done.get_by_text("rows read =").first.wait_for(timeout=60_000)
+        self.still()
 
     def has_key(self) -> Served:
         """The server, to which this browser's forms can be sent without it."""
@@ -241,6 +249,7 @@ class Visit:
     def go(self, screen: str) -> None:
         self.page.get_by_role("link", name=screen, exact=True).click()
         self.page.get_by_role("heading", name=screen, exact=True, level=1).wait_for()
+        self.still()
 
     def without_fault(self) -> None:
         """No fault that axe finds, on a wide window in light and on a narrow one in dark; nothing scrolls sideways.

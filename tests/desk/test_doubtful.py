@@ -152,12 +152,14 @@ def test_decided_and_undone_by_keyboard_alone(visit: Any, desk: Served) -> None:
     page = at.page
     page.goto(f"{desk.origin}/s/Doubts-by-keys/doubtful")
     page.get_by_role("heading", name="5 to decide").wait_for(timeout=60_000)
+    at.still()
     for _ in range(60):
         if page.evaluate("() => document.activeElement.textContent").startswith("Take JO61eg"):
             break
         page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="4 to decide").wait_for(timeout=60_000)
+    at.still()
     for _ in range(60):
         page.keyboard.press("Shift+Tab")
         if page.evaluate("() => document.activeElement.textContent") == "Undo: DG5QUA at RE61eg":
@@ -205,6 +207,7 @@ def test_after_a_slow_decision_the_page_is_where_it_was_left(visit: Any, desk: S
     assert is_at(third)
     page.locator("table.decisions tr", has_text="LY5QSE").get_by_role("button", name="Leave it").click()
     page.get_by_text("LY5QSE at KO15: left as it is").wait_for(timeout=60_000)
+    at.still()
     assert page.evaluate("() => document.activeElement.closest('table.decisions') !== null")
 
 

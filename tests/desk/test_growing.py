@@ -248,7 +248,6 @@ def test_grown_in_the_browser_by_keys_alone(visit: Any, desk: Served, theme: str
     page.get_by_label("CSV files").set_input_files([str(SAMPLES / name) for name in ("evening.csv", "messy.csv")])
     page.get_by_role("button", name="Put in").click()
     at.settled()
-    page.wait_for_load_state("load")
     page.get_by_text("A study that goes on for weeks").focus()
     page.keyboard.press("Enter")
     at.without_fault()

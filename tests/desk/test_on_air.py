@@ -218,6 +218,7 @@ def test_a_log_is_dropped_on_its_box(visit: Any, desk: Served) -> None:
         "setup;from;until\nvertical;16.05.2026 20:00;16.05.2026 20:10\nwire;16.05.2026 20:10;16.05.2026 20:20\n",
     )
     page.get_by_text("Kept.", exact=True).wait_for(timeout=60_000)
+    at.still()
     assert page.get_by_label("start of row 1", exact=True).input_value() == "2026-05-16 19:00"
     assert page.locator(".blocks rect").count() == 2
     assert tomllib.loads(path.read_text())["schedule"] == "log.csv"
@@ -232,6 +233,7 @@ def arrive(visit: Any, desk: Served, title: str, **context: Any) -> tuple[Any, P
     root, path = begun(at.has_key(), title)
     at.page.goto(f"{desk.origin}{root}/on-air")
     at.page.locator(".strip").first.wait_for(timeout=60_000)
+    at.still()
     return at, path
 
 

@@ -74,7 +74,7 @@ def test_from_the_door_to_the_download_by_keyboard_alone(visit: Any, desk: Serve
         to(name)
         page.keyboard.press(key)
         page.get_by_text(then).first.wait_for(timeout=180_000)
-        page.wait_for_load_state("load")
+        at.still()
 
     to("Its name")
     page.keyboard.type("Keys from door to door")
@@ -125,6 +125,7 @@ def test_a_file_is_settled_by_keyboard_alone(visit: Any, tmp_path: Path) -> None
     page.keyboard.type("By keys")
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="Files", exact=True).wait_for()
+    at.still()
     log = tmp_path / "log.csv"
     rows = [f"2026-05-0{1 + k % 9} 18:0{k % 10},IO9{k % 10}ab,K{k % 10}QRB,-{k % 20},14.05" for k in range(60)]
     log.write_text("\n".join(rows))
@@ -135,7 +136,6 @@ def test_a_file_is_settled_by_keyboard_alone(visit: Any, tmp_path: Path) -> None
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     at.settled()
-    page.wait_for_load_state("load")
     page.get_by_text("Say how log.csv is to be read").focus()
     page.keyboard.press("Enter")
     page.locator("details[open]").wait_for()

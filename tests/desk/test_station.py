@@ -115,6 +115,7 @@ def test_power_and_place_are_shown_as_one_types(visit: Any) -> None:
     page.get_by_label("Power at the radio, in watts").fill("5")
     page.get_by_role("button", name="Add a setup").click()
     page.get_by_label("Name", exact=True).wait_for()
+    at.still()
     page.keyboard.type("vertical")  # the new field has the focus
     page.get_by_label("Cable", exact=True).select_option("RG-58 class")
     page.get_by_label("Length of the cable").fill("20")
@@ -153,6 +154,7 @@ def test_a_setup_is_added_by_keyboard_alone(visit: Any, desk: Served) -> None:
     at.tab_to("textContent", "Add a setup")
     page.keyboard.press("Enter")
     page.get_by_text("Not kept yet").wait_for()
+    at.still()
     assert page.evaluate("() => document.activeElement.name") == "setup-0-name"
     page.keyboard.type("wire")
     page.keyboard.press("Enter")
