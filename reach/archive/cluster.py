@@ -11,7 +11,9 @@ import contextlib
 import logging
 import os
 import socket
+import time
 from collections.abc import Callable, Generator, Iterator, Sequence
+from functools import partial
 from importlib.metadata import version
 from itertools import takewhile
 from pathlib import Path
@@ -32,6 +34,8 @@ T = TypeVar("T")
 LOCAL: Final = "local"
 _HOST: Final = "127.0.0.1"
 _PATIENCE: Final = "10s"  # for a scheduler to answer
+_WITHOUT_WORKERS_S: Final = 60.0  # some clusters start their workers when there is something to do
+_LOOK_S: Final = 1.0
 _AT_A_TIME: Final = 8  # stations: enough to be worth the asking
 _BRANCHES: Final = 8
 
@@ -99,7 +103,7 @@ def add(client: Client, home: Path, study: Study, paths: Sequence[Path | Url | N
             _adds, absolute, places, home=home.absolute(), study=study, of=version("reach"), pure=False
         )
         seen: set[str] = set()
-        for results, error in _in_order(futures):
+        for results, error in _in_order(client, futures):
             found = [(place, _unseen(entries, seen)) for place, entries in zip(places, results, strict=False)]
             del places[: len(found)]
             yield from collection.enter(home, found)
@@ -122,7 +126,10 @@ def summaries(client: Client, folder: Path) -> list[Summary]:
     while len(found) > 1:
         few = [found[k : k + _BRANCHES] for k in range(0, len(found), _BRANCHES)]
         found = [client.submit(transmitters.merged, each, pure=False) for each in few]
-    return _told(found[0].result) if found else []
+    if not found:
+        return []
+    _wait(client, found[0])
+    return _told(found[0].result)
 
 
 def _summaries(which: Sequence[tuple[str, str]], folder: Path, of: str) -> list[Summary]:
@@ -147,11 +154,36 @@ def _unseen(entries: list[Entry], seen: set[str]) -> list[Entry]:
     return new
 
 
-def _in_order(futures: Sequence[Future]) -> Iterator[tuple[list[Any], ReachError | None]]:
+def _wait(client: Client, future: Future) -> None:
+    """Until something is done. ClusterError where the scheduler has no worker who could do it, and none comes."""
+    last = time.monotonic()
+    while True:
+        with contextlib.suppress(TimeoutError):
+            _told(partial(future.exception, timeout=_LOOK_S))
+            return
+        if _has_workers(client):
+            last = time.monotonic()
+        elif time.monotonic() - last >= _WITHOUT_WORKERS_S:
+            assert client.scheduler is not None  # or nothing could have been asked of it
+            address = client.scheduler.address
+            raise ClusterError(
+                f"{address}: a Dask scheduler answers there, but it has had no worker for {_WITHOUT_WORKERS_S:.0f} seconds; "
+                f"start workers for it (dask worker {address}), or say --cluster {LOCAL}."
+            )
+
+
+def _has_workers(client: Client) -> bool:
+    try:
+        return bool(client.nthreads())
+    except OSError:  # the scheduler is gone: what was asked of it will say so
+        return False
+
+
+def _in_order(client: Client, futures: Sequence[Future]) -> Iterator[tuple[list[Any], ReachError | None]]:
     """What is done of the beginning, again and again; with the error of the first that failed, after which nothing comes."""
     at, error = 0, None
     while at < len(futures) and error is None:
-        _told(futures[at].exception)  # waits for it
+        _wait(client, futures[at])
         results: list[Any] = []
         for future in takewhile(lambda future: future.done(), futures[at:]):
             try:

@@ -7,6 +7,8 @@ import pickle
 import shutil
 import signal
 import sys
+import threading
+import time
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -175,6 +177,50 @@ def test_an_address_where_nobody_answers_is_one_sentence(tmp_path, named, monkey
     ) as caught:
         add(tmp_path / "c", named, "--cluster", nowhere)
     assert "\n" not in str(caught.value)
+
+
+NO_WORKER = r"answers there, but it has had no worker for \d seconds; start workers for it \(dask worker tcp://.*--cluster local\.$"
+
+
+@pytest.fixture
+def empty() -> Iterator[Any]:
+    """A scheduler to which no worker has come yet."""
+    with distributed.LocalCluster(
+        n_workers=0, threads_per_worker=1, host="127.0.0.1", dashboard_address="127.0.0.1:0", silence_logs=50
+    ) as started:
+        yield started
+
+
+def test_a_scheduler_without_workers_is_one_sentence_and_nothing_is_added(tmp_path, named, alone, empty, monkeypatch):
+    monkeypatch.setattr(cluster, "_WITHOUT_WORKERS_S", 2.0)
+    with pytest.raises(ClusterError, match=NO_WORKER) as caught:
+        add(tmp_path / "c", named, "--cluster", empty.scheduler_address)
+    assert str(caught.value).startswith(f"{empty.scheduler_address}: ") and "\n" not in str(caught.value)
+    assert not list((tmp_path / "c").rglob("*.parquet")) and not ledger.read(tmp_path / "c").entries
+    add(tmp_path / "d", named)
+    with pytest.raises(ClusterError, match=NO_WORKER):
+        run("list", str(tmp_path / "d"), "--summary", "--cluster", empty.scheduler_address)
+
+
+def test_a_worker_may_come_after_the_work(tmp_path, named, alone, empty):
+    """As on clusters that start their workers when there is something to do."""
+    empty.adapt(minimum=0, maximum=1, interval="100ms")
+    assert add(tmp_path / "c", named, "--cluster", empty.scheduler_address) == alone[0]
+    assert bytes_of(tmp_path / "c") == alone[1]
+
+
+def without_end(*args: Any, **more: Any) -> None:
+    time.sleep(600)
+
+
+def test_workers_that_leave_for_good_are_one_sentence(tmp_path, named, empty, monkeypatch):
+    empty.scale(1)
+    empty.wait_for_workers(1)
+    monkeypatch.setattr(cluster, "_adds", without_end)
+    monkeypatch.setattr(cluster, "_WITHOUT_WORKERS_S", 2.0)
+    threading.Timer(1.0, empty.scale, [0]).start()
+    with pytest.raises(ClusterError, match=NO_WORKER):
+        add(tmp_path / "c", named, "--cluster", empty.scheduler_address)
 
 
 def test_a_cluster_that_is_interrupted_while_it_starts_is_not_closed_with_a_complaint(monkeypatch):
