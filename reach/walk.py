@@ -55,7 +55,8 @@ def walk(
     """From the files of a study to everything that can be said about them.
 
     study : a Study, a study file (.toml), a file of spots, or several
-    callsign, locator, power_w : of the station, where there is no study to say them
+    callsign, locator, power_w : of the station, where there is no study to say them; a callsign of another station than the
+        study's own asks it of that one, and nothing that it says of its own counts then
     fixes : corrections that the user approved, as written by `reach vet --write-fixes` and filled in; the study's own where
         left out
     now : no spot may be later; the clock's time where left out
@@ -70,6 +71,7 @@ def walk(
 
 def _study(given: Study | str | Path | Iterable[str | Path], station: dict[str, Any]) -> Study:
     from reach import study as studies
+    from reach.assign import owners
     from reach.study import Study
 
     if isinstance(given, Study):
@@ -78,7 +80,7 @@ def _study(given: Study | str | Path | Iterable[str | Path], station: dict[str, 
         base = studies.load(given)
     else:
         base = Study(files=[str(given)] if isinstance(given, (str, Path)) else [str(name) for name in given])
-    return studies.changed(base, station=station)
+    return studies.changed(owners.asked_of(base, station.get("callsign")), station=station)
 
 
 def _rows(study: Study, **given: Any) -> Rows:

@@ -95,12 +95,21 @@ def _listed(held: Ledger, study: Study) -> str:
     return ", ".join(f"{call} ({rows:,} spots)" for call, rows in here) or "nothing"
 
 
-def study_of(folder: Path) -> Study:
-    """The study that lies in a collection, about it; a bare one where none does. StudyError where it is none."""
+def study_of(folder: Path, callsign: str | None = None) -> Study:
+    """The study that lies in a collection, about it; a bare one where none does. StudyError where it is none.
+
+    callsign : whom it is asked of, where that may be another station than its own
+    """
     path = folder / collection.STUDY
     if not path.is_file():
         return Study(files=[str(folder)])
-    return studies.load(path).model_copy(update={"files": ["."]})
+    study = studies.load(path).model_copy(update={"files": ["."]})
+    return owners.asked_of(study, callsign, own=own(folder)) if callsign else study
+
+
+def own(folder: Path) -> set[str]:
+    """Whose files a collection holds, as it was said or seen when they were added."""
+    return {call for entry in ledgers.read(folder).entries for call in entry.own}
 
 
 def fixes_of(folder: Path) -> Path | None:

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 from reach.archive import asked, collection, ledger
 from reach.archive.rows import CollectedRows
+from reach.assign import owners
 from reach.errors import InputError
-from reach.study import Station, Study
+from reach.study import Study
 
 if TYPE_CHECKING:
     from reach.measure.reach import Reach
@@ -55,10 +56,9 @@ def stations(folder: Path) -> list[tuple[str, str]]:
 
 def summaries(folder: Path, which: Sequence[tuple[str, str]]) -> Iterator[Summary]:
     """The stations one after the other, each read when it is its turn."""
-    held, study = ledger.read(folder), asked.study_of(folder)
+    study, own = asked.study_of(folder), asked.own(folder)
     for call, direction in which:
-        own = any(call in entry.own for entry in held.holding([call], direction))
-        yield _summary(_about(study, folder, call, direction, own=own), call)
+        yield _summary(_about(owners.asked_of(study, call, own=own), folder, call, direction), call)
 
 
 def merged(parts: Iterable[Sequence[Summary]]) -> list[Summary]:
@@ -67,13 +67,11 @@ def merged(parts: Iterable[Sequence[Summary]]) -> list[Summary]:
     return sorted(found, key=lambda each: (-each.reports, each.call, each.direction))
 
 
-def _about(study: Study, folder: Path, call: str, direction: str, *, own: bool) -> Study:
-    """What is asked of a station: all days and bands. Places, powers and sessions of the study are those of its own station."""
+def _about(study: Study, folder: Path, call: str, direction: str) -> Study:
+    """What is asked of a station: all days and bands."""
     every = {"files": [str(folder.absolute())], "direction": direction, "start": None, "end": None, "bands": []}
-    if own:
-        station = study.station.model_copy(update={"callsign": call})
-        return study.model_copy(update={**every, "station": station, "compare": None, "season": None})
-    return Study(station=Station(callsign=call), options=study.options).model_copy(update=every)
+    station = study.station.model_copy(update={"callsign": call})
+    return study.model_copy(update={**every, "station": station, "compare": None, "season": None})
 
 
 class _Passing(CollectedRows):

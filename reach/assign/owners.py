@@ -21,10 +21,15 @@ import pandas as pd
 from reach.base.vocabulary import Words, words
 from reach.errors import InputError
 from reach.findings import InputFile, Note, NoteCode
-from reach.study import Station
+from reach.study import Station, Study
 
 Flags = npt.NDArray[np.bool_]
 
+# What a study says of one station and nobody else.
+_OF_A_STATION: Final = (
+    "title", "about", "station", "setups", "sessions", "schedule", "schedule_zone", "schedule_shift_min",
+    "schedule_confirmed", "compare", "season", "log",
+)  # fmt: skip
 _ENDS: Final = (("rx_call", "tx_call"), ("rx_locator", "tx_locator"))
 # Rows of one slot: of one transmitter, of several [Hz].
 _TOGETHER_HZ: Final = 25.0
@@ -215,6 +220,21 @@ def rows_of(owned: Owned, callsign: str) -> pd.DataFrame:
         kind = _KIND[owned.direction]
         raise InputError(f"{callsign!r} is no file and no {kind} that was set aside; of these there are: {there}.")
     return _turned(owned.aside[found].reset_index(drop=True), owned.direction)
+
+
+def asked_of(study: Study, callsign: str | None, *, own: Iterable[str] = ()) -> Study:
+    """A study as it is asked of a callsign: where that is another station's than its own, without all that it says of its own.
+
+    callsign : None or blank: of its own
+    own : callsigns of its own station, for where it names none
+    """
+    named = study.station.callsign.strip()
+    ours = {base(call) for call in ([named] if named else own)}
+    if not (callsign or "").strip() or not ours or base(str(callsign)) in ours:
+        return study
+    silent = Study()
+    files = [*study.files, *(name for session in study.sessions for name in session.files)]
+    return study.model_copy(update={"files": files, **{name: getattr(silent, name) for name in _OF_A_STATION}})
 
 
 def base(callsign: str) -> str:

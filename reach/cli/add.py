@@ -49,7 +49,7 @@ def command(files: tuple[str, ...], folder: str, cluster: str | None, **given: A
     from reach.tell.sentences import collection as sentences
 
     home = Path(folder)
-    study = options.changed(asked.study_of(home), **given)
+    study = options.changed(asked.study_of(home, given["callsign"]), **given)
     paths = _named(files)
     with console.progress() as progress, collection.adding(home):
         _begin(home, study, told=any(given[name] is not None for name in ("callsign", "locator", "power_w")))

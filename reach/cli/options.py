@@ -169,9 +169,10 @@ def study_from(files: tuple[str, ...], **given: Any) -> Study:
     """The study that the arguments add up to: a study file, changed by what was given, or one made from files.
 
     files : CSV files and globs, URLs of such, or one study file (.toml), or one collection
+    A callsign of another station than the study's own asks it of that one, and nothing that it says of its own counts then.
     StudyError where the values do not make a study.
     """
-    return changed(_base(_fetched(files)), **given)
+    return changed(_base(_fetched(files), given.get("callsign")), **given)
 
 
 def _fetched(files: tuple[str, ...]) -> tuple[str, ...]:
@@ -308,16 +309,18 @@ def _offset(zone: str) -> str:
         raise click.UsageError(f"--zone: {error}.") from None
 
 
-def _base(files: tuple[str, ...]) -> Study:
+def _base(files: tuple[str, ...], callsign: str | None) -> Study:
     from reach import study
 
     if len(files) == 1 and files[0].lower().endswith(".toml"):
-        return study.load(files[0])
+        from reach.assign import owners
+
+        return owners.asked_of(study.load(files[0]), callsign)
     if len(files) == 1 and Path(files[0]).is_dir():
         from reach.archive import asked, collection
 
         if collection.is_one(Path(files[0])):
-            return asked.study_of(Path(files[0]))
+            return asked.study_of(Path(files[0]), callsign)
     named = [name for name in files if name.lower().endswith(".toml")]
     if named:
         raise click.UsageError(f"{named[0]}: a study file stands alone; name its spot files inside it, under `files`.")

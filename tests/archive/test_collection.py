@@ -11,15 +11,15 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 from reach import study as studies
 from reach.archive import asked, collection, ledger, listing, taking
 from reach.base import beside
 from reach.cli import reach
-from reach.errors import InputError, OutputError, StudyError
+from reach.errors import InputError, LocatorError, OutputError, StudyError
 from reach.rows import Rows
-from reach.walk import Walk
+from reach.walk import Walk, walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -43,6 +43,10 @@ def of_files(*names: str | Path, **more: object) -> Walk:
 
 def of_collection(home: Path, fixes: str | None = None, **more: object) -> Walk:
     return Walk(studies.check({"files": [str(home)], "station": STATION, **more}), fixes=fixes, now=NOW)
+
+
+def invoked(*args: object) -> Result:
+    return CliRunner().invoke(reach, [str(each) for each in args])
 
 
 def plain(table: pd.DataFrame) -> pd.DataFrame:
@@ -95,6 +99,62 @@ def test_rejected_rows_notes_and_suspects_are_those_of_the_files(tmp_path):
     assert files.counts.rejected > 20
     same(held, files)
     pd.testing.assert_frame_equal(held.suspects, files.suspects)
+
+
+@pytest.fixture(scope="module")
+def of_two(tmp_path_factory) -> Path:
+    """An export of two transmitters that says of neither where it stood."""
+    path = tmp_path_factory.mktemp("two") / "two.csv"
+    table = pd.read_csv(SAMPLES / "evening.csv", dtype=str).drop(columns=["transmitter_locator", "power_w"])
+    other = table.head(500).assign(transmitter="G4QRQ")
+    pd.concat([table, other]).to_csv(path, index=False)
+    return path
+
+
+@pytest.mark.parametrize("said", [("--callsign", "EI4QTB/P"), ()])
+def test_what_a_collection_says_of_its_station_is_said_of_no_other(tmp_path, of_two, said):
+    """Neither its place nor its power, whether its study names it or the files alone tell whose they are."""
+    home = tmp_path / "c"
+    lone = tmp_path / "lone.csv"
+    lone.write_text("".join(of_two.read_text().splitlines(keepends=True)[:900]))
+    place = ("--locator", "IO51es", "--power", "5")
+    for name, more in ((lone, ()), (of_two, ("--callsign", "EI4QTB"))):
+        assert invoked("add", name, "--to", home, *said, *place, *more).exit_code == 0
+    other = invoked("run", home, "--callsign", "G4QRQ", "--out", tmp_path / "out")
+    assert isinstance(other.exception, LocatorError) and "missing: give it with --locator" in str(other.exception)
+    mine, theirs = (asked.study_of(home, call) for call in ("EI4QTB/P", "G4QRQ"))
+    assert mine.station.locator == "IO51es" and mine.station.power_w == 5.0
+    assert theirs.station == studies.Station() and theirs.files == mine.files
+    placed = walk(studies.changed(theirs, station={"callsign": "G4QRQ", "locator": "JN58td"}), now=NOW)
+    assert len(placed.spots) == 500 and set(placed.spots["tx_locator"]) == {"JN58td"}
+    assert placed.spots["power_w"].isna().all()
+
+
+def test_a_study_asked_of_another_callsign_says_nothing_of_its_own_station(of_two, tmp_path):
+    (tmp_path / "study.toml").write_text(
+        f"""title = "My wire"
+files = ["{of_two}"]
+bands = ["20m"]
+start = 2026-05-16T00:00:00Z
+schedule = "no-such.csv"
+[station]
+callsign = "EI4QTB/P"
+locator = "IO51es"
+power_w = 5
+[setups.wire]
+power_w = 3
+[[sessions]]
+setup = "wire"
+start = 2026-05-16T18:00:00Z
+end = 2026-05-16T23:00:00Z
+"""
+    )
+    told = walk(tmp_path / "study.toml", callsign="G4QRQ", locator="JN58td", now=NOW)
+    assert len(told.spots) > 400 and told.spots["power_w"].isna().all() and told.spots["setup"].isna().all()
+    assert not told.study.title and told.study.bands == ["20m"] and told.study.start is not None
+    assert invoked("vet", tmp_path / "study.toml", "--callsign", "G4QRQ", "--locator", "JN58td").exit_code == 0
+    same_station = walk(tmp_path / "study.toml", callsign="EI4QTB").study
+    assert same_station.setups and same_station.title == "My wire"
 
 
 def test_a_correction_mends_what_was_added_long_ago(tmp_path):
