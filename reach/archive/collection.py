@@ -15,6 +15,8 @@ read together, by the rule that holds within one file, whichever came first.
 from __future__ import annotations
 
 import contextlib
+import itertools
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -270,6 +272,7 @@ def _is_ours(path: Path) -> bool:
 
 
 _STATIONS: Final = ("sent-", "heard-")
+_PART: Final = re.compile(r"[0-9a-f]{20}\.parquet")  # as an entry of the ledger calls its parts
 
 
 def _station(direction: str, call: str) -> str:
@@ -278,12 +281,12 @@ def _station(direction: str, call: str) -> str:
 
 
 def _clear(folder: Path) -> None:
-    """Remove parts that belong to no file of the ledger, and what waited to be entered."""
+    """Remove parts that belong to no file of the ledger, and what waited to be entered. What else lies there is not ours."""
     beside.clear(folder / _STAGED)
     here, homes = {entry.part for entry in ledgers.read(folder).entries}, set()
-    for beginning in _STATIONS:
-        for path in [*folder.glob(f"{beginning}*/*/*"), *folder.glob(f"{beginning}*/spots/*/*")]:
-            if path.is_file() and path.stem not in here:
+    for station, below in itertools.product(_STATIONS, ("spots/*", "mendable", "problems")):
+        for path in folder.glob(f"{station}*/{below}/*"):
+            if _PART.fullmatch(path.name) and path.is_file() and path.stem not in here:
                 path.unlink(missing_ok=True)
                 homes |= {home for home in path.parents if home.is_relative_to(folder) and home != folder}
     for home in sorted(homes, key=lambda each: -len(each.parts)):  # the innermost first

@@ -441,6 +441,28 @@ def test_a_file_that_is_taken_out_leaves_nothing_and_another_one_counts_in_its_p
     assert of_collection(home).counts == of_files("evening.csv", "shared.csv", "messy.csv").counts
 
 
+def test_what_the_user_puts_into_the_folder_of_a_station_stays(tmp_path):
+    """Whatever is cleared: parts of killed runs, and of a file that is taken out."""
+    home = tmp_path / "c"
+    add(home, "shared.csv", "evening.csv")
+    station = home / "sent-EI4QTB"
+    day = next((station / "spots").iterdir())
+    places = [station / name for name in ("", "spots", "mendable", "problems", "papers", "papers/spots")] + [day]
+    foreign = [place / name for place in places for name in ("notes.txt", "mine.parquet", f"{'0' * 20}.txt")]
+    for path in foreign:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text("mine")
+    orphans = [place / f"{'0' * 20}.parquet" for place in (day, station / "mendable", station / "problems")]
+    for path in orphans:
+        path.write_bytes(b"cut off")
+    add(home, "weekend.csv")
+    assert not any(path.exists() for path in orphans)
+    with collection.adding(home):
+        collection.remove(home, ledger.read(home).entries)
+    assert {path.read_text() for path in foreign} == {"mine"}
+    assert sorted(home.rglob("*.parquet")) == sorted(path for path in foreign if path.suffix == ".parquet")
+
+
 def test_a_full_disc_takes_nothing_out(tmp_path, monkeypatch):
     home = tmp_path / "c"
     add(home, "shared.csv", "evening.csv")
