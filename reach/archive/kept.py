@@ -14,6 +14,7 @@ import contextlib
 import hashlib
 import zlib
 from collections.abc import Sequence
+from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Final
@@ -119,6 +120,7 @@ def _sum(content: bytes) -> bytes:
     return f"{zlib.crc32(content):0{_SUM}x}".encode()
 
 
+@cache
 def _version() -> str:
     try:
         return version("reach")
