@@ -62,6 +62,11 @@ class Entry:
         """What its parts are called. An archive holds several files under one hash, so the name counts too."""
         return hashlib.sha256(f"{self.sha256} {self.direction} {self.name}".encode()).hexdigest()[:20]
 
+    @property
+    def file(self) -> str:
+        """The name of the file that it came in, which is added and taken out whole: an archive has an entry for each file in it."""
+        return self.name.partition("/")[0]
+
     def share(self, calls: Iterable[str]) -> Share:
         """What it holds of these callsigns together."""
         mine = [self.stations[call] for call in calls if call in self.stations]
@@ -79,13 +84,18 @@ class Ledger:
         return any((each.sha256, each.direction) == (sha256, direction) for each in self.entries)
 
     def name_for(self, name: str, sha256: str) -> str:
-        """The name of a file, with a number behind it where another file is called so."""
-        taken = {each.name for each in self.entries if each.sha256 != sha256}
-        number, free = 1, name
+        """The name of an entry, with a number behind that of its file where another file is called so."""
+        file, inside, member = name.partition("/")
+        taken = {each.file for each in self.entries if each.sha256 != sha256}
+        number, free = 1, file
         while free in taken:
             number += 1
-            free = f"{name} ({number})"
-        return free
+            free = f"{file} ({number})"
+        return f"{free}{inside}{member}"
+
+    def called(self, file: str, direction: str | None = None) -> list[Entry]:
+        """What a file brought, by its name here: in one direction, or in any where none is said."""
+        return [each for each in self.entries if each.file == file and direction in (None, each.direction)]
 
     def stations(self, direction: str) -> dict[str, int]:
         """Whose files these are in a direction: callsign -> sound rows, the most first."""

@@ -1,16 +1,20 @@
-"""What a collection holds, in numbers."""
+"""What a collection holds: in numbers, and by the names of its files."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import difflib
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from reach.archive import collection, ledger
-from reach.archive.ledger import Entry
+from reach.archive.ledger import Entry, Ledger
+from reach.base import text
 from reach.errors import InputError
+
+_NAMED: Final = 4  # files in a sentence that says which there are
 
 
 @dataclass(frozen=True)
@@ -42,9 +46,7 @@ class Held:
 
 def held(folder: Path) -> Held:
     """What lies in a collection. InputError where the folder is none."""
-    if not collection.is_one(folder):
-        raise InputError(f"{folder}: is no collection; one is made by `reach add FILES --to {folder}`.")
-    entries = ledger.read(folder).entries
+    entries = ledger_of(folder).entries
     files: dict[tuple[str, str], list[Entry]] = {}
     for entry in entries:
         for call in entry.stations:
@@ -52,6 +54,53 @@ def held(folder: Path) -> Held:
     stations = [_station(folder, call, direction, held) for (call, direction), held in files.items()]
     stations.sort(key=lambda each: (not each.own, -each.spots, each.call, each.direction))
     return Held(tuple(stations), entries)
+
+
+def ledger_of(folder: Path) -> Ledger:
+    """The ledger of a collection. InputError where the folder is none."""
+    if not collection.is_one(folder):
+        raise InputError(f"{folder}: is no collection; one is made by `reach add FILES --to {folder}`.")
+    return ledger.read(folder)
+
+
+def named(folder: Path, names: Iterable[str], direction: str | None = None) -> list[Entry]:
+    """What files brought to a collection.
+
+    names : of files as they stand in the ledger; direction : sent or heard, needed where a file was added in both
+    InputError, with what there is, where one of them is not here, is a part of a file, or is here in both directions.
+    """
+    held = ledger_of(folder)
+    return [
+        entry for name in dict.fromkeys(map(text.one_line, names)) for entry in _called(folder, held, name, direction)
+    ]
+
+
+def _called(folder: Path, held: Ledger, name: str, direction: str | None) -> list[Entry]:
+    found = held.called(name, direction)
+    ways = sorted({entry.direction for entry in found})
+    if len(ways) > 1:
+        raise InputError(f"{name}: was added to {folder} both as sent and as heard; say which with --sent or --heard.")
+    if found:
+        return found
+    if elsewhere := held.called(name):
+        other = elsewhere[0].direction
+        raise InputError(f"{name}: is in {folder} as {other}, not as {direction}; say --{other}.")
+    whole = next((entry.file for entry in held.entries if entry.name == name), None)
+    if whole is not None:
+        raise InputError(f"{name}: came in {whole}, which is added and taken out whole; give {whole}.")
+    raise InputError(f"{name}: is no file of {folder}; {_there(held, name)}")
+
+
+def _there(held: Ledger, name: str) -> str:
+    """Which files could have been meant, of many the nearest."""
+    files = list(dict.fromkeys(entry.file for entry in held.entries))
+    if not files:
+        return "it holds none."
+    near = [Path(name).name] if Path(name).name in files else difflib.get_close_matches(name, files, n=1)
+    if near:
+        return f"did you mean {near[0]}?"
+    more = f" and {len(files) - _NAMED:,} more, as `reach list` says" if len(files) > _NAMED else ""
+    return f"there is {', '.join(files[:_NAMED])}{more}."
 
 
 def _station(folder: Path, call: str, direction: str, files: Sequence[Entry]) -> Station:

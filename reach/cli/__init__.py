@@ -26,6 +26,7 @@ COMMANDS: Final = {
     "run": "From CSV files or a study to a folder of maps, charts, tables and a page.",
     "vet": "Check files row by row and list what is wrong or doubtful.",
     "add": "Put exports into a collection that grows.",
+    "remove": "Take exports out of a collection again.",
     "list": "What a collection holds: stations, days, files.",
     "compare": "Was setup A better than setup B, by how many dB, and how sure is that?",
     "season": "Is the station still as good as weeks ago, and since when not?",

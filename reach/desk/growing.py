@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from reach import study as studies
 from reach.base import beside
 from reach.desk import names
-from reach.desk.shelf import COLLECTION, SPOTS, Kept, file_of
+from reach.desk.shelf import COLLECTION, SPOTS, Kept
 from reach.errors import OutputError, ReachError, StudyError
 from reach.study import Study
 
@@ -85,7 +85,7 @@ def take_in(path: str, progress: Step) -> dict[str, str]:
             if name not in faults:  # the same bytes are in it under another name
                 sha256 = files.sha256(kept.folder / SPOTS / name)
                 held = next(each for each in ledger.read(home).entries if each.sha256 == sha256)
-                os.replace(kept.folder / SPOTS / name, kept.folder / SPOTS / file_of(held))
+                os.replace(kept.folder / SPOTS / name, kept.folder / SPOTS / held.file)
     return faults
 
 
@@ -106,7 +106,7 @@ def _leave(kept: Kept, name: str) -> None:
 
     home = _home(kept)
     with collection.adding(home):
-        collection.remove(home, [each for each in ledger.read(home).entries if file_of(each) == name])
+        collection.remove(home, ledger.read(home).called(name))
 
 
 def _home(kept: Kept) -> Path:
@@ -133,7 +133,7 @@ def set_aside(walk: Walk) -> tuple[pd.DataFrame, int]:
     from reach.vet import ledger
 
     kept = Kept(walk.study.folder)
-    here = {file_of(each) for each in kept.collected} & set(kept.exports)
+    here = {each.file for each in kept.collected} & set(kept.exports)
     if not here:
         return walk.raw.iloc[:0], walk.counts.set_aside
     study = walk.study.model_copy(update={"files": [f"{SPOTS}/{name}" for name in sorted(here)], "sessions": []})

@@ -26,7 +26,7 @@ from reach.desk import doubtful, on_air, results, station, weeks
 from reach.desk.bench import Bench, Job, WorkError
 from reach.desk.frame import PATIENCE_S, Desk, arrived, back, plain
 from reach.desk.guard import Keys
-from reach.desk.shelf import Kept, Shelf, file_of
+from reach.desk.shelf import Kept, Shelf
 from reach.errors import ReachError
 
 ASSETS: Final = {".css": "text/css", ".js": "text/javascript"}
@@ -227,7 +227,7 @@ class _Screens(Desk):
         study, entry = self.found(request), str((await request.form()).get("entry", ""))
         if study.collection is None:
             await run_in_threadpool(study.take_out, entry)
-        elif entry in {*map(file_of, study.collected), *study.waiting}:
+        elif entry in {*(each.file for each in study.collected), *study.waiting}:
             try:
                 await self.done(self.bench.ask("take_out", study.name, path=str(study.path), name=entry))
             except WorkError as error:
@@ -253,7 +253,7 @@ class _Screens(Desk):
             settled["zone"] = zone
         try:
             await self.done(self.clerk.ask("change", study.name, path=str(study.path), reading=settled))
-            if named in set(map(file_of, study.collected)):
+            if named in {each.file for each in study.collected}:
                 await self.done(self.bench.ask("read_anew", study.name, path=str(study.path), name=named))
         except WorkError as error:
             return await self._files(study, 422, plain(str(error)), wrong=named)
@@ -305,7 +305,7 @@ def _collected(study: Kept) -> list[tuple[str, list[str]]]:
 
     found: dict[str, list[str]] = {}
     for entry in reversed(study.collected):
-        found.setdefault(file_of(entry), []).insert(0, sentences.added(entry, TERMINAL))
+        found.setdefault(entry.file, []).insert(0, sentences.added(entry, TERMINAL))
     return list(found.items())
 
 

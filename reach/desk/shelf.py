@@ -108,7 +108,7 @@ class Kept:
         """Exports that its collection is still to take in, by name."""
         if self.collection is None:
             return []
-        here = {file_of(each) for each in self.collected}
+        here = {each.file for each in self.collected}
         return [name for name in self.exports if name not in here]
 
     @property
@@ -151,7 +151,7 @@ class Kept:
         Returns the name it has here, and whether it is new: the same bytes are kept once. A collection has to take it in yet.
         """
         before = self.exports
-        name = self._lay(arrived, called, SPOTS, map(file_of, self.collected))
+        name = self._lay(arrived, called, SPOTS, [each.file for each in self.collected])
         if self.collection is not None:
             return name, name not in before
         entry = f"{SPOTS}/{name}"
@@ -287,11 +287,6 @@ class Kept:
     def fingerprint(self, report: str) -> str:
         """Of a report: the SHA-256 of its manifest, which lists all of it."""
         return hashlib.sha256((self.folder / OUTPUTS / report / MANIFEST).read_bytes()).hexdigest()
-
-
-def file_of(entry: Entry) -> str:
-    """The name of the export that an entry of a collection is of; an archive has one for each file in it."""
-    return entry.name.partition("/")[0]
 
 
 @dataclass(frozen=True)

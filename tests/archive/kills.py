@@ -19,7 +19,7 @@ from pathlib import Path
 import psutil
 
 from reach import study as studies
-from reach.archive import ledger
+from reach.archive import kept, ledger
 from reach.walk import Walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
@@ -44,9 +44,10 @@ def is_whole(home: Path) -> bool:
 
 
 def left_over(home: Path) -> set[str]:
-    """Parts of no file, and unfinished ones."""
+    """Parts of no file, and unfinished ones; what is kept of days was worked out by looking whether all is whole."""
     here = {entry.part for entry in ledger.read(home).entries}
-    return {path.name for path in home.rglob("*") if path.is_file() and path.parent != home and path.stem not in here}
+    inside = {path for path in home.rglob("*") if path.is_file() and path.parent != home}
+    return {path.name for path in inside - set((home / kept.NAME).rglob("*")) if path.stem not in here}
 
 
 def survivors(below: list[psutil.Process]) -> int:

@@ -6,6 +6,9 @@ import json
 import multiprocessing
 import os
 import shutil
+import subprocess
+import sys
+import zipfile
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -17,7 +20,7 @@ from reach import study as studies
 from reach.archive import asked, collection, ledger, listing, taking
 from reach.base import beside
 from reach.cli import reach
-from reach.errors import InputError, LocatorError, OutputError, StudyError
+from reach.errors import InputError, LocatorError, OutputError, ReachError, StudyError
 from reach.rows import Rows
 from reach.walk import Walk, walk
 
@@ -463,10 +466,92 @@ def test_what_the_user_puts_into_the_folder_of_a_station_stays(tmp_path):
     assert sorted(home.rglob("*.parquet")) == sorted(path for path in foreign if path.suffix == ".parquet")
 
 
+def held(home: Path) -> dict[Path, bytes]:
+    return {path: path.read_bytes() for path in home.rglob("*") if path.is_file()}
+
+
+def refused(*args: str) -> str:
+    """The sentence with which a command is refused."""
+    with pytest.raises(ReachError) as told:
+        run(*args)
+    return str(told.value)
+
+
+def test_a_file_is_taken_out_by_the_name_in_the_list_and_every_row_is_accounted_for(tmp_path):
+    home = str(tmp_path / "c")
+    add(tmp_path / "c", "shared.csv", "evening.csv", "weekend.csv")
+    said = run("remove", home, "weekend.csv", "shared.csv", "weekend.csv").splitlines()
+    assert said == [
+        "weekend.csv: taken out, 1,538 rows = 1,538 of EI4QTB (1,538 sound)",
+        "shared.csv: taken out, 896 rows = 538 of EI4QTB (538 sound) + 333 of EI9QUC (333 sound) + 25 set aside, of the other direction",
+        f"Left in {home}: 1 file, 1,580 rows.",
+    ]
+    same(of_collection(tmp_path / "c"), of_files("evening.csv"))
+    add(tmp_path / "c", "shared.csv")
+    assert of_collection(tmp_path / "c").counts == of_files("evening.csv", "shared.csv").counts, "put in again"
+    run("remove", home, "shared.csv", "evening.csv")
+    assert listing.held(tmp_path / "c").to_dict() == {"stations": [], "files": []}
+
+
+def test_what_is_no_file_of_the_collection_takes_nothing_out(tmp_path):
+    home = tmp_path / "c"
+    add(home, "evening.csv", "shared.csv")
+    before = held(home)
+    for names, says in (
+        (["evenng.csv"], "evenng.csv: is no file of {home}; did you mean evening.csv?"),
+        (["evening.csv", "exports/shared.csv"], "exports/shared.csv: is no file of {home}; did you mean shared.csv?"),
+        (["evening.csv", "x"], "x: is no file of {home}; there is evening.csv, shared.csv."),
+        (["evening.csv", "--heard"], "evening.csv: is in {home} as sent, not as heard; say --sent."),
+    ):
+        assert refused("remove", str(home), *names) == says.format(home=home)
+    assert held(home) == before
+    for k in range(4):
+        (tmp_path / f"{k}.csv").write_bytes((SAMPLES / "evening.csv").read_bytes() + b"\n" * k)
+        add(home, tmp_path / f"{k}.csv")
+    assert "there is evening.csv, shared.csv, 0.csv, 1.csv and 2 more, as `reach list` says." in refused(
+        "remove", str(home), "weekend"
+    )
+    assert "is no collection" in refused("remove", str(tmp_path / "new"), "evening.csv")
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_file_of_both_directions_goes_out_of_the_one_that_is_said(tmp_path):
+    home = tmp_path / "c"
+    add(home, "shared.csv")
+    add(home, "shared.csv", direction="heard")
+    assert "both as sent and as heard; say which" in refused("remove", str(home), "shared.csv")
+    assert "shared.csv: taken out, 896 rows" in run("remove", str(home), "shared.csv", "--heard")
+    assert [entry.direction for entry in ledger.read(home).entries] == ["sent"]
+    same(of_collection(home), of_files("shared.csv"))
+
+
+def test_an_archive_goes_out_whole_and_two_of_one_name_are_told_apart(tmp_path):
+    for folder, names in (("a", ("evening.csv", "shared.csv")), ("b", ("weekend.csv",))):
+        (tmp_path / folder).mkdir()
+        with zipfile.ZipFile(tmp_path / folder / "all.zip", "w") as packed:
+            for name in names:
+                packed.write(SAMPLES / name, name)
+    home = tmp_path / "c"
+    add(home, tmp_path / "a" / "all.zip", tmp_path / "b" / "all.zip")
+    names = [entry.name for entry in ledger.read(home).entries]
+    assert names == ["all.zip/evening.csv", "all.zip/shared.csv", "all.zip (2)/weekend.csv"]
+    assert "came in all.zip, which is added and taken out whole" in refused("remove", str(home), names[0])
+    run("remove", str(home), "all.zip")
+    assert of_collection(home).counts == of_files("weekend.csv").counts
+    add(home, tmp_path / "a" / "all.zip")
+    assert of_collection(home).counts == of_files("weekend.csv", "evening.csv", "shared.csv").counts
+
+
+def test_killed_at_any_moment_a_file_is_out_or_in(tmp_path):
+    """In a process of its own, which forks one that is killed for each moment."""
+    done = subprocess.run([sys.executable, "-m", "tests.archive.removals", "25"], capture_output=True, text=True)
+    assert done.returncode == 0 and ", 0 torn, 0 left over" in done.stdout, done.stdout + done.stderr
+
+
 def test_a_full_disc_takes_nothing_out(tmp_path, monkeypatch):
     home = tmp_path / "c"
     add(home, "shared.csv", "evening.csv")
-    before = {path: path.read_bytes() for path in home.rglob("*") if path.is_file()}
+    before = held(home)
 
     def full(*args):
         raise OutputError("full")
@@ -474,4 +559,4 @@ def test_a_full_disc_takes_nothing_out(tmp_path, monkeypatch):
     monkeypatch.setattr(ledger, "write", full)
     with collection.adding(home), pytest.raises(OutputError):
         collection.remove(home, ledger.read(home).entries)
-    assert {path: path.read_bytes() for path in home.rglob("*") if path.is_file()} == before
+    assert held(home) == before

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from reach.base.words import Typography
@@ -19,13 +20,29 @@ def already(name: str) -> str:
 
 def added(entry: Entry, say: Typography) -> str:
     """What became of the rows of a file: 'october.csv: 1,492 rows read = 923 of EI4QTB (920 sound) + 569 of DL9QXY (569 sound)'."""
+    return f"{entry.name}: {say.things(entry.rows, 'row')} read = {_where(entry, say)}"
+
+
+def removed(entry: Entry, say: Typography) -> str:
+    """What went with a file: 'october.csv: taken out, 1,492 rows = 923 of EI4QTB (920 sound) + 569 of DL9QXY (569 sound)'."""
+    return f"{entry.name}: taken out, {say.things(entry.rows, 'row')} = {_where(entry, say)}"
+
+
+def left(folder: str, entries: Sequence[Entry], say: Typography) -> str:
+    """What a collection holds afterwards."""
+    files, rows = len({entry.file for entry in entries}), sum(entry.rows for entry in entries)
+    return f"Left in {folder}: {say.things(files, 'file')}, {say.things(rows, 'row')}."
+
+
+def _where(entry: Entry, say: Typography) -> str:
+    """Where the rows of a file went."""
     parts = [
         f"{say.count(share.rows)} of {call} ({say.count(share.sound)} sound)" for call, share in entry.stations.items()
     ]
     rest = _elsewhere(entry)
     if rest:
         parts.append(f"{say.count(rest)} set aside, of the other direction")
-    return f"{entry.name}: {say.things(entry.rows, 'row')} read = {' + '.join(parts) or say.count(0)}"
+    return " + ".join(parts) or say.count(0)
 
 
 def station(each: Station, say: Typography) -> list[str]:
