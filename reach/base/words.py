@@ -25,6 +25,7 @@ THIN: Final = "\N{NARROW NO-BREAK SPACE}"
 NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 EN_DASH: Final = "\N{EN DASH}"
 MINUS: Final = "\N{MINUS SIGN}"
+_BY_TENS_KM: Final = 1000  # from there on a distance is said to 10 km
 _LONGEST: Final = 40  # characters of a quoted cell
 COMPASS: Final = (
     Phrase("N"), Phrase("NNE"), Phrase("NE"), Phrase("ENE"), Phrase("E"), Phrase("ESE"), Phrase("SE"), Phrase("SSE"),
@@ -94,8 +95,20 @@ class Typography:
 
     def km(self, value: float) -> str:
         """A distance: '1 480 km', to 10 km from 1 000 km on, to 1 km below."""
-        rounded = round(value, -1) if abs(value) >= 1000 else value
+        rounded = round(value, -1) if abs(value) >= _BY_TENS_KM else value
         return f"{self.count(rounded)}{self.gap}km"
+
+    def beyond(self, value_km: float) -> str:
+        """A distance that reports came from beyond: as `km`, but rounded down, since it may not claim more than they hold."""
+        return self.km(_down(value_km))
+
+    def within(self, value_km: float) -> str:
+        """A distance that reports came from within: as `km`, but rounded up, for the same reason."""
+        return self.km(0.0 - _down(-value_km))
+
+    def beyond_span(self, low_km: float, high_km: float) -> str:
+        """The ends of the interval of such a distance: '1 390 to 1 610 km', rounded down as that is, so that it lies between."""
+        return self.km_span(_down(low_km), _down(high_km))
 
     def km_span(self, low: float, high: float) -> str:
         """Two distances: '1 390 to 1 610 km'."""
@@ -247,6 +260,12 @@ def listed(names: Sequence[str], last: str = "and") -> str:
 def quoted(text: str) -> str:
     """A cell as an explanation shows it: in quotes, on one line, shortened where it would drown the sentence."""
     return repr(text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "...")
+
+
+def _down(value_km: float) -> float:
+    """The next lower distance of those that are said; never above the value, whatever its last digit."""
+    step = 10.0 if abs(value_km) >= _BY_TENS_KM else 1.0
+    return value_km // step * step
 
 
 def _whole(number: float) -> int:

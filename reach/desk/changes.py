@@ -54,14 +54,14 @@ def _by_band(summary: Summary) -> Mapping[str, Any]:
 
 def _distance(name: str, key: str, one: Mapping[str, Any], other: Mapping[str, Any]) -> list[str]:
     was, now = one.get(key), other.get(key)
-    if was is None or now is None or SAY.km(was) == SAY.km(now):
+    if was is None or now is None or SAY.beyond(was) == SAY.beyond(now):
         return []
     low, high = one.get(f"{key}_interval") or (None, None)
     within = low is not None and high is not None and low <= now <= high
     hint = (
         "; the new figure lies within the interval of the former, so the reach need not have changed" if within else ""
     )
-    return [f"{name} {SAY.km(now)}, {SAY.km(was)} before{hint}."]
+    return [f"{name} {SAY.beyond(now)}, {SAY.beyond(was)} before{hint}."]
 
 
 def _farthest(was: Mapping[str, Any] | None, now: Mapping[str, Any] | None) -> list[str]:

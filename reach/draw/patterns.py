@@ -237,7 +237,7 @@ def draw_reach_curve(axes: Axes, findings: Findings, look: style.Theme) -> list[
             [0.0, at_km, at_km], [mark, mark, 0.0], color=look.muted, linewidth=points(2.2), linestyle=(0, (2, 3))
         )
         # At the foot, left of the mark, there is no curve, since curves only fall.
-        drawn.append(style.text(axes, at_km, 1.5, f"{words.km(at_km)} ", px=style.TICK, color=look.ink, weight=style.BOLD,
+        drawn.append(style.text(axes, at_km, 1.5, f"{words.PRINT.beyond(at_km)} ", px=style.TICK, color=look.ink, weight=style.BOLD,
                                 va="bottom", ha="right"))  # fmt: skip
     axes.set_xlim(0, found.far_km * 1.02 + 1)
     axes.set_ylim(0, 103)

@@ -176,6 +176,11 @@ class Figures:
         return self.reports < FEW_REPORTS or self.receivers < FEW_RECEIVERS
 
     @property
+    def tells_tenth(self) -> bool:
+        """Whether one in ten from beyond says anything: not of too few, nor where the farthest itself is the tenth."""
+        return not self.is_few and self.p90_km.value < self.far_km
+
+    @property
     def far_km(self) -> float:
         """How far away the farthest is; 0 without any."""
         return self.farthest.distance_km if self.farthest is not None else 0.0

@@ -1,5 +1,6 @@
 """How numbers are written, once for each medium."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -30,6 +31,33 @@ def test_no_power_reads_as_none(watt):
 def test_a_number_as_it_was_given(value, text):
     assert TERMINAL.plain(value) == text
     assert PRINT.plain(value) == text.replace("-", "\N{MINUS SIGN}")
+
+
+@given(st.one_of(st.floats(0, 20015), st.integers(0, 2001).map(lambda tens: np.nextafter(10.0 * tens, 0))))
+def test_a_distance_beyond_or_within_never_claims_more(km):
+    """ "One in ten from beyond 1,990 km" where the farthest was at 1,988: rounded to the nearest, it claimed what was not there."""
+
+    def number(text):
+        return float(text.removesuffix(" km").replace(",", ""))
+
+    beyond, within = number(TERMINAL.beyond(km)), number(TERMINAL.within(km))
+    step = 10 if km >= 1000 else 1
+    assert beyond <= km <= within and within - beyond <= step
+    assert TERMINAL.km(beyond) == TERMINAL.beyond(km) and TERMINAL.km(within) == TERMINAL.within(km)
+
+
+def test_a_distance_that_is_said_exactly_stays():
+    assert [TERMINAL.beyond(km) for km in (0, 7, 999.9, 1000, 1988.3, 3000)] == [
+        "0 km", "7 km", "999 km", "1,000 km", "1,980 km", "3,000 km",
+    ]  # fmt: skip
+    assert [TERMINAL.within(km) for km in (0, 7, 998.1, 999.9, 1988.3)] == [
+        "0 km",
+        "7 km",
+        "999 km",
+        "1,000 km",
+        "1,990 km",
+    ]
+    assert PRINT.beyond_span(1389.9, 1619) == f"1{THIN}380 to 1{THIN}610{THIN}km"
 
 
 def test_a_terminal_has_plain_characters_only():

@@ -26,15 +26,15 @@ from tests.draw.test_gallery import heard, judged
 LOOK = style.theme("light")
 # Of each picture: the number that its title says, from Reach or the comparison, or from the table that it shows.
 TITLES: dict[str, Callable[[Findings], str]] = {
-    "map-station": lambda f: f"beyond {words.km(f.reach.headline.median_km.value)}",
-    "map-close": lambda f: f"within {words.km(f.reach.headline.p90_km.value)}",
+    "map-station": lambda f: f"beyond {words.PRINT.beyond(f.reach.headline.median_km.value)}",
+    "map-close": lambda f: f"within {words.PRINT.within(f.reach.headline.p90_km.value)}",
     "map-world": lambda f: f"{f.reach.headline.countries} countries and {f.reach.headline.squares} squares",
     "map-reach": lambda f: f"in {sum(not each.is_few for each in f.reach.headline.sectors)} directions with enough",
     "map-squares": lambda f: f"{f.reach.headline.squares} squares",
     "map-busiest-hour": lambda f: f": {words.things(_busiest(f)['reports'].sum(), 'report')} from",
-    "distance": lambda f: f"{_half(f)}, a tenth from beyond {words.km(f.reach.headline.p90_km.value)}",
+    "distance": lambda f: f"{_half(f)}, a tenth from beyond {words.PRINT.beyond(f.reach.headline.p90_km.value)}",
     "distance-log": lambda f: words.share(_spots(f)["distance_km"].ge(3200).mean()),
-    "reach-curve": lambda f: f"{_half(f)}, one in ten from beyond {words.km(f.reach.headline.p90_km.value)}",
+    "reach-curve": lambda f: f"{_half(f)}, one in ten from beyond {words.PRINT.beyond(f.reach.headline.p90_km.value)}",
     "bands-distance": lambda f: _by_band(f),
     "snr": lambda f: "median report was {2}, half lay between {1} and {3}".format(*map(words.PRINT.db, f.reach.headline.snr_db)),
     "snr-by-distance": lambda f: "weaker than within",
@@ -58,13 +58,13 @@ def _spots(found: Findings) -> pd.DataFrame:
 
 def _half(found: Findings) -> str:
     half = found.reach.headline.median_km
-    interval = f"(95{words.THIN}% interval {words.PRINT.km_span(half.low, half.high)})"
-    return f"beyond {words.km(half.value)} {interval}"
+    interval = f"(95{words.THIN}% interval {words.PRINT.beyond_span(half.low, half.high)})"
+    return f"beyond {words.PRINT.beyond(half.value)} {interval}"
 
 
 def _by_band(found: Findings) -> str:
     """The farthest band and the next where it stands apart, else all of them."""
-    km = {band: words.km(one.median_km.value) for band, one in found.reach.corroborated.by_band.items()}
+    km = {band: words.PRINT.beyond(one.median_km.value) for band, one in found.reach.corroborated.by_band.items()}
     claim = found.reach.claims[Kind.FARTHEST_BAND]
     if claim.apart:
         return f"on {claim.winner} came from beyond {km[claim.winner]}, on {claim.runner_up} from beyond {km[claim.runner_up]}"

@@ -35,6 +35,7 @@ def run(browser: Any) -> Any:
 @pytest.mark.parametrize("value", [0, 1, 7.4, 999, 999.6, 1000, 1234.5001, 12344, 20003.9])
 def test_distances_read_the_same(run: Run, value: float) -> None:
     assert run("say", f"Say.km({value})") == words.km(value)
+    assert run("say", f"Say.beyond({value})") == words.PRINT.beyond(value)
     assert run("say", f"Say.count({value})") == words.count(value)
     assert run("say", f"Say.distance({value}, 4.2)") == words.PRINT.distance(value, 4.2)
 

@@ -43,5 +43,5 @@ def test_a_sample_opens_and_says_what_was_found(
         thumb.locator("svg").wait_for()
     assert opened.page.locator(".suspects .thumb svg").count() == len(result.suspects)
     figures = result.reach.to_dict()["corroborated"]["overall"]
-    assert opened.text("#key-median") == words.km(figures["median_km"])
+    assert opened.text("#key-median") == words.PRINT.beyond(figures["median_km"])
     assert figures["farthest"]["rx_call"] in opened.text("#key-farthest-detail")

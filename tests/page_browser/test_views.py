@@ -78,14 +78,17 @@ def check(opened: Opened, **asked: Any) -> None:
     )
     assert words.things(everything.countries, "country", "countries") in detail
     for key, estimate in (("median", sure.median_km), ("p90", sure.p90_km)):
-        assert opened.text(f"#key-{key}") == words.km(estimate.value)
         shown = opened.text(f"#key-{key}-detail")
+        if estimate.value == sure.far_km:
+            assert opened.text(f"#key-{key}") == "–" and shown.startswith("as far as the farthest")
+            continue
+        assert opened.text(f"#key-{key}") == words.PRINT.beyond(estimate.value)
         assert (
             (sentences.interval_km(estimate, PRINT) in shown)
             if estimate.has_interval
             else ("too few receivers" in shown)
         )
-    assert opened.text("#key-median-detail").endswith(words.km(everything.median_km.value)) or (
+    assert opened.text("#key-median-detail").endswith(words.PRINT.beyond(everything.median_km.value)) or (
         sure.reports == everything.reports  # every locator is corroborated: there is nothing to set beside it
     )
     assert sure.farthest is not None
@@ -108,6 +111,16 @@ def test_brush_distance_by_mouse(open_page: Open, html: str) -> None:
     check(opened, km=(low, high))
     opened.page.get_by_role("button", name="Clear: How far: distance").click()
     check(opened)
+
+
+def test_nothing_is_said_to_come_from_beyond_the_farthest(open_page: Open, html: str) -> None:
+    """Of few receivers the farthest itself is the tenth, of one it is the half too."""
+    sound = SPOTS[SPOTS["trust"] == "corroborated"]
+    places = sound.groupby(np.searchsorted(EDGES, sound["distance_km"], side="right"))["distance_km"].nunique()
+    one = int(places.index[places == 1][-1])
+    opened = open_page(html, f"#km={EDGES[one - 1]}_{EDGES[one]}")
+    check(opened, km=(EDGES[one - 1], EDGES[one]))
+    assert opened.text("#key-p90") == opened.text("#key-median") == "–"
 
 
 def test_brush_snr_by_mouse(open_page: Open, html: str) -> None:

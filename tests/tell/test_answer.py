@@ -31,12 +31,12 @@ def test_the_answer_has_four_sentences_each_with_numbers_behind_it():
     answer = sentences.answer(given_without, PRINT)
     assert [each.topic for each in answer] == ["How far", "Where to", "When", "Which setup"]
     found = given_without.reach.headline
-    assert words.km(found.median_km.value) in answer[0].text
+    assert PRINT.beyond(found.median_km.value) in answer[0].text
     assert words.things(found.reports, "report") in answer[0].text
     assert f"interval {sentences.interval_km(found.median_km, PRINT)})" in answer[0].text
     assert sentences.interval_km(found.p90_km, PRINT) in answer[0].evidence
     assert words.things(found.countries, "country", "countries") in answer[1].text
-    assert words.km(found.median_km.value) in sentences.headline(given_without, PRINT)
+    assert PRINT.beyond(found.median_km.value) in sentences.headline(given_without, PRINT)
 
 
 def test_no_hour_is_singled_out_of_even_ones():

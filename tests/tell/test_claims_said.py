@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from reach.base import words
-from reach.base.words import PRINT
+from reach.base import tongue, words
+from reach.base.words import PRINT, TERMINAL, Typography
 from reach.compare.comparison import Verdict
 from reach.draw import gallery
 from reach.spots import CORROBORATED
@@ -55,6 +57,78 @@ def test_few_receivers_give_a_distance_without_an_interval():
         f"Half of {words.things(found.reach.headline.reports, 'report')} of 4 receivers"
     )
     assert "interval" not in sentences.headline(found, PRINT)
+
+
+def heard(reports_of: dict[str, int]) -> object:
+    """Findings over so many reports of each of these receivers, all corroborated."""
+    rows = RESULT.spots.drop_duplicates("rx_call").set_index("rx_call").loc[list(reports_of)].reset_index()
+    rows = rows.loc[np.repeat(rows.index, list(reports_of.values()))].reset_index(drop=True)
+    return factory.from_spots(rows, _trust(), study=factory.study(compare=None))
+
+
+def quantiles(found: object, say: Typography) -> list[str]:
+    """Everything that says from beyond or within which distance a share of the reports came."""
+    titles = (pictures.distance, pictures.curve, pictures.bands, pictures.directions, pictures.farthest_way)
+    return [
+        sentences.headline(found, say),
+        *(each.text for each in sentences.answer(found, say)),
+        *(each(found, say) for each in titles),
+    ]
+
+
+KM = re.compile(rf"(\d[\d,{words.THIN}]*)[ {words.THIN}]km")
+
+
+def beyond_km(text: str, say: Typography) -> list[float]:
+    """The distances in a text that are no single receiver's: those have an uncertainty."""
+    single = f"{say.plus_minus} {words.NO_BREAK}"
+    return [
+        float(re.sub(r"\D", "", each[1]))
+        for each in KM.finditer(text)
+        if text[: each.start()].rstrip(single) == text[: each.start()].rstrip()
+    ]
+
+
+@settings(max_examples=20)
+@given(
+    st.dictionaries(st.sampled_from(sorted(set(RESULT.spots["rx_call"]))), st.integers(1, 60), min_size=3, max_size=9)
+)
+def test_no_distance_from_beyond_is_more_than_there_is(reports_of):
+    """Whatever the receivers, in every language: no share is said to come from beyond more than its exact quantile, and nothing
+    from beyond the farthest."""
+    found = heard(reports_of)
+    head = found.reach.headline
+    away = {row.rx_call: row.distance_km for row in found.receivers.itertuples()}
+    half, tenth = np.quantile(np.repeat([away[call] for call in reports_of], list(reports_of.values())), [0.5, 0.9])
+    far_km = max(away.values())
+    for say, language in [(TERMINAL, "en"), *((PRINT, each) for each in tongue.LANGUAGES)]:
+        with tongue.speaking(language):
+            for text in quantiles(found, say):
+                assert max(beyond_km(text, say), default=0) <= far_km, text
+            if head.is_few:
+                continue
+            answer = sentences.answer(found, say)[0].text
+            if half < far_km:
+                assert beyond_km(answer, say)[0] <= half, answer
+            if tenth < far_km:
+                assert half - 10 < beyond_km(answer, say)[-1] <= tenth, answer
+
+
+def test_where_the_farthest_is_the_half_it_says_so():
+    """And where it is the tenth, nothing is said to come from beyond it, nor that nine in ten came from nearer."""
+    far, *near = RESULT.spots.drop_duplicates("rx_call").nlargest(5, "distance_km")["rx_call"]
+    tenth, half = (heard({far: many, **dict.fromkeys(near, 10)}) for many in (10, 50))
+    assert sentences.answer(tenth, TERMINAL)[0].text.startswith("Half of 50 reports of 5 receivers came from beyond ")
+    for found in (tenth, half):
+        assert found.reach.headline.p90_km.value == found.reach.headline.far_km
+        for text in (*quantiles(found, PRINT), *(pictures.close(found, each) for each in (PRINT, TERMINAL))):
+            assert not re.search("in ten|tenth", text)
+    head = half.reach.headline.farthest
+    away = TERMINAL.distance(head.distance_km, head.uncertainty_km)
+    assert (
+        sentences.headline(half, TERMINAL)
+        == f"At least half of 90 reports of 5 receivers came from {away}, the farthest of all"
+    )
 
 
 def test_a_headline_over_the_smaller_part_says_so():

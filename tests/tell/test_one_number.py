@@ -35,7 +35,7 @@ BLANKS = "\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}"
 PLACES = {
     "reports": [r"[Hh]alf of (\d+) reports", r"(\d+) reports · \d+ receivers"],
     "median_km": [r"[Hh]alf (?:of (?:\d+|the|all) reports )?came from beyond (\d+) km(?! on)"],
-    "p90_km": [r"(?:one in ten|a tenth) from beyond (\d+) km", r"Nine reports in ten came from within (\d+) km"],
+    "p90_km": [r"(?:one in ten|a tenth) from beyond (\d+) km"],
     "farthest": [r"the farthest from (\S+) in", r"(\w+) in [A-R]{2}\d\d[a-x]{2}, [A-Z][\w ]+: \d+ \+/-"],
     "far_km": [r"(\d+) \+/- \d+ km"],
     "uncertainty_km": [r"\d+ \+/- (\d+) km"],
@@ -150,22 +150,22 @@ def from_files(findings: Findings, to: Path) -> Told:
     far, by_hour = found["farthest"], found["by_hour"]
     return Told(
         reports=str(found["spots"]),
-        median_km=_km(found["median_km"]),
-        p90_km=_km(found["p90_km"]),
+        median_km=_beyond(found["median_km"]),
+        p90_km=_beyond(found["p90_km"]),
         farthest=far["rx_call"],
         far_km=f"{far['distance_km']:.0f}",
         uncertainty_km=f"{np.ceil(far['uncertainty_km']):.0f}",
         countries=str(found["countries"]),
         squares=str(found["squares"]),
-        interval_km=" to ".join(map(_km, found["median_km_interval"])),
+        interval_km=" to ".join(map(_beyond, found["median_km_interval"])),
         hours=f"{busiest['winner']:02d}" if busiest["reason"] == "apart" else str(sum(count > 0 for count in by_hour)),
         compared=_compared_file(to / "comparison.json"),
     )
 
 
-def _km(value: float) -> str:
-    """To 10 km from 1000 km on."""
-    return f"{round(value, -1) if value >= 1000 else value:.0f}"
+def _beyond(value: float) -> str:
+    """The lower 10 km from 1000 km on, the lower kilometre below."""
+    return str(int(value) // 10 * 10 if value >= 1000 else int(value))
 
 
 def _compared_file(path: Path) -> tuple[float, float] | str | None:

@@ -184,7 +184,7 @@ def conditions(findings: Findings, sound: pd.DataFrame) -> dict[str, Any]:
                 "darkness": _DARKNESS[row["darkness"]],
                 "reports": words.count(row["reports"]),
                 "receivers": words.count(row["receivers"]),
-                "median": words.km(row["median_km"]),
+                "median": words.PRINT.beyond(row["median_km"]),
             }
             for row in dark[(dark["reports"] > 0).to_numpy()].to_dict("records")
         ],

@@ -133,7 +133,7 @@ def farthest(findings: Findings, say: Typography) -> str:
         return say.text(
             _STANDS_APART[unit],
             reports_came=ends(findings).reports_came,
-            km=say.km(claim.value),
+            km=say.beyond(claim.value),
             step=step(unit, claim.winner, say),
         )
     known = found.steps["farthest_km"].dropna()

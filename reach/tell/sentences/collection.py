@@ -55,7 +55,10 @@ def station(each: Station, say: Typography) -> list[str]:
 
 def summary(each: Summary, say: Typography) -> list[str]:
     """A line of the figures of all stations; nothing where there is no locator to measure by."""
-    far = ["" if km is None else say.km(km) for km in (each.median_km, each.farthest_km)]
+    far = [
+        "" if each.median_km is None else say.beyond(each.median_km),
+        "" if each.farthest_km is None else say.km(each.farthest_km),
+    ]
     days = [day.isoformat() if day else "" for day in (each.first, each.last)]
     counts = map(say.count, (each.reports, each.receivers))
     return [each.call, each.direction, *counts, *far, each.farthest_call or "", *days]

@@ -208,9 +208,10 @@ def nothing(findings: Findings, say: Typography) -> tuple[str, str]:
 
 def close(findings: Findings, say: Typography) -> str:
     """Of the close-up."""
-    if findings.reach.headline.is_few:
-        return answers.how_far(findings.reach.headline, say, ends(findings))
-    within = say.km(findings.reach.headline.p90_km.value)
+    found = findings.reach.headline
+    if not found.tells_tenth:
+        return answers.how_far(found, say, ends(findings))
+    within = say.within(found.p90_km.value)
     if ends(findings) is HEARD:
         return say.text("Nine tenths of what was heard came from within {km}", km=within)
     return say.text("Nine reports in ten came from within {km}", km=within)
@@ -220,14 +221,20 @@ def distance(findings: Findings, say: Typography) -> str:
     """Of the histogram of distances."""
     found = findings.reach.headline
     half = answers.how_far(found, say, ends(findings))
-    return half if found.is_few else half + say.text(", a tenth from beyond {km}", km=say.km(found.p90_km.value))
+    return (
+        half + say.text(", a tenth from beyond {km}", km=say.beyond(found.p90_km.value)) if found.tells_tenth else half
+    )
 
 
 def curve(findings: Findings, say: Typography) -> str:
     """Of the curve of shares."""
     found = findings.reach.headline
     half = answers.how_far(found, say, ends(findings))
-    return half if found.is_few else half + say.text(", one in ten from beyond {km}", km=say.km(found.p90_km.value))
+    return (
+        half + say.text(", one in ten from beyond {km}", km=say.beyond(found.p90_km.value))
+        if found.tells_tenth
+        else half
+    )
 
 
 def beyond(findings: Findings, reports: float, far_km: float, say: Typography) -> str:
@@ -250,9 +257,9 @@ def bands(findings: Findings, say: Typography) -> str:
             "Half of {reports_came} on {winner} came from beyond {value}, on {runner_up} from beyond {next_value}",
             reports_came=came,
             winner=claim.winner,
-            value=say.km(claim.value),
+            value=say.beyond(claim.value),
             runner_up=claim.runner_up,
-            next_value=say.km(claim.next_value),
+            next_value=say.beyond(claim.next_value),
         )
     told = [(band, found) for band, found in block.by_band.items() if not found.is_few][:_MOST_BANDS]
     if not told:
@@ -262,7 +269,7 @@ def bands(findings: Findings, say: Typography) -> str:
             few_receivers=FEW_RECEIVERS,
             fars=ends(findings).far_many,
         )
-    each = [say.text("{km} on {band}", km=say.km(found.median_km.value), band=band) for band, found in told]
+    each = [say.text("{km} on {band}", km=say.beyond(found.median_km.value), band=band) for band, found in told]
     return say.text("Half of {reports_came} came from beyond {km}", reports_came=came, km=say.listed(each))
 
 
@@ -284,7 +291,7 @@ def near_the_antipode(findings: Findings, say: Typography) -> str:
 
 def median_km(name: str, found: Figures, say: Typography) -> str:
     """A mark at a median distance: 'wire: median 1 480 km'."""
-    return _of(name) + say.text("median {value}", value=say.km(found.median_km.value))
+    return _of(name) + say.text("median {value}", value=say.beyond(found.median_km.value))
 
 
 def median_db(name: str, found: Figures, say: Typography) -> str:
@@ -380,7 +387,7 @@ def directions(findings: Findings, say: Typography) -> str:
         value=say.share(top.share.value),
         reports_came=ends(findings).reports_came,
         point=say.compass(top.centre_deg),
-        median_km=say.km(top.median_km),
+        median_km=say.beyond(top.median_km),
     )
 
 
@@ -393,7 +400,7 @@ def farthest_way(findings: Findings, say: Typography) -> str:
             if way is HEARD
             else "Farthest towards {point}: half of those reports came from beyond {km}",
             point=say.compass(claim.winner),
-            km=say.km(claim.value),
+            km=say.beyond(claim.value),
         )
     told = sum(not sector.is_few for sector in findings.reach.headline.sectors)
     if not told:

@@ -181,12 +181,19 @@ def how_far(found: Figures, say: Typography, way: Ends) -> str:
             return say.text("{reports}, {away}: too few to say how far", reports=behind_it, away=_away(far, say))
         return say.text("{reports}, up to {away}: too few to say how far", reports=behind_it, away=_away(far, say))
     half = found.median_km
+    if found.farthest is not None and half.value >= found.far_km:
+        away = say.distance(found.far_km, found.farthest.uncertainty_km)
+        return say.text(
+            "At least half of {reports} came from {away}, the farthest of all",
+            reports=behind(found, say, way),
+            away=away,
+        )
     if not half.has_interval:
         return say.text(
-            "Half of {reports} came from beyond {km}", reports=behind(found, say, way), km=say.km(half.value)
+            "Half of {reports} came from beyond {km}", reports=behind(found, say, way), km=say.beyond(half.value)
         )
     said = say.text(
-        "Half of {reports} came from beyond {km}", reports=way.reports(found.reports, say), km=say.km(half.value)
+        "Half of {reports} came from beyond {km}", reports=way.reports(found.reports, say), km=say.beyond(half.value)
     )
     return say.text("{said} (95{gap}% interval {interval})", said=said, interval=interval_km(half, say, way))
 
@@ -267,8 +274,8 @@ def _nothing_claimed(found: Reach, say: Typography, way: Ends) -> Sentence:
 def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
     found, far = reach.headline, reach.headline.farthest
     text = how_far(found, say, way)
-    if not found.is_few:
-        text += say.text(", one in ten from beyond {km}", km=say.km(found.p90_km.value))
+    if found.tells_tenth:
+        text += say.text(", one in ten from beyond {km}", km=say.beyond(found.p90_km.value))
     if far is not None and not (found.is_few and found.receivers == 1):
         text += say.text(
             "; {farthest_heard} {call} in {country}, {away}" if far.country else "; {farthest_heard} {call}, {away}",
@@ -278,7 +285,7 @@ def _how_far(reach: Reach, say: Typography, way: Ends) -> Sentence:
             away=_away(far, say),
         )
     evidence = f"{way.fars(found.receivers, say)}, {say.things(found.squares, 'square')}"
-    if not found.is_few:
+    if found.tells_tenth:
         evidence += say.text(
             "; 95{gap}% interval of one in ten: {interval_km}", interval_km=interval_km(found.p90_km, say, way)
         )
@@ -290,7 +297,7 @@ def _what_was_left_out(reach: Reach, say: Typography, way: Ends) -> str:
     if not reach.between:
         return say.text("Every locator is corroborated ({corroborated_by}).", corroborated_by=way.corroborated_by)
     everything = reach.all.overall
-    with_all = say.text("half beyond {value}", value=say.km(everything.median_km.value))
+    with_all = say.text("half beyond {value}", value=say.beyond(everything.median_km.value))
     if everything.farthest is not None:
         far = everything.farthest
         with_all += say.text(
@@ -402,7 +409,7 @@ def _when(block: Block, local: LocalTime | None, say: Typography, way: Ends) -> 
             "; {reached} between {hour}: half beyond {value}",
             reached=way.reached,
             hour=local_time.hour(say.hour(far.winner), local, far.winner, say),
-            value=say.km(far.value),
+            value=say.beyond(far.value),
         )
         median = next(hour.median_km for hour in found.hours if hour.hour_utc == far.winner)
         evidence += say.text(
@@ -411,7 +418,7 @@ def _when(block: Block, local: LocalTime | None, say: Typography, way: Ends) -> 
             reports=say.things(far.reports, "report"),
             hour=say.hour(far.winner),
             interval_km=interval_km(median, say, way),
-            next_value=say.km(far.next_value),
+            next_value=say.beyond(far.next_value),
             hour_2=say.hour(far.runner_up),
             other_bands=_other_bands(far, say),
         )
@@ -485,9 +492,9 @@ def antipode(far: Farthest, say: Typography) -> str:
 
 
 def interval_km(estimate: Estimate, say: Typography, way: Ends = SENT) -> str:
-    """'1 390 to 1 610 km', or why there is none."""
+    """Of a distance from beyond which reports came: '1 390 to 1 610 km', or why there is none."""
     return (
-        say.km_span(estimate.low, estimate.high)
+        say.beyond_span(estimate.low, estimate.high)
         if estimate.has_interval
         else say.text("not given (too few {fars})", fars=way.far_many)
     )

@@ -18,9 +18,12 @@ const Numbers = (() => {
     };
 
     function quantile(key, sure, all) {
-      if (!sure.reports) return show(key, "–", all.reports ? Say.text("all in view: {value}", { value: Say.km(all[key].value) }) : "");
-      const same = sure.reports === all.reports;
-      show(key, Say.km(sure[key].value), Say.interval(sure[key]) + (same ? "" : `; ${Say.text("all in view: {value}", { value: Say.km(all[key].value) })}`));
+      const everything = all.reports ? Say.text("all in view: {value}", { value: Say.beyond(all[key].value) }) : "";
+      if (!sure.reports) return show(key, "–", everything);
+      const more = sure.reports === all.reports ? "" : `; ${everything}`;
+      // As in reach/tell/sentences/reach.py: nothing lies beyond the farthest itself.
+      if (sure[key].value >= data.places.km[sure.farthest]) return show(key, "–", Say.text("as far as the farthest") + more);
+      show(key, Say.beyond(sure[key].value), Say.interval(sure[key]) + more);
     }
 
     const called = (p) => Say.text("{call} in {locator}", { call: data.places.call[p], locator: data.places.locator[p] });

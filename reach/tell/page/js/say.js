@@ -14,6 +14,8 @@ const Say = (() => {
 
   const count = (value) => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, THIN);
   const km = (value) => count(Math.abs(value) >= 1000 ? Math.round(value / 10) * 10 : value) + THIN + "km";
+  /** A distance that reports came from beyond: rounded down, so that it never claims more than they hold. */
+  const beyond = (value) => km(value - value % (value >= 1000 ? 10 : 1));
   const db = (value) => decimal(Number.isInteger(value) ? String(value) : value.toFixed(1)).replace("-", MINUS) + THIN + "dB";
   const signed = (value) => decimal(`${value > 0 && Number(value.toFixed(1)) ? "+" : ""}${(Math.round(value * 10) / 10 + 0).toFixed(1)}`).replace("-", MINUS);
   const words = { heard: false, far: "receiver", fars: "receivers", file: "receivers", nobody: "nobody listens there", better: "stronger", where: "Where to" }; // as `speak` was told
@@ -42,10 +44,10 @@ const Say = (() => {
       { bearing: Math.round(degrees), within: Math.max(1, Math.ceil(within)), back }).replace(" ± ", `${HARD}±${HARD}`);
   }
 
-  /** "1 390 to 1 610 km", or why there is no interval. */
+  /** Of such a distance "1 390 to 1 610 km", or why there is no interval. */
   function interval(estimate) {
     if (!isFinite(estimate.low)) return text("too few {fars} for an interval", words);
-    return text("95{gap}% interval {low} to {high}", { gap: THIN, low: km(estimate.low).replace(THIN + "km", ""), high: km(estimate.high) });
+    return text("95{gap}% interval {low} to {high}", { gap: THIN, low: beyond(estimate.low).replace(THIN + "km", ""), high: beyond(estimate.high) });
   }
 
   /** A sector by number: "345° to 15°". */
@@ -88,5 +90,5 @@ const Say = (() => {
   const clocks = () => (local ? [[0, "UTC"], ...local.offsets].map(([ahead, name], i) => [i ? name.slice(3) || name : name, (h) => inDay(h * 60 + ahead).replace(/:00$/, "")]) : []);
   const hourNamed = () => (local ? local.named : "");
 
-  return { THIN, DASH, zone, beside, besideAt, clocks, hourNamed, text, decimal, words, speak, fars, count, km, db, signed, things, compass, clock, distance, bearing, interval, sector, period, two };
+  return { THIN, DASH, zone, beside, besideAt, clocks, hourNamed, text, decimal, words, speak, fars, count, km, beyond, db, signed, things, compass, clock, distance, bearing, interval, sector, period, two };
 })();
