@@ -41,7 +41,7 @@ def heard(
     far_km = maps.opens_km(findings)
     axes, site = _disc(figure, look, findings, far_km, sure["bearing_deg"], x, y, width, height)
     if maps.goes_on(findings):
-        maps.whole_world(figure, look, findings, x + 4, y + 4, _WORLD_PX)
+        maps.small_world(figure, look, findings, x + 4, y + 4, _WORLD_PX)
     maps.heard(axes, look, site, sure, others)
     if not len(sure):  # nothing is coloured
         return axes
@@ -55,17 +55,18 @@ def heard(
 def compared(
     figure: Figure, look: style.Theme, findings: Findings, *, x: float, y: float, width: float, height: float
 ) -> Axes:
-    """Receivers coloured by A minus B, their shape saying which they heard. Needs a comparison with a difference.
+    """Receivers coloured by A minus B, their shape saying which they heard, and where it does not show all, the whole world small.
+    Needs a comparison with a difference.
 
     x, y, width, height : as for `heard`
     Returns the map's axes.
     """
-    found = findings.comparison
-    assert found is not None
     table = versus.differences(findings)
-    far_km = maps.radius_km(table["distance_km"])
+    far_km = maps.opens_on_km(table)
     axes, site = _disc(figure, look, findings, far_km, table["bearing_deg"], x, y, width, height)
     norm = versus.scale(table["difference_db"])
+    if versus.goes_on(table):
+        versus.whole_world(figure, look, site, table, x + 4, y + 4, _WORLD_PX)
     versus.dots(axes, look, table, norm)
     layers.station(axes, look, site)
     long = min(BAR_PX, BAR_SHARE * width)

@@ -45,6 +45,7 @@ _YEAR_ROWS: Final = 8.0  # of a year's block: seven days and the gap to the next
 _AIR: Final = 0.08  # of a cell, round it
 _HATCH: Final = "////"
 _WILD: Final = 0.02  # of the days, at either end of a scale
+_LEAST_TIMES: Final = 2.0  # from end to end of a scale: days that hardly differ look it, whatever their number
 _LARGEST_PX: Final = 84.0  # a cell of a short period
 _WIDEST: Final = 1.6  # times as wide as high
 _KEY_PX: Final = 104.0  # below a calendar, for the names of months and the scale
@@ -100,14 +101,19 @@ class Shown:
         return np.asarray(self.norm(np.where(self.told, self.value, self.norm.vmin or 0.0)), float)
 
     def ticks(self) -> tuple[list[float], list[str]]:
-        """The ends of the scale, at which what is beyond is gathered, and a round number between."""
+        """The ends of the scale, which say so where they gather what is beyond, and a round number between."""
         from matplotlib.colors import LogNorm
 
         low, high = float(self.norm.vmin or 0.0), float(self.norm.vmax or 1.0)
         middle = float(np.sqrt(low * high)) if isinstance(self.norm, LogNorm) else (low + high) / 2
         round_to = 10.0 ** np.floor(np.log10(max((high - low) / 5, 1.0)))
         middle = float(np.round(middle / round_to) * round_to)
-        ends = (f"\N{LESS-THAN OR EQUAL TO} {words.count(low)}", f"\N{GREATER-THAN OR EQUAL TO} {words.count(high)}")
+        told = self.value[self.told]
+        below, above = (told < low).any(), (told > high).any()
+        ends = (
+            f"\N{LESS-THAN OR EQUAL TO} {words.count(low)}" if below else words.count(low),
+            f"\N{GREATER-THAN OR EQUAL TO} {words.count(high)}" if above else words.count(high),
+        )
         if not low < middle < high:
             return [low, high], list(ends)
         return [low, middle, high], [ends[0], words.count(middle), ends[1]]
@@ -118,8 +124,8 @@ def reports_shown(cells: Cells) -> Shown:
     from matplotlib.colors import LogNorm
 
     reports = cells.table["reports"].to_numpy(float)
-    low, high = _most(reports[reports > 0])
-    return Shown(reports, reports > 0, LogNorm(max(low, 1.0), max(high, low * 1.2, 2.0), clip=True))
+    low, high = _ends(reports[reports > 0])
+    return Shown(reports, reports > 0, LogNorm(max(low, 1.0), high, clip=True))
 
 
 def distances_shown(cells: Cells) -> Shown:
@@ -127,14 +133,19 @@ def distances_shown(cells: Cells) -> Shown:
     from matplotlib.colors import Normalize
 
     km, told = cells.table["median_km"].to_numpy(float), ~measured.is_few(cells.table)
-    low, high = _most(km[told])
-    return Shown(km, told, Normalize(low, max(high, low + 1.0), clip=True))
+    return Shown(km, told, Normalize(*_ends(km[told]), clip=True))
 
 
-def _most(value: Floats) -> tuple[float, float]:
-    """Between which ends of a scale nearly all values lie, so that one wild day does not make all others alike."""
-    low, high = np.quantile(value, [_WILD, 1 - _WILD]) if len(value) else (1.0, 2.0)
-    return float(low), float(high)
+def _ends(value: Floats) -> tuple[float, float]:
+    """Between which ends of a scale nearly all values lie, so that one wild day does not make all others alike; far enough apart
+    that days which hardly differ have hardly different colours."""
+    low, high = (float(end) for end in np.quantile(value, [_WILD, 1 - _WILD])) if len(value) else (1.0, 2.0)
+    if high >= _LEAST_TIMES * low:
+        return low, max(high, low + 1.0)
+    half = np.sqrt(_LEAST_TIMES * low / high)
+    low, high = low / half, high * half
+    digit = 10.0 ** max(np.floor(np.log10(high)) - 1, 0.0)  # round ends, for they are no day's
+    return float(np.floor(low / digit) * digit), float(np.ceil(high / digit) * digit)
 
 
 @dataclass(frozen=True)

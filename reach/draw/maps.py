@@ -53,10 +53,12 @@ def draw_station(axes: Any, findings: Findings, look: style.Theme) -> list[Artis
 
 def opens_km(findings: Findings) -> float:
     """How far the map round the station shows: what matters, no farther than there is anything to see."""
-    table = findings.receivers
-    return min(
-        opening.opens_km(findings.sure["distance_km"], findings.sure["reports"]), radius_km(table["distance_km"])
-    )
+    return min(opens_on_km(findings.sure), radius_km(findings.receivers["distance_km"]))
+
+
+def opens_on_km(table: pd.DataFrame) -> float:
+    """The same for receivers of one's own choice: distance_km, reports."""
+    return min(opening.opens_km(table["distance_km"], table["reports"]), radius_km(table["distance_km"]))
 
 
 def goes_on(findings: Findings) -> bool:
@@ -171,7 +173,7 @@ def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float, *
     x, room = float(style.MARGIN_PX), float(frame.COLUMN_PX)
     if foot is not None and goes_on(findings):
         side = min(foot - y - 16, _SMALL_PX)
-        whole_world(figure, look, findings, x, y, side)
+        small_world(figure, look, findings, x, y, side)
         x, room = x + side + 28, room - side - 28
         y = (
             style.paragraph(figure, x, y, words.text(pictures.WHOLE_WORLD), px=style.TICK, color=look.muted, room=room)
@@ -183,16 +185,21 @@ def _legend(figure: Figure, look: style.Theme, findings: Findings, top: float, *
         style.paragraph(figure, x, y + 38, pictures.farthest(far, PRINT), px=style.LABEL, color=look.ink, room=room)
 
 
-def whole_world(figure: Figure, look: style.Theme, findings: Findings, x: float, y: float, side: float) -> None:
+def small_world(figure: Figure, look: style.Theme, findings: Findings, x: float, y: float, side: float) -> None:
     """A small map of everything round the station, and on it how far the large one shows."""
-    site = areas.station_site(findings)
-    axes: Any = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
-    layers.bare_disc(axes, look, basemap.RIM_KM - 1)
-    layers.land(axes, look)
-    layers.rings(axes, look, site, [opens_km(findings)], bold=True)
+    axes = whole_world(figure, look, areas.station_site(findings), opens_km(findings), x, y, side)
     sure = findings.sure
     layers.marks(axes, layers.arcs.project(axes.projection, sure["rx_lon_deg"], sure["rx_lat_deg"]), s=style.points(6) ** 2,
                  color=look.plain, linewidths=0, zorder=layers.Z_DOTS)  # fmt: skip
+
+
+def whole_world(figure: Figure, look: style.Theme, site: Site, shown_km: float, x: float, y: float, side: float) -> Any:
+    """A small map of the whole world round the station without marks, and on it how far the large one shows. Returns its axes."""
+    axes = style.place(figure, x, y, side, side, projection=basemap.round_the_station(site.lon_deg, site.lat_deg))
+    layers.bare_disc(axes, look, basemap.RIM_KM - 1)
+    layers.land(axes, look)
+    layers.rings(axes, look, site, [shown_km], bold=True)
+    return axes
 
 
 def _lines(figure: Figure, look: style.Theme, y: float, said: list[str]) -> float:

@@ -32,31 +32,61 @@ PARTS = ("zone", "sector")  # of the breakdown: those that are areas of a map
 _MOST_DB = 10.0
 SIGNED_FROM_DB = 0.5  # a smaller difference bears no sign: it is as good as none
 _DASHED: Any = (0, (2.0, 1.6))
+_WORLD_PX = 224  # the small map of the whole world, right of the shapes
+_SHAPE_PX = 40  # left of what a shape means
 _LINE_PX = 36  # below the small maps
 _IN_A_ROW = 4  # small maps; with more there are two rows
 
 
 def receivers_map(findings: Findings, look: style.Theme) -> Figure:
-    """Receivers coloured by A minus B, their shape saying which of the two they heard."""
+    """Receivers coloured by A minus B, their shape saying which of the two they heard: what matters of them, and the whole world
+    small beside it."""
     found = findings.comparison
     assert found is not None
     notes = (pictures.heard(found, PRINT), captions.no_far_end(findings))
     figure, top, _ = frame.beside(
         findings, look, pictures.receivers_on_the_map(found, PRINT), notes=notes, rest="compared"
     )
-    site = areas.station_site(findings)
-    draw_receivers(frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg)), findings, look)
-    _key(figure, look, found, top, scale(differences(findings)["difference_db"]))
+    site, table = areas.station_site(findings), differences(findings)
+    small = goes_on(table) and _leaves_room(found)
+    axes = frame.disc(figure, basemap.round_the_station(site.lon_deg, site.lat_deg))
+    _draw_receivers(axes, look, site, table, maps.opens_on_km(table) if small else maps.radius_km(table["distance_km"]))
+    _key(figure, look, found, top, scale(table["difference_db"]), small=small)
+    if small:
+        whole_world(figure, look, site, table, style.MARGIN_PX + frame.COLUMN_PX - _WORLD_PX, top - 6, _WORLD_PX)
     return figure
 
 
 def draw_receivers(axes: Any, findings: Findings, look: style.Theme) -> list[Artist]:
-    """Returns what `dots` does."""
-    site, table = areas.station_site(findings), differences(findings)
-    areas.furnish(axes, look, site, maps.radius_km(table["distance_km"]), table["bearing_deg"])
+    """Returns what `dots` does. What lies beyond the map is on the small one of `receivers_map`."""
+    table = differences(findings)
+    return _draw_receivers(axes, look, areas.station_site(findings), table, maps.opens_on_km(table))
+
+
+def _draw_receivers(axes: Any, look: style.Theme, site: Site, table: pd.DataFrame, shown_km: float) -> list[Artist]:
+    areas.furnish(axes, look, site, shown_km, table["bearing_deg"])
     drawn = dots(axes, look, table, scale(table["difference_db"]))
     layers.station(axes, look, site)
     return [*drawn]
+
+
+def goes_on(table: pd.DataFrame) -> bool:
+    """Whether there is something to see beyond that map. table : as `differences` gives it"""
+    return maps.opens_on_km(table) < maps.radius_km(table["distance_km"])
+
+
+def whole_world(
+    figure: Figure, look: style.Theme, site: Site, table: pd.DataFrame, x: float, y: float, side: float
+) -> None:
+    """All receivers small, coloured as on the large map, whose rim is a circle there.
+
+    table : as `differences` gives it; x, y, side : the place [px]
+    """
+    axes = maps.whole_world(figure, look, site, maps.opens_on_km(table), x, y, side)
+    table = table.sort_values("sure", kind="stable")
+    layers.marks(axes, layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"]), s=style.points(11) ** 2,
+                 facecolors=_faces(look, table, scale(table["difference_db"])), edgecolors=look.ink,
+                 linewidths=style.points(1), zorder=layers.Z_DOTS)  # fmt: skip
 
 
 def differences(findings: Findings) -> pd.DataFrame:
@@ -234,15 +264,12 @@ def dots(axes: Any, look: style.Theme, table: pd.DataFrame, norm: Normalize) -> 
     table : as `differences` gives it; hollow where the difference is not beyond chance, dashed where there is none
     Returns the marks of each shape, then the signs.
     """
-    from matplotlib.colors import to_rgba
-
     table = table.sort_values("sure", kind="stable")  # what is sure lies on top
     drawn, signs = [], []
     diameter_px = layers.diameter_px(table["reports"], len(table)) + 5
     xy = layers.arcs.project(axes.projection, table["rx_lon_deg"], table["rx_lat_deg"])
     value = table["difference_db"].to_numpy(float)
-    face = style.diverging(look.diverging)(norm(np.nan_to_num(value)))
-    face[~table["sure"].to_numpy(bool)] = to_rgba(look.paper)
+    face = _faces(look, table, norm)
     dashes = [_DASHED if unknown else "-" for unknown in np.isnan(value)]
     for heard, marker in HEARD.items():
         of = (table["heard"] == heard).to_numpy()
@@ -255,6 +282,15 @@ def dots(axes: Any, look: style.Theme, table: pd.DataFrame, norm: Normalize) -> 
         signs.append(layers.marks(axes, xy[of], s=size, marker=sign, c=_on(face[of]), linewidths=style.points(2.2),
                                   zorder=layers.Z_DOTS + 0.1))  # fmt: skip
     return [*drawn, *signs]
+
+
+def _faces(look: style.Theme, table: pd.DataFrame, norm: Normalize) -> np.ndarray:
+    """What marks are filled with, shape (n, 4): nothing but paper where the difference is not beyond chance."""
+    from matplotlib.colors import to_rgba
+
+    face: np.ndarray = style.diverging(look.diverging)(norm(np.nan_to_num(table["difference_db"].to_numpy(float))))
+    face[~table["sure"].to_numpy(bool)] = to_rgba(look.paper)
+    return face
 
 
 def _on(face: np.ndarray) -> np.ndarray:
@@ -280,19 +316,29 @@ def scale_bar(figure: Figure, look: style.Theme, norm: Normalize, label: str, **
     style.bar(figure, look, style.diverging(look.diverging), norm, label, ticks=ticks, names=names, **place)
 
 
-def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm: Normalize) -> None:
+def _leaves_room(found: Comparison) -> bool:
+    """Whether the names of the setups in the key leave room for a map at its right."""
+    room = frame.COLUMN_PX - _WORLD_PX - 20
+    widest = max(style.width_px(said, style.TICK) for said in pictures.shapes(found).values()) + _SHAPE_PX
+    return max(widest, style.width_px(_minus(found), style.TICK)) <= room
+
+
+def _minus(found: Comparison) -> str:
+    return words.text("{a} minus {b} [dB]", a=found.a, b=found.b)
+
+
+def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm: Normalize, *, small: bool) -> None:
+    """What colours, shapes and signs mean. small : whether the whole world stands small at the right of them"""
     from matplotlib.lines import Line2D
 
-    scale_bar(
-        figure, look, norm, words.text("{a} minus {b} [dB]", a=found.a, b=found.b), x=style.MARGIN_PX, y=top, length=420
-    )
+    scale_bar(figure, look, norm, _minus(found), x=style.MARGIN_PX, y=top, length=420)
     y = top + 104
     width, height = style.size_px(figure)
     for heard, said in pictures.shapes(found).items():
         at = [(style.MARGIN_PX + 12) / width], [1 - (y + 13) / height]
         figure.add_artist(Line2D(*at, marker=HEARD[heard], markersize=style.points(22), color=look.ink,
                                  markerfacecolor=look.hair if heard == "both" else "none", linestyle=""))  # fmt: skip
-        style.write(figure, style.MARGIN_PX + 40, y, said, px=style.TICK, color=look.ink)
+        style.write(figure, style.MARGIN_PX + _SHAPE_PX, y, said, px=style.TICK, color=look.ink)
         y += 42
-    for line in pictures.marks(found, PRINT):
+    for line in (*pictures.marks(found, PRINT), *([words.text(pictures.SMALL_WORLD)] if small else [])):
         y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

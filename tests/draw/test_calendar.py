@@ -87,6 +87,29 @@ def test_more_reports_are_darker_and_farther_days_too(year):
         assert (np.diff(np.array(light)[order]) <= 1e-6).all(), name
 
 
+def test_days_that_hardly_differ_have_hardly_different_colours():
+    """Medians within 2 %, and counts as far apart as chance alone takes them, show no pattern."""
+    found, rng = long(60).calendar, np.random.default_rng(5)
+    level = rng.uniform(-1, 1, len(found.days))
+    alike = found.days.assign(reports=rng.poisson(60, len(level)), median_km=1540 + 15 * level, receivers=20)
+    cells = calendar.Cells.of(replace(found, days=alike))
+    for shown, spread in ((calendar.distances_shown(cells), 0.05), (calendar.reports_shown(cells), 0.9)):
+        assert shown.told.all() and shown.norm.vmax >= 2 * shown.norm.vmin
+        assert np.ptp(np.quantile(shown.level, [0.1, 0.9])) < spread
+        first, *_, last = shown.ticks()[1]
+        assert not first.startswith("≤") and not last.startswith("≥"), "nothing lies beyond these ends"
+
+
+def test_the_ends_of_a_scale_say_where_they_gather_what_is_beyond():
+    shown = calendar.reports_shown(calendar.Cells.of(long(100, 4000).calendar))
+    reports = shown.value[shown.told]
+    first, *_, last = shown.ticks()[1]
+    assert first.startswith("≤") == (reports < shown.norm.vmin).any()
+    assert last.startswith("≥") == (reports > shown.norm.vmax).any()
+    wild = replace(shown, value=np.where(shown.told, 1e6, 0.0))
+    assert wild.ticks()[1][-1].startswith("≥") and not wild.ticks()[1][0].startswith("≤")
+
+
 def test_a_median_of_a_handful_is_not_shaded():
     found = long(30, 200)
     full, hollow, _ = calendar.draw_calendar_distance(axes_of(), found, style.LIGHT)

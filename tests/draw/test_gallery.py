@@ -18,6 +18,7 @@ from reach import study
 from reach.draw import arcs, areas, basemap, captions, charts, doubts, gallery, layers, maps, style, versus
 from reach.errors import DrawError
 from reach.findings import Counts, Findings
+from reach.measure import frame as opening
 from reach.measure.reach import reach
 from reach.measure.receivers import receivers
 from reach.measure.tally import tally
@@ -224,6 +225,24 @@ def test_a_mark_is_full_only_where_the_difference_is_beyond_chance(evening):
     assert sum(face == to_hex(look.paper) for face, _ in marks) == len(chance) + len(without)
     assert sum(dash is not None for _, dash in marks) == len(without) > 0
     assert sum(face != to_hex(look.paper) for face, _ in marks) == len(placed) - len(chance) - len(without) > 0
+
+
+def test_the_map_of_the_comparison_opens_on_what_matters_and_has_all_small_beside_it(evening):
+    """By the rule of the map round the station; names without room for a small map leave the large one whole."""
+    look, table = style.theme("light"), versus.differences(evening)
+    large, *others = versus.receivers_map(evening, look).axes
+    shown_km = large.get_xlim()[1] / 1000
+    assert shown_km == pytest.approx(opening.opens_km(table["distance_km"], table["reports"]), rel=0.01)
+    assert shown_km < table["distance_km"].max()
+    (small,) = (axes for axes in others if getattr(axes, "projection", None) is not None)
+    dots = max(small.findobj(PathCollection), key=lambda each: len(each.get_offsets()))
+    assert len(dots.get_offsets()) == len(table)
+    filled = sum(to_hex(face) != to_hex(look.paper) for face in dots.get_facecolors())
+    assert filled == table["sure"].sum() > 0
+    wordy = replace(evening, comparison=replace(evening.comparison, a="inverted vee over the shed", b="b" * 30))
+    large, *others = versus.receivers_map(wordy, look).axes
+    assert large.get_xlim()[1] / 1000 > table["distance_km"].max()
+    assert not any(hasattr(axes, "projection") for axes in others)
 
 
 def test_a_distance_that_rests_on_too_little_is_hollow_among_the_directions(evening):
