@@ -179,9 +179,25 @@ class Kept:
         """Exports of control stations that lie in its folder, by name."""
         return _names(self.folder / CONTROLS)
 
+    @property
+    def controls_taken_out(self) -> list[str]:
+        """Those that were taken out and may be put back, by name."""
+        return _names(self.folder / TAKEN_OUT / CONTROLS)
+
     def put_control(self, arrived: Path, called: str) -> str:
         """Lay an export of a control station beside the study's own, as `put`; the study names it once it is chosen."""
         return self._lay(arrived, called, CONTROLS, [])
+
+    def lay_control_beside(self, name: str) -> None:
+        """Move an export of a control station beside those that are here, as `lay_beside`; the study may not name it any more."""
+        self._move(name, CONTROLS, f"{TAKEN_OUT}/{CONTROLS}")
+
+    def put_control_back(self, name: str) -> None:
+        """Put one back that was taken out; the study names it once it is chosen. Nothing where there is none of this name."""
+        if name in self.controls_taken_out:
+            away = self.folder / TAKEN_OUT / CONTROLS / name
+            self.put_control(away, name)
+            away.unlink(missing_ok=True)  # the same bytes were there already
 
     def take_out(self, entry: str) -> bool:
         """Take a file out of the study; one that lies among its exports is moved beside them and can be put back.
@@ -198,10 +214,13 @@ class Kept:
 
     def lay_beside(self, name: str) -> None:
         """Move an export beside those that count, where it can be put back from; nothing where there is none of this name."""
-        if name in _names(self.folder / SPOTS):
-            away = self.folder / TAKEN_OUT
-            away.mkdir(exist_ok=True)
-            os.replace(self.folder / SPOTS / name, away / names.free(name, _names(away)))
+        self._move(name, SPOTS, TAKEN_OUT)
+
+    def _move(self, name: str, below: str, to: str) -> None:
+        if name in _names(self.folder / below):
+            away = self.folder / to
+            away.mkdir(parents=True, exist_ok=True)
+            os.replace(self.folder / below / name, away / names.free(name, _names(away)))
 
     def put_back(self, name: str) -> bool:
         """Put a file back that was taken out. Returns whether it was there."""

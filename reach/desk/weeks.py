@@ -28,6 +28,8 @@ def routes(desk: Desk, one: str) -> list[Route]:
     return [
         Route(f"{one}/weeks", screen.show, methods=["GET"]),
         Route(f"{one}/weeks", screen.keep, methods=["POST"]),
+        Route(f"{one}/weeks/take-out", screen.take_out, methods=["POST"]),
+        Route(f"{one}/weeks/put-back", screen.put_back, methods=["POST"]),
         Route(f"{one}/weeks/files", screen.upload, methods=["POST"]),
         Route(f"{one}/weeks/files/{{name}}", screen.receive, methods=["PUT"]),
     ]
@@ -73,6 +75,20 @@ class _Weeks:
         async with arrived(study, request, called) as path:
             await run_in_threadpool(study.put_control, path, called)
         return Response(status_code=204)
+
+    async def take_out(self, request: Request) -> Response:
+        study, name = self.desk.found(request), str((await request.form()).get("name", ""))
+        job = self.desk.clerk.ask("take_out_control", study.name, path=str(study.path), name=name)
+        try:
+            await self.desk.done(job)
+        except WorkError as error:
+            return await self._page(study, 422, error=plain(str(error)))
+        return back(study, "/weeks#own")
+
+    async def put_back(self, request: Request) -> Response:
+        study = self.desk.found(request)
+        await run_in_threadpool(study.put_control_back, str((await request.form()).get("name", "")))
+        return back(study, "/weeks#own")
 
     async def _page(
         self,

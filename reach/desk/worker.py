@@ -232,6 +232,12 @@ class Worker:
 
         return yardsticks.keep(Path(path), shown, form)
 
+    def do_take_out_control(self, path: str, name: str) -> None:
+        """Take the export of a control station out of the study."""
+        from reach.desk import yardsticks
+
+        yardsticks.take_out(Path(path), name)
+
     def do_on_air(self, path: str, stamp: str) -> dict[str, Any]:
         """The reports by day, and whether the schedule's clock fits them."""
         from reach.desk import air

@@ -13,6 +13,7 @@ from reach.desk.shelf import CONTROLS, Kept
 from reach.errors import ReachError, StudyError
 
 if TYPE_CHECKING:
+    from reach.study import Comparison
     from reach.walk import Walk
 
 LOG: Final = ("date", "done", "swr")
@@ -93,11 +94,41 @@ def keep(path: Path, shown: str, form: Mapping[str, Any]) -> dict[str, str]:
     changes: dict[str, Any] = {"log": log}
     changes["season"] = {"controls": list(form["yardstick"]), "watch": form["watch"]} if form["season"] else None
     if study.compare is not None and study.compare.two is not None:
-        named = list(form["control"])
-        control = None if not named else named[0] if len(named) == 1 else named
-        changes["compare"] = {**study.compare.model_dump(), "control": control}
+        changes["compare"] = _with_controls(study.compare, form["control"])
     study_file.rewrite(path, studies.changed(study, **changes))
     return {}
+
+
+def take_out(path: Path, name: str) -> None:
+    """Take the export of a control station out of the study: chosen no more, and laid beside the others; it can be put back.
+
+    name : among `Kept.controls`; nothing changes where it is not
+    """
+    from reach.tell import study_file
+
+    kept, study = Kept(path.parent), studies.load(path)
+    if name not in kept.controls:
+        return
+    changes: dict[str, Any] = {}
+    if study.compare is not None and (left := _without(study, study.compare.controls, name)) is not None:
+        changes["compare"] = _with_controls(study.compare, left)
+    if study.season is not None and (left := _without(study, study.season.controls, name)) is not None:
+        changes["season"] = {**study.season.model_dump(), "controls": left}
+    if changes:
+        study_file.rewrite(path, studies.changed(study, **changes))
+    kept.lay_control_beside(name)
+
+
+def _without(study: studies.Study, named: Sequence[str], name: str) -> list[str] | None:
+    """The stations named but for one export of controls; None where that is not among them."""
+    left = [each for each in named if study.folder / each != study.folder / CONTROLS / name]
+    return left if len(left) < len(named) else None
+
+
+def _with_controls(compare: Comparison, named: Sequence[str]) -> dict[str, Any]:
+    """What is compared, beside these stations."""
+    control = None if not named else named[0] if len(named) == 1 else list(named)
+    return {**compare.model_dump(), "control": control}
 
 
 def _entry(number: int, row: Mapping[str, str], faults: dict[str, str]) -> dict[str, Any]:

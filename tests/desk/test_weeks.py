@@ -93,6 +93,40 @@ def test_an_export_of_its_own_serves_and_never_counts_as_ones_own(served: Served
     assert own.comparison is not None and own.comparison.difference_db == pytest.approx(of_file.difference_db)
 
 
+def test_an_export_of_a_control_is_taken_out_and_put_back(served: Served) -> None:
+    at, path = shared(served, "taken out")
+    for name in ("neighbour.csv", "odd.csv"):
+        assert served.put(f"{at}/weeks/files/{name}", rows_of("EI9QUC") + b"\n" * len(name)).status == 204
+    told = {"control-0": "EI9QUC", "control-1": "controls/neighbour.csv", "yardstick-1": "controls/neighbour.csv"}
+    assert served.post(f"{at}/weeks", season="yes", watch="yes", **told).status == 303
+    before = path.read_text()
+    here, away = path.parent / "controls", path.parent / "taken-out" / "controls"
+    for name in ("", "other.csv", "controls/odd.csv", "../study.toml"):
+        for way in ("take-out", "put-back"):
+            assert served.post(f"{at}/weeks/{way}", name=name).status == 303
+    assert path.read_text() == before and len(list(here.iterdir())) == 2, "nothing of another name"
+    assert served.post(f"{at}/weeks/take-out", name="odd.csv").status == 303
+    assert path.read_text() == before, "a file that was not chosen"
+    answer = served.post(f"{at}/weeks/take-out", name="neighbour.csv")
+    assert (answer.status, answer.headers["location"]) == (303, f"{at}/weeks#own")
+    study = tomllib.loads(path.read_text())
+    assert study["compare"] == {"a": "vertical", "b": "wire", "control": "EI9QUC"}
+    assert study["season"] == {"controls": [], "watch": True}
+    assert path.read_text().startswith("# mine\n") and Walk(studies.load(path)).comparison is not None
+    assert not list(here.iterdir()) and sorted(each.name for each in away.iterdir()) == ["neighbour.csv", "odd.csv"]
+    page = settled(served, f"{at}/weeks")
+    assert page.count(f'action="{at}/weeks/put-back"') == 2 and f'action="{at}/weeks/take-out"' not in page
+    assert "Taken out" not in settled(served, at), "not among the study's own"
+    assert served.post(f"{at}/weeks/put-back", name="neighbour.csv").status == 303
+    assert (here / "neighbour.csv").read_bytes() == rows_of("EI9QUC") + b"\n" * len("neighbour.csv")
+    page = settled(served, f"{at}/weeks")
+    assert re.search(r'<tr><th scope="row">neighbour.csv</th>', page) and f'action="{at}/weeks/take-out"' in page
+    assert tomllib.loads(path.read_text()) == study, "to be chosen again"
+    assert served.put(f"{at}/weeks/files/new.csv", (away / "odd.csv").read_bytes()).status == 204
+    assert served.post(f"{at}/weeks/put-back", name="odd.csv").status == 303
+    assert sorted(each.name for each in here.iterdir()) == ["neighbour.csv", "new.csv"] and not list(away.iterdir())
+
+
 def test_what_is_wrong_in_the_log_stands_at_its_field(served: Served) -> None:
     at, path = begun(served, "log", "weekend.csv")
     fields = {"date-1": "2026-05-16", "done-1": "new mast", "swr-1": "1,3", "season": "yes", "watch": "yes"}
@@ -161,6 +195,17 @@ def test_chosen_by_keys_alone_and_axe_finds_no_fault(visit: Any, desk: Served, t
     page.get_by_label("CSV file of a control").focus()
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
+    page.get_by_label("weekend.csv as a yardstick").wait_for(timeout=60_000)
+    at.still()
+    for button, then in (
+        ("Take out weekend.csv", "Put back weekend.csv"),
+        ("Put back weekend.csv", "Take out weekend.csv"),
+    ):
+        at.without_fault()
+        page.get_by_role("button", name=button).focus()
+        page.keyboard.press("Enter")
+        page.get_by_role("button", name=then).wait_for(timeout=60_000)
+        at.still()
     page.get_by_label("weekend.csv as a yardstick").wait_for(timeout=60_000)
     at.without_fault()
     at.complaints = [each for each in at.complaints if "422" not in each]
