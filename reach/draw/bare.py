@@ -24,6 +24,7 @@ BAR_SHARE: Final = 0.27  # of a narrow place, so that the bar stays clear of the
 _WORLD_PX: Final = 168  # the small map of the whole world: clear of the bearings round the large one
 BAR_X_PX: Final = 24  # so that the name of its first tick is not cut
 _HEAD_PX, _NAMES_PX, _AIR_PX, _HOURS_PX = 70, 44, 44, 54  # above and below a calendar, between two, left of hours
+_KEY_BELOW_PX, _KEY_IN_PX = 44, 40  # a scale below the name of its calendar
 BANDS: Final = 4  # whose hours have room side by side
 _OUT_PX: Final = 11  # names of bearings stand farther out than on a large map, where a px is less of the disc
 
@@ -111,14 +112,17 @@ def calendar(
     down = len(drawings) if cells.strip else 1
     across = len(drawings) // down
     high, wide = height / down, (width - _AIR_PX * (across - 1)) / across
+    below = 0 if not both or cells.strip else _KEY_BELOW_PX  # side by side a scale has no room right of the name
+    head = _HEAD_PX + below
     for k, (draw, what, colours, shown) in enumerate(drawings):
         left, top = x + (k % across) * (wide + _AIR_PX), y + (k // across) * high
         if both:
             style.write(figure, left, top, what, px=style.LABEL, color=look.ink, weight=style.BOLD)
-        over_time.key(figure, look, colours, shown, x=left + wide - 320, y=top + 6, length=240)
-        room = high - _HEAD_PX - _NAMES_PX
+        at = left + (wide - 320 if not below else _KEY_IN_PX)
+        over_time.key(figure, look, colours, shown, x=at, y=top + 6 + below, length=240)
+        room = high - head - _NAMES_PX
         side = min((wide - cells.names_px) / cells.columns, 1.6 * room / cells.rows)
-        axes = style.place(figure, left + cells.names_px, top + _HEAD_PX, side * cells.columns, room)
+        axes = style.place(figure, left + cells.names_px, top + head, side * cells.columns, room)
         draw(axes, findings, look)
         made.append(axes)
     return made

@@ -296,15 +296,15 @@ def _name_columns(axes: Axes, cells: Cells) -> None:
     """The names of months below, as many as have room."""
     width = axes.get_window_extent().width
     room = width / cells.columns
+    in_the_middle = len(cells.x_names) == 12 == cells.columns  # of its cell, which is a month
     shown: list[tuple[float, str]] = []
+    free = 0.0
     for at, name in cells.x_names:
-        if not shown or (at - shown[-1][0]) * room > style.width_px(shown[-1][1], style.TICK) + 10:
+        long = style.width_px(name, style.TICK)
+        if not shown or (at * room > free and (in_the_middle or at * room + long <= width)):
             shown.append((at, name))
-    axes.set_xticks(
-        [at for at, _ in shown],
-        [name for _, name in shown],
-        ha="left" if len(cells.x_names) != 12 or cells.columns > 12 else "center",
-    )
+            free = at * room + long + 10
+    axes.set_xticks([at for at, _ in shown], [name for _, name in shown], ha="center" if in_the_middle else "left")
     style.letters(axes.get_xticklabels())
     axes.tick_params(axis="x", which="major", length=0)
 
@@ -313,7 +313,9 @@ def key(
     figure: Figure, look: style.Theme, colours: tuple[str, ...], shown: Shown, *, x: float, y: float,
     length: float = _KEY_WIDE_PX,
 ) -> None:  # fmt: skip
-    """The scale of a calendar, at a place [px]."""
+    """The scale of a calendar, at a place [px]; none where no cell is shaded."""
+    if not shown.told.any():
+        return
     ticks, names = shown.ticks()
     style.draw_bar(style.place(figure, x, y, length, 18), look, style.ramp(colours), shown.norm, ticks, names)
 
@@ -425,10 +427,15 @@ def _boxes(edges: Floats, at: Ints, hour: Ints) -> Floats:
 
 
 def _name_steps(axes: Axes, found: Calendar, edges: Floats) -> None:
-    """The names of steps below where they begin, as many as have room."""
-    px = float(np.diff(edges).min()) * axes.get_window_extent().width / (edges[-1] - edges[0])
-    named = step_names(found, lambda name: style.width_px(name, style.TICK) + 16, px)
-    axes.set_xticks([edges[k] for k, _ in named], [name for _, name in named])
+    """The names of steps below, from where they begin on, as many as have room."""
+    day_px = axes.get_window_extent().width / (edges[-1] - edges[0])
+    named = step_names(found, lambda name: style.width_px(name, style.TICK) + 16, float(np.diff(edges).min()) * day_px)
+    shown = [
+        (edges[k], name)
+        for k, name in named
+        if k == 0 or edges[k] + style.width_px(name, style.TICK) / day_px <= edges[-1]
+    ]
+    axes.set_xticks([at for at, _ in shown], [name for _, name in shown], ha="left")
     style.letters(axes.get_xticklabels())
 
 

@@ -20,6 +20,9 @@ from reach.measure import calendar as measured
 from reach.measure.calendar import is_few
 from reach.measure.claims import Claim, Kind, Reason
 from reach.place import geometry
+from reach.tell import texts
+from reach.tell.deck import model
+from reach.tell.deck.calendar import slides
 from tests import factory
 from tests.draw import audience
 from tests.factory import all_text
@@ -286,6 +289,19 @@ def test_what_an_audience_sees(shape, look):
         assert seen.smallest_px >= 28, each.name
         assert not seen.faint, each.name
         assert (seen.cut, seen.overlaps) == ((), ()), each.name
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_what_an_audience_sees_on_slides(shape):
+    found = SHAPES[shape]()
+    for slide in slides(found, texts.speaker()):
+        ((picture, box),) = slide.exhibits
+        width, height = round(box.width / model.ENLARGED), round(box.height / model.ENLARGED)
+        figure = style.sheet(style.LIGHT, width, height)
+        picture.draw(figure, style.LIGHT, x=0, y=0, width=width, height=height)
+        seen = audience.look_at(figure)
+        assert (seen.overlaps, seen.cut, seen.faint) == ((), (), ()), slide.name
+        assert seen.smallest_px * model.ENLARGED >= model.READABLE
 
 
 def test_shades_stand_apart_from_paper():
