@@ -19,15 +19,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from reach.base import text
+from reach.base import text, ways
+from reach.base.ways import Medium
 
 
 class ReachError(Exception):
     """Base of every error that a user may see: whatever it quotes, each of its sentences is one line without control
-    characters."""
+    characters. As a text it speaks to who calls the library; `said` speaks to others."""
 
     def __init__(self, *sentences: str) -> None:
-        super().__init__("\n".join(map(text.one_line, sentences)))
+        self._sentences = sentences
+        super().__init__(self.said(Medium.ARGUMENT))
+
+    def said(self, medium: Medium) -> str:
+        """Its sentences, a line each, in the words of a medium."""
+        return "\n".join(text.one_line(ways.said(sentence, medium)) for sentence in self._sentences)
 
     def __reduce__(self) -> tuple[Any, ...]:
         """In another process it is the same, whatever its parts were made of."""

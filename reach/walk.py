@@ -337,13 +337,14 @@ class Walk:
         from dataclasses import replace
 
         from reach.assign import powers
+        from reach.base import ways
         from reach.compare import compare, evidence
         from reach.study import one_or_several
 
         asked, two = self.study.compare, self._two or (None, None)
         a, b = a or two[0], b or two[1]
         if not (a and b):
-            raise StudyError("name the two setups with --a and --b, or in the study under [compare].")
+            raise StudyError(f"name the two setups with {ways.asked('pair')}.")
         spots = self._comparable()
         clock = self.clock if (a, b) == two else self._clock(a, b)
         known = None

@@ -135,7 +135,7 @@ def test_what_cannot_be_walked_is_a_sentence(tmp_path):
     (tmp_path / "x.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
     unplaced = reach.walk(tmp_path / "x.csv", now=NOW)
     assert unplaced.counts.accepted == 1 and not unplaced.can_place and unplaced.problems.empty
-    with pytest.raises(LocatorError, match="--locator"):
+    with pytest.raises(LocatorError, match="give it with locator="):
         _ = unplaced.spots
 
 

@@ -17,6 +17,7 @@ from reach.archive.collection import Loaded
 from reach.archive.ledger import Entry, Ledger
 from reach.assign import owners
 from reach.assign.owners import Direction, Owned
+from reach.base import ways
 from reach.errors import InputError
 from reach.findings import Note, NoteCode
 from reach.spots import AS_RECEIVED, SPOT
@@ -85,7 +86,7 @@ def whose(folder: Path, study: Study) -> tuple[str, ...]:
     if not here:
         raise InputError(f"{folder}: holds no spots that a station {study.direction}.")
     raise InputError(
-        f"{folder}: holds spots of {len(here)} stations: {_listed(held, study)}; say whose with --callsign."
+        f"{folder}: holds spots of {len(here)} stations: {_listed(held, study)}; say whose with {ways.asked('callsign')}."
     )
 
 

@@ -22,6 +22,7 @@ from reach.archive.collection import Kept, Taken
 from reach.archive.ledger import Entry, Share
 from reach.assign import owners
 from reach.assign.owners import Owned
+from reach.base import ways
 from reach.base.vocabulary import words
 from reach.errors import InputError
 from reach.findings import InputFile
@@ -80,7 +81,7 @@ def take(rows: Rows) -> list[Taken]:
     owned, inputs = rows.owned, rows.inputs
     if not owned.own:
         raise InputError(
-            f"{inputs[0].name}: names no station; say whose rows these are with --callsign, as a collection keeps spots by station."
+            f"{inputs[0].name}: names no station; say whose rows these are with {ways.asked('callsign')}, as a collection keeps spots by station."
         )
     found: dict[str, dict[str, tuple[Share, Kept]]] = {file.name: {} for file in inputs}
     for raw in (owned.raw, owners.others(owned)):

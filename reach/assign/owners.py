@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import ways
 from reach.base.vocabulary import Words, words
 from reach.errors import InputError
 from reach.findings import InputFile, Note, NoteCode
@@ -187,8 +188,8 @@ def ends_told(raw: pd.DataFrame, files: Sequence[InputFile], callsign: str) -> t
         if not found.s_rx_hz < _TOGETHER_HZ:
             raise InputError(
                 f"{file.name}: no header says who transmitted, and the rows of {callsign} in one slot lie "
-                f"{found.s_tx_hz:.0f} Hz apart, which is more than one transmitter; say which column is whose with --column, "
-                "such as --column tx_call=HEADER."
+                f"{found.s_tx_hz:.0f} Hz apart, which is more than one transmitter; say which column is whose with "
+                f"{ways.asked('column', 'transmitter', ways.SOME_HEADER)}."
             )
         turned.append(file.understood.source if file.understood is not None else file.name)
         notes.append(Note(NoteCode.ENDS_TURNED, {"file": file.name, "tx_hz": found.s_tx_hz, "rx_hz": found.s_rx_hz}))
@@ -338,13 +339,13 @@ def _ask(there: dict[str, int], far: dict[str, int], direction: Direction) -> No
     """InputError: whose rows are meant? Where the far end is one station alone, that is probably the user's."""
     said = f"the export holds rows of {len(there)} {_KIND[direction]}s: {_listed(ranked(there))}"
     if len(far) > 1:
-        raise InputError(f"{said}; say whose with --callsign.")
+        raise InputError(f"{said}; say whose with {ways.asked('callsign')}.")
     only = next(iter(far), "")
     if direction is Direction.SENT:
-        whose = f"all heard by {only}: what {only} heard is studied with --heard"
+        whose = f"all heard by {only}: what {only} heard is studied with {ways.asked('heard')}"
     else:
-        whose = f"all of what {only} transmitted: that is studied without --heard"
-    raise InputError(f"{said}, {whose}; otherwise say whose rows are meant with --callsign.")
+        whose = f"all of what {only} transmitted: that is studied with {ways.asked('sent')}"
+    raise InputError(f"{said}, {whose}; otherwise say whose rows are meant with {ways.asked('callsign')}.")
 
 
 def nothing_left(seen: Seen, station: Station, direction: Direction, opposite: int) -> None:
@@ -356,9 +357,12 @@ def nothing_left(seen: Seen, station: Station, direction: Direction, opposite: i
     if opposite:
         if direction is Direction.SENT:
             raise InputError(
-                f"every row is what {call} heard, none what others heard of it; --heard studies what the station receives."
+                f"every row is what {call} heard, none what others heard of it; what the station receives is studied with "
+                f"{ways.asked('heard')}."
             )
-        raise InputError(f"every row is what others heard of {call}, none what it heard itself; leave --heard out.")
+        raise InputError(
+            f"every row is what others heard of {call}, none what it heard itself; the former is studied with {ways.asked('sent')}."
+        )
     kind = "transmitted by" if direction is Direction.SENT else "heard by"
     there = _listed(ranked(seen.ours)) or "no callsigns in that column"
     raise InputError(f"no row was {kind} {call}; there are {there}.")

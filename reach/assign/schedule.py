@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.base import small_files
+from reach.base import small_files, ways
 from reach.errors import StudyError
 from reach.read import cells as cells_of
 from reach.read import dates, lexicon
@@ -359,7 +359,7 @@ def _reading(text: str, how: _How) -> datetime:
     else:
         first = True if mark == "." else how.day_first  # with dots the day comes first everywhere
         if first is None:
-            raise ValueError("day or month may come first, and --day-first or --month-first says which")
+            raise ValueError(f"day or month may come first; say which with {ways.asked('order')}")
         year, month, day = c + 2000 * short, b if first else a, a if first else b
     check_year(year)
     zone = how.zone if found.clock.zone is None else timezone(timedelta(minutes=found.clock.zone))

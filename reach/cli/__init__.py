@@ -18,6 +18,7 @@ from typing import Any, Final, cast
 import click
 
 from reach.base import text
+from reach.base.ways import Medium
 from reach.errors import ReachError
 
 # The name of each command is the name of its module; the line is what `reach --help` prints.
@@ -44,7 +45,7 @@ _MMAP_THRESHOLD: Final = -3  # M_MMAP_THRESHOLD of mallopt(3): blocks from this 
 
 class _Lazy(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(COMMANDS)
+        return [*COMMANDS]  # once its command is loaded, `list` is the module of that name here
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
@@ -62,7 +63,7 @@ class _Lazy(click.Group):
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+            formatter.write_dl([*COMMANDS.items()])
 
 
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -100,8 +101,8 @@ def main(args: list[str] | None = None) -> None:
     sys.exit(code if isinstance(code, int) else 0)
 
 
-def told(error: Exception, args: list[str]) -> tuple[int, str]:
-    """The exit code and the sentence for what went wrong."""
+def told(error: Exception, args: list[str], medium: Medium = Medium.OPTION) -> tuple[int, str]:
+    """The exit code and the sentence for what went wrong. medium : who reads it"""
     match error:
         case click.ClickException():
             return 2, error.format_message()
@@ -114,7 +115,7 @@ def told(error: Exception, args: list[str]) -> tuple[int, str]:
         case click.Abort():
             return 130, "stopped."
         case ReachError():
-            return 2, str(error)
+            return 2, error.said(medium)
         case OSError(errno=int()) if error.strerror:
             _close(sys.stdout)
             where = f"{error.filename}: " if error.filename is not None else ""

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reach import study as studies
+from reach.base.ways import Medium
 from reach.desk import names, stale
 from reach.errors import ReachError, StudyError
 from reach.study import Study
@@ -57,7 +58,7 @@ def table(path: Path) -> dict[str, Any]:
         found = schedules.of_study(study)
         rows = [] if found is None else _rows(found)
     except StudyError as error:
-        fault = str(error).replace(f"{study.folder}/", "")
+        fault = error.said(Medium.SCREEN).replace(f"{study.folder}/", "")
     return {
         "rows": rows,
         "setups": list(dict.fromkeys([*study.setups, *(row["setup"] for row in rows)])),
@@ -95,7 +96,7 @@ def keep(path: Path, shown: str, rows: Sequence[Row]) -> dict[str, str]:
     try:
         wanted = schedules.of_rows(given)
     except StudyError as error:
-        number, _, said = str(error).removeprefix("row ").partition(": ")
+        number, _, said = error.said(Medium.SCREEN).removeprefix("row ").partition(": ")
         field = next((name for name in schedules.COLUMNS if said.startswith(f"'{name}' ")), "")
         return {f"{number}-{field}" if field else number: said}
     try:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from reach import study as studies
 from reach.base import beside
+from reach.base.ways import Medium
 from reach.desk import names
 from reach.desk.shelf import COLLECTION, SPOTS, Kept
 from reach.errors import OutputError, ReachError, StudyError
@@ -80,7 +81,7 @@ def take_in(path: str, progress: Step) -> dict[str, str]:
             except OutputError:
                 raise  # it is the disc, and not the file
             except ReachError as error:
-                faults[name] = str(error)
+                faults[name] = error.said(Medium.SCREEN)
         for name in kept.waiting:
             if name not in faults:  # the same bytes are in it under another name
                 sha256 = files.sha256(kept.folder / SPOTS / name)

@@ -20,7 +20,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from reach.base import text
+from reach.base import text, ways
 from reach.base.words import TERMINAL
 from reach.desk import doubtful, on_air, results, station, weeks
 from reach.desk.bench import Bench, Job, WorkError
@@ -31,12 +31,6 @@ from reach.errors import ReachError
 
 ASSETS: Final = {".css": "text/css", ".js": "text/javascript"}
 MOST_FILES: Final = 1000  # in one form
-# Columns that a user may name, as `study.toml` calls them, with what they hold.
-COLUMNS: Final = (
-    ("time", "time"), ("callsign", "receiver's callsign"), ("locator", "receiver's locator"), ("snr", "SNR"),
-    ("frequency", "frequency"), ("band", "band"), ("power", "power"), ("transmitter", "transmitter's callsign"),
-    ("transmitter_locator", "transmitter's locator"), ("setup", "setup"), ("session", "session"),
-)  # fmt: skip
 LARGE: Final = (10, 200_000)  # files, or rows: from here on a collection is worth it
 _SHOWN: Final = 20  # files of a collection, the others behind a summary
 FATES: Final = ("accepted", "rejected", "duplicates", "set_aside")
@@ -177,7 +171,7 @@ class _Screens(Desk):
         collected = _collected(study)
         return self.page(
             "files", status, study=study, seen=seen, again=again, understood=understood, error=error, wrong=wrong,
-            readings=told["readings"], columns=COLUMNS, fates=FATES, names=[Path(entry).name for entry in study.files],
+            readings=told["readings"], columns=ways.COLUMNS.items(), fates=FATES, names=[Path(entry).name for entry in study.files],
             growing=growing, grow_fault=plain(fault), collected=collected, rows_held=sum(each.rows for each in study.collected),
             waiting=study.waiting, not_taken=not_taken, one=one if understood_one else "", understood_one=understood_one,
             period=period or {"typed": told["period"], "faults": {}}, large=_is_large(study, seen), shown=_SHOWN,
@@ -243,7 +237,7 @@ class _Screens(Desk):
         """What the user settled of one file: its columns, the order of its dates, its zone."""
         study, form = self.found(request), await request.form()
         named = str(form.get("file", ""))
-        told = {ours: str(form.get(f"column-{ours}", "")).strip() for ours, _ in COLUMNS}
+        told = {ours: str(form.get(f"column-{ours}", "")).strip() for ours in ways.COLUMNS}
         settled: dict[str, Any] = {"file": named}
         if columns := {ours: theirs for ours, theirs in told.items() if theirs}:
             settled["columns"] = columns

@@ -81,8 +81,9 @@ def _carried_out(worker: Worker, order: dict[str, Any]) -> dict[str, Any]:
         return {"done": getattr(worker, f"do_{order.pop('verb')}")(**order)}
     except Exception as error:
         from reach import cli
+        from reach.base.ways import Medium
 
-        return {"error": cli.told(error, ["desk"])[1]}
+        return {"error": cli.told(error, ["desk"], Medium.SCREEN)[1]}
 
 
 class Worker:

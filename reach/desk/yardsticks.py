@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reach import study as studies
+from reach.base.ways import Medium
 from reach.desk import stale
 from reach.desk.shelf import CONTROLS, Kept
 from reach.errors import ReachError, StudyError
@@ -56,7 +57,7 @@ def near(walk: Walk, files: Sequence[str]) -> list[dict[str, Any]]:
         try:
             spots[name] = walk.control(name)
         except ReachError as error:
-            faults[name] = str(error)
+            faults[name] = error.said(Medium.SCREEN)
     found = control.neighbours(walk.vetted.spots, spots)
     heard = walk.study.direction == "heard"
     return [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from reach.base import keys, locator
+from reach.base import keys, locator, ways
 from reach.errors import LocatorError
 from reach.place import path, world
 from reach.spots import PLACED
@@ -28,8 +28,7 @@ def _paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, np.ndarray]:
     parts = [keys.codes(spots[name]) for name in ("tx_locator", "rx_locator")]
     if len(spots) and (parts[0][0] == 0).any():
         raise LocatorError(
-            "the station's own locator is missing: give it with --locator, in the study file under [station], "
-            "or in a column of the spots"
+            f"the station's own locator is missing: give it with {ways.asked('locator')} or in a column of the spots."
         )
     values, row = keys.distinct(*keys.combine(parts))
     tx, rx = keys.split(values, [size for _, size in parts])

@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from reach.base import bands
+from reach.base import bands, ways
 from reach.errors import InputError
 from reach.read import cells, dates, headers, roles
 from reach.read.profile import Profile
@@ -27,7 +27,6 @@ from reach.read.understood import (
     Choice,
     Column,
     Question,
-    shell,
 )
 
 _RAW: Final = {
@@ -391,8 +390,8 @@ def _power_unit(
     if unit is None and raw in chosen:
         return place
     if unit is None:
-        name, x = shell(p.name or str(p.at + 1)), float(p.numbers[0])
-        options = tuple(Choice(_name(p), u, f"--column power_{u}={name}") for u in ("w", "dbm"))
+        name, x = p.name or str(p.at + 1), float(p.numbers[0])
+        options = tuple(Choice(_name(p), u, ways.asked("column", f"power_{u}", name)) for u in ("w", "dbm"))
         values = {"name": _name(p), "example": f"{x:g}", "as_w": f"{x:g}", "as_dbm": f"{10 ** (x / 10 - 3):.3g}"}
         questions.append(Question("power-unit", source, values, options))
         return place
@@ -565,8 +564,8 @@ def _missing(
     if role == "rx_call" and "tx_call" in place and own.call:
         name = _name(profiles[place["tx_call"]])
         options = (
-            Choice(name, f"stations that {own.call} heard", "--heard"),
-            Choice(name, f"stations that heard {own.call}", f"--column callsign={shell(name)}"),
+            Choice(name, f"stations that {own.call} heard", ways.asked("heard")),
+            Choice(name, f"stations that heard {own.call}", ways.asked("column", "callsign", name)),
         )
         return Question("who-received", source, {"role": role, "name": name}, options)
     if role == "rx_locator" and "tx_locator" in place:
@@ -586,7 +585,7 @@ def _missing(
 
 
 def _choice(role: str, p: Profile) -> Choice:
-    return Choice(_name(p), holds(role, p), f"--column {ROLE_WORDS[role][1]}={shell(p.name.strip() or str(p.at + 1))}")
+    return Choice(_name(p), holds(role, p), ways.asked("column", ROLE_WORDS[role][1], p.name.strip() or str(p.at + 1)))
 
 
 def _close(role: str, profiles: Sequence[Profile], found: Assignment, source: str) -> Question | None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
+from reach.base import ways
 from reach.errors import InputError
 
 # Our column: what operators and programs call it. `freq` is a frequency whose header names no unit; `date` is a day
@@ -166,7 +167,7 @@ def require(found: Headers, headers: Sequence[str], *, name: str = "the file") -
     option = _WORDS[lacking[0]][1]
     raise InputError(
         f"{name}: no column for {_listed(words)} among the headers {listed}; "
-        f"say which one it is with --column {option}=HEADER."
+        f"say which one it is with {ways.asked('column', option, ways.SOME_HEADER)}."
     )
 
 
@@ -236,11 +237,7 @@ def _conflict(name: str, first: str, second: str, kind: str) -> str:
     a, b = first.strip(), second.strip()
     if a == b:
         return f"{name}: two columns are headed {a!r}, both for {words}; rename one of them."
-    return f"{name}: {a!r} and {b!r} both name {words}; say which one counts with --column {option}={_shell(b)}."
-
-
-def _shell(header: str) -> str:
-    return header if re.fullmatch(r"[\w.-]+", header) else f"'{header}'"
+    return f"{name}: {a!r} and {b!r} both name {words}; say which one counts with {ways.asked('column', option, b)}."
 
 
 def _kind(column: str) -> str:

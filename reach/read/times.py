@@ -21,6 +21,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from reach.base import ways
 from reach.base.vocabulary import Words, words
 from reach.base.words import quoted
 from reach.errors import InputError
@@ -394,14 +395,14 @@ def _neither(raw: pd.DataFrame, row: int) -> str:
     day, month = both_readings(str(raw["time_utc"].iloc[row]))
     return (
         f"{_place(raw, row)}: {_cell(raw, row)} may be {day} or {month}, and no other date of the file tells which; "
-        "choose with --day-first or --month-first."
+        f"choose with {ways.asked('order')}."
     )
 
 
 def _both(raw: pd.DataFrame, day_only: int, month_only: int) -> str:
     return (
         f"{_place(raw, day_only)}: {_cell(raw, day_only)} can only be day first, but {_cell(raw, month_only)} on line "
-        f"{raw['line'].iloc[month_only]} only month first; choose with --day-first or --month-first, and the rows of "
+        f"{raw['line'].iloc[month_only]} only month first; choose with {ways.asked('order')}, and the rows of "
         "the other kind are rejected."
     )
 

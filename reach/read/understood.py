@@ -9,6 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
+from reach.base import ways
+from reach.base.ways import Medium
 from reach.base.words import quoted
 from reach.errors import InputError
 
@@ -18,7 +20,7 @@ TOLD: Final = "told"  # the values say so
 ASSUMED: Final = "assumed"  # the values would allow another reading, and this is the likelier
 CONFIRMED: Final = "confirmed"  # the user says so
 
-# Role of a column -> what it is in words, and the name to give with --column.
+# Role of a column -> what it is in words, and the name under which a user names its column.
 ROLE_WORDS: Final = {
     "datetime": ("the time", "time"),
     "date": ("the date", "date"),
@@ -120,11 +122,11 @@ class Assumption:
 
 @dataclass(frozen=True)
 class Choice:
-    """One answer to a question: what it is called in the file, what it holds, and the option that settles it."""
+    """One answer to a question: what it is called in the file, what it holds, and how it is given, as `ways.asked` marks it."""
 
     name: str
     holds: str
-    option: str
+    way: str
 
 
 @dataclass(frozen=True)
@@ -143,8 +145,12 @@ class Question:
     choices: tuple[Choice, ...] = ()
 
     def sentence(self) -> str:
-        """One sentence with the choices in the words of the file and the option that settles it."""
+        """One sentence with the choices in the words of the file, and marks for how they are given."""
         return f"{self.source}: {_ASKED[self.code](self)}"
+
+    def said(self, medium: Medium) -> str:
+        """The same in the words of a medium."""
+        return ways.said(self.sentence(), medium)
 
 
 @dataclass(frozen=True)
@@ -235,7 +241,11 @@ class Understood:
             "unused": list(self.unused),
             "assumed": [{"code": a.code, **a.values} for a in self.assumptions],
             "questions": [
-                {"code": q.code, "sentence": q.sentence(), "options": [choice.option for choice in q.choices]}
+                {
+                    "code": q.code,
+                    "sentence": q.said(Medium.OPTION),
+                    "options": [ways.said(choice.way, Medium.OPTION) for choice in q.choices],
+                }
                 for q in self.questions
             ],
             "rows": self.rows,
@@ -279,43 +289,44 @@ def _option(column: Column) -> str:
 # ---------------------------------------------------------------------------------------------------------- questions
 
 
-def shell(name: str) -> str:
-    """A header as it is typed behind --column."""
-    return name if name.replace("_", "").replace(".", "").replace("-", "").isalnum() and name.isascii() else f"'{name}'"
-
-
 def _listed(choices: Sequence[Choice]) -> str:
     each = [f"{quoted(c.name)} ({c.holds})" if c.holds else quoted(c.name) for c in choices]
     return each[0] if len(each) == 1 else f"{', '.join(each[:-1])} or {each[-1]}"
 
 
-def _options(choices: Sequence[Choice]) -> str:
-    return " or ".join(dict.fromkeys(choice.option for choice in choices))
+def _ways(choices: Sequence[Choice]) -> str:
+    return " or ".join(dict.fromkeys(choice.way for choice in choices))
+
+
+def _any(column: str) -> str:
+    return ways.asked("column", column, ways.SOME_HEADER)
 
 
 def _missing(q: Question) -> str:
     headers = ", ".join(map(quoted, q.values.get("headers", ())))
     among = f" among {headers}" if headers else ""
     if q.choices:
-        return f"no column is surely {q.values['words']}; it may be {_listed(q.choices)}: say so with {_options(q.choices)}."
-    return f"no column for {q.values['words']}{among}; say which one it is with --column {q.values['option']}=HEADER."
+        return (
+            f"no column is surely {q.values['words']}; it may be {_listed(q.choices)}: say so with {_ways(q.choices)}."
+        )
+    return f"no column for {q.values['words']}{among}; say which one it is with {_any(q.values['option'])}."
 
 
 def _close(q: Question) -> str:
-    return f"{q.values['words']} may be {_listed(q.choices)}; say which with {_options(q.choices)}."
+    return f"{q.values['words']} may be {_listed(q.choices)}; say which with {_ways(q.choices)}."
 
 
 def _rst(q: Question) -> str:
     return (
         f"{quoted(q.values['name'])} holds readability and strength ({q.values['example']}), which is no SNR; if another "
-        f"column is the SNR, say which with --column snr=HEADER."
+        f"column is the SNR, say which with {_any('snr')}."
     )
 
 
 def _own_places(q: Question) -> str:
     return (
         f"the only locators are in {quoted(q.values['name'])}, always {q.values['example']}: where the receivers are is not in "
-        f"this file; if another column tells, say which with --column locator=HEADER."
+        f"this file; if another column tells, say which with {_any('locator')}."
     )
 
 
@@ -323,7 +334,7 @@ def _who_received(q: Question) -> str:
     (heard, hearing) = q.choices
     return (
         f"{quoted(q.values['name'])} seems to name who transmitted, and no column says who received: if they are "
-        f"{heard.holds}, say {heard.option}; if they are {hearing.holds}, say {hearing.option}."
+        f"{heard.holds}, say so with {heard.way}; if they are {hearing.holds}, with {hearing.way}."
     )
 
 
@@ -331,7 +342,7 @@ def _order(q: Question) -> str:
     a, b = q.values["readings"]
     return (
         f"{quoted(q.values['example'])} may be {a} or {b}, and nothing in the file tells which; "
-        f"say --day-first or --month-first."
+        f"say which with {ways.asked('order')}."
     )
 
 
@@ -339,28 +350,28 @@ def _order_mixed(q: Question) -> str:
     a, b = q.values["examples"]
     return (
         f"{quoted(a)} can only be day first and {quoted(b)} only month first, so a spreadsheet may have turned half of the "
-        f"dates; say --day-first or --month-first, and the rows of the other kind are rejected."
+        f"dates; say which counts with {ways.asked('order')}, and the rows of the other kind are rejected."
     )
 
 
 def _zone(q: Question) -> str:
     return (
-        f"{quoted(q.values['name'])} is local time, and of which zone is not said; say --zone +01:00 or whichever it is "
-        f"(of this file alone --zone {shell(q.source)}=+01:00)."
+        f"{quoted(q.values['name'])} is local time, and of which zone is not said; say it with {ways.asked('zone', '+01:00', q.source)}, "
+        f"or whichever it is."
     )
 
 
 def _zone_summer(q: Question) -> str:
     return (
         f"{quoted(q.values['name'])} names {q.values['zone']} for days of summer, when clocks there stand an hour further: "
-        f"say --zone {zone_text(q.values['minutes'])} or --zone {zone_text(q.values['minutes'] + 60)}."
+        f"say which counts with {' or '.join(ways.asked('zone', zone_text(q.values['minutes'] + k)) for k in (0, 60))}."
     )
 
 
 def _power_unit(q: Question) -> str:
     return (
         f"{q.values['example']} in {quoted(q.values['name'])} may be {q.values['as_w']} W or {q.values['as_dbm']} W "
-        f"({q.values['example']} dBm); say {_options(q.choices)}."
+        f"({q.values['example']} dBm); say which with {_ways(q.choices)}."
     )
 
 

@@ -124,7 +124,7 @@ def test_what_a_collection_says_of_its_station_is_said_of_no_other(tmp_path, of_
     for name, more in ((lone, ()), (of_two, ("--callsign", "EI4QTB"))):
         assert invoked("add", name, "--to", home, *said, *place, *more).exit_code == 0
     other = invoked("run", home, "--callsign", "G4QRQ", "--out", tmp_path / "out")
-    assert isinstance(other.exception, LocatorError) and "missing: give it with --locator" in str(other.exception)
+    assert isinstance(other.exception, LocatorError) and "missing: give it with locator=" in str(other.exception)
     mine, theirs = (asked.study_of(home, call) for call in ("EI4QTB/P", "G4QRQ"))
     assert mine.station.locator == "IO51es" and mine.station.power_w == 5.0
     assert theirs.station == studies.Station() and theirs.files == mine.files
@@ -409,7 +409,7 @@ def test_whose_is_asked_where_several_could_be_meant(tmp_path):
     add(tmp_path / "c", "shared.csv")
     add(tmp_path / "c", "shared.csv", station={"callsign": "EI9QUC"}, start="2026-05-09T00:00:00Z")
     nobody = studies.check({"files": [str(tmp_path / "c")]})
-    with pytest.raises(InputError, match=r"spots of 2 stations: EI4QTB .*say whose with --callsign"):
+    with pytest.raises(InputError, match=r"spots of 2 stations: EI4QTB .*say whose with callsign="):
         Walk(nobody).spots  # noqa: B018
     with pytest.raises(InputError, match="holds nothing that F5QRA sent"):
         Walk(nobody.model_copy(update={"station": studies.Station(callsign="F5QRA")})).spots  # noqa: B018
@@ -423,7 +423,7 @@ def test_a_collection_stands_alone(tmp_path):
 
 def test_rows_without_a_station_are_asked_about(tmp_path):
     (tmp_path / "a.csv").write_text("time,callsign,locator,snr,band\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m\n")
-    with pytest.raises(InputError, match="say whose rows these are with --callsign"):
+    with pytest.raises(InputError, match="say whose rows these are with callsign="):
         add(tmp_path / "c", tmp_path / "a.csv", station={})
 
 

@@ -91,13 +91,15 @@ def test_the_station_s_locator_tells_its_callsign():
 def test_all_heard_by_one_is_what_that_one_heard():
     """The commonest mistake: an export of what the station heard, and nothing said of it."""
     table = raw(("DL1QTC", ME), ("F5QRE", ME), ("G3QSA", ME))
-    with pytest.raises(InputError, match=f"what {ME} heard is studied with --heard"):
+    with pytest.raises(InputError, match=f"what {ME} heard is studied with direction='heard'"):
         own(table, Station())
-    with pytest.raises(InputError, match=f"every row is what {ME} heard, none what others heard of it; --heard"):
+    with pytest.raises(
+        InputError, match=f"every row is what {ME} heard, none what others heard of it; .* with direction='heard'"
+    ):
         own(table, Station(callsign=ME))
     assert lines(own(table, Station(), direction=HEARD).raw) == [2, 3, 4]
     turned = table.rename(columns={"tx_call": "rx_call", "rx_call": "tx_call"})
-    with pytest.raises(InputError, match="leave --heard out"):
+    with pytest.raises(InputError, match="is studied with direction='sent'"):
         own(turned, Station(callsign=ME), direction=HEARD)
 
 

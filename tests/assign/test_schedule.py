@@ -94,7 +94,7 @@ def test_a_shift_is_added_to_all_times(minutes):
 
 def test_day_or_month_first_is_asked_where_nothing_tells():
     text = "start,end,setup\n05/06/2026 18:00,05/06/2026 18:10,A\n"
-    with pytest.raises(StudyError, match="--day-first or --month-first"):
+    with pytest.raises(StudyError, match="say which with day_first=True or False"):
         schedule.parse(text)
     assert schedule.parse(text, day_first=True)["start"].iloc[0].month == 6
     assert schedule.parse(text, day_first=False)["start"].iloc[0].month == 5

@@ -6,6 +6,8 @@ import pytest
 from click.testing import CliRunner
 
 from reach import cli
+from reach.base.ways import Medium
+from reach.errors import ReachError
 
 DAYS = """When;Station;Grid;Rpt;QRG
 03/05/2026 18:02;G4QRA;IO91wm;-12;14,0871
@@ -32,7 +34,10 @@ def folder(tmp_path, monkeypatch):
 
 def reach(*args):
     ran = CliRunner().invoke(cli.reach, [str(each) for each in args])
-    return ran.exit_code, f"{ran.output}{ran.exception or ''}"
+    error = ran.exception
+    return ran.exit_code, ran.output + (
+        error.said(Medium.OPTION) if isinstance(error, ReachError) else str(error or "")
+    )
 
 
 def test_all_questions_of_all_files_come_at_once_with_the_option_for_each():

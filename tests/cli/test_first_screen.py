@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from reach.assign import schedule as schedules
+from reach.base.ways import Medium
 from reach.cli.compare import command as compare_command
 from reach.cli.run import command as run_command
 from reach.cli.vet import command as vet_command
@@ -243,7 +244,7 @@ def test_the_first_screen_of_nineteen_habits(path):
     args = [str(path), "--callsign", "EI4QRA", "--locator", "IO51es"]
     if zone:
         asked = CliRunner().invoke(vet_command, args, standalone_mode=False)
-        assert isinstance(asked.exception, ReachError) and "say --zone" in str(asked.exception)
+        assert isinstance(asked.exception, ReachError) and "say it with --zone" in asked.exception.said(Medium.OPTION)
     said = _screen(vet_command, *args, *zone, *heard)
     assert said.startswith("What was understood\n")
     read, accepted, rejected, aside = re.search(
@@ -260,4 +261,5 @@ def test_an_export_of_what_was_heard_is_told_before_anything_is_claimed():
     told = CliRunner().invoke(
         vet_command, [str(path), "--callsign", "EI4QRA", "--locator", "IO51es"], standalone_mode=False
     )
-    assert "--heard studies what the station receives" in str(told.exception)
+    assert isinstance(told.exception, ReachError)
+    assert "what the station receives is studied with --heard" in told.exception.said(Medium.OPTION)

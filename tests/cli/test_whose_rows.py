@@ -89,7 +89,7 @@ def test_rows_of_another_station_are_asked_about(shared):
         more = ["--a", "x", "--b", "y"] if command is compare_command else []
         with pytest.raises(InputError) as error:
             screen(command, shared, *more)
-        assert f"2 transmitters: EI4QTB ({OWN} rows), {OTHER} ({OTHERS} rows); say whose with --callsign" in str(
+        assert f"2 transmitters: EI4QTB ({OWN} rows), {OTHER} ({OTHERS} rows); say whose with callsign=" in str(
             error.value
         )
 
@@ -130,9 +130,9 @@ def test_the_control_may_be_named_by_its_callsign(shared):
 
 
 def test_what_the_station_heard_is_no_reach_of_its_own(heard):
-    with pytest.raises(InputError, match="every row is what EI4QTB/P heard, none what others heard of it; --heard"):
+    with pytest.raises(InputError, match="every row is what EI4QTB/P heard, none what others heard of it"):
         screen(vet_command, heard, "--callsign", ME)
-    with pytest.raises(InputError, match="what EI4QTB heard is studied with --heard"):
+    with pytest.raises(InputError, match="what EI4QTB heard is studied with direction='heard'"):
         screen(run_command, heard)
 
 

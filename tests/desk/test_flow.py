@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import html
 import io
 import re
 import tomllib
@@ -136,3 +137,27 @@ def test_a_file_that_is_no_table_is_a_sentence(served: Served) -> None:
 
 def test_the_samples_lie_where_the_tests_look() -> None:
     assert (SAMPLES / "evening.csv").is_file()
+
+
+def test_what_a_file_does_not_tell_is_asked_for_by_the_fields_of_the_screens(served: Served) -> None:
+    """And not by options of the command line: columns, zones and dates, the place, whose rows they are."""
+    rows = [f"{d},DL{k}QTC,JN58td,-1{k},20m" for k, d in enumerate(["03/05/2026 20:02"] * 7, 1)]
+    zone = [row.replace("03/05/2026", "2026-05-03") for row in rows]
+    files = {
+        "order.csv": "\n".join(["Time,Who,Grid,dB,Band", *rows]),
+        "zone.csv": "\n".join(["Local time,Who,Grid,dB,Band", *zone]),
+        "columns.csv": "\n".join(["Time,Who,Grid", *(",".join(row.split(",")[:3]) for row in zone)]),
+    }
+    at = served.begin("unclear")
+    served.send(f"{at}/files", **{name: text.encode() for name, text in files.items()})
+    page = html.unescape(looked_at(served, at))
+    fault = re.search(r'<p class="fault" role="alert">(.*?)</p>', page, re.S)
+    assert fault is not None
+    for label in ("03/05/2026 is", "Zone of its times", "Column with the SNR"):
+        assert f"'{label}' on Files" in fault[1] and f">{label}" in page, fault[1]
+    assert "--" not in fault[1]
+    at = served.begin("whose")
+    served.send(f"{at}/files", **{"shared.csv": sample("shared.csv")})
+    asked = html.unescape(looked_at(served, at))
+    assert "say whose with the field 'Callsign' on Station and setups" in asked
+    assert ">Callsign</label>" in served.get(f"{at}/station").text

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from reach.base.ways import Medium
 from reach.read import columns, roles
 from reach.read.profile import profiles
 from reach.read.roles import Own
@@ -73,7 +74,7 @@ def test_two_that_could_be_the_snr_are_asked_about_in_the_words_of_the_file():
     rows = [[*row, str(-8 - k * 5 % 13)] for k, row in enumerate(table())]
     (question,) = understand(["When", "Who", "Where", "x", "MHz", "y"], rows).questions
     assert question.code == "close" and {choice.name for choice in question.choices} == {"x", "y"}
-    assert "--column snr=x" in question.sentence() and "whole numbers from -28 to -3" in question.sentence()
+    assert "--column snr=x" in (said := question.said(Medium.OPTION)) and "whole numbers from -28 to -3" in said
 
 
 def test_two_that_say_the_same_are_not_asked_about():
@@ -173,8 +174,8 @@ def test_a_power_that_may_be_either_is_asked_about():
     rows = [[*row, "30"] for row in table()]
     (question,) = understand(["Time", "Callsign", "Locator", "SNR", "MHz", "Power"], rows).questions
     assert (
-        question.sentence()
-        == "a.csv: 30 in 'Power' may be 30 W or 1 W (30 dBm); say --column power_w=Power or --column power_dbm=Power."
+        question.said(Medium.OPTION)
+        == "a.csv: 30 in 'Power' may be 30 W or 1 W (30 dBm); say which with --column power_w=Power or --column power_dbm=Power."
     )
     assert not understand(
         ["Time", "Callsign", "Locator", "SNR", "MHz", "Power"], rows, chosen={"power_dbm": 5}
@@ -185,7 +186,7 @@ def test_stations_that_transmitted_and_nobody_who_received():
     names, own = ["Time", "Sent by", "Its grid", "SNR", "MHz"], Own("EI4QRA", "IO51es")
     (question,) = understand(names, table(), own=own).questions
     assert question.code == "who-received"
-    assert "say --heard" in question.sentence() and "--column callsign='Sent by'" in question.sentence()
+    assert "say so with --heard" in (said := question.said(Medium.OPTION)) and "--column callsign='Sent by'" in said
     found = understand(names, table(), own=own, heard=True)
     assert not found.questions and found.constants == {"rx_call": "EI4QRA", "rx_locator": "IO51es"}
     assert (found.place["tx_call"], found.place["tx_locator"]) == (1, 2)

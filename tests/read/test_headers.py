@@ -2,6 +2,7 @@
 
 import pytest
 
+from reach.base.ways import Medium
 from reach.errors import InputError
 from reach.read import headers
 
@@ -102,7 +103,7 @@ def test_two_headers_for_one_thing_are_both_named(names, pair):
 
 
 def test_the_error_shows_the_option_that_helps():
-    with pytest.raises(InputError, match="--column callsign='Heard by'"):
+    with pytest.raises(InputError, match=r"columns=\{'callsign': 'Heard by'\}"):
         headers.match(["Call", "Heard by"])
     assert headers.match(["Call", "Heard by"], {"callsign": "Heard by"}).place == {"rx_call": 1}
 
@@ -168,7 +169,7 @@ def test_a_missing_column_is_one_sentence_with_the_headers_and_the_option(withou
     with pytest.raises(InputError) as error:
         headers.require(headers.match(names), names, name="spots.csv")
     listed = ", ".join(map(repr, names))
-    assert str(error.value) == (
+    assert error.value.said(Medium.OPTION) == (
         f"spots.csv: no column for {words} among the headers {listed}; "
         f"say which one it is with --column {option}=HEADER."
     )

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
+from reach.base.ways import Medium
 from reach.read import when
 from reach.read.rows import Column
 from reach.read.times import NOWHEN
@@ -67,9 +68,9 @@ def test_the_days_of_the_schedule_tell():
 
 def test_what_nothing_tells_is_asked_with_both_readings():
     (question,) = read(["06/05/2026 20:04"]).questions
-    assert question.sentence() == (
+    assert question.said(Medium.OPTION) == (
         "a.csv: '06/05/2026 20:04' may be 6 May 2026 or 5 June 2026, and nothing in the file tells which; "
-        "say --day-first or --month-first."
+        "say which with --day-first or --month-first."
     )
     assert shown(read(["06/05/2026 20:04"], settings=Settings({}, False))) == ["2026-06-05 20:04"]
 

@@ -9,6 +9,7 @@ import unicodedata
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
+from reach.base.ways import Medium
 from reach.base.words import Typography, quoted
 from reach.read.understood import ASSUMED, CONFIRMED, PLAIN, ROLE_WORDS, TOLD, Assumption, Column, Understood, zone_text
 
@@ -84,7 +85,7 @@ def lines(file: Understood, say: Typography) -> list[str]:
     rows = table(file)
     wide = [max((_width(row[k]) for row in rows), default=0) for k in range(3)]
     shown = ["  " + "  ".join([*(row[k] + " " * (wide[k] - _width(row[k])) for k in range(3)), row[3]]) for row in rows]
-    told = [f"  {sentence}" for sentence in [*assumed(file, say), *(q.sentence() for q in file.questions)]]
+    told = [f"  {sentence}" for sentence in [*assumed(file, say), *(q.said(Medium.OPTION) for q in file.questions)]]
     return [f"{file.source}: {headline(file, say)}", *shown, *told]
 
 

@@ -1,0 +1,135 @@
+"""What a sentence asks for is said in the words of who reads it: an option, an argument, a field on a screen."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import pickle
+import re
+from pathlib import Path
+
+import click
+import pytest
+
+import reach
+from reach import cli
+from reach.base import ways
+from reach.base.ways import WAYS, Medium, asked, said
+from reach.errors import InputError
+from reach.read.understood import Choice, Question, Unclear
+
+REACH = Path(reach.__file__).parent
+TEMPLATES = REACH / "desk" / "templates"
+VALUES = {"column": ("snr", "My report"), "zone": ("+01:00", "my log.csv")}
+
+
+def each(code: str) -> dict[Medium, str]:
+    return {medium: said(asked(code, *VALUES.get(code, ())), medium) for medium in Medium}
+
+
+@pytest.mark.parametrize("code", WAYS)
+def test_every_medium_has_its_own_words(code):
+    told = each(code)
+    assert "--" in told[Medium.OPTION] and not any("--" in told[other] for other in (Medium.ARGUMENT, Medium.SCREEN))
+    assert len(set(told.values())) == len(Medium) and not any(
+        set(text) & set("\ufdd0\ufdd1\ufdd2") for text in told.values()
+    )
+
+
+@pytest.mark.parametrize("code", WAYS)
+def test_every_option_is_one_of_the_command_line(code):
+    context = click.Context(cli.reach)
+    options = {
+        name
+        for command in (cli.reach.get_command(context, name) for name in cli.reach.list_commands(context))
+        for parameter in command.params
+        if isinstance(parameter, click.Option)
+        for name in (*parameter.opts, *parameter.secondary_opts)
+    }
+    assert set(re.findall(r"--[a-z-]+", each(code)[Medium.OPTION])) <= options
+
+
+@pytest.mark.parametrize("code", WAYS)
+def test_every_argument_is_one_of_the_library(code):
+    from reach.study import Study
+    from reach.walk import Walk
+
+    known = {*inspect.signature(reach.read).parameters, *inspect.signature(reach.walk).parameters, *Study.model_fields}
+    known |= set(inspect.signature(Walk.compare).parameters)
+    named = set(re.findall(r"(\w+)=", each(code)[Medium.ARGUMENT]))
+    assert named <= known and (named or code == "pair")
+
+
+@pytest.mark.parametrize("code", WAYS)
+def test_every_field_stands_on_the_screen_that_is_named(code):
+    templates = {path: path.read_text(encoding="utf-8") for path in TEMPLATES.glob("*.j2")}
+    label, screen = re.search(r"'([^']*(?:'s [^']*)?)' on ([A-Z][a-z ]+)$", each(code)[Medium.SCREEN]).groups()
+    here = next(text for text in templates.values() if "{% block title %}" + screen in text)
+    if code == "column":
+        label = label.replace(ways.COLUMNS[VALUES["column"][0]], "{{ what }}")
+    assert f">{label}" in here or f'"{label}"' in here or f"> {label}" in here
+
+
+@pytest.mark.parametrize(
+    "ours", ["snr", "callsign", "power_w", "power_dbm", "frequency_mhz", "transmitter_locator", "date"]
+)
+def test_a_column_is_called_on_the_screen_as_its_field_is(ours):
+    told = said(asked("column", ours, ways.SOME_HEADER), Medium.SCREEN)
+    assert told.startswith("the field 'Column with the ") and "HEADER" not in told
+
+
+def test_a_header_is_typed_as_a_shell_wants_it():
+    assert said(asked("column", "snr", "My report"), Medium.OPTION) == "--column snr='My report'"
+    assert said(asked("column", "snr", "Rpt"), Medium.OPTION) == "--column snr=Rpt"
+
+
+def test_marks_that_come_from_outside_are_no_marks():
+    """Neither in a parameter nor elsewhere; an unknown one is nothing."""
+    assert said(asked("column", "snr", asked("heard")), Medium.OPTION) == "--column snr=heard"
+    assert said("a \ufdd0nonsense\ufdd1x\ufdd2 b", Medium.SCREEN) == "a  b"
+    assert said("a \ufdd0column\ufdd2 b", Medium.SCREEN) == "a  b"
+    assert said("a \ufdd0heard\ufdd1x\ufdd2 b", Medium.SCREEN) == "a  b"
+
+
+def test_an_error_speaks_to_the_library_as_a_text_and_to_others_when_asked():
+    error = InputError(f"whose?\nsay with {asked('callsign')}.", "and \x1b second")
+    for one in (error, pickle.loads(pickle.dumps(error))):
+        assert str(one) == "whose? say with callsign=.\nand \u241b second"
+        assert one.said(Medium.OPTION) == "whose? say with --callsign.\nand \u241b second"
+    assert cli.told(error, ["vet"]) == (2, error.said(Medium.OPTION))
+
+
+def test_questions_about_a_file_are_asked_in_the_words_of_each_medium():
+    choices = (Choice("a", "numbers", asked("column", "snr", "a")), Choice("b", "", asked("column", "snr", "b")))
+    values = {"words": "the SNR", "option": "snr", "headers": ("a", "b"), "name": "a", "example": "59", "role": "snr"}
+    values |= {"readings": ("x", "y"), "examples": ("x", "y"), "zone": "CET", "minutes": 60, "as_w": "1", "as_dbm": "2"}
+    from reach.read.understood import _ASKED
+
+    every = [
+        Question(code, "log.csv", values, some)
+        for code in _ASKED
+        for some in (choices, ())
+        if some or code == "missing"
+    ]
+    error = Unclear(every)
+    assert "--" in error.said(Medium.OPTION)
+    for medium in (Medium.ARGUMENT, Medium.SCREEN):
+        assert not re.search(r"--|\ufdd0|HEADER\b(?!')", error.said(medium)), medium
+    assert "the field 'Column with the SNR' on Files" in error.said(Medium.SCREEN)
+
+
+def test_what_is_read_and_assigned_names_no_option_by_itself():
+    """Whoever makes a sentence there asks `ways`, for it may be read at the desk."""
+    found = []
+    for path in (
+        each for room in ("read", "assign", "vet", "place", "suspects") for each in (REACH / room).rglob("*.py")
+    ):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        docs = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+        found += [
+            f"{path.name}:{node.lineno}"
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docs
+            if re.search(r"(?<![-\w])--[a-z]", node.value)
+        ]
+    assert not found
