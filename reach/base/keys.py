@@ -49,12 +49,28 @@ def distinct(keys: Codes, size: int) -> tuple[Codes, Codes]:
         rank = np.empty(size, dtype=np.int64)
         rank[values] = np.arange(len(values))
         return values, rank[keys]
-    order = np.argsort(keys)
-    ordered = keys[order]
+    rows = order(keys, size)
+    ordered = keys[rows]
     new = np.diff(ordered, prepend=-1) != 0
     inverse = np.empty(len(keys), dtype=np.int64)
-    inverse[order] = np.cumsum(new) - 1
+    inverse[rows] = np.cumsum(new) - 1
     return ordered[new], inverse
+
+
+def order(keys: Codes, size: int) -> Codes:
+    """The rows in rising order of their keys, those of equal keys as they stand.
+
+    keys : shape (n,), 0 <= key < size
+    """
+    bits = len(keys).bit_length()
+    if int(size) << bits >= 2**63:
+        return np.argsort(keys, kind="stable")
+    # With the row in the key numbers are sorted and no index, in half the time.
+    packed = keys << bits
+    packed |= np.arange(len(keys))
+    packed.sort()
+    packed &= (1 << bits) - 1
+    return packed
 
 
 def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
@@ -91,16 +107,15 @@ def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) 
     key, size = _one_key(table, by)
     if size * _SMALL <= len(key):
         return _looked_up(table, key, size, by, carry)
-    # Any row of a group will do, so that the quick sort will, which takes a fraction of a stable one's time.
-    order: npt.NDArray[np.integer[Any]] = np.argsort(key)
-    order = order.astype(np.int32) if len(key) < 2**31 else order
-    starts = np.flatnonzero(np.diff(key[order], prepend=-1))
+    rows: npt.NDArray[np.integer[Any]] = order(key, size)
+    rows = rows.astype(np.int32) if len(key) < 2**31 else rows
+    starts = np.flatnonzero(np.diff(key[rows], prepend=-1))
     del key
-    counts = np.diff(starts, append=len(order))
-    if "reports" in table and len(order):
-        counts = np.add.reduceat(table["reports"].to_numpy()[order], starts, dtype=np.int64)
-    ends = {name: _end(table[name], order, starts, how) for name, how in _ENDS.items() if name in carry}
-    return _summed(table, order[starts], [*by, *carry], counts, ends)
+    counts = np.diff(starts, append=len(rows))
+    if "reports" in table and len(rows):
+        counts = np.add.reduceat(table["reports"].to_numpy()[rows], starts, dtype=np.int64)
+    ends = {name: _end(table[name], rows, starts, how) for name, how in _ENDS.items() if name in carry}
+    return _summed(table, rows[starts], [*by, *carry], counts, ends)
 
 
 _ENDS: Final = {"first_utc": np.minimum, "last_utc": np.maximum}
@@ -136,9 +151,9 @@ def _summed(
     return pd.DataFrame({**kept, "reports": counts.astype(np.int64), **ends}, copy=False)
 
 
-def _end(moments: pd.Series, order: npt.NDArray[np.integer[Any]], starts: Codes, how: np.ufunc) -> pd.DatetimeIndex:
-    """The earliest or the latest of the moments of each group."""
-    plain = moments.dt.tz_convert(None).to_numpy()[order]
+def _end(moments: pd.Series, rows: npt.NDArray[np.integer[Any]], starts: Codes, how: np.ufunc) -> pd.DatetimeIndex:
+    """The earliest or the latest of the moments of each group. rows : one group after the other"""
+    plain = moments.dt.tz_convert(None).to_numpy()[rows]
     return pd.DatetimeIndex(how.reduceat(plain, starts) if len(starts) else plain).tz_localize("UTC")
 
 

@@ -258,10 +258,10 @@ def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:
 def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
     """Problems from several steps as one table: by file in the order read, then by line."""
     both = pd.concat([table for table in tables if len(table)] or [tables[0]], ignore_index=True)
-    order = {name: k for k, name in enumerate(raw["source"].cat.categories)}
-    rank = both["source"].map(lambda name: order.get(name, len(order)))
-    ordered = both.assign(_rank=rank).sort_values(["_rank", "line"], kind="stable", ignore_index=True)
-    return ordered.drop(columns="_rank")
+    named = pd.Categorical(both["source"], categories=raw["source"].cat.categories).codes
+    rank = np.where(named < 0, len(raw["source"].cat.categories), named)
+    order = np.lexsort((both["line"].to_numpy(), rank))
+    return both.take(order).reset_index(drop=True)
 
 
 def is_rejected(problems: pd.DataFrame) -> pd.Series:

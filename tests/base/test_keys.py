@@ -87,3 +87,10 @@ def test_more_combinations_than_one_number_holds(columns):
 def test_the_first_row_of_each_value(values):
     found, which = keys.distinct(np.array(values, dtype=np.int64), 10)
     assert keys.first_rows(which, len(found)).tolist() == [values.index(value) for value in found]
+
+
+@given(st.lists(st.integers(0, 6), max_size=60), st.sampled_from([7, 2**40, 2**62]))
+def test_rows_of_equal_keys_stay_as_they_stand(found, size):
+    """Also where key and row do not fit into one number."""
+    key = np.array(found, np.int64) * (size // 7)
+    assert keys.order(key, size).tolist() == np.argsort(key, kind="stable").tolist()

@@ -72,14 +72,10 @@ def typed(values: npt.NDArray[Any], name: str) -> dict[str, str]:
 
 
 def _order(at: npt.NDArray[np.int64], snr: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-    """Rows by place, then SNR, then as they stand. With the row in the key, numbers are sorted and no index, much cheaper."""
-    low, rows = int(snr.min(initial=0)), max(len(at), 1)
+    """Rows by place, then SNR, then as they stand."""
+    low = int(snr.min(initial=0))
     levels = int(snr.max(initial=0)) - low + 1
-    if (int(at.max(initial=0)) + 1) * levels * rows >= 2**63:
-        return np.lexsort((snr, at))
-    packed = (at * levels + (snr - low)) * rows + np.arange(len(at))
-    packed.sort()
-    return packed % rows
+    return keys.order(at * levels + (snr - low), (int(at.max(initial=0)) + 1) * levels)
 
 
 def _places(spots: pd.DataFrame) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
