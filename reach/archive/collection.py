@@ -125,7 +125,11 @@ def staging(folder: Path) -> Iterator[Path]:
 
 
 def put(staged: Path, taken: Iterable[Taken]) -> list[Entry]:
-    """Write the parts of some files where they wait until they are entered. Returns the files' entries."""
+    """Write the parts of some files where they wait until they are entered. Returns the files' entries.
+
+    OSError where `staged` is in a folder that is gone, as where a worker comes too late: it is not made anew.
+    """
+    staged.mkdir(exist_ok=True)
     found = []
     for each in taken:
         for call, rows in each.stations.items():
@@ -314,11 +318,21 @@ def _keep(staged: Path, station: str, part: str, kept: Kept) -> None:
     starts = np.flatnonzero(np.diff(day, prepend=day[:1] - 1))
     for rows in np.split(order, starts[1:]) if len(order) else []:
         name = str(np.datetime64(int(micros[rows[0]] // _DAY_US), "D"))
-        _write(kept.spots[_KEPT].take(rows), home / "spots" / name / f"{part}.parquet", said)
+        _write(kept.spots[_KEPT].take(rows), _below(home, "spots", name) / f"{part}.parquet", said)
     if len(kept.mendable):
-        _write(kept.mendable[_KEPT], home / "mendable" / f"{part}.parquet", said)
+        _write(kept.mendable[_KEPT], _below(home, "mendable") / f"{part}.parquet", said)
     if len(kept.problems):
-        _write(kept.problems[_SAID], home / "problems" / f"{part}.parquet", said)
+        _write(kept.problems[_SAID], _below(home, "problems") / f"{part}.parquet", said)
+
+
+def _below(station: Path, *names: str) -> Path:
+    """A folder of a station, made step by step, so that what it stands in is not."""
+    home = station
+    home.mkdir(exist_ok=True)
+    for name in names:
+        home = home / name
+        home.mkdir(exist_ok=True)
+    return home
 
 
 def _parts(

@@ -32,7 +32,11 @@ def folder(target: Path) -> Iterator[Path]:
         with _locked(made):
             yield made
     finally:
-        shutil.rmtree(made, ignore_errors=True)
+        left = made.with_name(f"{made.name}-left")
+        with contextlib.suppress(OSError):
+            os.replace(made, left)  # another machine may still be writing there: it finds nothing then
+        for each in (left, made):
+            shutil.rmtree(each, ignore_errors=True)
 
 
 @contextlib.contextmanager

@@ -128,6 +128,56 @@ def test_a_file_that_kills_every_worker_is_told_and_adds_nothing(tmp_path, named
     assert not list((tmp_path / "c").rglob("*.parquet")) and not ledger.read(tmp_path / "c").entries
 
 
+def comes_too_late(path: Path, place: Path, **more: Any) -> Any:
+    """The worker's function; of one file it begins to write when nobody waits for it any more."""
+    if path.parent.name != "b":
+        return cluster._adds(path, place, **more)
+    mark = place.parent.parent.parent / "mark"
+    put = collection.put
+
+    def late(*args: Any) -> Any:
+        (mark / "began").touch()
+        for _ in range(600):
+            if not place.parent.exists():
+                break
+            time.sleep(0.05)
+        try:
+            return put(*args)
+        finally:
+            (mark / "ended").touch()
+
+    collection.put = late
+    try:
+        return cluster._adds(path, place, **more)
+    finally:
+        collection.put = put
+
+
+def fails_then(path: Path, place: Path, **more: Any) -> Any:
+    """As that; another file will not do, but for that one to have begun."""
+    if path.name == "odd.csv":
+        for _ in range(600):
+            if (place.parent.parent.parent / "mark" / "began").exists():
+                break
+            time.sleep(0.05)
+    return comes_too_late(path, place, **more)
+
+
+def test_a_worker_that_comes_too_late_leaves_nothing(tmp_path, named, address, monkeypatch):
+    mark = tmp_path / "mark"
+    mark.mkdir()
+    (tmp_path / "odd.csv").write_text("x,y\n1,2\n3,4\n")
+    monkeypatch.setattr(cluster, "_adds", fails_then)
+    with pytest.raises(InputError):
+        add(tmp_path / "c", [str(tmp_path / "odd.csv"), named[1]], "--cluster", address)
+    for _ in range(600):
+        if (mark / "ended").exists():
+            break
+        time.sleep(0.05)
+    assert (mark / "ended").exists()
+    assert not list((tmp_path / "c").rglob("*.parquet")) and not list((tmp_path / "c").glob(".staged*"))
+
+
 def test_stations_are_summed_up_on_a_cluster_as_without(tmp_path, address, monkeypatch):
     """In parts of one station, put together by twos."""
     run("add", str(of_many(tmp_path / "many.csv", CALLS[:5])), "--to", str(tmp_path / "c"), "--callsign", CALLS[0])
