@@ -140,14 +140,15 @@ def openings(
     across = min(2, len(shown))
     down = -(-len(shown) // across)
     left, made = x + _HOURS_PX, []
-    wide = (width - _HOURS_PX - _AIR_PX * (across - 1)) / across
+    local_px = _HOURS_PX if findings.local_time is not None else 0
+    wide = (width - _HOURS_PX - local_px - _AIR_PX * (across - 1)) / across
     high = (height - _HEAD_PX - 40) / down
     for k, band in enumerate(shown):
         row, column = divmod(k, across)
         at_x, at_y = left + column * (wide + _AIR_PX), y + row * high
         axes = style.place(figure, at_x, at_y + _NAMES_PX, wide, high - 2 * _NAMES_PX - 10)
         style.write(figure, at_x, at_y + 2, band, px=style.LABEL, color=look.ink, weight=style.BOLD)
-        over_time.draw_hours(axes, findings, look, band=band)
+        over_time.draw_hours(axes, findings, look, band=band, named=k == len(shown) - 1 or column == across - 1)
         if column:
             axes.tick_params(axis="y", labelleft=False)
         made.append(axes)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -19,6 +19,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import tongue, words
+from reach.base.local_time import LocalTime
 from reach.base.words import PRINT
 from reach.draw import frame, style
 from reach.draw.style import points
@@ -28,6 +29,7 @@ from reach.measure import grain
 from reach.measure.calendar import Calendar
 from reach.measure.grain import Unit
 from reach.tell.sentences import calendar as sentences
+from reach.tell.sentences import local_time as local_words
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -328,7 +330,8 @@ def hours(findings: Findings, look: style.Theme) -> Figure:
     found = sentences.found_in(findings)
     shown = busiest(found)
     more = sentences.most_bands(len(shown), len(found.bands))
-    notes = tuple(each for each in (sentences.shares(), sentences.silence(findings, found.hours), more) if each)
+    lines = local_words.lines(local_over(findings))
+    notes = tuple(each for each in (sentences.shares(), sentences.silence(findings, found.hours), more, lines) if each)
     figure, top, foot = frame.around(findings, look, sentences.hours(findings, PRINT), notes=notes)
     across = {1: 1, 2: 2, 4: 2}.get(len(shown), 3)
     down = -(-len(shown) // across)
@@ -340,7 +343,7 @@ def hours(findings: Findings, look: style.Theme) -> Figure:
         x, y = left + column * (width + _BETWEEN_PX), top + 52 + row * (height + 52 + 56)
         axes = style.place(figure, x, y, width, height)
         style.write(figure, x, y - 46, band, px=32, color=look.ink, weight=style.BOLD)
-        draw_hours(axes, findings, look, band=band)
+        draw_hours(axes, findings, look, band=band, named=k == len(shown) - 1 or column == across - 1)
         if column:
             axes.tick_params(axis="y", labelleft=False)
     style.write(figure, left - 64, top + 6, "UTC", px=style.LABEL, color=look.muted)
@@ -361,7 +364,8 @@ def key_of_shares(figure: Figure, look: style.Theme, *, x: float, y: float, leng
     names = [words.share(tick) for tick in ticks]
     style.draw_bar(style.place(figure, x, y, length, 18), look, style.ramp(look.counts), _share_norm(), ticks, names)
     what = words.text("of the days on which the band was heard")
-    style.write(figure, x + length + 50, y - 10, what, px=style.TICK, color=look.ink)
+    beside = x + length + 50
+    style.paragraph(figure, beside, y - 10, what, px=style.TICK, color=look.ink, room=style.size_px(figure)[0] - beside)
 
 
 def _share_norm() -> Normalize:
@@ -370,10 +374,13 @@ def _share_norm() -> Normalize:
     return Normalize(0.0, 1.0)
 
 
-def draw_hours(axes: Axes, findings: Findings, look: style.Theme, *, band: str = "") -> list[Artist]:
-    """The hours of the day, upwards, of each week, month or year that a band was heard in. band : "" for all together
+def draw_hours(
+    axes: Axes, findings: Findings, look: style.Theme, *, band: str = "", named: bool = True
+) -> list[Artist]:
+    """The hours of the day, upwards, of each week, month or year that a band was heard in.
 
-    Returns the hatched ground, the shaded cells, and the blank and hollow ones.
+    band : "" for all together; named : whether lines of local hours, where these are asked for, are named at the right
+    Returns the hatched ground, the shaded cells, the blank and hollow ones; then lines of local hours and their names.
     """
     from matplotlib import dates
     from matplotlib.collections import PolyCollection
@@ -406,7 +413,58 @@ def draw_hours(axes: Axes, findings: Findings, look: style.Theme, *, band: str =
     axes.set_ylim(0, 24)
     axes.set_yticks(range(0, 25, 6), [f"{hour:02d}" for hour in range(0, 25, 6)])
     _name_steps(axes, found, edges)
-    return [ground, mesh, blank, outlined]
+    return [ground, mesh, blank, outlined, *_draw_local(axes, findings, look, named)]
+
+
+def local_over(findings: Findings) -> LocalTime | None:
+    """What clocks showed from where the first step begins to where the last one ends; None where nobody asks."""
+    if findings.local_time is None:
+        return None
+    first, *_, last = edges_of(sentences.found_in(findings))
+    return LocalTime.over(findings.local_time.zone, *(datetime.combine(each, time(), UTC) for each in (first, last)))
+
+
+Run = list[tuple[datetime, float]]
+
+
+def local_lines(findings: Findings) -> list[tuple[str, list[Run]]]:
+    """Where every sixth hour of local clocks lies by UTC over a long period: its name, and runs of (moment, hour in UTC).
+
+    A run has a step where clocks changed, and ends where that takes it over midnight. Empty where nobody asks.
+    """
+    local = local_over(findings)
+    if local is None:
+        return []
+    first, *_, last = edges_of(sentences.found_in(findings))
+    begins = [datetime.combine(first, time(), UTC), *(each.when_utc for each in local.changes)]
+    ends = [*begins[1:], datetime.combine(last, time(), UTC)]
+    ahead_min = [local.first_min, *(each.offset_min for each in local.changes)]
+    lines = []
+    for hour in range(0, 24, 6):
+        runs: list[Run] = []
+        for begin, end, ahead in zip(begins, ends, ahead_min, strict=True):
+            at = (60 * hour - ahead) % 1440 / 60
+            if not runs or abs(runs[-1][-1][1] - at) > 12:
+                runs.append([])
+            runs[-1] += [(begin, at), (end, at)]
+        lines.append((f"{hour:02d}", runs))
+    return lines
+
+
+def _draw_local(axes: Axes, findings: Findings, look: style.Theme, named: bool) -> list[Artist]:
+    """The lines of local hours, then their names at the right."""
+    drawn: list[Artist] = []
+    names: list[Artist] = []
+    for name, runs in local_lines(findings):
+        for run in runs:
+            at, hour = zip(*run, strict=True)
+            drawn += axes.plot(at, hour, color=look.ink, linewidth=points(2.4), path_effects=style.halo(look))
+        if named:
+            names.append(
+                axes.annotate(name, (1, runs[-1][-1][1]), xycoords=axes.get_yaxis_transform(), xytext=(points(8), 0),
+                              textcoords="offset points", va="center", annotation_clip=False, **style.font(style.TICK, look.ink))
+            )  # fmt: skip
+    return [*drawn, *names]
 
 
 def edges_of(found: Calendar) -> list[date]:

@@ -340,5 +340,6 @@ def _key(figure: Figure, look: style.Theme, found: Comparison, top: float, norm:
                                  markerfacecolor=look.hair if heard == "both" else "none", linestyle=""))  # fmt: skip
         style.write(figure, style.MARGIN_PX + _SHAPE_PX, y, said, px=style.TICK, color=look.ink)
         y += 42
-    for line in (*pictures.marks(found, PRINT), *([words.text(pictures.SMALL_WORLD)] if small else [])):
-        y = style.paragraph(figure, style.MARGIN_PX, y + 6, line, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)
+    # One paragraph: one each has no room in every language above the notes.
+    said = " ".join([*pictures.marks(found, PRINT), *([words.text(pictures.SMALL_WORLD)] if small else [])])
+    style.paragraph(figure, style.MARGIN_PX, y + 6, said, px=style.TICK, color=look.muted, room=frame.COLUMN_PX)

@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, timedelta
+from itertools import pairwise
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
-from matplotlib.text import Text
+from matplotlib.text import Annotation, Text
 
 from reach import study as studies
-from reach.draw import charts, motion, patterns, style
+from reach.draw import calendar, charts, motion, patterns, style
 from reach.errors import StudyError
 from reach.findings import Findings
+from reach.measure import calendar as measured
+from reach.tell import page, texts
+from reach.tell.deck import calendar as deck_calendar
 from reach.tell.deck import model, outline
+from reach.tell.page import calendar as page_calendar
 from reach.tell.sentences import pictures
 from reach.tell.sentences import reach as answers
+from tests import factory
+from tests.draw import audience
 
 LOOK = style.theme("light")
 ZONE = "Asia/Kolkata"
@@ -95,3 +103,64 @@ def test_the_films_clock_has_it_below(shown):
 def test_a_zone_that_is_none_is_refused_with_the_nearest():
     with pytest.raises(StudyError, match="a zone has a name such as 'Asia/Kolkata'"):
         studies.check({"local_time": "Asia/Kolkatta"})
+
+
+@pytest.fixture(scope="module")
+def long() -> Findings:
+    found = factory.result(1500, 60, days=400, hours=24)
+    return replace(found, calendar=measured.calendar(found.tally))
+
+
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "Europe/Lisbon", "Asia/Kolkata", "Australia/Lord_Howe"])
+def test_lines_of_a_long_period_lie_where_local_clocks_showed_that_hour(long, zone):
+    """Truth: the standard library's clocks, at the ends and in the middle of every piece; also where a change takes midnight
+    from one end of the day to the other, and where it is half an hour."""
+    lines = calendar.local_lines(in_zone(long, zone))
+    assert [name for name, _ in lines] == ["00", "06", "12", "18"]
+    changes = 0
+    for name, runs in lines:
+        pieces = [piece for run in runs for piece in zip(run[::2], run[1::2], strict=True)]
+        changes += len(pieces) - 1
+        for (begin, hour), (end, same) in pieces:
+            assert hour == same and begin < end
+            for moment in (begin, begin + (end - begin) / 2, end - timedelta(minutes=1)):
+                midnight = moment.replace(hour=0, minute=0, second=0, microsecond=0)
+                there = (midnight + timedelta(hours=hour)).replace(tzinfo=UTC)
+                ahead = moment.astimezone(ZoneInfo(zone)).utcoffset()
+                assert f"{(there + ahead):%H:%M}" == f"{name}:00"
+        for before, after in zip(runs, runs[1:], strict=False):  # nothing is drawn across the day
+            assert before[-1][0] == after[0][0] and abs(before[-1][1] - after[0][1]) > 12
+        assert all(abs(one[1] - other[1]) <= 2 for run in runs for one, other in pairwise(run))
+    assert changes == (0 if zone == "Asia/Kolkata" else 4 * len(calendar.local_over(in_zone(long, zone)).changes))
+
+
+def test_the_hours_of_a_long_period_have_local_hours_at_the_right_and_say_when_clocks_changed(long):
+    found = in_zone(long, "Europe/Berlin")
+    changed = "(25 October 2026 to UTC+1 and 28 March 2027 to UTC+2)"
+    told = f"hours by the clocks of Europe/Berlin at UTC+2 and UTC+1; they step where these changed {changed}."
+    figure = calendar.hours(found, LOOK)
+    said = (
+        " ".join(text.get_text() for text in figure.findobj(Text)).replace("\n", " ").replace("\N{NO-BREAK SPACE}", " ")
+    )
+    assert told in said
+    _, overlaps, cut = audience.lying(figure)
+    assert (overlaps, cut) == ((), ())
+    lines = [line for axes in figure.axes for line in axes.lines]
+    bands = len(found.calendar.bands)
+    assert len(lines) == 4 * bands
+    names = [text for text in figure.findobj(Annotation) if text.get_text() in ("00", "06", "12", "18")]
+    assert len(names) == 4  # at the right of the last column alone: the three bands stand side by side
+    at = {text.get_text(): text.xy[1] for text in names}
+    assert at == {"00": 22, "06": 4, "12": 10, "18": 16}
+    slide = next(each for each in deck_calendar.slides(found, texts.speaker()) if each.name == "openings")
+    assert told in " ".join(part.text for part in slide.texts[0]).replace("\N{NO-BREAK SPACE}", " ")
+    section = page_calendar.section(found)
+    assert told in section["hours_legend"][-1].replace("\N{NO-BREAK SPACE}", " ")
+    assert [[name for *_, name in each["local"]] for each in section["hours"]] == [["00", "06", "12", "18"]] * bands
+    assert page.html(found).count('class="local"') == 4 * bands
+
+
+def test_without_a_zone_a_long_period_has_no_lines(long):
+    assert calendar.local_lines(long) == [] and calendar.local_over(long) is None
+    assert not any(axes.lines for axes in calendar.hours(long, LOOK).axes)
+    assert 'class="local"' not in page.html(long)

@@ -7,7 +7,7 @@ import gettext
 import re
 import string
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 import pytest
 from babel.messages.catalog import Message
@@ -18,13 +18,16 @@ from reach import study as studies
 from reach.base import grammar, territories, tongue
 from reach.base.words import PRINT, TERMINAL
 from reach.cli import options
-from reach.draw import gallery, scripts
+from reach.draw import gallery, scripts, style
 from reach.errors import StudyError
 from reach.place import world
 from reach.tell import page
-from reach.tell.deck import outline
+from reach.tell.deck import model, outline
+from reach.walk import walk
+from tests.conftest import NOW, SAMPLES
 from tests.draw import audience
 from tests.tell import messages
+from tests.tell.test_deck_tongues import with_letters
 
 SIGNS = {"gap", "blank", "minus", "plus_minus", "dash"}  # put in unasked
 
@@ -233,19 +236,53 @@ def test_every_picture_is_described_in_the_language(walks, strict, language):
     assert told.keys() == english.keys() and not set(told.values()) & set(english.values())
 
 
-@cache
-def longest():
-    """The language whose translations are longest, by all that they say."""
-    return max(OTHERS, key=lambda code: sum(len(said) for each in catalogue(code) for said in forms(each) if each.id))
+ZONE = "America/Argentina/Buenos_Aires"  # as long as names of zones get
 
 
-@pytest.mark.parametrize("sample", ["evening", "messy"])
-def test_no_text_of_any_picture_lies_on_another_or_is_cut_in_the_longest_language(walks, strict, sample):
-    findings = found_in(walks, sample, longest())
-    with tongue.speaking(longest()):
-        for picture in gallery.pictures(findings):
-            _, overlaps, cut = audience.lying(picture.build())
-            assert (overlaps, cut) == ((), ()), picture.name
+@pytest.fixture(scope="module")
+def shown(walks):
+    """By language its pictures, each from the first study that has one of that name, and the maps on slides: each with its name
+    and how it is drawn. One walk a study serves all languages."""
+    season, garden = (walk(SAMPLES / f"{name}.toml", now=NOW) for name in ("season", "garden"))
+    studies_ = [each.findings for each in (walks["evening"], season, walks["messy"], garden)]
+
+    def of(language):
+        made = {}
+        for findings in studies_:
+            said = {"language": language, "local_time": ZONE}
+            own = replace(findings, study=findings.study.model_copy(update=said))
+            for each in gallery.pictures(own):
+                made.setdefault(each.name, each.build)
+            deck = outline.deck(own)  # its words: tests/tell/test_deck_tongues.py
+            for slide in deck.slides:
+                for one, box in slide.exhibits:
+                    if isinstance(one, model.Picture):
+                        made.setdefault(f"{slide.name}: {one.name}", partial(on_a_slide, deck.look, one, box))
+        return made
+
+    return of
+
+
+def on_a_slide(look, one, box):
+    """A picture as a slide has it, before it is enlarged."""
+    width, height = round(box.width / model.ENLARGED), round(box.height / model.ENLARGED)
+    figure = style.sheet(look, width, height)
+    one.draw(figure, look, x=0, y=0, width=width, height=height)
+    return figure
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_text_of_any_picture_lies_on_another_or_is_cut(shown, strict, language):
+    """English, in both styles and to the pixel: tests/draw/test_audience.py."""
+    with tongue.speaking(language), with_letters():
+        pictures = shown(language)
+        assert {"map-station", "comparison-parts", "suspects", "season", "setups", "calendar"} < set(pictures)
+        assert {"where: map", "receivers: map", "openings: openings", "calendar: calendar", "season: season"} < set(
+            pictures
+        )
+        for name, build in pictures.items():
+            _, overlaps, cut = audience.lying(build())
+            assert (overlaps, cut) == ((), ()), name
 
 
 def test_numbers_days_and_countries_are_those_of_the_language():

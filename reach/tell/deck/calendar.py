@@ -13,6 +13,7 @@ from reach.tell import texts
 from reach.tell.deck.fit import clean
 from reach.tell.deck.model import Paragraph, Picture, Slide
 from reach.tell.sentences import calendar as sentences
+from reach.tell.sentences import local_time
 
 _MUTED: Final = 0.8
 _MOST_ROWS: Final = 40  # of a calendar: five years; beyond, a day could not be told from the next
@@ -49,6 +50,7 @@ def _openings(findings: Findings, say: texts.Say) -> Slide:
     more = [
         sentences.silence(findings, found.hours),
         sentences.most_bands(min(bare.BANDS, len(found.bands)), len(found.bands)),
+        local_time.lines(drawn.local_over(findings)),
     ]
     lines = (Paragraph(sentences.shares()), Paragraph(" ".join(each for each in more if each), _MUTED, muted=True))
     picture = Picture("openings", say("openings.alt"), partial(bare.openings, findings=findings))

@@ -6,6 +6,7 @@ Places and scales are those of the pictures (`draw.calendar`), numbers those of 
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, time
 from typing import Any, Final
 
 import numpy as np
@@ -20,6 +21,7 @@ from reach.measure import calendar as measured
 from reach.measure.calendar import Calendar
 from reach.tell.page import looks
 from reach.tell.sentences import calendar as sentences
+from reach.tell.sentences import local_time
 
 WIDTH: Final = 1000.0  # of a drawing, in its own units; the page stretches it
 _CELL: Final = 17.6  # of a strip of weeks: a year is as wide as the drawing
@@ -44,6 +46,7 @@ def section(findings: Findings) -> dict[str, Any] | None:
     finding, *rest = sentences.told(findings, PRINT)
     shown = drawn.busiest(found)
     more = sentences.most_bands(len(shown), len(found.bands))
+    lines = local_time.lines(drawn.local_over(findings))
     return {
         "finding": finding,
         "rest": rest,
@@ -59,7 +62,9 @@ def section(findings: Findings) -> dict[str, Any] | None:
         "hours": [_hours(findings, band) for band in shown],
         "hours_title": sentences.hours(findings, PRINT),
         "hours_key": [(k * (looks.SHADES - 1) // 4, words.share(k / 4)) for k in range(1, 5)],
-        "hours_legend": [each for each in (sentences.shares(), sentences.silence(findings, found.hours), more) if each],
+        "hours_legend": [
+            each for each in (sentences.shares(), sentences.silence(findings, found.hours), more, lines) if each
+        ],
         "farthest": _farthest(findings),
         "farthest_legend": sentences.far_marks(findings),
     }
@@ -133,7 +138,8 @@ def _hours(findings: Findings, band: str) -> dict[str, Any]:
     found = sentences.found_in(findings)
     rows = found.hours[(found.hours["band"] == band).to_numpy()]
     steps = len(found.steps)
-    wide = (WIDTH - _YEARS) / steps
+    lines = drawn.local_lines(findings)
+    wide = (WIDTH - _YEARS - (_YEARS if lines else 0)) / steps
     x = _YEARS + np.repeat(np.arange(steps), 24) * wide
     y = _ABOVE + (23 - rows["hour_utc"].to_numpy()) * _HOUR
     share = np.nan_to_num(rows["share"].to_numpy())
@@ -151,7 +157,19 @@ def _hours(findings: Findings, band: str) -> dict[str, Any]:
         "rows": [(_ABOVE + (24 - hour) * _HOUR + 8, f"{hour:02d}") for hour in (0, 6, 12, 18, 24)],
         "columns": _step_names(found, _YEARS, wide, _LETTER_OF_HOURS),
         "foot": _ABOVE + 24 * _HOUR + 34,
+        "local": [(" ".join(_line(run, found, wide) for run in runs), _ABOVE + (24 - runs[-1][-1][1]) * _HOUR + 8, name)
+                  for name, runs in lines],
     }  # fmt: skip
+
+
+def _line(run: drawn.Run, found: Calendar, wide: float) -> str:
+    """A line of a local hour as a path: steps are of one width here, whatever their days."""
+    edges = [datetime.combine(each, time(), UTC).timestamp() for each in drawn.edges_of(found)]
+    at = np.interp([moment.timestamp() for moment, _ in run], edges, np.arange(len(edges)))
+    return "M" + "L".join(
+        f"{_YEARS + step * wide:.1f} {_ABOVE + (24 - hour) * _HOUR:.1f}"
+        for step, (_, hour) in zip(at, run, strict=True)
+    )
 
 
 def _step_names(found: Calendar, left: float, wide: float, letter: float) -> list[tuple[float, str]]:

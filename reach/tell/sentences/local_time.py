@@ -68,6 +68,24 @@ def film(local: LocalTime, *moments: datetime, say: Typography = PRINT) -> str:
     return f"{say.dash.join(f'{local.at(moment):%H:%M}' for moment in moments)} {local.zone}"
 
 
+def lines(local: LocalTime | None, say: Typography = PRINT) -> str:
+    """What lines of local hours are on an axis of hours in UTC over a long period; empty without a zone."""
+    if local is None:
+        return ""
+    named = zone(local, say)
+    if not local.changes:
+        return say.text("Lines, named at the right: hours by the clocks of {zone}.", zone=named)
+    if len(local.changes) > _MOST_CHANGES:
+        return say.text(
+            "Lines, named at the right: hours by the clocks of {zone}; they step where these changed.", zone=named
+        )
+    return say.text(
+        "Lines, named at the right: hours by the clocks of {zone}; they step where these changed ({changes}).",
+        zone=named,
+        changes=say.listed([_change(local, each, say) for each in local.changes]),
+    )
+
+
 def whose(local: LocalTime, say: Typography = PRINT) -> str:
     """Whose local times stand beside UTC, and that the clocks changed where they did."""
     said = say.text("Local times beside them are those of {zone}.", zone=zone(local, say))
