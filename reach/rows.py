@@ -5,7 +5,7 @@ What is asked of them is the same for files and for a collection (`reach.archive
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from reach.assign.owners import Owned
     from reach.findings import Counts, InputFile
-    from reach.read.times import Moments
+    from reach.read.times import Moments, Told
     from reach.read.understood import Understood
     from reach.study import Options, Study
     from reach.vet.fixes import Applied
@@ -78,20 +78,24 @@ class Rows:
         clock = datetime.now(UTC).replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
         return utc(self._now) if self._now else clock
 
+    @cached_property
+    def _told(self) -> Told:
+        """The times of the station's rows beside now."""
+        from reach.read.times import Told
+
+        return Told.of(self.moments.micros, self.now)
+
     @property
     def clock_is_behind(self) -> bool:
         """Whether most reports are later than the clock, which then is wrong and not they."""
-        from reach.read.times import NOWHEN, micros_of
-
-        told = self.moments.micros[self.moments.micros != NOWHEN]
-        return self._now is None and len(told) > 0 and bool((told > micros_of(self.now)).mean() > LATER_SHARE)
+        return self._now is None and self._told.later > LATER_SHARE * self._told.rows
 
     @property
     def judged_at(self) -> datetime:
         """The moment after which no report can be: now, or the newest of them where the clock is wrong."""
         if not self.clock_is_behind:
             return self.now
-        return datetime.fromtimestamp(int(self.moments.micros.max()) / 1e6, UTC) + timedelta(seconds=1)
+        return datetime.fromtimestamp(self._told.newest / 1e6, UTC) + timedelta(seconds=1)
 
     def towards(self, direction: str) -> Self:
         """The same rows in a direction, "sent" or "heard": the files are not read again."""
@@ -232,13 +236,18 @@ class Rows:
         options = self.study.options
         if options.itu_region is not None:
             return options
-        name = self.study.station.locator
-        if not name and "tx_locator" in (raw := self.owned.raw):
-            name = next(iter(raw["tx_locator"].dropna().astype(str).value_counts().index), "")
+        name = self.study.station.locator or next(iter(self._places), "")
         if grammar.judge(name, four_characters=True).locator is None:
             return options  # where the station is nobody knows; then no band edges of a region count
         (lon,), (lat,) = locator.centre([locator.checked(name)])
         return options.model_copy(update={"itu_region": region.region(float(lon), float(lat))})
+
+    @property
+    def _places(self) -> Mapping[str, int]:
+        """Locators that the station's rows give as its own, as they stand there, and how many do: the most first."""
+        from reach.assign import owners
+
+        return owners.ranked(owners.places(self.owned.raw))
 
     @cached_property
     def vetted(self) -> Vetted:

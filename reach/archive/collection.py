@@ -17,7 +17,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -30,10 +30,12 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from reach.archive import kept
+from reach.archive import blocks, kept
 from reach.archive import ledger as ledgers
+from reach.archive.blocks import Blocks
 from reach.archive.ledger import Entry, Ledger
 from reach.base import beside
+from reach.base.spool import Spool
 from reach.base.vocabulary import category
 from reach.errors import InputError, OutputError
 from reach.spots import PROBLEMS, SPOT
@@ -45,32 +47,6 @@ STUDY: Final = "study.toml"
 FIXES: Final = "fixes.csv"
 _ADDING: Final = ".adding"
 _STAGED: Final = "staged"
-_DAY_US: Final = 86_400_000_000
-_KEPT: Final = [name for name in SPOT if name != "source"]
-_WORDS: Final = [name for name, (dtype, _) in SPOT.items() if dtype == "category"]
-_SAID: Final = [name for name in PROBLEMS if name not in ("evidence", "source")]  # rows alone are under no suspicion
-
-
-@dataclass(frozen=True)
-class Kept:
-    """What is kept of one station in one file.
-
-    spots     spots.SPOT of its sound rows
-    mendable  the same of rows whose only fault is the receiver's locator, which stands as in the file
-    problems  spots.PROBLEMS
-    """
-
-    spots: pd.DataFrame
-    mendable: pd.DataFrame
-    problems: pd.DataFrame
-
-
-@dataclass(frozen=True)
-class Taken:
-    """One file as it goes into a collection: its entry in the ledger, and callsign -> Kept."""
-
-    entry: Entry
-    stations: Mapping[str, Kept]
 
 
 @dataclass(frozen=True)
@@ -124,18 +100,25 @@ def staging(folder: Path) -> Iterator[Path]:
         yield staged
 
 
-def put(staged: Path, taken: Iterable[Taken]) -> list[Entry]:
-    """Write the parts of some files where they wait until they are entered. Returns the files' entries.
+@contextlib.contextmanager
+def spool(staged: Path) -> Iterator[Spool]:
+    """A spool on the disc of the collection. OutputError, here and while it lasts, where that cannot be written, or where
+    `staged` is in a folder that is gone, as where a worker comes too late: it is not made anew."""
+    try:
+        staged.mkdir(exist_ok=True)
+        with Spool(staged) as made:
+            yield made
+    except OSError as error:
+        raise OutputError(f"{staged.parent}: could not be written ({files.why(error)}).") from None
 
-    OSError where `staged` is in a folder that is gone, as where a worker comes too late: it is not made anew.
-    """
-    staged.mkdir(exist_ok=True)
-    found = []
-    for each in taken:
-        for call, rows in each.stations.items():
-            _keep(staged, _station(each.entry.direction, call), each.entry.part, rows)
-        found.append(each.entry)
-    return found
+
+def put(staged: Path, entry: Entry, kept: Blocks) -> None:
+    """Write the parts of a file where they wait until they are entered. OSError where `staged` is gone: it is not made anew."""
+    said = staged.parent  # the user knows the collection, not what waits in it
+    for kind, call, day in kept.days():
+        names = (kind, str(np.datetime64(day, "D"))) if kind == blocks.SPOTS else (kind,)
+        home = _below(staged / _station(entry.direction, call), *names)
+        _write(kept.joined(kind, call, day), home / f"{entry.part}.parquet", said)
 
 
 def enter(folder: Path, waiting: Iterable[tuple[Path, Sequence[Entry]]]) -> list[list[Entry]]:
@@ -194,7 +177,7 @@ def load(
             wanted.setdefault((path.parents[2].name, path.parent.name), []).append((at, path))
     days = [_Day.of(folder / kept.NAME / station / f"{day}.arrow", parts) for (station, day), parts in wanted.items()]
     spots = [part for day in days for part in day.parts]
-    mendable = [(at, _read(path, _KEPT)) for at, path in _parts(folder, entries, calls, direction, "mendable")]
+    mendable = [(at, _read(path, blocks.KEPT)) for at, path in _parts(folder, entries, calls, direction, "mendable")]
     names = [entry.name for entry in entries]
     known = _known(days, names) if keep else None
     joined, order = _joined(spots, names)
@@ -254,7 +237,7 @@ def problems(folder: Path, calls: Sequence[str], direction: str, *, mended: pd.D
     entries = ledgers.read(folder).holding(calls, direction)
     found = [no_problems(0)]
     for at, path in sorted(_parts(folder, entries, calls, direction, "problems")):
-        found.append(_read(path, _SAID).to_pandas().assign(source=entries[at].name, evidence=None))
+        found.append(_read(path, blocks.SAID).to_pandas().assign(source=entries[at].name, evidence=None))
     text = {name: "str" for name, (dtype, _) in PROBLEMS.items() if dtype == "str"}
     told = pd.concat([table[list(PROBLEMS)].astype(text) for table in found], ignore_index=True)
     refused = told["severity"].eq(REJECTED) & told["rule"].str.startswith("locator-")
@@ -310,21 +293,6 @@ def _move(staged: Path, folder: Path, part: str, name: str) -> None:
         beside.settle(home)
 
 
-def _keep(staged: Path, station: str, part: str, kept: Kept) -> None:
-    home, said = staged / station, staged.parent  # the user knows the collection, not what waits in it
-    micros = kept.spots["time_utc"].dt.as_unit("us").astype("int64").to_numpy()
-    order = np.lexsort((kept.spots["line"], micros))
-    day = micros[order] // _DAY_US
-    starts = np.flatnonzero(np.diff(day, prepend=day[:1] - 1))
-    for rows in np.split(order, starts[1:]) if len(order) else []:
-        name = str(np.datetime64(int(micros[rows[0]] // _DAY_US), "D"))
-        _write(kept.spots[_KEPT].take(rows), _below(home, "spots", name) / f"{part}.parquet", said)
-    if len(kept.mendable):
-        _write(kept.mendable[_KEPT], _below(home, "mendable") / f"{part}.parquet", said)
-    if len(kept.problems):
-        _write(kept.problems[_SAID], _below(home, "problems") / f"{part}.parquet", said)
-
-
 def _below(station: Path, *names: str) -> Path:
     """A folder of a station, made step by step, so that what it stands in is not."""
     home = station
@@ -345,12 +313,9 @@ def _parts(
     return [(here[path.stem], path) for path in paths if path.stem in here]
 
 
-def _write(table: pd.DataFrame, path: Path, said: Path) -> None:
-    """With the words of its own rows alone: of a file of many stations and days each part would hold the whole vocabulary."""
-    used = {name: table[name].cat.remove_unused_categories() for name in _WORDS if name in table}
-    held = pa.Table.from_pandas(table.assign(**used), preserve_index=False).replace_schema_metadata(None)
+def _write(table: pa.Table, path: Path, said: Path) -> None:
     with files.taking_the_place_of(path, replace=True, said=said) as partial:
-        pq.write_table(held, partial, compression="zstd", store_schema=False)
+        pq.write_table(table, partial, compression="zstd", store_schema=False)
 
 
 def _content(path: Path) -> bytes:
@@ -363,15 +328,15 @@ def _content(path: Path) -> bytes:
 def _table(held: pa.Buffer, path: Path) -> pa.Table:
     """The sound rows of a part. held : its bytes"""
     try:
-        read = pq.ParquetFile(pa.BufferReader(held), read_dictionary=[name for name in _WORDS if name in _KEPT])
-        return read.read(columns=_KEPT, use_threads=False)
+        read = pq.ParquetFile(pa.BufferReader(held), read_dictionary=blocks.WORDS)
+        return read.read(columns=blocks.KEPT, use_threads=False)
     except (OSError, KeyError, pa.ArrowException):
         raise _missing(path, "it is damaged") from None
 
 
 def _read(path: Path, columns: Sequence[str]) -> pa.Table:
     try:
-        return pq.read_table(path, columns=list(columns), partitioning=None, read_dictionary=_WORDS)
+        return pq.read_table(path, columns=list(columns), partitioning=None, read_dictionary=blocks.WORDS)
     except (OSError, pa.ArrowException) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "it is damaged"
         raise _missing(path, reason) from None

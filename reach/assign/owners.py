@@ -312,6 +312,13 @@ def _counted(column: Words, among: Flags) -> dict[str, int]:
     return ranked(found)
 
 
+def places(raw: pd.DataFrame) -> Counter[str]:
+    """Locators of the own end as they stand in the rows, and how many have each. raw : as Owned has it"""
+    column = words(raw, "tx_locator")
+    count = np.bincount(column.codes, minlength=len(column))
+    return Counter({text: int(rows) for text, rows in zip(column.texts[:-1], count, strict=False) if rows})
+
+
 def ranked(rows: Mapping[str, int]) -> dict[str, int]:
     """Callsign -> rows, the most first, then by name."""
     return dict(sorted(rows.items(), key=lambda item: (-item[1], item[0])))

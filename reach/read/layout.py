@@ -22,13 +22,13 @@ import pyarrow.compute as pc
 
 from reach.base import text as texts
 from reach.errors import InputError
-from reach.read import cells, columns, dialect, direction, headers, lexicon, profile, readable, rows, times, when
+from reach.read import cells, columns, dialect, headers, lexicon, profile, readable, rows, times, when
 from reach.read.columns import Reading
 from reach.read.dialect import Dialect
 from reach.read.profile import Profile
 from reach.read.roles import Own
 from reach.read.rows import Column, Rows
-from reach.read.understood import Assumption, Direction, Settings, Understood, zone_of
+from reach.read.understood import Assumption, Settings, Understood, zone_of
 from reach.read.when import Part, When
 from reach.study import Study
 
@@ -178,11 +178,6 @@ def ready(taken: Rows, form: Layout, when: When | None) -> Piece:
     return Piece(Rows(cells_ready, taken.line, faults), None if when is None else when.micros(taken.columns))
 
 
-def whose(taken: Rows, form: Layout, micros: np.ndarray | None, own: Own) -> Direction:
-    """Whether the header says who transmitted, or what the frequencies of all rows of the file say of it."""
-    return direction.direction(taken.columns, form.found, form.sampled, micros, own)
-
-
 def _sample(text: Text, delimiter: str, width: int, header_lines: int) -> list[tuple[str, ...]]:
     """Rows of the right width from all over a file."""
     if text.size <= _WHOLE:
@@ -235,6 +230,14 @@ class Times:
 
     plain: bool = True
     words: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+
+    def __add__(self, other: Times) -> Times:
+        words = {name: dict(counts) for name, counts in self.words.items()}
+        for name, counts in other.words.items():
+            mine = words.setdefault(name, {})
+            for word, count in counts.items():
+                mine[word] = mine.get(word, 0) + count
+        return Times(self.plain and other.plain, words)
 
 
 def times_of(taken: Mapping[str, Column], form: Layout, *, plain: bool = True) -> Times:

@@ -13,7 +13,7 @@ import pyarrow as pa
 
 from reach.errors import InputError
 from reach.findings import InputFile
-from reach.read import dialect, headers, layout, readable, rows, sources, times
+from reach.read import dialect, direction, headers, layout, readable, rows, sources, times
 from reach.read.layout import Asked, Piece
 from reach.read.rows import Column, Rows
 from reach.read.understood import Settings, Unclear, Understood
@@ -31,7 +31,9 @@ RAW: Final = (
 
 
 @dataclass(frozen=True)
-class _File:
+class File:
+    """A file that is open, and how it is written."""
+
     source: sources.Source
     written: dialect.Dialect
 
@@ -70,23 +72,29 @@ def _parts(
     asked = asked or Asked()
     if columns:
         asked = replace(asked, settings=Settings(columns) | asked.settings)
-    files = _open(paths, asked, folder)
+    files = opened(paths, asked, folder)
     parts = [_part(file, asked) for file in files]
-    questions = [question for part in parts for question in part.understood.questions]
-    if questions:
-        raise Unclear(questions, [part.understood for part in parts])
+    asked_at_once([part.understood for part in parts])
     return [(file.source, part) for file, part in zip(files, parts, strict=True)]
 
 
-def _open(paths: Sequence[Path], asked: Asked, folder: Path | None) -> list[_File]:
+def asked_at_once(understood: Sequence[Understood]) -> None:
+    """Unclear where some of the files of one reading have a question."""
+    questions = [question for each in understood for question in each.questions]
+    if questions:
+        raise Unclear(questions, understood)
+
+
+def opened(paths: Sequence[Path], asked: Asked, folder: Path | None) -> list[File]:
+    """Files of a reading, in their order. InputError where one cannot be read, or a column that was chosen is in none."""
     files = []
     for source in sources.open_all(paths, folder):
-        files.append(_File(source, layout.written(sources.head(source.text, layout.HEAD), asked, source.name)))
-    require(asked, [(file.source.name, file.written) for file in files])
+        files.append(File(source, layout.written(sources.head(source.text, layout.HEAD), asked, source.name)))
+    _require(asked, [(file.source.name, file.written) for file in files])
     return files
 
 
-def require(asked: Asked, files: Sequence[tuple[str, dialect.Dialect]]) -> None:
+def _require(asked: Asked, files: Sequence[tuple[str, dialect.Dialect]]) -> None:
     """InputError where a column that the user chose for all files is in none of them. files : name and how it is written"""
     nowhere = headers.missing_choices(asked.settings.columns, [written.headers for _, written in files])
     if nowhere:
@@ -103,7 +111,7 @@ class _Part:
     understood: Understood
 
 
-def _part(file: _File, asked: Asked) -> _Part:
+def _part(file: File, asked: Asked) -> _Part:
     """The rows of a file with the columns that it has."""
     text, delimiter = layout.plain_text(file.source.text, file.written)
     form = layout.layout(
@@ -115,7 +123,8 @@ def _part(file: _File, asked: Asked) -> _Part:
     taken = rows.take(text, header_lines=form.written.header_lines, **form.shape)
     when = layout.understood_times(layout.times_of(taken.columns, form), form, asked)
     piece = layout.ready(taken, form, when)
-    whose = layout.whose(taken, form, piece.micros, asked.own)
+    slots = direction.slots(taken.columns, form.found, form.sampled, asked.own)
+    whose = direction.settled(form.found, form.sampled, slots)
     return _Part(piece, replace(layout.understood(form, when, layout.Read.of(piece)), direction=whose))
 
 
@@ -140,8 +149,8 @@ def joined(files: Sequence[tuple[str, Piece]]) -> pd.DataFrame:
     )
     table["line"] = np.concatenate([part.line for _, part in parts])
     if any(part.faults for _, part in parts):
-        faults = [_faults(part) for _, part in parts]
-        table["fault"] = _stack(faults, lengths)
+        faulty = [faults(part) for _, part in parts]
+        table["fault"] = _stack(faulty, lengths)
     if any(part.micros is not None for _, part in files):
         moments = [
             np.full(n, times.PLAIN) if part.micros is None else part.micros
@@ -151,7 +160,7 @@ def joined(files: Sequence[tuple[str, Piece]]) -> pd.DataFrame:
     return pd.DataFrame(table, copy=False)
 
 
-def _faults(part: Rows) -> Column:
+def faults(part: Rows) -> Column:
     """What is wrong with the shape of each row, code -1 where nothing is."""
     words: dict[str, int] = {}
     codes = np.full(len(part.line), -1, dtype=np.int32)

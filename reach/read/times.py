@@ -126,6 +126,25 @@ class Moments:
     told: tuple[tuple[int, bool], ...] = ()
 
 
+@dataclass(frozen=True)
+class Told:
+    """Of the times of some rows: how many there are, how many are later than a moment, and the latest [microseconds since 1970],
+    NOWHEN without any; of parts of the rows they can be added."""
+
+    rows: int = 0
+    later: int = 0
+    newest: int = NOWHEN
+
+    @classmethod
+    def of(cls, micros: npt.NDArray[np.int64], moment: datetime) -> Told:
+        """The same of rows. micros : as Moments has them"""
+        told = micros[micros != NOWHEN]
+        return cls(len(told), int((told > micros_of(moment)).sum()), int(told.max()) if len(told) else NOWHEN)
+
+    def __add__(self, other: Told) -> Told:
+        return Told(self.rows + other.rows, self.later + other.later, max(self.newest, other.newest))
+
+
 def micros_of(moment: datetime) -> int:
     """Microseconds since 1970. moment : with its zone"""
     return (moment - _EPOCH) // timedelta(microseconds=1)

@@ -6,7 +6,7 @@ case and surrounding blanks are form, everything else is accepted as it is or li
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Final
@@ -102,12 +102,14 @@ def sound(
     options: Options | None = None,
     now: datetime | None = None,
     moments: Moments | None = None,
+    of: Mapping[str, Offsets] | None = None,
 ) -> Sound:
     """Judge each row of a raw table by itself, as `vet` does, and leave what is told twice for later.
 
-    Arguments and errors as `vet`. Returns Sound; `once` makes a Vetted from its spots.
+    of : source -> Offsets of the whole file, where the table is a part of it
+    Other arguments and errors as `vet`. Returns Sound; `once` makes a Vetted from its spots.
     """
-    table, ledger = _judged(raw, station, options, now, moments)
+    table, ledger = _judged(raw, station, options, now, moments, of)
     rows = np.flatnonzero(~ledger.rejected)
     return Sound(some_of(table, rows), ledger.problems(raw), rows, ledger.rows(), _newest(table["time_utc"]))
 
@@ -127,7 +129,12 @@ def once(spots: pd.DataFrame, among: npt.NDArray[np.bool_] | None = None) -> Vet
 
 
 def _judged(
-    raw: pd.DataFrame, station: Station | None, options: Options | None, now: datetime | None, moments: Moments | None
+    raw: pd.DataFrame,
+    station: Station | None,
+    options: Options | None,
+    now: datetime | None,
+    moments: Moments | None,
+    of: Mapping[str, Offsets] | None = None,
 ) -> tuple[pd.DataFrame, Ledger]:
     """The spot table of all rows, and what is wrong with each."""
     station, options = station or Station(), options or Options()
@@ -135,7 +142,7 @@ def _judged(
     _shapes(raw, ledger)
     if moments is None:
         moments = times.moments(raw, day_first=options.day_first)
-    _judge_times(raw, moments, now or datetime.now(UTC), ledger)
+    _judge_times(raw, moments, now or datetime.now(UTC), offsets(raw, moments) if of is None else of, ledger)
     return _columns(raw, moments, ledger, station, options), ledger
 
 
@@ -184,7 +191,36 @@ def some_of(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
 # --------------------------------------------------------------------------------------------------------------- times
 
 
-def _judge_times(raw: pd.DataFrame, moments: Moments, now: datetime, ledger: Ledger) -> None:
+@dataclass(frozen=True)
+class Offsets:
+    """Of the times of a file that say themselves when they are: how many rows there are, in how many the time names an offset from
+    UTC, and the first line of these, 0 without any; of parts of a file, in their order, they can be added."""
+
+    rows: int = 0
+    shifted: int = 0
+    first: int = 0
+
+    def __add__(self, other: Offsets) -> Offsets:
+        return Offsets(self.rows + other.rows, self.shifted + other.shifted, self.first or other.first)
+
+
+def offsets(raw: pd.DataFrame, moments: Moments) -> dict[str, Offsets]:
+    """Source -> Offsets of a raw table. moments : its times"""
+    found = {}
+    source = raw["source"].astype("category").cat
+    files, codes, line = source.codes.to_numpy(), moments.column.codes, raw["line"].to_numpy()
+    for each in moments.readings:
+        rows = np.arange(len(raw)) if each.rows is None else each.rows
+        shifted = rows[each.said.offset[codes[rows]]] if each.said.offset.any() else rows[:0]
+        count = np.bincount(files[rows])
+        for file in np.flatnonzero(count):
+            mine = shifted[files[shifted] == file]
+            first = int(line[mine[0]]) if len(mine) else 0
+            found[str(source.categories[int(file)])] = Offsets(int(count[file]), len(mine), first)
+    return found
+
+
+def _judge_times(raw: pd.DataFrame, moments: Moments, now: datetime, of: Mapping[str, Offsets], ledger: Ledger) -> None:
     """Into the ledger what is wrong with times as they were read, and what was assumed of them."""
     now = now.replace(tzinfo=UTC) if now.tzinfo is None else now.astimezone(UTC)
     for row, day_first in moments.told:
@@ -204,7 +240,7 @@ def _judge_times(raw: pd.DataFrame, moments: Moments, now: datetime, ledger: Led
             for at in np.flatnonzero(known & wrong):
                 findings[at] = Finding(rule, REJECTED, moments.column.text(at))
         ledger.add_words(moments.column, findings, rows)
-        _note_offsets(raw, moments, rows, said.offset, ledger)
+        _note_offsets(raw, moments, rows, said.offset, of, ledger)
 
 
 def _micros(moment: datetime) -> int:
@@ -216,21 +252,24 @@ def _note_offsets(
     moments: Moments,
     rows: npt.NDArray[np.intp] | None,
     offset: npt.NDArray[np.bool_],
+    of: Mapping[str, Offsets],
     ledger: Ledger,
 ) -> None:
     """A note on each row whose time was turned into UTC; on the first of them only where all times of a file are so."""
     if not offset.any():
         return
-    codes, files = moments.column.codes, raw["source"].astype("category").cat.codes.to_numpy()
+    codes, source = moments.column.codes, raw["source"].astype("category").cat
+    files = source.codes.to_numpy()
     every = np.arange(len(raw)) if rows is None else rows
-    for file in np.unique(files[every[offset[codes[every]]]]):
-        mine = every[files[every] == file]
-        shifted = mine[offset[codes[mine]]]
+    every = every[offset[codes[every]]]
+    for file in np.unique(files[every]):
+        shifted, told = every[files[every] == file], of[str(source.categories[file])]
         # A program that always writes offsets is no surprise in each of its rows.
-        whole = len(shifted) == len(mine) > 1
-        shifted = shifted[:1] if whole else shifted
+        whole = told.shifted == told.rows > 1
+        if whole:
+            shifted = shifted[:1] if raw["line"].iloc[shifted[0]] == told.first else shifted[:0]
         which, distinct = pd.factorize(codes[shifted])
-        count = str(len(mine)) if whole else ""
+        count = str(told.rows) if whole else ""
         findings = [Finding("time-offset", NOTE, moments.column.text(word), count) for word in distinct]
         ledger.add_each(shifted, which.astype(np.int64), findings)
 

@@ -91,19 +91,19 @@ def test_a_cluster_makes_the_same_bytes_and_says_the_same(tmp_path, named, alone
 
 def dies_once(path: Path, place: Path, **more: Any) -> Any:
     """The worker's function, whose process is killed between two parts of a file, the first time it comes there."""
-    mark, keep = place.parent.parent / "died", collection._keep
+    mark, write = place.parent.parent / "died", collection._write
 
     def killed_after(*args: Any) -> None:
-        keep(*args)
+        write(*args)
         if not mark.exists():
             mark.touch()
             os.kill(os.getpid(), signal.SIGKILL)
 
-    collection._keep = killed_after
+    collection._write = killed_after
     try:
         return cluster._adds(path, place, **more)
     finally:
-        collection._keep = keep
+        collection._write = write
 
 
 @pytest.mark.skipif(os.name == "nt", reason="no such signal")

@@ -21,7 +21,6 @@ from reach.archive import asked, collection, ledger, listing, taking
 from reach.base import beside
 from reach.cli import reach
 from reach.errors import InputError, LocatorError, OutputError, ReachError, StudyError
-from reach.rows import Rows
 from reach.walk import Walk, walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
@@ -32,12 +31,10 @@ TWO = ("shared.csv", "evening.csv")
 
 def add(home: Path, *names: str | Path, **more: object) -> None:
     """As `reach add` does, in this process."""
-    base = studies.check({"station": STATION, **more})
+    base = studies.check({"station": STATION, **more}).model_copy(update={"now": NOW})
     with collection.adding(home):
         for name in names:
-            rows = Rows(base.model_copy(update={"files": [str(SAMPLES / name)]}), now=NOW)
-            with collection.staging(home) as staged:
-                collection.enter(home, [(staged, collection.put(staged, taking.take(rows)))])
+            taking.add(home, base, SAMPLES / name)
 
 
 def of_files(*names: str | Path, **more: object) -> Walk:
@@ -407,7 +404,9 @@ def test_two_files_of_one_name_keep_their_rows_apart(tmp_path):
 
 def test_whose_is_asked_where_several_could_be_meant(tmp_path):
     add(tmp_path / "c", "shared.csv")
-    add(tmp_path / "c", "shared.csv", station={"callsign": "EI9QUC"}, start="2026-05-09T00:00:00Z")
+    again = tmp_path / "again.csv"
+    again.write_bytes((SAMPLES / "shared.csv").read_bytes() + b"\n")
+    add(tmp_path / "c", again, station={"callsign": "EI9QUC"}, start="2026-05-09T00:00:00Z")
     nobody = studies.check({"files": [str(tmp_path / "c")]})
     with pytest.raises(InputError, match=r"spots of 2 stations: EI4QTB .*say whose with callsign="):
         Walk(nobody).spots  # noqa: B018
@@ -506,7 +505,7 @@ def test_what_is_no_file_of_the_collection_takes_nothing_out(tmp_path):
         assert refused("remove", str(home), *names) == says.format(home=home)
     assert held(home) == before
     for k in range(4):
-        (tmp_path / f"{k}.csv").write_bytes((SAMPLES / "evening.csv").read_bytes() + b"\n" * k)
+        (tmp_path / f"{k}.csv").write_bytes((SAMPLES / "evening.csv").read_bytes() + b"\n" * (k + 1))
         add(home, tmp_path / f"{k}.csv")
     assert "there is evening.csv, shared.csv, 0.csv, 1.csv and 2 more, as `reach list` says." in refused(
         "remove", str(home), "weekend"
