@@ -116,7 +116,7 @@ def tell(findings: Findings, *, named: bool = False) -> None:
     named : whether to say first in which direction it is
     """
     from reach.base.words import TERMINAL
-    from reach.tell.sentences import notes, season
+    from reach.tell.sentences import notes
     from reach.tell.sentences import reach as sentences
 
     if named:
@@ -129,8 +129,6 @@ def tell(findings: Findings, *, named: bool = False) -> None:
         click.echo(sentence.text)
         if sentence.needs_evidence and sentence.evidence:
             click.echo(sentence.evidence)
-    if findings.season is not None:
-        click.echo(season.headline(findings.season, say=TERMINAL))
     for note in notes.after(findings.notes, TERMINAL):
         click.echo(f"Note: {note}")
 

@@ -31,7 +31,6 @@ def report(path: str, stamp: str, walk: Callable[[], Walk], progress: Step) -> d
     from reach.desk import changes
     from reach.tell import files, folder, pictures
     from reach.tell.sentences import reach as sentences
-    from reach.tell.sentences import season as seasons
 
     kept, study, name = _asked(path)
     out = kept.folder / OUTPUTS / name
@@ -46,8 +45,6 @@ def report(path: str, stamp: str, walk: Callable[[], Walk], progress: Step) -> d
         {"topic": each.topic, "text": each.text, "evidence": each.evidence}
         for each in sentences.answer(findings, TERMINAL)
     ]
-    if findings.season is not None:
-        said.append({"topic": "Over weeks", "text": seasons.headline(findings.season, say=TERMINAL), "evidence": ""})
     told = {
         "report": name,
         "manifest": kept.fingerprint(name),

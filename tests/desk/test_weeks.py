@@ -160,7 +160,7 @@ def test_the_level_over_weeks_stands_in_the_answer(served: Served) -> None:
     served.post(f"{at}/run")
     page = html.unescape(settled(served, f"{at}/results"))
     found = Walk(studies.load(path)).season
-    assert found is not None and season.headline(found, say=TERMINAL) in page and "<dt>Over weeks</dt>" in page
+    assert found is not None and season.headline(found, say=TERMINAL) in page and "<dt>Over the weeks</dt>" in page
 
 
 @pytest.mark.parametrize(("theme", "width"), [("light", 1280), ("dark", 390)])

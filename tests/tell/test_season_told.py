@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import html
 import json
 import re
 from datetime import UTC, datetime
@@ -19,6 +20,7 @@ from reach.errors import DrawError
 from reach.findings import Findings
 from reach.tell import folder, page, texts
 from reach.tell.deck import outline
+from reach.tell.sentences import reach as answers
 from reach.tell.sentences import season as sentences
 from tests.conftest import SAMPLES
 
@@ -59,6 +61,16 @@ def test_the_page_says_it_and_draws_every_day(findings):
     assert [a < b for a, b in zip(heights, heights[1:], strict=False)] == [
         a > b for a, b in zip(levels, levels[1:], strict=False)
     ]
+
+
+def test_what_changed_is_part_of_the_answer_everywhere(walk, findings):
+    """The page's first section, the terminal, a notebook and the slides' handout read the same sentences."""
+    last = answers.answer(findings, PRINT)[-1]
+    assert (last.topic, last.text) == ("Over the weeks", sentences.headline(findings.season, say=PRINT))
+    first_section = page.html(findings).split('id="answer"')[1].split("</section>")[0]
+    assert last.text in html.unescape(first_section)
+    assert sentences.headline(findings.season, say=TERMINAL) in str(walk)
+    assert last in outline.deck(findings).answer
 
 
 def test_a_walk_without_a_season_has_none_of_it(tmp_path):

@@ -12,7 +12,7 @@ from reach.measure.claims import Confounder, Kind, Reason
 from reach.place.path import ANTIPODE_KM
 from reach.radio import power
 from reach.spots import SECTOR_DEG
-from reach.tell.sentences import comparison, local_time, notes, several
+from reach.tell.sentences import comparison, local_time, notes, season, several
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences.direction import HEARD, SENT, Ends, ends
 
@@ -199,7 +199,8 @@ def how_far(found: Figures, say: Typography, way: Ends) -> str:
 
 
 def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
-    """How far, where to, when, which setup: a sentence each with its numbers, and the evidence behind it.
+    """How far, where to, when, which setup, and what changed over the weeks where the study asks: a sentence each with its numbers,
+    and the evidence behind it.
 
     Where no locator is corroborated: that nothing is claimed and why, when the reports came, which setup.
     """
@@ -213,14 +214,22 @@ def answer(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
         )
     found, way = findings.reach, ends(findings)
     local = findings.local_time
+    last = (better(findings, say), *_over_the_weeks(findings, say))
     if not found.headline.reports:
-        return (_nothing_claimed(found, say, way), _when(found.all, local, say, way), better(findings, say))
+        return (_nothing_claimed(found, say, way), _when(found.all, local, say, way), *last)
     return (
         _how_far(found, say, way),
         _where_to(found.corroborated, say, way),
         _when(found.corroborated, local, say, way),
-        better(findings, say),
+        *last,
     )
+
+
+def _over_the_weeks(findings: Findings, say: Typography) -> tuple[Sentence, ...]:
+    """What changed, where the study has a season."""
+    if findings.season is None:
+        return ()
+    return (Sentence(say.text("Over the weeks"), season.headline(findings.season, say=say), ""),)
 
 
 def better(findings: Findings, say: Typography) -> Sentence:
