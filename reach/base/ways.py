@@ -59,14 +59,28 @@ def _zone(zone: str, file: str = "") -> dict[Medium, str]:
     }
 
 
+def _control(call: str) -> dict[Medium, str]:
+    return {
+        Medium.OPTION: f"--control {call}",
+        Medium.ARGUMENT: f"control={call!r}",
+        Medium.SCREEN: f"a tick beside {call} under 'Stations that may serve' on Controls and weeks",
+    }
+
+
 def _always(option: str, argument: str, screen: str) -> Callable[[], dict[Medium, str]]:
     return lambda: {Medium.OPTION: option, Medium.ARGUMENT: argument, Medium.SCREEN: screen}
 
 
 # Code -> the words of each medium, from the parameters that go with it; they stand behind "with".
+# What no screen has a field for is a key of the study.
 WAYS: Final[Mapping[str, Callable[..., dict[Medium, str]]]] = {
     "column": _column,
     "zone": _zone,
+    "control": _control,
+    "squares": _always(
+        "--four-character", "four_character_locators=True", "'four_character_locators = true' in study.toml"
+    ),
+    "now": _always("--now", "now=", "'now' in study.toml"),
     "order": _always("--day-first or --month-first", "day_first=True or False", _on("Files", "field", "03/05/2026 is")),
     "callsign": _always("--callsign", "callsign=", _on("Station and setups", "field", "Callsign")),
     "locator": _always(

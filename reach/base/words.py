@@ -13,13 +13,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
 from typing import Any, Final
 
-from reach.base import tongue
+from reach.base import tongue, ways
 from reach.base.tongue import Inflected, Phrase, Tongue
+from reach.base.ways import Medium
 
 THIN: Final = "\N{NARROW NO-BREAK SPACE}"
 NO_BREAK: Final = "\N{NO-BREAK SPACE}"
@@ -40,6 +41,7 @@ class Typography:
     thousands  between groups of three digits; gap : between a number and its unit; blank : where a line must not break
     minus, plus_minus, dash  the signs; code : round the name of a command
     speaks     whether it says things in the reader's tongue; else in English
+    medium     where it is read by who may give something more; None where it is read by others
     """
 
     thousands: str
@@ -50,6 +52,7 @@ class Typography:
     dash: str
     code: str
     speaks: bool
+    medium: Medium | None = None
 
     @property
     def tongue(self) -> Tongue:
@@ -238,9 +241,14 @@ class Typography:
         """The name of a command."""
         return f"{self.code}{text}{self.code}"
 
+    def way(self, code: str, *values: str) -> str:
+        """How something is given where this is read, as `ways` has it. code, values : as for `ways.asked`"""
+        return self.command(ways.said(ways.asked(code, *values), self.medium or Medium.OPTION))
+
 
 PRINT: Final = Typography(THIN, THIN, NO_BREAK, MINUS, "±", EN_DASH, "", speaks=True)
-TERMINAL: Final = Typography(",", " ", " ", "-", "+/-", "-", "`", speaks=False)
+TERMINAL: Final = Typography(",", " ", " ", "-", "+/-", "-", "`", speaks=False, medium=Medium.OPTION)
+DESK: Final = replace(TERMINAL, code="", medium=Medium.SCREEN)
 
 count, km, number, signed = PRINT.count, PRINT.km, PRINT.number, PRINT.signed
 db_signed, watt, things, share = PRINT.db_signed, PRINT.watt, PRINT.things, PRINT.share

@@ -256,7 +256,7 @@ class Worker:
     def do_look(self, path: str, stamp: str) -> dict[str, Any]:
         """How the files were understood, and where every row went."""
         from reach.base import bands
-        from reach.base.words import TERMINAL
+        from reach.base.words import DESK, TERMINAL
         from reach.tell.sentences import notes
 
         walk = self._walk(path, stamp)
@@ -265,8 +265,8 @@ class Worker:
         return {
             "law": notes.law(walk.counts, TERMINAL),
             "counts": walk.counts.numbers,
-            "first": notes.first(told, TERMINAL),
-            "after": notes.after(told, TERMINAL),
+            "first": notes.first(told, DESK),
+            "after": notes.after(told, DESK),
             "files": [_understood(each) for each in walk.inputs if each.understood is not None],
             "span": [day.isoformat() for day in walk.rows.span or ()],
             "rules": _rules(walk.problems),

@@ -44,6 +44,8 @@ def write(folder: Path, rows: int) -> None:
     malformed(located).to_csv(folder / "malformed.csv", index=False)
     for kind in KINDS:
         big_export.write_study(folder / f"{kind}.csv", compared=False)
+    with (folder / "malformed.toml").open("a", encoding="utf-8") as study:  # nothing in the column looks like a locator
+        study.write('\n[options]\ncolumns = { locator = "locator" }\n')
 
 
 def callsigns(table: pd.DataFrame) -> pd.DataFrame:

@@ -170,7 +170,7 @@ def test_each_direction_leaves_the_other_out(both):
     a, b = conserved(sent), conserved(received)
     assert a[0] == b[0] and a[1] + b[1] == a[0] and a[4] == b[1] and b[4] == a[1]
     assert "of what the station itself heard: set aside; `--heard` studies them." in sent
-    assert "of what others heard of the station: set aside; without `--heard` they are studied." in received
+    assert "of what others heard of the station: set aside; `--sent` studies them." in received
 
 
 def test_both_directions_are_two_reports_that_link_to_each_other(both, tmp_path, two_pictures):

@@ -161,3 +161,8 @@ def test_what_a_file_does_not_tell_is_asked_for_by_the_fields_of_the_screens(ser
     asked = html.unescape(looked_at(served, at))
     assert "say whose with the field 'Callsign' on Station and setups" in asked
     assert ">Callsign</label>" in served.get(f"{at}/station").text
+    told = {"callsign": "EI4QTB/P", "locator": "IO51es", "power_w": "5", "title": "whose", "direction": "sent"}
+    assert served.post(f"{at}/station", **told).status == 303
+    shown = html.unescape(looked_at(served, at))
+    assert "a tick beside EI9QUC under 'Stations that may serve' on Controls and weeks" in shown
+    assert "Choose controls here" in shown and "--" not in re.sub(r"<!--.*?-->|<[^>]*>", "", shown)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final, assert_never
 
 from reach.base.tongue import Phrase
-from reach.base.words import TERMINAL, Typography
+from reach.base.words import Typography
 from reach.compare.control import Suits
 from reach.findings import Counts, Note, NoteCode
 from reach.tell.sentences import clock, problems
@@ -107,7 +107,7 @@ def note(told: Note, say: Typography) -> str:
                 "and no report to lie in the future. {command} says what counts as now.",
                 now=values["now"],
                 newest=values["newest"],
-                command=say.command("--now"),
+                command=say.way("now"),
             )
         case NoteCode.FUTURE:
             return clock.future(values["ahead_min"], values["by_min"], say=say)
@@ -137,23 +137,23 @@ def note(told: Note, say: Typography) -> str:
 
 
 def _opposite(values: Mapping[str, Any], say: Typography) -> str:
-    """Rows of the other direction. How to study them is told where there is a command line to do it in."""
-    rows, heard = say.things(values["rows"], "row"), say.command("--heard")
+    """Rows of the other direction. How to study them is told where that can be done."""
+    rows = say.things(values["rows"], "row")
     if values["direction"] == "sent":
-        how = say.text("; {heard} studies them", heard=heard) if say is TERMINAL else ""
+        how = say.text("; {heard} studies them", heard=say.way("heard")) if say.medium else ""
         return say.text("{rows} of what the station itself heard: set aside{how}.", rows=rows, how=how)
-    how = say.text("; without {heard} they are studied", heard=heard) if say is TERMINAL else ""
+    how = say.text("; {heard} studies them", heard=say.way("sent")) if say.medium else ""
     return say.text("{rows} of what others heard of the station: set aside{how}.", rows=rows, how=how)
 
 
 def _rejected(values: Mapping[str, Any], say: Typography) -> str:
-    """'340 of 392 rows were rejected (locator of four characters 340).', and what takes them, where there is a command line."""
+    """'340 of 392 rows were rejected (locator of four characters 340).', and what takes them, where that can be given."""
     why = ", ".join(f"{problems.name(rule, say)} {say.count(rows)}" for rule, rows in values["rules"].items())
-    squares = say is TERMINAL and any(rule.endswith("locator-four-characters") for rule in values["rules"])
+    squares = say.medium is not None and any(rule.endswith("locator-four-characters") for rule in values["rules"])
     how = (
         say.text(
             " {option} accepts squares; each leaves a place open by up to 125{gap}km.",
-            option=say.command("--four-character"),
+            option=say.way("squares"),
         )
         if squares
         else ""
@@ -186,7 +186,7 @@ def _others(values: Mapping[str, Any], say: Typography) -> str:
     """'569 rows are reports of other transmitters (DL9QXY 500, F5QRT 69): set aside.', and who can serve as a control."""
     calls = [f"{call} {say.count(rows)}" for call, rows in values["calls"].items()]
     named = ", ".join(calls[:MOST_CALLS]) + (say.text(" and others") if len(calls) > MOST_CALLS else "")
-    as_control = f" {_control(values['controls'], say)}" if values.get("controls") and say is TERMINAL else ""
+    as_control = f" {_control(values['controls'], say)}" if values.get("controls") and say.medium else ""
     if values["direction"] == "heard":
         return say.plural(
             values["rows"],
@@ -214,7 +214,7 @@ def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
     if best["fit"] == Suits.GOOD:
         also = [each["call"] for each in offered[1:] if each["fit"] == Suits.GOOD]
         more = say.text(" (so can {also})", also=say.listed(also)) if also else ""
-        how = say.command(f"--control {call}")
+        how = say.way("control", call)
         return say.text(
             "{call}, {away} and {alongside}, can serve as a control in a comparison{more}: {how}.",
             call=call,
@@ -224,7 +224,7 @@ def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
             how=how,
         )
     if best["fit"] == Suits.CHECK:
-        how = say.command(f"--control {call}")
+        how = say.way("control", call)
         return say.text(
             "{call}, {away}, was heard at the same times, but by few of the same receivers: it can check a comparison "
             "({how}), not stand for the band before and after a change.",
