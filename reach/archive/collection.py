@@ -18,6 +18,7 @@ import contextlib
 import itertools
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -175,7 +176,9 @@ def load(
             beyond += _rows(path)
         else:
             wanted.setdefault((path.parents[2].name, path.parent.name), []).append((at, path))
-    days = [_Day.of(folder / kept.NAME / station / f"{day}.arrow", parts) for (station, day), parts in wanted.items()]
+    # Arrow reads and unpacks without taking a turn of the interpreter, so that it does so for several days at once.
+    with ThreadPoolExecutor() as readers:
+        days = list(readers.map(lambda day: _Day.of(folder, day, wanted[day], keep=keep), wanted))
     spots = [part for day in days for part in day.parts]
     mendable = [(at, _read(path, blocks.KEPT)) for at, path in _parts(folder, entries, calls, direction, "mendable")]
     names = [entry.name for entry in entries]
@@ -188,20 +191,30 @@ def load(
 
 @dataclass(frozen=True)
 class _Day:
-    """A station's day as it was read: where of it something is kept, under which key, and its parts in the order of files."""
+    """A station's day as it was read.
+
+    path, key : where something of it is kept, and under which key
+    parts : in the order of files
+    known : what is kept; None where nothing is, or nothing is wanted
+    """
 
     path: Path
     key: str
     parts: list[tuple[int, pa.Table]]
+    known: pa.Table | None
 
     @classmethod
-    def of(cls, path: Path, parts: Iterable[tuple[int, Path]]) -> _Day:
+    def of(cls, folder: Path, at: tuple[str, str], parts: Iterable[tuple[int, Path]], *, keep: bool) -> _Day:
+        """at : the station's folder and the day"""
         ordered = sorted(parts)
         content = [_content(each) for _, each in ordered]
-        tables = [(at, _table(pa.py_buffer(held), each)) for (at, each), held in zip(ordered, content, strict=True)]
-        return cls(
-            path, kept.key([(each.stem, held) for (_, each), held in zip(ordered, content, strict=True)]), tables
-        )
+        tables = [(file, _table(pa.py_buffer(held), each)) for (file, each), held in zip(ordered, content, strict=True)]
+        station, day = at
+        path = folder / kept.NAME / station / f"{day}.arrow"
+        key = kept.key([(each.stem, held) for (_, each), held in zip(ordered, content, strict=True)])
+        found = cls(path, key, tables, kept.read(path, key) if keep else None)
+        is_whole = found.known is not None and len(found.known) == found.rows
+        return found if is_whole else replace(found, known=None)
 
     @property
     def rows(self) -> int:
@@ -210,11 +223,8 @@ class _Day:
 
 def _known(days: Sequence[_Day], names: Sequence[str]) -> pd.DataFrame:
     """kept.COLUMNS of some days, one below the other. Of days of which nothing is kept it is worked out, all at once."""
-    found = [kept.read(day.path, day.key) for day in days]
-    found = [
-        each if each is not None and len(each) == day.rows else None for each, day in zip(found, days, strict=True)
-    ]
-    new = [day for day, each in zip(days, found, strict=True) if each is None]
+    found = [day.known for day in days]
+    new = [day for day in days if day.known is None]
     if new:
         rows, order = _joined([part for day in new for part in day.parts], names)
         table = kept.work_out(rows)

@@ -151,9 +151,14 @@ def _within(slots: tuple[Floats, Bools], moments: Floats) -> tuple[Floats, Bools
 
 def _runs(starts_min: Floats, labels: Bools) -> Ints:
     """Where a maximal stretch of one setup begins; a pause of more than four hours begins one too."""
+    return np.flatnonzero(_begins(starts_min, labels))
+
+
+def _begins(starts_min: Floats, labels: Bools) -> Bools:
+    """Whether one begins there."""
     begins = np.ones(len(starts_min), dtype=bool)
     begins[1:] = (labels[1:] != labels[:-1]) | (np.diff(starts_min) > PAUSE_MIN + TIE_MIN)
-    return np.flatnonzero(begins)
+    return begins
 
 
 @dataclass(frozen=True)
@@ -198,10 +203,13 @@ def _gaps(starts_min: Floats, labels: Bools) -> Floats:
 
 
 def _near_gaps(one: _Channel) -> Floats:
-    """The same within each stay on the band."""
-    at = np.flatnonzero(one.stay)
-    stays = zip(at, [*at[1:], len(one.time_min)], strict=True)
-    return np.concatenate([np.zeros(0), *(_gaps(one.time_min[i:j], one.is_a[i:j]) for i, j in stays)])
+    """The same within each stay on the band, one stay after the other."""
+    begin = np.flatnonzero(_begins(one.time_min, one.is_a) | one.stay)
+    end = np.append(begin[1:] - 1, len(one.time_min) - 1)[: len(begin)]
+    stay = np.cumsum(one.stay)[begin]
+    within = np.diff(stay) == 0
+    gaps = np.concatenate([np.diff(one.time_min[at])[within] for at in (begin, end)])
+    return gaps[np.argsort(np.tile(stay[1:][within], 2), kind="stable")]
 
 
 def _turns(channels: list[_Channel]) -> Turns | None:

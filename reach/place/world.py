@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import itertools
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -44,6 +45,7 @@ _AT_ONCE: Final = 50_000  # callsigns and places worked on together, however man
 _NEAR_A_SQUARE_DEG: Final = 0.3  # more than the 25 km of `agrees`, of latitude
 _HALF_A_SQUARE_KM: Final = 125.0  # from its centre to a corner, at the equator
 
+_PROPERTIES: Final = re.compile(r'"properties":\s*(\{[^{}]*\})')
 # Polygons without a code of their own.
 _CODE_OF_POLYGON: Final = {"SOL": "SO", "CYN": "CY", "KAS": "KAS"}
 # Territories without a polygon of their own: the code and name under which the polygons count them.
@@ -263,7 +265,7 @@ def _atlas() -> _Atlas:
     from scipy.spatial import cKDTree
 
     text = data.read_text("countries_50m.geojson.xz")
-    about = [feature["properties"] for feature in json.loads(text)["features"]]
+    about = [json.loads(told) for told in _PROPERTIES.findall(text)]  # not the outlines, which shapely reads
     codes = [p["iso_a2"] or _CODE_OF_POLYGON[p["iso_a3"]] for p in about]
     names = [p["name"] for p in about]
     points = _points(dict(zip(codes[::-1], names[::-1], strict=True)))
