@@ -63,8 +63,7 @@ def calendar(findings: Findings, look: style.Theme) -> Figure:
     """Reports of each day, and the median distance of each day, by the calendar. Needs a long period."""
     found = sentences.found_in(findings)
     cells = Cells.of(found)
-    notes = (sentences.layout(found, cells.strip), sentences.silence(findings, cells.table), sentences.few(findings))
-    figure, top, foot = frame.around(findings, look, sentences.days(findings, PRINT), notes=notes)
+    figure, top, foot = frame.around(findings, look, sentences.days(findings, PRINT), notes=said(findings, cells))
     panels = _panels(cells, style.MARGIN_PX + cells.names_px, top + 58, foot - 6)
     drawings = (
         (draw_calendar, words.text("reports"), look.counts, reports_shown(cells)),
@@ -75,6 +74,14 @@ def calendar(findings: Findings, look: style.Theme) -> Figure:
         style.write(figure, x, y - 52, what, px=style.LABEL, color=look.ink, weight=style.BOLD)
         key(figure, look, colours, shown, x=x + _KEY_IN_PX, y=y + height + 44)
     return figure
+
+
+def said(findings: Findings, cells: Cells) -> tuple[str, ...]:
+    """How the cells stand, and what those are that are not shaded, of each kind that there is."""
+    order = sentences.layout(sentences.found_in(findings), cells.strip)
+    silence = "" if cells.some.all() else sentences.silence(findings, cells.table)
+    few = sentences.few(findings) if (cells.some & ~distances_shown(cells).told).any() else ""
+    return tuple(filter(None, (order, silence, few)))
 
 
 def draw_calendar(axes: Axes, findings: Findings, look: style.Theme) -> list[Artist]:

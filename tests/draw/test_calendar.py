@@ -23,6 +23,7 @@ from reach.place import geometry
 from reach.tell import texts
 from reach.tell.deck import model
 from reach.tell.deck.calendar import slides
+from reach.tell.page import calendar as on_page
 from tests import factory
 from tests.draw import audience
 from tests.factory import all_text
@@ -146,6 +147,22 @@ def test_silence_is_hatched_and_off_is_blank():
     assert "whether the station was on the air is not known" in all_text(
         calendar.calendar(with_calendar(found), style.LIGHT)
     )
+
+
+def test_only_kinds_of_cells_that_are_there_are_explained(year):
+    """On the picture, the page and the slide alike."""
+    full = factory.result(9000, 60, days=30, hours=24)
+    for found, empty, few in (
+        (with_calendar(full), False, False),
+        (long(40, 80), True, True),
+        (year, False, True),
+    ):
+        days = found.calendar.days
+        assert ((days["accepted"] == 0).any(), (is_few(days) & (days["accepted"] > 0)).any()) == (empty, few)
+        legend = on_page.section(found)["legend"]
+        _, muted = slides(found, texts.speaker())[0].texts[0]
+        for said in (" ".join(legend), muted.text, all_text(calendar.calendar(found, style.LIGHT))):
+            assert ("Hatched" in said, "Hollow" in said) == (empty, few)
 
 
 def test_years_stand_below_each_other():

@@ -37,8 +37,7 @@ def has_strip(findings: Findings) -> bool:
 
 def _calendar(findings: Findings, say: texts.Say, cells: drawn.Cells) -> Slide:
     _, *told = sentences.told(findings, words.PRINT)
-    found = sentences.found_in(findings)
-    more = " ".join([sentences.layout(found, cells.strip), sentences.silence(findings, cells.table)])
+    more = " ".join(drawn.said(findings, cells))
     lines = (Paragraph(clean(" ".join(told))), Paragraph(more, _MUTED, muted=True))
     picture = Picture("calendar", say("calendar.alt"), partial(bare.calendar, findings=findings))
     title = clean(sentences.days(findings, words.PRINT))

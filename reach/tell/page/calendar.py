@@ -54,11 +54,7 @@ def section(findings: Findings) -> dict[str, Any] | None:
             _calendar(findings, cells, drawn.reports_shown(cells), "counts", words.text("reports")),
             _calendar(findings, cells, drawn.distances_shown(cells), "far", words.text("median distance [km]")),
         ],
-        "legend": [
-            sentences.layout(found, cells.strip),
-            sentences.silence(findings, cells.table),
-            sentences.few(findings),
-        ],
+        "legend": drawn.said(findings, cells),
         "hours": [_hours(findings, band) for band in shown],
         "hours_title": sentences.hours(findings, PRINT),
         "hours_key": [(k * (looks.SHADES - 1) // 4, words.share(k / 4)) for k in range(1, 5)],
