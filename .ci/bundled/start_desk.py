@@ -4,11 +4,13 @@ import os
 import subprocess
 import sys
 
+import surroundings
+
 program = os.path.join(os.path.dirname(sys.executable), "reach" + os.path.splitext(sys.executable)[1])
 order = [program, "--from-menu", *sys.argv[1:]]
-# So that the other program looks for its libraries itself.
-surroundings = {**os.environ, "PYINSTALLER_RESET_ENVIRONMENT": "1"}
+surroundings.put_back(os.environ)
+told = {**os.environ, "PYINSTALLER_RESET_ENVIRONMENT": "1"}  # so that the other program looks for its libraries itself
 if sys.platform == "win32":
-    subprocess.Popen(order, env=surroundings, creationflags=subprocess.CREATE_NO_WINDOW)
+    subprocess.Popen(order, env=told, creationflags=subprocess.CREATE_NO_WINDOW)
 else:
-    os.execve(program, order, surroundings)
+    os.execve(program, order, told)
