@@ -9,7 +9,8 @@ left out, and laws are tried on a fifth of their examples: what is killed here i
 A mutant is put into a fork of a process that has collected all tests, and the tests that call the function, or one that reads the
 constant, are run there, the quickest first: half a second or so. Those that live on are tried again by an import from nothing and
 all tests that come by the module; what lives on then is printed with what was changed. Takes minutes to an hour, so it is a script
-and no test; `test_mutants.py` holds how mutants are made and put in.
+and no test; `test_mutants.py` holds how mutants are made and put in. What is found is kept among the temporary files, under the hash
+of the code and its tests: cut short, the same order goes on where it stood, and another sample does not begin anew.
 """
 
 from __future__ import annotations
@@ -19,13 +20,16 @@ import contextlib
 import copy
 import functools
 import gc
+import hashlib
 import importlib.machinery
 import itertools
+import json
 import os
 import random
 import resource
 import signal
 import sys
+import tempfile
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
@@ -321,29 +325,35 @@ def _most_cpu_s(tests: Sequence[Test]) -> float:
     return 20 + 3 * sum(test.cpu_s for test in tests)
 
 
-def watched() -> list[Test]:
-    """The quick tests of all folders, the quickest first; SystemExit where a test fails by itself."""
+def watched(folder: str) -> list[Any]:
+    """The quick tests of a folder, as what a Test is made of; SystemExit where a test fails by itself."""
 
     def work(out: TextIO) -> int:
         watch = Watch()
-        code = _pytest([f"tests/{folder}" for folder in FOLDERS], watch)
-        out.write(f"{[(test.name, test.cpu_s, test.called) for test in watch.tests()]!r}\n")
+        code = _pytest([f"tests/{folder}"], watch)
+        told = [(test.name, test.cpu_s, sorted(test.called)) for test in watch.tests()]
+        out.write(json.dumps(told) + "\n")
         return code
 
     *said, code = _child(work, 3600)
     if code != "0":
-        raise SystemExit("the tests fail by themselves")
-    return [Test(*each) for each in ast.literal_eval(said[0])]
+        raise SystemExit(f"tests/{folder}: the tests fail by themselves")
+    return list(json.loads(said[0]))
 
 
 # --- all modules and tests are imported once, and a function or constant is exchanged in a fork of that -----------------------
 
 
 class Exchange:
-    """A plugin of pytest that runs, instead of its tests, some of them for each mutant, and tells the name of one that failed."""
+    """A plugin of pytest that runs, instead of its tests, some of them for each mutant, and tells the name of one that failed.
 
-    def __init__(self, wanted: Sequence[tuple[Mutant, Sequence[Test]]], tell: Callable[[str], object]) -> None:
-        self.wanted, self.tell = wanted, tell
+    killers : tests that failed in an earlier run; at the end it is seen whether these and its own pass without a mutant
+    """
+
+    def __init__(
+        self, wanted: Sequence[tuple[Mutant, Sequence[Test]]], killers: set[str], tell: Callable[[str], object]
+    ) -> None:
+        self.wanted, self.killers, self.tell = wanted, killers, tell
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         items: dict[str, list[pytest.Item]] = defaultdict(list)
@@ -356,7 +366,7 @@ class Exchange:
                 functions[each.__code__.co_filename, each.__code__.co_firstlineno].append(each)
         kept = _caches()
         gc.freeze()
-        killers: set[str] = set()
+        killers = {each for each in self.killers if each in items}  # "the clock" is none
         for mutant, tests in self.wanted:
 
             def work(out: TextIO, mutant: Mutant = mutant, tests: Sequence[Test] = tests) -> int:
@@ -418,13 +428,15 @@ def failing(session: pytest.Session, items: Sequence[pytest.Item]) -> str:
     return ""
 
 
-def exchanged(wanted: Sequence[tuple[Mutant, Sequence[Test]]]) -> Iterator[str]:
+def exchanged(wanted: Sequence[tuple[Mutant, Sequence[Test]]], killers: set[str]) -> Iterator[str]:
     """For each mutant a test that fails where it is put in, or "".
 
-    SystemExit where one of these tests fails without a mutant too.
+    SystemExit where one of these tests, or of those that killed before, fails without a mutant too.
     """
     files = [f"tests/{folder}" for folder in FOLDERS]
-    lines = _child(lambda out: _pytest(files, Exchange(wanted, lambda word: print(word, file=out, flush=True))), 36_000)
+    lines = _child(
+        lambda out: _pytest(files, Exchange(wanted, killers, lambda word: print(word, file=out, flush=True))), 36_000
+    )
     for _ in wanted:
         yield next(lines).strip()
     if said := next(lines).strip(" !\n"):
@@ -450,6 +462,37 @@ def fails_anew(mutant: Mutant, tests: Sequence[Test]) -> bool:
     return bool(tests) and list(_child(work, _most_cpu_s(tests)))[-1] != "0"
 
 
+# --- what an earlier run found ------------------------------------------------------------------------------------------------
+
+
+class Kept:
+    """What was found of this code, a line of JSON each in a file: a line that was cut off counts as none."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.known: dict[str, Any] = {}
+        for line in path.read_text(encoding="utf-8").splitlines() if path.exists() else ():
+            with contextlib.suppress(ValueError):
+                self.known.update([json.loads(line)])
+
+    @classmethod
+    def of_this_code(cls) -> Kept:
+        found = hashlib.sha256()
+        for path in sorted(each for room in ("reach", "tests") for each in (ROOT / room).rglob("*.py")):
+            found.update(path.relative_to(ROOT).as_posix().encode() + path.read_bytes())
+        return cls(Path(tempfile.gettempdir()) / f"reach-mutants-{found.hexdigest()[:16]}.jsonl")
+
+    def put(self, name: str, found: Any) -> Any:
+        self.known[name] = found
+        with self.path.open("a", encoding="utf-8") as file:
+            file.write(f"\n{json.dumps([name, found])}\n")
+        return found
+
+    def of(self, name: str, work: Callable[[], Any]) -> Any:
+        """What is known under a name, or else is found now."""
+        return self.known[name] if name in self.known else self.put(name, work())
+
+
 # --- all of it --------------------------------------------------------------------------------------------------------------
 
 
@@ -459,26 +502,31 @@ def main(count: int = 60, seed: int = 1, *folders: str) -> None:
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
     signal.signal(signal.SIGXCPU, signal.SIG_DFL)
-    tests = watched()
+    kept = Kept.of_this_code()
+    told = [each for folder in FOLDERS for each in kept.of(f"tests of {folder}", functools.partial(watched, folder))]
+    tests = [Test(name, cpu_s, {(path, line) for path, line in called}) for name, cpu_s, called in told]
+    tests.sort(key=lambda test: test.cpu_s)
     print(f"{len(tests)} quick tests, {sum(test.cpu_s for test in tests):.0f} s", flush=True)
     by_folder = [drawn(folder, count, seed) for folder in folders or FOLDERS]
     chosen = [
         mutant for some in itertools.zip_longest(*by_folder) for mutant in some if mutant
     ]  # cut short, it is of all
-    wanted = [(mutant, nearest(mutant, tests)) for mutant in chosen]
-    killed: dict[Mutant, str] = {}
-    for by, (mutant, _) in zip(exchanged(wanted), wanted, strict=True):
-        killed[mutant] = by
+    wanted = [(mutant, nearest(mutant, tests)) for mutant in chosen if str(mutant) not in kept.known]
+    killers = {by for mutant in chosen if (by := kept.known.get(str(mutant)))}
+    for by, (mutant, _) in zip(exchanged(wanted, killers), wanted, strict=True):
+        kept.put(str(mutant), by)
         print(f"{mutant.path}:{mutant.line}  {mutant.told}: {by or 'lives on'}", flush=True)
+    killed: dict[Mutant, bool] = {}
     for mutant in chosen:
-        if not killed.get(mutant) and fails_anew(mutant, in_turn(mutant, tests)):
-            killed[mutant] = "imported anew"
-        if not killed.get(mutant):
+        killed[mutant] = bool(kept.known[str(mutant)]) or kept.of(
+            f"{mutant} anew", functools.partial(fails_anew, mutant, in_turn(mutant, tests))
+        )
+        if not killed[mutant]:
             print(f"survived: {mutant.path}:{mutant.line}  {mutant.told}", flush=True)
     for folder in folders or FOLDERS:
-        here = [bool(killed.get(mutant)) for mutant in chosen if mutant.path.startswith(f"reach/{folder}/")]
+        here = [killed[mutant] for mutant in chosen if mutant.path.startswith(f"reach/{folder}/")]
         print(f"{folder}: {sum(here)} of {len(here)} killed")
-    print(f"{sum(map(bool, killed.values()))} of {len(chosen)} killed, seed {seed}")
+    print(f"{sum(killed.values())} of {len(chosen)} killed, seed {seed}")
 
 
 if __name__ == "__main__":

@@ -8,6 +8,8 @@ import importlib.util
 import sys
 from types import FunctionType
 
+import pytest
+
 from tests.hardening import mutants
 
 
@@ -133,3 +135,41 @@ def test_who_is_asked_first(tmp_path, monkeypatch):
     assert mutants.in_turn(every["1  ->  2"], asked) == [by_f, by_g]
     assert mutants.in_turn(every["2  ->  3"], asked) == [by_g, by_f]
     assert mutants.in_turn(every["return A  ->  return None"], asked) == [by_f, by_g]
+
+
+def test_a_run_that_was_cut_short_goes_on_where_it_stood(tmp_path, monkeypatch, capsys):
+    """Tests that were watched, and mutants that were tried, are not tried again; a line that was cut off counts as none."""
+    asked: list[str] = []
+
+    def watched(folder):
+        asked.append(folder)
+        return [[f"tests/{folder}/test_x.py::test_x", 1.0, [["reach/place/sun.py", 1]]]]
+
+    def exchanged(wanted, killers):
+        for mutant, _ in wanted:
+            asked.append(str(mutant))
+            if len(asked) == 9 and not killers:
+                raise KeyboardInterrupt
+            yield "tests/place/test_x.py::test_x" if mutant.at % 2 else ""
+
+    monkeypatch.setattr(mutants.tempfile, "gettempdir", lambda: str(tmp_path))
+    monkeypatch.setattr(mutants, "HEAVY", ())
+    monkeypatch.setattr(mutants.signal, "signal", lambda *_: None)
+    monkeypatch.setattr(mutants, "watched", watched)
+    monkeypatch.setattr(mutants, "exchanged", exchanged)
+    monkeypatch.setattr(mutants, "fails_anew", lambda mutant, tests: asked.append(f"{mutant} anew") is not None)
+    with pytest.raises(KeyboardInterrupt):
+        mutants.main(10, 1, "place")
+    (kept,) = tmp_path.iterdir()
+    with kept.open("a") as file:
+        file.write('["cut off')
+    mutants.main(10, 1, "place")
+    told = capsys.readouterr().out
+    assert set(asked[:5]) == set(mutants.FOLDERS) and asked.count("place") == 1
+    drawn = [str(each) for each in mutants.drawn("place", 10, 1)]
+    odd = [each for each in mutants.drawn("place", 10, 1) if each.at % 2]
+    assert sorted(each for each in asked[5:] if not each.endswith(" anew")) == sorted([*drawn, asked[8]])
+    assert f"{len(odd)} of 10 killed" in told and told.count("survived: ") == 10 - len(odd)
+    before = len(asked)
+    mutants.main(10, 1, "place")
+    assert len(asked) == before and capsys.readouterr().out.endswith(f"{len(odd)} of 10 killed, seed 1\n")

@@ -225,7 +225,7 @@ def test_an_order_that_cannot_be_told_is_an_error_with_both_readings_and_the_opt
         judged({"time_utc": "2026-05-16 20:04"}, {"time_utc": AMBIGUOUS})
     assert str(error.value) == (
         "may.csv, line 3: '03/05/2026 20:04' may be 3 May 2026 or 5 March 2026, and no other date of the file tells "
-        "which; choose with --day-first or --month-first."
+        "which; choose with day_first=True or False."
     )
 
 
