@@ -6,7 +6,7 @@ What is taken out is the same whatever the pieces were.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from reach.spots import PROBLEMS, SPOT
 
 Ints = npt.NDArray[np.int64]
 DAY_US: Final = 86_400_000_000
+TOGETHER: Final = 1 << 17  # rows that are no report of a day are written at a time: a file may have nothing else
 SPOTS, MENDABLE, PROBLEM = "spots", "mendable", "problems"
 KEPT: Final = [name for name in SPOT if name != "source"]
 SAID: Final = [name for name in PROBLEMS if name not in ("evidence", "source")]  # rows alone are under no suspicion
@@ -74,18 +75,38 @@ class Blocks:
         """Kind, station and day [days since 1970, 0 of what is kept without one] of all that there is."""
         return sorted(self._where)
 
-    def joined(self, kind: str, call: str, day: int) -> pa.Table:
-        """All rows of a kind, station and day, with the words of its own rows alone; SPOTS by time, then line, the others by
-        line."""
-        blocks = [self._spool.take(number) for number in self._where[kind, call, day]]
-        table = pa.concat_tables(blocks).combine_chunks()
+    def joined(self, kind: str, call: str, day: int) -> Iterator[pa.Table]:
+        """All rows of a kind, station and day, each table with the words of its own rows alone: SPOTS by time, then line, in one;
+        the others by line, TOGETHER in each but the last."""
+        pieces = (self._spool.take(number) for number in self._where[kind, call, day])
         if kind == SPOTS:
+            table = pa.concat_tables(pieces).combine_chunks()
             micros = table.column("time_utc").to_numpy().astype("datetime64[us]").astype(np.int64)
-            table = table.take(pa.array(np.lexsort((table.column("line").to_numpy(), micros))))
-        for name in WORDS if kind != PROBLEM else ():
+            yield self._worded(table.take(pa.array(np.lexsort((table.column("line").to_numpy(), micros)))))
+        else:
+            yield from (self._worded(table) if kind == MENDABLE else table for table in _together(pieces))
+
+    def _worded(self, table: pa.Table) -> pa.Table:
+        for name in WORDS:
             at = table.column_names.index(name)
             table = table.set_column(at, name, _words(table.column(name).to_numpy(), self._texts[name]))
         return table
+
+
+def _together(pieces: Iterable[pa.Table]) -> Iterator[pa.Table]:
+    waiting: list[pa.Table] = []
+    rows = 0
+    for piece in pieces:
+        rest = piece
+        while rows + len(rest) >= TOGETHER:
+            full = [*waiting, rest.slice(0, TOGETHER - rows)]
+            waiting, rows, rest = [], 0, rest.slice(TOGETHER - rows)
+            yield pa.concat_tables(full).combine_chunks()
+        if len(rest):
+            waiting.append(rest)
+            rows += len(rest)
+    if waiting:
+        yield pa.concat_tables(waiting).combine_chunks()
 
 
 def _words(numbers: npt.NDArray[np.int32], words: Sequence[str]) -> pa.DictionaryArray:

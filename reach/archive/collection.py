@@ -323,9 +323,15 @@ def _parts(
     return [(here[path.stem], path) for path in paths if path.stem in here]
 
 
-def _write(table: pa.Table, path: Path, said: Path) -> None:
-    with files.taking_the_place_of(path, replace=True, said=said) as partial:
-        pq.write_table(table, partial, compression="zstd", store_schema=False)
+def _write(tables: Iterable[pa.Table], path: Path, said: Path) -> None:
+    tables = iter(tables)
+    first = next(tables)
+    with (
+        files.taking_the_place_of(path, replace=True, said=said) as partial,
+        pq.ParquetWriter(partial, first.schema, compression="zstd", store_schema=False) as writer,
+    ):
+        for table in itertools.chain([first], tables):
+            writer.write_table(table)
 
 
 def _content(path: Path) -> bytes:

@@ -10,7 +10,7 @@ import codecs
 import re
 import unicodedata
 from functools import cache
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, Protocol
 
 import numpy as np
 import pyarrow as pa
@@ -31,6 +31,17 @@ _CELL: Final = re.compile(r"[,;\t|]")
 _GOOD_MARKS: Final = set("°–—’«»·±µ‘“”…€№、。・「」（）：")
 
 
+class Bytes(Protocol):
+    """Bytes of which any part can be had: in memory, or on a disc."""
+
+    @property
+    def size(self) -> int:
+        """How many."""
+
+    def slice(self, offset: int = ..., length: int | None = ...) -> pa.Buffer:
+        """So many of them."""
+
+
 class Text(NamedTuple):
     """A text as UTF-8 without byte order mark, and the encoding it was in."""
 
@@ -44,6 +55,9 @@ def text(data: pa.Buffer) -> Text:
     data : its bytes
     Returns Text; every file gives some text. What no encoding can read becomes U+FFFD.
     """
+    begin = as_it_stands(data)
+    if begin is not None:
+        return Text(data.slice(begin), "utf-8")
     start = _head(data, _SAMPLE)
     if start.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)):
         return _recoded(data, "utf-32")
@@ -51,16 +65,28 @@ def text(data: pa.Buffer) -> Text:
         return _recoded(data, "utf-16")
     if start.startswith(codecs.BOM_UTF8):
         data = data.slice(len(codecs.BOM_UTF8))
-    # Latin letters in UTF-16 have a zero at every other place; nothing else has.
-    elif _zeros(start[1::2]) > 0.4 > 0.1 > _zeros(start[::2]):
-        return _recoded(data, "utf-16-le")
-    elif _zeros(start[::2]) > 0.4 > 0.1 > _zeros(start[1::2]):
-        return _recoded(data, "utf-16-be")
-    if _is_utf8(data):
-        # The end of a file that was cut off may go through a character.
-        cut = (_head(data.slice(max(data.size - 4, 0)), 4) or b"\0")[-1:] > b"\x7f"
-        return _recoded(data, "utf-8") if cut else Text(data, "utf-8")
-    return _recoded(data, "utf-8" if _is_damaged_utf8(data) else guess(data))
+    elif ends := _utf16(start):
+        return _recoded(data, ends)
+    return _recoded(data, "utf-8" if _is_utf8(data) or _is_damaged_utf8(data) else guess(data))
+
+
+def as_it_stands(data: Bytes) -> int | None:
+    """Where the text of a file begins that is UTF-8 throughout, behind its mark where it has one; None of any other file."""
+    start = _head(data, _SAMPLE)
+    begin = len(codecs.BOM_UTF8) if start.startswith(codecs.BOM_UTF8) else 0
+    if not begin and _utf16(start):  # zeros are UTF-8 too
+        return None
+    # The end of a file that was cut off may go through a character.
+    is_cut = data.size > begin and bytes(data.slice(data.size - 1, 1).to_pybytes()) > b"\x7f"
+    return begin if not is_cut and _is_utf8(data) else None
+
+
+def _utf16(start: bytes) -> str:
+    """Which UTF-16 it is, by the beginning: Latin letters have a zero at every other place there, and nowhere else."""
+    for encoding, low, high in (("utf-16-le", start[::2], start[1::2]), ("utf-16-be", start[1::2], start[::2])):
+        if _zeros(high) > 0.4 > 0.1 > _zeros(low):
+            return encoding
+    return ""
 
 
 def _is_damaged_utf8(data: pa.Buffer) -> bool:
@@ -176,7 +202,7 @@ def _script(character: str) -> str:
     return "latin" if character.isalpha() and point < 0x250 and character not in "ªºµ" else "mark"
 
 
-def _head(data: pa.Buffer, size: int) -> bytes:
+def _head(data: Bytes, size: int) -> bytes:
     return bytes(data.slice(0, min(size, data.size)).to_pybytes())
 
 
@@ -189,14 +215,14 @@ def _recoded(data: pa.Buffer, encoding: str) -> Text:
     return Text(pa.py_buffer(plain), encoding.removesuffix("-le").removesuffix("-be"))
 
 
-def _is_utf8(data: pa.Buffer) -> bool:
+def _is_utf8(data: Bytes) -> bool:
     """Whether the bytes are UTF-8, a character at the end cut in two or not."""
-    if data.size == 0 or np.frombuffer(data, dtype=np.uint8).max() < 128:
-        return True
     decoder = codecs.getincrementaldecoder("utf-8")()
     try:
         for start in range(0, data.size, _CHUNK):
-            decoder.decode(data.slice(start, min(_CHUNK, data.size - start)).to_pybytes())
+            part = data.slice(start, min(_CHUNK, data.size - start)).to_pybytes()
+            if decoder.getstate()[0] or not part.isascii():
+                decoder.decode(part)
     except UnicodeDecodeError:
         return False
     return True

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from fnmatch import fnmatch
-from typing import Any, Final, Protocol
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -25,6 +25,7 @@ from reach.errors import InputError
 from reach.read import cells, columns, dialect, headers, lexicon, profile, readable, rows, times, when
 from reach.read.columns import Reading
 from reach.read.dialect import Dialect
+from reach.read.encoding import Bytes
 from reach.read.profile import Profile
 from reach.read.roles import Own
 from reach.read.rows import Column, Rows
@@ -38,17 +39,6 @@ HEAD: Final = 1 << 16  # bytes that tell how a file is written
 _WHOLE: Final = 1 << 18  # bytes of a file that is looked at whole
 _SLICES, _SLICE = 24, 1 << 13
 _DATED: Final = re.compile(r"\d[-/.]\d{1,2}[-/.]\d|^\d{9}")  # a time that brings its own date
-
-
-class Text(Protocol):
-    """UTF-8 of which any part can be had: in memory, or on a disc."""
-
-    @property
-    def size(self) -> int:
-        """Bytes."""
-
-    def slice(self, offset: int = ..., length: int | None = ...) -> pa.Buffer:
-        """So many of them."""
 
 
 @dataclass(frozen=True)
@@ -134,19 +124,20 @@ def is_as_it_stands(written: Dialect) -> bool:
     return not written.wrapped and written.delimiter not in (dialect.BLANKS, dialect.BLANK)
 
 
-def plain_text(text: pa.Buffer, written: Dialect) -> tuple[pa.Buffer, str]:
+def plain_text(text: Bytes, written: Dialect) -> tuple[Bytes, str]:
     """The text of a file, and what stands between its cells; columns set with blanks are set with tabs."""
     mark = written.delimiter
     if is_as_it_stands(written):
         return text, mark
+    plain = text.slice(0, text.size).to_pybytes()
     if written.wrapped:
-        return pa.py_buffer(dialect.unwrapped(text.to_pybytes().decode()).encode()), mark
+        return pa.py_buffer(dialect.unwrapped(plain.decode()).encode()), mark
     apart = rb" {2,}" if mark == dialect.BLANKS else rb"[ \t]+"
-    lines = text.to_pybytes().split(b"\n")
+    lines = plain.split(b"\n")
     return pa.py_buffer(b"\n".join(re.sub(apart, b"\t", line.strip(b" \r")) for line in lines)), "\t"
 
 
-def layout(text: Text, written: Dialect, asked: Asked, *, name: str, encoding: str, delimiter: str) -> Layout:
+def layout(text: Bytes, written: Dialect, asked: Asked, *, name: str, encoding: str, delimiter: str) -> Layout:
     """What the columns of a file are.
 
     text : as `plain_text` has it, with `delimiter` between its cells
@@ -178,7 +169,7 @@ def ready(taken: Rows, form: Layout, when: When | None) -> Piece:
     return Piece(Rows(cells_ready, taken.line, faults), None if when is None else when.micros(taken.columns))
 
 
-def _sample(text: Text, delimiter: str, width: int, header_lines: int) -> list[tuple[str, ...]]:
+def _sample(text: Bytes, delimiter: str, width: int, header_lines: int) -> list[tuple[str, ...]]:
     """Rows of the right width from all over a file."""
     if text.size <= _WHOLE:
         # Quoted cells may run over lines, so the header is left out by its records and not by its lines.

@@ -1,11 +1,12 @@
 """Files read piece by piece, where no memory should hold all rows of one: what the rows say waits in a spool meanwhile.
 
 What is understood of a file, and the raw tables of its pieces one below the other, are what `table` makes of it at once,
-whatever the size of a piece.
+whatever the size of a piece. A file that is UTF-8 as it stands, and not packed, is never in memory whole either.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -19,7 +20,8 @@ import pyarrow as pa
 from reach.base.spool import Spool
 from reach.findings import InputFile
 from reach.read import direction, layout, rows, table
-from reach.read.layout import TIME_PARTS, Asked, Layout, Piece, Text, Times
+from reach.read.encoding import Bytes
+from reach.read.layout import TIME_PARTS, Asked, Layout, Piece, Times
 from reach.read.rows import Column, Rows
 from reach.read.when import When
 
@@ -57,8 +59,9 @@ def read_files(
     size : bytes of text that are looked at together, rows that start in them whole
     Errors as there.
     """
-    files = table.opened(paths, asked, folder)
-    found = [_read(file, asked, spool, size) for file in files]
+    with contextlib.ExitStack() as open_files:
+        files = table.opened(paths, asked, folder, on_disc=open_files)
+        found = [_read(file, asked, spool, size) for file in files]
     table.asked_at_once([each.input.understood for each in found if each.input.understood is not None])
     return found
 
@@ -94,7 +97,7 @@ def _said(spool: Spool, numbers: range, form: Layout) -> Times:
 # ------------------------------------------------------------------------------------------------- pieces of the text
 
 
-def _taken(text: Text, form: Layout, size: int) -> Iterator[Rows]:
+def _taken(text: Bytes, form: Layout, size: int) -> Iterator[Rows]:
     """The rows of a file, piece by piece; at least one piece."""
     start, before, is_first = _body(text, form.written.header_lines), form.written.header_lines, True
     while start < text.size or is_first:
@@ -104,7 +107,7 @@ def _taken(text: Text, form: Layout, size: int) -> Iterator[Rows]:
         yield taken
 
 
-def _body(text: Text, header_lines: int) -> int:
+def _body(text: Bytes, header_lines: int) -> int:
     """Where the rows begin."""
     size = layout.HEAD
     while (start := rows.offset(text.slice(0, min(size, text.size)), header_lines)) >= size:
@@ -112,7 +115,7 @@ def _body(text: Text, header_lines: int) -> int:
     return start
 
 
-def _piece(text: Text, start: int, size: int) -> tuple[pa.Buffer, int]:
+def _piece(text: Bytes, start: int, size: int) -> tuple[pa.Buffer, int]:
     """Text from the start of a row on, and how many bytes of it are the piece, up to the end of a line; behind it lie
     rows.LONGEST_CELL lines, or all that there are."""
     left, behind = text.size - start, _BEHIND

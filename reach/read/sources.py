@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import bz2
+import contextlib
 import glob
 import gzip
 import hashlib
+import io
 import lzma
 import os
 import stat
@@ -23,6 +25,7 @@ import pyarrow as pa
 from reach.base import text as texts
 from reach.errors import InputError
 from reach.read import encoding, remote
+from reach.read.encoding import Bytes
 
 STANDARD_INPUT: Final = "standard input"
 LARGEST: Final = 1 << 32  # bytes of a file as it is
@@ -41,6 +44,46 @@ _PACKED: Final = {
 _TABLES: Final = (".csv", ".tsv", ".txt")  # what is taken from an archive that holds other files too
 
 
+class OnDisc:
+    """A file, or what is behind its first bytes, that stays on the disc; its parts are read when they are asked for."""
+
+    def __init__(self, file: io.BufferedReader, name: str, start: int = 0) -> None:
+        self._file, self._name, self._start = file, name, start
+        self._status = self._now()
+        self.size = self._status[0] - start
+
+    def behind(self, start: int) -> OnDisc:
+        """What is behind so many bytes."""
+        return OnDisc(self._file, self._name, start) if start else self
+
+    def slice(self, offset: int = 0, length: int | None = None) -> pa.Buffer:
+        """So many bytes, all from there on where left out. InputError where the disc does not give them."""
+        wanted = self.size - offset if length is None else min(length, self.size - offset)
+        try:
+            self._file.seek(self._start + offset)
+            found = self._file.read(wanted)
+        except OSError as error:
+            raise InputError(f"{self._name}: cannot be read ({error.strerror or error}).") from None
+        if len(found) < wanted:
+            raise self._changed()
+        return pa.py_buffer(found)
+
+    def sha256(self) -> str:
+        """Of the whole file, in hexadecimal. InputError where it is not what it was when it was opened."""
+        self._file.seek(0)
+        found = hashlib.file_digest(self._file, "sha256").hexdigest()
+        if self._now() != self._status:
+            raise self._changed()
+        return found
+
+    def _now(self) -> tuple[int, int]:
+        status = os.fstat(self._file.fileno())
+        return status.st_size, status.st_mtime_ns
+
+    def _changed(self) -> InputError:
+        return InputError(f"{self._name}: was changed while it was read; try again when it is done.")
+
+
 @dataclass(frozen=True)
 class Source:
     """One text of spots.
@@ -52,20 +95,25 @@ class Source:
     """
 
     name: str
-    text: pa.Buffer
-    file: pa.Buffer
+    text: pa.Buffer | OnDisc
+    file: pa.Buffer | OnDisc
     encoding: str = "utf-8"
 
     def sha256(self) -> str:
-        """Of the file as it was on disk, in hexadecimal."""
-        return hashlib.sha256(self.file).hexdigest()
+        """Of the file as it was on disk, in hexadecimal. InputError where it has changed since."""
+        return self.file.sha256() if isinstance(self.file, OnDisc) else hashlib.sha256(self.file).hexdigest()
 
 
-def open_all(sources: Iterable[str | os.PathLike[str]], folder: str | os.PathLike[str] | None = None) -> list[Source]:
+def open_all(
+    sources: Iterable[str | os.PathLike[str]],
+    folder: str | os.PathLike[str] | None = None,
+    on_disc: contextlib.ExitStack | None = None,
+) -> list[Source]:
     """Open files in the order given, those of one glob by name; a file that is named twice is opened once.
 
     sources : paths, globs, or "-" for standard input
     folder  : where relative paths start; the current one where left out
+    on_disc : where it is given, files that are UTF-8 as they stand are not read into memory, and are open until it ends
     Returns Sources, more than one for an archive. InputError where there is nothing, or it cannot be opened.
     """
     paths = expand(sources, Path(folder or "."))
@@ -73,14 +121,19 @@ def open_all(sources: Iterable[str | os.PathLike[str]], folder: str | os.PathLik
         raise InputError("no file of spots was named.")
     found = []
     for path, name in zip(paths, _names(paths), strict=True):
+        said = texts.one_line(name)
+        stays = None if on_disc is None or path is None else _plain(path, said, on_disc)
+        if stays is not None:
+            found.append(Source(said, stays, stays))
+            continue
         file = _load(path, name)
-        for inner, plain in _unpack(file, texts.one_line(name)):
+        for inner, plain in _unpack(file, said):
             text = encoding.text(plain)
             found.append(Source(inner, text.utf8, file, text.encoding))
     return found
 
 
-def head(data: pa.Buffer, size: int) -> bytes:
+def head(data: Bytes, size: int) -> bytes:
     """The first bytes, at most so many."""
     return bytes(data.slice(0, min(size, data.size)).to_pybytes())
 
@@ -136,6 +189,19 @@ def _tail(path: Path, depth: int) -> str:
     return PurePath(*path.resolve().parts[-depth:]).as_posix()
 
 
+def _plain(path: Path, name: str, on_disc: contextlib.ExitStack) -> OnDisc | None:
+    """A file that is UTF-8 as it stands; None of any other, and where there is something to be told of it."""
+    try:
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode) or status.st_size > LARGEST:
+            return None
+        file = OnDisc(on_disc.enter_context(path.open("rb")), name)
+    except OSError:
+        return None
+    begin = None if _kind(file) else encoding.as_it_stands(file)
+    return None if begin is None else file.behind(begin)
+
+
 def _load(path: Path | None, name: str) -> pa.Buffer:
     try:
         if path is None:
@@ -188,7 +254,7 @@ def _unpack(file: pa.Buffer, name: str, deep: int = 0) -> Iterator[tuple[str, pa
         raise InputError(f"{name}: looks like {kind} and cannot be unpacked ({error}).") from None
 
 
-def _kind(file: pa.Buffer) -> str | None:
+def _kind(file: Bytes) -> str | None:
     start = head(file, 10)
     for kind, mark in _PACKED.items():
         if start.startswith(mark) and (kind != "bzip2" or start[4:10] == b"1AY&SY"):

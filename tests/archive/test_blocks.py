@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 import zipfile
 from datetime import UTC, datetime
@@ -14,8 +15,9 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from reach import study as studies
-from reach.archive import collection, taking
+from reach.archive import blocks, collection, taking
 from reach.errors import ReachError
+from reach.read import encoding, pieces, sources
 from reach.study import Study
 from tests.archive.test_cluster import bytes_of
 from tests.read.test_understood import heard_and_sent
@@ -26,7 +28,7 @@ AT_ONCE = 1 << 30
 HEADER = "time_utc,callsign,locator,snr_db,frequency_mhz,transmitter,transmitter_locator"
 PLAIN = ("2026-05-16T20:00:00Z", "2026-05-16 20:02", "2026-05-17T00:00:00Z", "2026-05-15T23:58:00Z")
 AHEAD = ("2026-05-16T22:00:00+02:00", "2026-05-16T22:02:00+02:00")
-LATER = ("2031-05-16T20:00:00Z", "2031-05-17T20:00:00Z")
+LATER = ("2190-05-16T20:00:00Z", "2190-05-17T20:00:00Z")
 OPEN = ("16/05/2026 20:00", "05/06/2026 20:02", "6/5/2026 20:04")
 KINDS = (
     PLAIN,
@@ -96,7 +98,8 @@ def test_the_size_of_a_piece_changes_not_a_byte(text, size, direction, is_now_gi
     ("name", "more"),
     [("messy.csv", {}), ("shared.csv", {}), ("listening.csv", {"direction": "heard"}), ("weekend.csv", {})],
 )
-def test_samples_in_pieces_of_a_few_kilobytes(name, more):
+def test_samples_in_pieces_of_a_few_kilobytes(name, more, monkeypatch):
+    monkeypatch.setattr(blocks, "TOGETHER", 7)
     whole = added(SAMPLES / name, study(**more), AT_ONCE)
     assert isinstance(whole, dict) and len(whole) > 1
     assert added(SAMPLES / name, study(**more), 7000) == whole
@@ -136,16 +139,32 @@ def test_times_that_late_pieces_alone_explain_are_read_in_all(tmp_path):
     assert added(tmp_path / "a.csv", study(), 100) == whole
 
 
+@pytest.mark.parametrize(
+    ("most", "last"),
+    [
+        (f"{LATER[0]},DL2QTC,JN58td,-12,14.0971,EI4QTB,IO51es", f"{PLAIN[0]},DL2QTC,JN58td,-12,14.0971,EI4QTB,IO51es"),
+        (f"{PLAIN[0]},W1QTC,FN42aa,-12,7.25,EI4QTB,FN31aa", f"{PLAIN[0]},DL2QTC,JN58td,-12,7.05,EI4QTB,IO51es"),
+    ],
+    ids=["the clock is behind", "where the station is, so which edges its bands have"],
+)
+def test_what_most_rows_of_a_file_tell_holds_in_a_piece_that_tells_otherwise(tmp_path, most, last):
+    (tmp_path / "a.csv").write_text("\n".join([HEADER, *[most] * 9, last, last]) + "\n")
+    by_the_clock = study().model_copy(update={"now": None})
+    whole = added(tmp_path / "a.csv", by_the_clock, AT_ONCE)
+    assert isinstance(whole, dict) and not [name for name in whole if "problems" in name]
+    assert added(tmp_path / "a.csv", by_the_clock, 100) == whole
+
+
 def test_what_is_killed_between_two_pieces_leaves_nothing(tmp_path, monkeypatch):
     """The collection is as it was, and after the next run no file is there that is not of it."""
     home, judged = tmp_path / "c", taking._judged
     with collection.adding(home):
         taking.add(home, study(), SAMPLES / "shared.csv")
-    before, pieces = bytes_of(home), list[Any]()
+    before, seen = bytes_of(home), list[Any]()
 
     def killed(*args: Any) -> Any:
-        pieces.append(args)
-        if len(pieces) > 4:
+        seen.append(args)
+        if len(seen) > 4:
             raise KeyboardInterrupt
         return judged(*args)
 
@@ -153,3 +172,37 @@ def test_what_is_killed_between_two_pieces_leaves_nothing(tmp_path, monkeypatch)
     with pytest.raises(KeyboardInterrupt), collection.adding(home), collection.staging(home) as staged:
         taking.adds(home, study(), SAMPLES / "weekend.csv", staged, size=9000)
     assert bytes_of(home) == before
+
+
+@pytest.mark.parametrize("change", [lambda file: file.write(b"more"), lambda file: file.truncate(5000)])
+def test_a_file_that_another_program_changes_meanwhile_is_told_and_adds_nothing(tmp_path, monkeypatch, change):
+    path, take_some = tmp_path / "evening.csv", pieces.rows.take_some
+    shutil.copy(SAMPLES / "evening.csv", path)
+
+    def changes(*args: Any, **more: Any) -> Any:
+        with path.open("r+b") as file:
+            file.seek(0, 2)
+            change(file)
+        return take_some(*args, **more)
+
+    monkeypatch.setattr(pieces.rows, "take_some", changes)
+    assert added(path, study(), 9000) == "evening.csv: was changed while it was read; try again when it is done."
+
+
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+def test_of_a_file_that_is_utf_8_as_it_stands_no_more_than_a_few_pieces_are_held(tmp_path, monkeypatch, mark):
+    asked_for = []
+    slice_of = sources.OnDisc.slice
+
+    def watched(self: sources.OnDisc, offset: int = 0, length: int | None = None) -> Any:
+        found = slice_of(self, offset, length)
+        asked_for.append(found.size)
+        return found
+
+    lines = (SAMPLES / "evening.csv").read_bytes().splitlines(keepends=True)
+    (tmp_path / "long.csv").write_bytes(mark + b"".join([lines[0], *lines[1:] * 40]))
+    monkeypatch.setattr(encoding, "_CHUNK", 1 << 17)
+    monkeypatch.setattr(sources.OnDisc, "slice", watched)
+    whole = added(tmp_path / "long.csv", study(), 1 << 17)
+    assert isinstance(whole, dict) and sum(asked_for) > 2 * (tmp_path / "long.csv").stat().st_size
+    assert max(asked_for) < 1 << 18
