@@ -75,7 +75,7 @@ def about(findings: Findings, title: str, *, notes: tuple[str, ...] = (), rest: 
     """
     all_notes = [
         *notes,
-        pictures.left_out(findings, PRINT) if rest == "counted" else "",
+        sentences.doubtful(findings, PRINT) if rest == "counted" else "",
         replaced(findings),
         made_up(findings),
         pictures.WITHOUT_TYPEFACE if scripts.missing((*findings.setup_order, *findings.station, title)) else "",

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import html
+import re
 from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from reach import study as studies
 from reach.base import words
@@ -14,6 +17,8 @@ from reach.draw import captions
 from reach.measure.reach import quantile_estimate, share_estimate
 from reach.radio import power
 from reach.spots import CORROBORATED
+from reach.tell import page
+from reach.tell.deck import outline
 from reach.tell.sentences import reach as sentences
 from tests import factory
 
@@ -88,3 +93,17 @@ def test_page_and_pictures_tell_the_same_powers():
     both = f"5{words.THIN}W and 10{words.THIN}W at the radio"
     assert both in sentences.circumstances(result, PRINT) and both in captions.about(result, "title").subtitle
     assert sentences.powers(result) == [5.0, 10.0]
+
+
+@pytest.mark.parametrize("name", ["evening", "messy", "weekend"])
+def test_from_the_rows_read_to_the_reports_of_the_headline_no_number_is_missing(walks, name):
+    """1,484 accepted rows and "half of 1,453 reports" ask where 31 went: said on terminal, page and slide where there are any."""
+    found = walks[name].findings
+    apart = found.counts.accepted - found.reach.headline.reports
+    assert (apart > 0) == (name == "messy")
+    said = f"{apart} reports with other locators are not counted."
+    above = page.html(found).split('id="answer"')[0]
+    (station,) = (slide for slide in outline.deck(found).slides if slide.name == "station")
+    slide = " ".join(line.text for place in station.texts for line in place)
+    for text in (str(walks[name]), html.unescape(above), slide):
+        assert (said.replace(" ", "") in re.sub(r"\s", "", text)) == (apart > 0)

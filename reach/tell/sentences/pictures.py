@@ -161,20 +161,6 @@ def circumstances(findings: Findings, found: Behind, say: Typography) -> str:
     return " · ".join(part for part in parts if part)
 
 
-def left_out(findings: Findings, say: Typography) -> str:
-    """What a picture of corroborated receivers leaves out; empty where that is nothing."""
-    if findings.unsure.empty:
-        return ""
-    more = say.things(findings.reach.between, "report")
-    if ends(findings) is HEARD:
-        return say.text(
-            "Transmitters with corroborated locators only; {reports} with other locators are not counted.", reports=more
-        )
-    return say.text(
-        "Receivers with corroborated locators only; {reports} with other locators are not counted.", reports=more
-    )
-
-
 def hollow(suspect: int, unconfirmed: int, say: Typography) -> list[str]:
     """What hollow marks stand for, where there are any."""
     said = []

@@ -117,7 +117,22 @@ def counts(findings: Findings, say: Typography) -> str:
 
 def left_out(findings: Findings, say: Typography) -> list[str]:
     """What was left out or assumed before anything was counted, a sentence each: it stands above the first headline."""
-    return notes.first(findings.notes, say)
+    doubted = doubtful(findings, say) if findings.reach.headline.reports else ""
+    return [*notes.first(findings.notes, say), *([doubted] if doubted else [])]
+
+
+def doubtful(findings: Findings, say: Typography) -> str:
+    """How many accepted reports no distance or direction counts, for their locators; empty where all do."""
+    if findings.unsure.empty:
+        return ""
+    more = say.things(findings.reach.between, "report")
+    if ends(findings) is HEARD:
+        return say.text(
+            "Transmitters with corroborated locators only; {reports} with other locators are not counted.", reports=more
+        )
+    return say.text(
+        "Receivers with corroborated locators only; {reports} with other locators are not counted.", reports=more
+    )
 
 
 def made_up(findings: Findings, say: Typography = PRINT) -> str:
