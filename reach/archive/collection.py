@@ -250,10 +250,11 @@ def problems(folder: Path, calls: Sequence[str], direction: str, *, mended: pd.D
         found.append(_read(path, blocks.SAID).to_pandas().assign(source=entries[at].name, evidence=None))
     text = {name: "str" for name, (dtype, _) in PROBLEMS.items() if dtype == "str"}
     told = pd.concat([table[list(PROBLEMS)].astype(text) for table in found], ignore_index=True)
-    refused = told["severity"].eq(REJECTED) & told["rule"].str.startswith("locator-")
-    sound = pd.MultiIndex.from_frame(mended[["source", "line"]].astype({"source": "str"}))
+    refused = (told["severity"].eq(REJECTED) & told["rule"].str.startswith("locator-")).to_numpy()
+    likely = mended[["source", "line"]][mended["line"].isin(told["line"][refused])]  # of millions those of such a line
+    sound = pd.MultiIndex.from_frame(likely.astype({"source": "str"}))
     again = pd.MultiIndex.from_frame(told[["source", "line"]]).isin(sound)
-    return told[~(refused.to_numpy() & again)].reset_index(drop=True)
+    return told[~(refused & again)].reset_index(drop=True)
 
 
 def days(folder: Path, call: str, direction: str) -> list[date]:

@@ -231,10 +231,10 @@ def _add_cells(
     found = add.by(key, size)
     del key
     pieces = keys.split(found.key, sizes)
-    end_parts = keys.split(end_values[pieces[0]], end_sizes)
+    end_parts = keys.split(end_values, end_sizes)
     return pd.DataFrame(
         {
-            **{name: _used(part, text[name]) for name, part in zip(_ENDS, end_parts, strict=True)},
+            **{name: _used(part, text[name]).take(pieces[0]) for name, part in zip(_ENDS, end_parts, strict=True)},
             "band": _used(pieces[1], text["band"]),
             "setup": _used(pieces[2], text["setup"]),
             "hour_utc": _moments((pieces[3] + hour_0) * 3600, "s"),
