@@ -527,7 +527,7 @@ def svg(figure: Figure, title: str = "") -> bytes:
     start = drawn.index(b"<svg ")
     body = drawn.index(b">", start) + 1
     told = f' role="img" aria-label={quoteattr(title)}>\n <title>{escape(title)}</title>' if title else ' role="img">'
-    return b"".join([drawn[: body - 1], told.encode(), _typefaces(), drawn[body:]])
+    return b"".join([drawn[: body - 1], told.encode(), typefaces(), drawn[body:]])
 
 
 @contextlib.contextmanager
@@ -548,8 +548,8 @@ _NOT_XML: Final = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
 @cache
-def _typefaces() -> bytes:
-    """The style element that brings our typeface along."""
+def typefaces() -> bytes:
+    """The style element that brings our typeface along in an SVG."""
     faces = [
         f"@font-face{{font-family:'{FAMILY[0]}';font-weight:{weight};src:url(data:font/woff;base64,{_woff(name)})}}"
         for weight, name in zip((REGULAR, BOLD), FONT_FILES, strict=True)

@@ -268,9 +268,15 @@ def _read(size: int) -> bytearray:
 
 
 def _load() -> None:
-    """Load the heavy libraries before the first picture is asked for."""
+    """Load all that the first picture needs before it is asked for: that takes a second, while the spots are read."""
+    import cartopy.mpl.geoaxes  # noqa: F401
     import matplotlib.backends.backend_agg
     import matplotlib.backends.backend_svg  # noqa: F401
+    import pandas  # noqa: F401
+
+    from reach.draw import gallery, style  # noqa: F401
+
+    style.typefaces()
 
 
 @contextlib.contextmanager
