@@ -35,6 +35,8 @@ def f(a: Literal[1] = 2) -> Final[3]:
     """4"""
     if a < 5:
         raise ValueError(f"{a + 6} of 7" + str(8))
+    if a > 9:
+        return None
     return -a
 '''
     monkeypatch.setattr(mutants, "ROOT", tmp_path)
@@ -43,8 +45,10 @@ def f(a: Literal[1] = 2) -> Final[3]:
         "return -a  ->  return None",
         "2  ->  3",
         "a < 5  ->  a <= 5",
+        "a > 9  ->  a >= 9",
         "-a  ->  a",
         "5  ->  6",
+        "9  ->  10",
     ]
 
 

@@ -158,3 +158,62 @@ def test_as_one_row_after_the_other_would_do_it(rows):
     assert fixed["rx_locator"].tolist() == wanted
     assert applied.rows == sum(new != old for new, (_, old) in zip(wanted, rows, strict=True))
     assert ("C1QR", "c") in {(note.values["call"], note.values["where"]) for note in applied.notes}
+
+
+def test_every_one_of_several_fixes_is_applied():
+    calls = ["A1QR", "B1QR", "C1QR", "D1QR"]
+    table = raw(*({"rx_call": call, "rx_locator": "JN58td"} for call in calls))
+    asked = [fixes.Fix(call, "JN58TD", f"JN5{k}td", call) for k, call in enumerate(calls)]
+    for some in (asked, asked[::-1], asked[:2], asked[2:], asked[1:2]):
+        fixed, applied = fixes.apply(table, some)
+        becomes = {fix.call: fix.becomes for fix in some}
+        assert fixed["rx_locator"].tolist() == [becomes.get(call, "JN58td") for call in calls]
+        assert applied.rows == len(some) and not applied.notes
+
+
+def _decision(callsign: str, locator: str, suggestion: str, accept: str, **more: str) -> dict[str, str]:
+    return dict(zip(fixes.COLUMNS, (callsign, locator, suggestion, "", "", accept), strict=True)) | more
+
+
+def test_a_decision_takes_the_place_of_the_former_about_the_same_and_stands_last():
+    """What the user wrote beside the former stays; rows about others stay as they are, and what came in is not written into."""
+    kept = [
+        _decision("DL1QTB", "JN58TD", "JN58te", "", reason="typed", mine="look again"),
+        _decision("DL1QTB", "JN59td", "JN58td", "yes"),
+        _decision("F5QTC", "JN58td", "JN18du", "no"),
+    ]
+    before = [dict(each) for each in kept]
+    made = fixes.decided(kept, _decision("dl1qtb", "jn58td", "", "JN58te"))
+    assert made == [
+        before[1],
+        before[2],
+        {**before[0], "callsign": "dl1qtb", "locator": "jn58td", "accept": "JN58te"},
+    ]
+    assert kept == before
+    back = fixes.decided(made, _decision("DL1QTB", "JN58td", "", ""))[-1]
+    assert back["accept"] == "" and back["mine"] == "look again" and not fixes.is_decided(back)
+    assert list(fixes.table(made).columns) == [*fixes.COLUMNS, "mine"]
+
+
+def test_rows_come_back_as_the_user_keeps_them(tmp_path):
+    """With columns of the user's own, and without the apostrophe that keeps a spreadsheet from reckoning."""
+    path = tmp_path / "fixes.csv"
+    path.write_text(
+        "callsign,locator,suggestion,reason,rows,accept,mine\nDL1QTB,JN58TD,JN58te,,3,,'=1+2\n", encoding="utf-8"
+    )
+    kept = [
+        {"callsign": "DL1QTB", "locator": "JN58TD", "suggestion": "JN58te", "reason": "", "rows": "3", "accept": ""}
+    ]
+    assert fixes.rows(path) == [{**kept[0], "mine": "=1+2"}]
+
+
+@pytest.mark.parametrize(("suggestion", "accept"), [("JN58te", "JN5"), ("", "yes"), ("", "Y"), ("JN58te", "58JNte")])
+def test_a_decision_for_what_is_no_locator_is_refused(suggestion, accept):
+    with pytest.raises(StudyError):
+        fixes.decided([], _decision("DL1QTB", "JN58td", suggestion, accept))
+
+
+@pytest.mark.parametrize("accept", ["", "no", "N", "yes", "YES", "y", "JN58te", "JN58"])
+def test_a_decision_for_a_locator_is_kept(accept):
+    (row,) = fixes.decided([], _decision("DL1QTB", "JN58td", "JN58te", accept))
+    assert row["accept"] == accept and "reason" not in row

@@ -93,6 +93,7 @@ def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
         ({}, "band-blank", "rejected", "Neither"),
         ({"freq_mhz": "x"}, "frequency-unreadable", "rejected", "'x' MHz is no frequency"),
         ({"freq_mhz": "-7"}, "frequency-unreadable", "rejected", "'-7' MHz is no frequency"),
+        ({"freq_mhz": "0"}, "frequency-unreadable", "rejected", "'0' MHz is no frequency"),
         (
             {"freq_mhz": "12.3"},
             "frequency-outside-bands",

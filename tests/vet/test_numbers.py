@@ -95,6 +95,7 @@ def test_any_text_is_a_number_in_range_or_has_a_reason(text):
         ("14.0437 MHz", "khz", 14.0437),
         ("14043700 Hz", "mhz", 14.0437),
         ("1.40437e7", "hz", 14.0437),
+        ("0.4755", "mhz", 0.4755),
         ("0", "mhz", None),
         ("-14", "mhz", None),
         ("14 m", "mhz", None),
