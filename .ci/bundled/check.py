@@ -44,7 +44,7 @@ DROP = """async (form, [name, text]) => {
 
 
 class Bare:
-    """A user's machine that has no Python, no film encoder and no browser but one that notes how it was called."""
+    """A user's machine that has no Python, no table of zones, no film encoder and no browser but one that notes how it was called."""
 
     def __init__(self, where: Path, folder: Path) -> None:
         self.where, self.folder = where, folder
@@ -55,6 +55,7 @@ class Bare:
         (where / "tmp").mkdir()
         self.told = {
             "HOME": str(where), "TMPDIR": str(where / "tmp"), "PATH": str(where / "nothing"), "BROWSER": f'"{browser}" %s', "LANG": "C.UTF-8",
+            "PYTHONTZPATH": "",
         }  # fmt: skip
 
     def run(self, *args: str, program: str = "reach") -> subprocess.CompletedProcess[str]:
@@ -69,14 +70,21 @@ class Bare:
 def commands(bare: Bare, installed: Path) -> None:
     """The command line: the same report as by the environment, and a sentence where something was left out."""
     samples = bare.folder / "_internal" / "reach" / "sample_spots"
-    said = bare.run("run", str(samples / "evening.toml"), "--out", "one")
-    assert said.returncode == 0 and "reports came from beyond" in said.stdout, said
-    order = [str(installed), "run", str(samples / "evening.toml"), "--out", str(bare.where / "two")]
-    subprocess.run(order, check=True, capture_output=True, env={**bare.told, "PATH": os.environ["PATH"]})
+    order = ["run", str(samples / "evening.toml"), "--language", "ja", "--local-time", "Europe/Lisbon", "--out"]
+    said = bare.run(*order, "one")
+    assert said.returncode == 0 and "1,580 rows read" in said.stdout, said
+    told = {**bare.told, "PATH": os.environ["PATH"]}
+    subprocess.run([str(installed), *order, "two"], check=True, capture_output=True, env=told, cwd=bare.where)
     alike(bare.where / "one", bare.where / "two")
     film = ["motion", str(samples / "evening.toml"), "--size", "320x320", "--seconds", "1", "--fps", "5"]
     for args, code, words in (
         (["--version"], 0, "reach "),
+        (["locator", "IO51es", "FN31pr"], 0, "4,789 km"),
+        (["budget", str(samples / "evening.toml")], 0, "5.0 W"),
+        (["plan", "--receivers", "9", "--start", "2026-05-16 18:00", "--out", "plan"], 0, "schedule.ics"),
+        (["vet", str(samples / "messy.toml"), "--write-fixes", "fixes.csv"], 0, "fixes.csv"),
+        (["compare", str(samples / "evening.toml")], 0, "778 pairs"),
+        (["season", str(samples / "season.toml")], 0, "dB weaker"),
         (["add", str(samples / "evening.csv"), "--to", "kept", "--callsign", "EI4QTB"], 0, "1,580 of EI4QTB"),
         (["list", "kept"], 0, "EI4QTB (own)"),
         (["remove", "kept", "evening.csv"], 0, "0 files"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import runpy
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 
 from reach.base import afresh
 
+BUNDLED = Path(__file__).parents[2] / ".ci" / "bundled"
 MODULE = 'import os\n\n\ndef serve():\n    print("served", os.environ.get("PYINSTALLER_RESET_ENVIRONMENT"))\n'
 
 
@@ -39,7 +41,7 @@ def test_a_folder_without_a_python_starts_its_own_program(
     served: str, started: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Whichever of its two runs: `reach-desk` has no pipes on Windows."""
-    entry = Path(__file__).parents[2] / ".ci" / "bundled" / "start_reach.py"
+    entry = BUNDLED / "start_reach.py"
     program = tmp_path / "a folder" / "reach"
     program.parent.mkdir()
     program.write_text(f'#!/bin/sh\nexec "{sys.executable}" "{entry}" "$@"\n')
@@ -47,6 +49,20 @@ def test_a_folder_without_a_python_starts_its_own_program(
     monkeypatch.setattr(sys, "frozen", True, raising=False)
     monkeypatch.setattr(sys, "executable", str(program.with_name(started)))
     assert said(served) == "served 1\n"
+
+
+@pytest.mark.parametrize(
+    ("there", "left"),
+    [
+        ({}, {}),
+        ({"LD_LIBRARY_PATH": "folder"}, {}),
+        ({"LD_LIBRARY_PATH": "folder:mine", "LD_LIBRARY_PATH_ORIG": "mine"}, {"LD_LIBRARY_PATH": "mine"}),
+    ],
+)
+def test_what_a_folder_starts_finds_the_libraries_of_the_system(there: dict[str, str], left: dict[str, str]) -> None:
+    told = {"HOME": "here", **there}
+    runpy.run_path(str(BUNDLED / "surroundings.py"))["put_back"](told)
+    assert told == {"HOME": "here", **left}
 
 
 def test_other_arguments_are_for_the_program_itself() -> None:
