@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -238,6 +239,7 @@ def asked_of(study: Study, callsign: str | None, *, own: Iterable[str] = ()) -> 
     return study.model_copy(update={"files": files, **{name: getattr(silent, name) for name in _OF_A_STATION}})
 
 
+@lru_cache(maxsize=1 << 16)  # each piece of a file asks for the same ones again
 def base(callsign: str) -> str:
     """A callsign without what stands before and behind its strokes: 'EI4QTB' for 'F/EI4QTB/P'.
 
@@ -308,7 +310,7 @@ def _counted(column: Words, among: Flags) -> dict[str, int]:
     count = np.bincount(column.codes[among], minlength=len(column))
     found: Counter[str] = Counter()
     for at in np.flatnonzero(count):
-        found[base(column.text(at))] += int(count[at])
+        found[base(column.texts[at])] += int(count[at])
     return ranked(found)
 
 
