@@ -125,3 +125,12 @@ def test_keys_hold_where_the_combinations_pass_the_largest_integer(monkeypatch):
     packed = judged(*rows)
     pd.testing.assert_frame_equal(packed.spots, plain.spots)
     assert plain.counts == Counts(30, 15, 0, 15)
+
+
+@pytest.mark.parametrize("alone", range(5))
+def test_a_pair_is_one_report_wherever_it_stands_among_others(alone):
+    """The lowest pair of all, with none and with some single ones before it."""
+    calls = [f"{letter}1QTC" for letter in "ABCDE"[:alone]] + ["X1QTC", "X1QTC", "Y1QTC"]
+    vetted = judged(*({"rx_call": call} for call in calls))
+    assert vetted.counts.duplicates == 1 and len(vetted.spots) == len(calls) - 1
+    assert said(vetted) == [(alone + 3, "duplicate", "note")]

@@ -117,6 +117,7 @@ def test_frequency(text, unit, mhz):
         ("500 mW", "w", 0.5),
         ("1.5 kW", "w", 1500),
         ("30", "dbm", 1),
+        ("100 kW", "w", 100_000),
         ("0", "dbm", 0.001),
         ("37 dBm", "w", 5.0119),  # 10^0.7, by the definition of the decibel
     ],
@@ -135,6 +136,7 @@ def test_power(text, unit, watt):
         ("0", "w", "power-range"),
         ("-5", "w", "power-range"),
         ("1e9", "w", "power-range"),
+        ("100001", "w", "power-range"),
         ("500", "dbm", "power-range"),
         ("-1e9", "dbm", "power-range"),
     ],

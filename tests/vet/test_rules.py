@@ -14,6 +14,7 @@ from reach.errors import InputError, LocatorError
 from reach.findings import Counts
 from reach.read import times
 from reach.study import Options, Station
+from reach.vet import rules
 from reach.vet.fixes import Fix
 from reach.vet.rules import vet
 from tests.vet.rows import NOW, SOUND, judged, raw, said
@@ -145,6 +146,16 @@ def test_a_blank_row_is_one_problem():
         (3, "row-blank", "rejected"),
         (4, "row-blank", "rejected"),
     ]
+
+
+def test_a_row_of_no_break_spaces_is_blank_too():
+    """They come last in the alphabet, behind all that is written."""
+    assert said(judged({}, dict.fromkeys(SOUND, "\u00a0"))) == [(3, "row-blank", "rejected")]
+
+
+def test_offsets_of_parts_are_those_of_the_file():
+    none, some, more = rules.Offsets(), rules.Offsets(5, 2, 7), rules.Offsets(4, 1, 3)
+    assert none + some == some + none == some and some + more == rules.Offsets(9, 3, 7) and none.first == 0
 
 
 def test_a_header_among_the_rows_is_one_problem():
