@@ -139,8 +139,16 @@ def test_cells_and_petals_say_their_numbers(open_page: Open, html: str) -> None:
     opened = open_page(html)
     hours = SOUND["time_utc"].dt.hour
     hour = int(hours.mode()[0])
+    opened.page.locator("#when").scroll_into_view_if_needed()
+    opened.settle()
+    bar, drawing = (
+        opened.page.locator(f"#when {each}").bounding_box() for each in (f"rect.bar >> nth={hour}", "svg.drawing")
+    )
+    opened.page.mouse.move(
+        bar["x"] + bar["width"] / 2, drawing["y"] + drawing["height"] - 2.2 * REM_PX
+    )  # the one row of cells
     assert (
-        tip_at(opened, "#when .cell", hour)
+        tip(opened)
         == f"9 May, {hour:02d}:00 to {(hour + 1) % 24:02d}:00 UTC: {words.things((hours == hour).sum(), 'report')}"
     )
     sector = ((SOUND["bearing_deg"] + 15) // 30 % 12).dropna().astype(int)
@@ -167,6 +175,20 @@ def test_a_receiver_speaks_at_the_pointer_and_at_its_dot(open_page: Open, html: 
     assert tip(opened) == ""
 
 
+# The colours of the cells in the middle of each, those without a report first.
+CELLS = """() => {
+  const canvas = document.querySelector("#when canvas.cells"), pen = canvas.getContext("2d");
+  const box = canvas.getBoundingClientRect(), ratio = canvas.width / box.width, y = canvas.height / 2;
+  const row = pen.getImageData(0, y, canvas.width, 1).data;
+  const found = [...document.querySelectorAll("#when rect.bar")].map((bar) => {
+    const { left, width } = bar.getBoundingClientRect(), at = 4 * Math.floor((left + width / 2 - box.left) * ratio);
+    return [Number(bar.getAttribute("height")) > 0, "#" + [...row.slice(at, at + 3)].map((part) => part.toString(16).padStart(2, "0")).join("")];
+  });
+  return [...new Set([...found].sort((a, b) => a[0] - b[0]).map(([, colour]) => colour))];
+}"""
+REM_PX = 16
+
+
 # --- keys ------------------------------------------------------------------------------------------------------------
 
 
@@ -175,11 +197,10 @@ def test_every_ramp_has_its_key_made_from_the_scale(open_page: Open, html: str) 
     cells = SOUND.groupby([SOUND["time_utc"].dt.date, SOUND["time_utc"].dt.hour]).size()
     assert opened.page.locator("#when .key-ends span").first.inner_text() == "1"
     assert opened.page.locator("#when .key-ends span").last.inner_text() == words.count(cells.max())
-    fullest = (
-        "() => [...document.querySelectorAll('#when .cell')].map((cell) => cell.getAttribute('fill')).filter(Boolean)"
-    )
     stops = "(at) => [...document.querySelectorAll(at + ' stop')].map((stop) => stop.getAttribute('stop-color'))"
-    assert set(opened.page.evaluate(fullest)) <= set(opened.page.evaluate(stops, "#when"))
+    sea, *shades = opened.page.evaluate(CELLS)
+    assert len(shades) > 3 and set(shades) <= set(opened.page.evaluate(stops, "#when"))
+    assert sea not in shades
     assert len(opened.page.evaluate(stops, "#scale")) > 20
 
 
@@ -216,16 +237,18 @@ def test_the_plural_is_right_for_one(open_page: Open) -> None:
 
 FILLS = """() => {
   window.__fills = [];
-  const proto = CanvasRenderingContext2D.prototype, fill = proto.fill, stroke = proto.stroke;
-  let rim = null;
-  proto.stroke = function (...path) { rim = [this.strokeStyle, this.lineWidth]; return stroke.apply(this, path); };
-  proto.fill = function (...path) {
-    window.__fills.push([this.fillStyle, this.globalAlpha, ...(rim || ["", 0])]);
-    return fill.apply(this, path);
-  };
   window.__faint = 0;
-  const put = proto.drawImage;
-  proto.drawImage = function (...image) { window.__faint += this.globalAlpha < 1; return put.apply(this, image); };
+  for (const { prototype: proto } of [CanvasRenderingContext2D, OffscreenCanvasRenderingContext2D]) {
+    const { fill, stroke, beginPath, drawImage } = proto;
+    let rim = null;
+    proto.beginPath = function () { rim = null; return beginPath.apply(this); };
+    proto.stroke = function (...path) { rim = [this.strokeStyle, this.lineWidth]; return stroke.apply(this, path); };
+    proto.fill = function (...path) {
+      window.__fills.push([this.fillStyle, this.globalAlpha, ...(rim || ["", 0])]);
+      return fill.apply(this, path);
+    };
+    proto.drawImage = function (...image) { window.__faint += this.globalAlpha < 1; return drawImage.apply(this, image); };
+  }
 }"""
 
 

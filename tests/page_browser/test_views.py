@@ -251,3 +251,32 @@ def test_table_on_show_can_be_downloaded(open_page: Open, html: str) -> None:
     with opened.page.expect_download() as waiting:
         opened.page.get_by_role("button", name="Download this table (CSV)").click()
     assert waiting.value.suggested_filename == "problems.csv"
+
+
+PIXELS = """() => {
+  const canvas = document.querySelector("#map-canvas");
+  return [...new Uint32Array(canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data.buffer)];
+}"""
+
+
+@pytest.mark.parametrize("ratio", [1, 2])
+def test_dots_that_are_passed_over_would_not_be_seen(
+    open_page: Open, monkeypatch: pytest.MonkeyPatch, ratio: int
+) -> None:
+    """The map with every dot put down is pixel for pixel the one without those that lie whole below others."""
+    crowd = factory.result(4000, 900, days=2, hours=20, seed=8)
+    script = page._script().replace(
+        "pen.drawImage(dot.image", "window.puts = (window.puts || 0) + 1; pen.drawImage(dot.image"
+    )
+
+    def shown(guard: str) -> tuple[int, np.ndarray]:
+        with monkeypatch.context() as patch:
+            patch.setattr(page, "_script", lambda: script.replace("isSeen(dot,", guard))
+            opened = open_page(page.html(crowd), device_scale_factor=ratio)
+        opened.settle()
+        return opened.page.evaluate("window.puts"), np.array(opened.page.evaluate(PIXELS), np.uint32)
+
+    few, seen = shown("isSeen(dot,")
+    every, whole = shown("((dot) => true)(dot,")
+    assert 0 < few < 0.9 * every
+    assert np.array_equal(seen, whole)

@@ -2,6 +2,7 @@
 const Atlas = (() => {
   const RING_KM = [5000, 2500, 1000, 500, 250, 100], { HALF_TURN_KM, MOST_ZOOM } = Selection, FADE_MINUTES = 60;
   const RIM_PX = 1.6; // of paper round a dot: on it the weakest colour stands out, on the night side as well
+  const SOFT_PX = 0.25; // of an edge, more than a browser's own smoothing may be off
   const DOT_STEP_PX = 0.25; // between the sizes that dots are made in
   const MANY = 400, REST_MS = 160; // lines that would lag behind a hand that moves, and when it rests
   const EDGE_PX = 13, BEARINGS = 24; // of the arrows that point to what lies beyond the edge
@@ -27,13 +28,13 @@ const Atlas = (() => {
    */
   function make({ data, state, change, look, hovered, say }) {
     const holder = Dom.byId("map"), canvas = Dom.byId("map-canvas"), pen = canvas.getContext("2d");
-    const base = document.createElement("canvas"), basePen = base.getContext("2d");
+    const base = document.createElement("canvas"), basePen = base.getContext("2d"), note = Dom.byId("beyond");
     const earth = ground(data.land), { land, borders } = earth, { places, size } = data;
     const home = data.station.lon === null ? [0, 0] : [data.station.lon, data.station.lat];
     const starts = data.stations.map(({ lon, lat }) => [lon, lat]);
     const dots = new Float32Array(size * 2), levels = snrLevels(data);
     let width = 0, height = 0, ratio = 1, projection = null, lines = [], order = [], found = null, byTick = null;
-    let hover = null, turning = false, settle = 0, updated = -Infinity, stamps = new Map();
+    let hover = null, turning = false, settle = 0, updated = -Infinity, stamps = new Map(), covered = new Uint8Array(0);
 
     // --- the view ---
 
@@ -50,6 +51,7 @@ const Atlas = (() => {
         each.height = Math.round(height * ratio);
       }
       canvas.style.height = `${height}px`;
+      covered = new Uint8Array(canvas.width * canvas.height);
       stamps = new Map();
       view();
     }
@@ -182,7 +184,7 @@ const Atlas = (() => {
       pen.setTransform(ratio, 0, 0, ratio, 0, 0);
       if (minutes !== null) drawNight(minutes);
       if (minutes !== null && !byTick) byTick = Count.byTick(data, found);
-      const light = order.map((p) => shine(p, minutes));
+      const light = Float32Array.from(order, (p) => shine(p, minutes));
       if (!turning || order.length <= MANY) drawLines(light);
       drawDots(light);
       drawHome();
@@ -206,36 +208,84 @@ const Atlas = (() => {
       pen.globalAlpha = 1;
     }
 
+    /** The dots, the strongest on top. What lies whole below stronger ones would not be seen, and is passed over: often most. */
     function drawDots(light) {
-      const { colours, ramp } = look();
-      order.forEach((p, i) => {
-        const x = dots[2 * p], y = dots[2 * p + 1];
-        if (!(x > -20 && x < width + 20 && y > -20 && y < height + 20)) return;
-        if (light[i] && places.trust[p] === 2) return drawSuspect(p, x, y, light[i], colours);
-        const dot = !light[i] ? stamp(1.5, colours.muted, "") // at another hour
-          : stamp(radius(p) * (0.55 + 0.45 * light[i]), ramp[shade(p, ramp)], colours.paper);
-        const half = dot.width / 2;
-        pen.setTransform(1, 0, 0, 1, 0, 0); // whole pixels of the screen: a stamp stays as sharp as it was made
-        pen.drawImage(dot, Math.round(x * ratio - half), Math.round(y * ratio - half));
-        pen.setTransform(ratio, 0, 0, ratio, 0, 0);
-        return undefined;
-      });
+      const { colours, ramp } = look(), elsewhere = dotsOf(colours.muted, "")(1.5); // at another hour
+      const kinds = ramp.map((fill) => dotsOf(fill, colours.paper)), shown = [];
+      covered.fill(0);
+      for (let i = order.length - 1; i >= 0; i--) {
+        const p = order[i], x = dots[2 * p], y = dots[2 * p + 1];
+        if (!(x > -20 && x < width + 20 && y > -20 && y < height + 20)) continue;
+        const dot = !light[i] ? elsewhere : places.trust[p] === 2 ? null : kinds[shade(p, ramp)](radius(p) * (0.55 + 0.45 * light[i]));
+        if (!dot || isSeen(dot, Math.round(x * ratio), Math.round(y * ratio))) shown.push([i, dot]);
+      }
+      for (const [i, dot] of shown.reverse()) {
+        const p = order[i], x = dots[2 * p], y = dots[2 * p + 1];
+        if (!dot) drawSuspect(p, x, y, light[i], colours);
+        else { // whole pixels of the screen: a stamp stays as sharp as it was made
+          pen.setTransform(1, 0, 0, 1, 0, 0);
+          pen.drawImage(dot.image, Math.round(x * ratio) - dot.half, Math.round(y * ratio) - dot.half);
+          pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+        }
+      }
+    }
+
+    /** Whether any pixel that a dot touches is not yet covered whole by another; if so, it covers its own from now on. */
+    function isSeen({ half, touches, covers }, x, y) {
+      const wide = canvas.width, first = Math.max(0, half - y), last = Math.min(2 * half, canvas.height + half - y);
+      const bare = (row) => {
+        const line = (y - half + row) * wide, end = line + Math.min(wide, x + touches[row]);
+        for (let at = line + Math.max(0, x - touches[row]); at < end; at++) if (!covered[at]) return true;
+        return false;
+      };
+      let seen = false;
+      for (let row = first; row < last && !seen; row++) seen = bare(row);
+      if (!seen) return false;
+      for (let row = first; row < last; row++) {
+        const line = (y - half + row) * wide, end = line + Math.min(wide, x + covers[row]);
+        for (let at = line + Math.max(0, x - covers[row]); at < end; at++) covered[at] = 1;
+      }
+      return true;
+    }
+
+    /** Dots of one colour by their radius. */
+    function dotsOf(fill, rim) {
+      const key = `${fill} ${rim}`, made = stamps.get(key) || [];
+      stamps.set(key, made);
+      return (radius) => {
+        const step = Math.round(radius / DOT_STEP_PX);
+        return made[step] || (made[step] = stamp(step * DOT_STEP_PX, fill, rim));
+      };
     }
 
     /** A dot with its rim, drawn once and put down wherever one of its kind lies: thousands of arcs a frame would lag. */
     function stamp(radius, fill, rim) {
-      const step = Math.round(radius / DOT_STEP_PX), key = `${step} ${fill} ${rim}`;
-      if (stamps.has(key)) return stamps.get(key);
-      const made = document.createElement("canvas"), ink = made.getContext("2d");
-      made.width = made.height = 2 * Math.ceil((step * DOT_STEP_PX + RIM_PX) * ratio + 1);
-      ink.setTransform(ratio, 0, 0, ratio, made.width / 2, made.height / 2);
-      ink.arc(0, 0, step * DOT_STEP_PX, 0, 2 * Math.PI);
+      const side = 2 * Math.ceil((radius + RIM_PX) * ratio + 1), made = sheet(side), ink = made.getContext("2d");
+      ink.setTransform(ratio, 0, 0, ratio, side / 2, side / 2);
+      ink.arc(0, 0, radius, 0, 2 * Math.PI);
       ink.lineWidth = RIM_PX * 2; // below the dot, so that half of it is seen
       ink.strokeStyle = rim;
       if (rim) ink.stroke();
       ink.fillStyle = fill;
       ink.fill();
-      stamps.set(key, made);
+      const image = made.transferToImageBitmap ? made.transferToImageBitmap() : made; // a canvas would be copied each time it is put down
+      return { image, half: side / 2, ...rowsOf(side / 2, (radius + (rim ? RIM_PX : 0)) * ratio) };
+    }
+
+    /** Of each row of pixels through a disc: how far from the middle it touches them, and how far it covers them whole. */
+    function rowsOf(half, reach) {
+      const rows = Array.from({ length: 2 * half }, (_, row) => [row - half, row - half + 1].map(Math.abs));
+      const across = (away, by) => Math.sqrt(Math.max(0, by * by - away * away));
+      return {
+        touches: rows.map((ends) => Math.ceil(across(Math.min(...ends), reach + SOFT_PX))),
+        covers: rows.map((ends) => Math.floor(across(Math.max(...ends), reach - SOFT_PX))),
+      };
+    }
+
+    function sheet(side) {
+      if (typeof OffscreenCanvas !== "undefined") return new OffscreenCanvas(side, side);
+      const made = document.createElement("canvas");
+      made.width = made.height = side;
       return made;
     }
 
@@ -288,10 +338,16 @@ const Atlas = (() => {
 
     /** Arrows at the edge towards the receivers that lie beyond it, each with how many. */
     function drawBeyond() {
-      const beyond = d3.rollup(order.filter((p) => outside(p)), (all) => all.length,
-        (p) => Math.round((Math.atan2(dots[2 * p + 1] - height / 2, dots[2 * p] - width / 2) * BEARINGS) / (2 * Math.PI)));
-      const total = d3.sum(beyond.values()), { colours } = look(), rem = Dom.rem();
-      Dom.write(Dom.byId("beyond"), total ? Say.text("{receivers} beyond the edge of the map, where the arrows point.", { receivers: Say.fars(total) }) : "");
+      const beyond = new Map(), { colours } = look(), rem = Dom.rem();
+      let total = 0;
+      for (const p of order) {
+        if (!outside(p)) continue;
+        const step = Math.round((Math.atan2(dots[2 * p + 1] - height / 2, dots[2 * p] - width / 2) * BEARINGS) / (2 * Math.PI));
+        beyond.set(step, (beyond.get(step) || 0) + 1);
+        total++;
+      }
+      Dom.write(note, total ? Say.text("{receivers} beyond the edge of the map, where the arrows point.", { receivers: Say.fars(total) }) : "");
+      if (!total) return;
       pen.font = Dom.font(0.74, 600);
       pen.textAlign = "center";
       for (const [step, count] of beyond) {
@@ -451,10 +507,20 @@ const Atlas = (() => {
       draw();
     }
 
+    /** The places in view, the weakest first and then the nearest: medians are halves of decibels, so they are counted, not sorted. */
+    function byMedian() {
+      const at = (p) => Math.round(2 * (found.median[p] - data.snrLow)) + 1, from = new Uint32Array(2 * (data.snrHigh - data.snrLow) + 3);
+      for (let p = 0; p < size; p++) if (found.reports[p]) from[at(p)]++;
+      for (let k = 1; k < from.length; k++) from[k] += from[k - 1];
+      const sorted = new Array(from[from.length - 1]);
+      for (let p = 0; p < size; p++) if (found.reports[p]) sorted[from[at(p) - 1]++] = p;
+      return sorted;
+    }
+
     function update(newFound) {
       found = newFound;
       byTick = null;
-      order = [...found.reports.keys()].filter((p) => found.reports[p]).sort((a, b) => found.median[a] - found.median[b]);
+      order = byMedian();
       const now = performance.now();
       if (order.length > MANY && now - updated < REST_MS) quieten();
       updated = now;

@@ -1,13 +1,15 @@
 // Reports by hour of the day, in all and by day (or month): bars above, a grid below, two brushes.
 const Clockface = (() => {
+  const SHARP = 2; // dots of the canvas to one px: it is printed as well
+
   /**
-   * options: data, change(part of the selection), colours() -> colours from few to many.
+   * options: data, change(part of the selection), look() -> { colours, counts }, the latter from few to many.
    * Returns { figure, resize(width), update(counts, state), time(minutes or null) }.
    */
-  function make({ data, change, colours }) {
+  function make({ data, change, look }) {
     const periods = data.period.names.length, unit = data.period.unit;
     const size = 24 * Math.max(periods, 1);
-    let counts = new Uint32Array(size), hour = null, period = null, layout = null, cells = [], bars = [], frames = [], hand = null;
+    let counts = new Uint32Array(size), hour = null, period = null, layout = null, bars = [], frames = [], hand = null, mark = null;
     const chart = Chart.make({
       id: "when", title: unit === "day" ? Say.text("When: hour and day") : Say.text("When: hour and month"), note: Say.hourNamed(), clear: () => change({ hour: null, period: null }),
       table: {
@@ -15,6 +17,10 @@ const Clockface = (() => {
         rows: () => Array.from(counts, (count, i) => [data.period.names[Math.floor(i / 24)], i % 24, count]).filter((row) => row[2]),
       },
     });
+    // Cells lie on a canvas below the drawing: a thousand elements that all change their colour would lag behind a brush.
+    const cells = Dom.el("canvas", { class: "cells", "aria-hidden": "true" }), pen = cells.getContext("2d"), layers = Dom.el("div", { class: "layers" });
+    chart.drawing.replaceWith(layers);
+    layers.append(cells, chart.drawing);
     const hours = Range.make({
       label: Say.text("Hour of the day, UTC"), size: 24, wraps: true, change: (range) => change({ hour: range }),
       say: (bin, end) => `${Say.two(end === "from" ? bin : (bin + 1) % 24)}:00`,
@@ -45,7 +51,7 @@ const Clockface = (() => {
     Chart.drag(chart.drawing, cellAt, brush, tap);
     const inHour = (h) => d3.sum(d3.range(periods), (p) => counts[p * 24 + h]);
     Tip.follow(chart.drawing, {
-      at: cellAt, tap, node: ([h, p]) => (p < 0 ? bars[h] : cells[p * 24 + h]), first: () => [Math.max(0, d3.maxIndex(d3.range(24).map(inHour))), -1],
+      at: cellAt, tap, node: ([h, p]) => (p < 0 ? bars[h] : marked(h, p)), first: () => [Math.max(0, d3.maxIndex(d3.range(24).map(inHour))), -1],
       text: ([h, p]) => `${p < 0 ? "" : `${Say.period(data.period.names[p])}, `}${Say.text("{low} to {high}", { low: `${Say.two(h)}:00`, high: `${Say.two((h + 1) % 24)}:00` })} UTC${Say.beside(h * 60, h * 60 + 60)}: ` +
         Say.things(p < 0 ? inHour(h) : counts[p * 24 + h], "report"),
       place: ([h, p]) => [layout.left + (layout.wide * (h + 0.5)) / 24, p < 0 ? layout.barTop : layout.grid + layout.row * p],
@@ -59,15 +65,17 @@ const Clockface = (() => {
       layout = { rem, left, wide, grid, row: least, height, barBase: grid - rem * 0.35, barTop: rem * 0.9 };
       Chart.clear(chart.drawing, width, height);
       const x = (h) => left + (wide * h) / 24;
-      cells = Array.from({ length: 24 * periods }, (_, i) => Dom.svg("rect", {
-        class: "cell", x: x(i % 24) + 0.5, y: grid + Math.floor(i / 24) * least + 0.5, width: wide / 24 - 1, height: Math.max(1, least - 1),
-      }));
+      const deep = least * periods, share = (part, whole) => `${(100 * part) / whole}%`; // of the drawing, which paper scales
+      cells.width = Math.round(SHARP * wide);
+      cells.height = Math.round(SHARP * deep);
+      Object.assign(cells.style, { left: share(left, width), top: share(grid, height), width: share(wide, width), height: share(deep, height) });
+      mark = Dom.svg("rect", { class: "mark", width: wide / 24 - 1, height: Math.max(1, least - 1) });
       bars = Array.from({ length: 24 }, (_, h) => Dom.svg("rect", { class: "bar", x: x(h) + 0.5, width: Math.max(1, wide / 24 - 1) }));
       frames = [0, 1].map(() => Dom.svg("rect", { class: "frame", width: 0, height: 0 }));
       hand = Dom.svg("line", { class: "hand", y1: rem * 0.5, y2: grid + least * periods });
       const every = wide / rem < 22 ? 6 : 3;
       const ticks = d3.range(0, 25, every).map((h) => [x(h), Say.two(h)]);
-      chart.drawing.append(...bars, ...cells, ...frames, hand, ...rowNames(rem, least, grid, left),
+      chart.drawing.append(...bars, mark, ...frames, hand, ...rowNames(rem, least, grid, left),
         Chart.bottomAxis(ticks, grid + least * periods, rem, width), ...clocks.map((each, i) => clockRow(each, i, grid + least * periods, left)));
       hours.place(left - rem * 0.5, wide + rem);
       days.place(0, Math.min(wide * 0.6, rem * 16));
@@ -90,8 +98,27 @@ const Clockface = (() => {
       }, Say.period(name)))).filter(Boolean);
     }
 
+    /** What lights up where a cell is pointed at. */
+    function marked(h, p) {
+      Dom.set(mark, "x", layout.left + (layout.wide * h) / 24 + 0.5);
+      Dom.set(mark, "y", layout.grid + p * layout.row + 0.5);
+      return mark;
+    }
+
+    function drawCells(ramp, most) {
+      const { colours } = look(), { wide, row } = layout;
+      pen.setTransform(SHARP, 0, 0, SHARP, 0, 0);
+      pen.clearRect(0, 0, wide, row * periods);
+      for (let i = 0; i < 24 * periods; i++) {
+        const h = i % 24, p = Math.floor(i / 24);
+        pen.globalAlpha = Selection.holds(hour, h) && Selection.holds(period, p) ? 1 : 0.28;
+        pen.fillStyle = counts[i] ? ramp[Math.floor(Math.sqrt(counts[i] / most) * (ramp.length - 1))] : colours.sea;
+        pen.fillRect((wide * h) / 24 + 0.5, row * p + 0.5, wide / 24 - 1, Math.max(1, row - 1));
+      }
+    }
+
     function draw() {
-      const { barBase, barTop, rem } = layout, ramp = colours(), most = Math.max(1, d3.max(counts));
+      const { barBase, barTop, rem } = layout, ramp = look().counts, most = Math.max(1, d3.max(counts));
       const byHour = d3.range(24).map(inHour);
       const scale = d3.scaleLinear([0, Math.max(1, d3.max(byHour))], [barBase, barTop]);
       bars.forEach((bar, h) => {
@@ -99,13 +126,7 @@ const Clockface = (() => {
         Dom.set(bar, "height", barBase - scale(byHour[h]));
         bar.classList.toggle("out", !Selection.holds(hour, h));
       });
-      cells.forEach((cell, i) => {
-        const count = counts[i], inside = Selection.holds(hour, i % 24) && Selection.holds(period, Math.floor(i / 24));
-        const colour = count ? ramp[Math.floor((Math.sqrt(count / most)) * (ramp.length - 1))] : "";
-        Dom.set(cell, "fill", colour);
-        cell.classList.toggle("none", !count);
-        cell.classList.toggle("out", !inside);
-      });
+      drawCells(ramp, most);
       drawFrames(rem);
       key.show(ramp, most < 2 ? [[0, "1"]] : [[0, "1"], [0.5, most >= 8 ? Say.count(most / 4) : ""], [1, Say.count(most)]]); // by the square root, as the cells
     }

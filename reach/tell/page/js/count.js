@@ -82,7 +82,8 @@ const Count = (() => {
 
   /** A quantile of distance over reports, linear between neighbours (Hyndman, Fan 1996, type 7); NaN without any. */
   function quantile(km, reports, share) {
-    const total = reports.reduce((sum, count) => sum + count, 0);
+    let total = 0;
+    for (let p = 0; p < reports.length; p++) total += reports[p];
     if (!total) return NaN;
     const position = share * (total - 1), below = Math.floor(position);
     const low = km[placeOf(reports, below)], high = km[placeOf(reports, Math.min(below + 1, total - 1))];

@@ -52,11 +52,12 @@ const Histogram = (() => {
         Dom.set(bar, "height", base - y);
         bar.classList.toggle("out", !Selection.holds(range, i));
       });
-      if (most !== named) top.replaceChildren(...scale.ticks(3).filter(Number.isInteger).flatMap((tick) => [
+      const rounded = scale.domain()[1];
+      if (rounded !== named) top.replaceChildren(...scale.ticks(3).filter(Number.isInteger).flatMap((tick) => [
         Dom.svg("line", { class: "grid", x1: left, x2: left + wide, y1: scale(tick), y2: scale(tick) }),
         Dom.svg("text", { x: left - rem * 0.4, y: scale(tick) + rem * 0.3, "text-anchor": "end" }, Say.count(tick)),
       ]));
-      named = most;
+      named = rounded;
       const [low, high] = range || [0, size - 1], x = (i) => left + (wide * i) / size;
       shade[0].setAttribute("x", left);
       shade[0].setAttribute("width", Math.max(0, x(low) - left));

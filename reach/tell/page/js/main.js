@@ -13,7 +13,7 @@
   let state = Selection.read(location.hash, data), found = null, due = null;
   const LEAST_PX = 180; // narrower than that nothing can be drawn
   let drawn = false;
-  const look = () => raw.looks[Theme.name()];
+  const look = () => raw.looks[Theme.name()], projections = document.querySelectorAll("[name=projection]");
 
   /** Take up a part of a new selection; the views follow in the next frame. */
   function change(part) {
@@ -57,7 +57,6 @@
     snr.update(found.snr, state.snr);
     when.update(found.time, state);
     rose.update(found.bearing, state.bearing);
-    atlas.update(found);
     const all = numbers.update(found);
     const text = Say.text("{count} of {reports} in view, {receivers}", { count: Say.count(found.total), reports: Say.things(data.n, "report"), receivers: Say.fars(all.receivers) });
     Dom.write(Dom.byId("count-text"), text);
@@ -65,6 +64,7 @@
     announce(`${text}.`);
     receiverTable.refresh();
     viewer.refresh();
+    atlas.update(found); // last: letters on a canvas make the browser work out the style of all that was changed before
   }
 
   function showState() {
@@ -72,7 +72,7 @@
     play.show();
     when.time(state.minutes);
     showFocus(hover === null ? state.focus : hover);
-    for (const input of document.querySelectorAll("[name=projection]")) input.checked = input.value === state.projection;
+    for (const input of projections) input.checked = input.value === state.projection;
     if (state.focus !== spoken) {
       spoken = state.focus;
       if (spoken !== null) announce(Dom.byId("receiver").textContent);
@@ -160,7 +160,7 @@
     ticks: () => d3.range(Math.ceil(data.snrLow / 5) * 5, data.snrHigh + 1, 5).map((db) => [db - data.snrLow + 0.5, String(db).replace("-", "−")]),
     change: (range) => change({ snr: range }),
   });
-  const when = Clockface.make({ data, change, colours: () => look().counts });
+  const when = Clockface.make({ data, change, look });
   const rose = Rose.make({ data, change: (range) => change({ bearing: range }) });
   Dom.byId("charts").append(distance.figure, snr.figure, when.figure, rose.figure);
   const atlas = Atlas.make({
@@ -181,7 +181,7 @@
   const pairs = Versus.figures(raw.versus), shownPairs = new Set();
   if (pairs.length) Dom.byId("pairs").append(...pairs.map((view) => view.figure));
 
-  for (const input of document.querySelectorAll("[name=projection]")) {
+  for (const input of projections) {
     input.addEventListener("change", () => change({ projection: input.value }));
   }
   const button = (id, act) => Dom.byId(id).addEventListener("click", act);

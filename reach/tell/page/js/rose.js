@@ -3,7 +3,7 @@ const Rose = (() => {
   /** options: data, change(range). Returns { figure, resize(width), update(counts, range) }. */
   function make({ data, change }) {
     const size = data.sectors, step = data.sector_deg, NAMES = { 0: Say.text("N"), 90: Say.text("E"), 180: Say.text("S"), 270: Say.text("W") };
-    let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, labels = null, arc = null;
+    let counts = new Uint32Array(size), range = null, layout = null, petals = [], rings = null, labels = null, arc = null, named = null;
     const chart = Chart.make({
       id: "bearing", title: Say.words.heard ? Say.text("Where from: bearing") : Say.text("Where to: bearing"), clear: () => change(null),
       note: Say.text("Area is reports. An empty sector can also mean that {nobody}.", Say.words),
@@ -45,6 +45,7 @@ const Rose = (() => {
       Chart.clear(chart.drawing, width, height);
       rings = Dom.svg("g", { class: "axis" });
       labels = Dom.svg("g");
+      named = null;
       petals = Array.from(counts, () => Dom.svg("path", { class: "bar" }));
       arc = Dom.svg("path", { class: "rim" });
       const names = d3.range(0, 360, 30).map((deg) => Dom.svg("text", {
@@ -70,10 +71,17 @@ const Rose = (() => {
         petal.classList.toggle("out", !Selection.holds(range, i));
       });
       const levels = d3.scaleLinear([0, most], [0, 1]).ticks(3).filter((tick) => tick > 0 && Number.isInteger(tick) && scale(tick) > rem * 2);
-      rings.replaceChildren(...[radius, ...levels.map(scale)].map((r) => Dom.svg("circle", { class: "grid", cx: x, cy: y, r })));
-      labels.replaceChildren(...levels.map((tick) => Dom.svg("text", {
-        class: "faint", "text-anchor": "middle", ...at(step / 2, scale(tick), rem * 0.3),
-      }, Say.count(tick))));
+      if (levels.join() !== named) { // letters cost the most of a frame
+        rings.replaceChildren(...[radius, ...levels].map(() => Dom.svg("circle", { class: "grid", cx: x, cy: y, r: radius })));
+        labels.replaceChildren(...levels.map((tick) => Dom.svg("text", { class: "faint", "text-anchor": "middle" }, Say.count(tick))));
+        named = levels.join();
+      }
+      levels.forEach((tick, i) => {
+        const place = at(step / 2, scale(tick), rem * 0.3);
+        Dom.set(rings.children[i + 1], "r", scale(tick));
+        Dom.set(labels.children[i], "x", place.x);
+        Dom.set(labels.children[i], "y", place.y);
+      });
       if (!range) return arc.setAttribute("d", "");
       const from = low(range[0]), wide = ((range[1] - range[0] + size) % size + 1) * step;
       arc.setAttribute("d", d3.arc()({
