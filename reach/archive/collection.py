@@ -210,7 +210,7 @@ class _Day:
         content = [_content(each) for _, each in ordered]
         tables = [(file, _table(pa.py_buffer(held), each)) for (file, each), held in zip(ordered, content, strict=True)]
         station, day = at
-        path = folder / kept.NAME / station / f"{day}.arrow"
+        path = folder / kept.NAME / station / f"{day}{kept.ENDING}"
         key = kept.key([(each.stem, held) for (_, each), held in zip(ordered, content, strict=True)])
         found = cls(path, key, tables, kept.read(path, key) if keep else None)
         is_whole = found.known is not None and len(found.known) == found.rows
@@ -279,7 +279,8 @@ def _station(direction: str, call: str) -> str:
 
 
 def _clear(folder: Path) -> None:
-    """Remove parts that belong to no file of the ledger, and what waited to be entered. What else lies there is not ours."""
+    """Remove parts that belong to no file of the ledger, what was kept of days that went with them, and what waited to be
+    entered. What else lies there is not ours."""
     beside.clear(folder / _STAGED)
     here, homes = {entry.part for entry in ledgers.read(folder).entries}, set()
     for station, below in itertools.product(_STATIONS, ("spots/*", "mendable", "problems")):
@@ -287,6 +288,18 @@ def _clear(folder: Path) -> None:
             if _PART.fullmatch(path.name) and path.is_file() and path.stem not in here:
                 path.unlink(missing_ok=True)
                 homes |= {home for home in path.parents if home.is_relative_to(folder) and home != folder}
+    _without_empty(homes)
+    gone = set()
+    for path in folder.glob(f"{kept.NAME}/*/*{kept.ENDING}"):
+        if path.parent.name.startswith(_STATIONS) and not (folder / path.parent.name / "spots" / path.stem).is_dir():
+            with contextlib.suppress(OSError):  # nothing but room is lost by it
+                path.unlink()
+            gone |= {path.parent, path.parent.parent}
+    _without_empty(gone)
+
+
+def _without_empty(homes: Iterable[Path]) -> None:
+    """Remove those of some folders that hold nothing any more."""
     for home in sorted(homes, key=lambda each: -len(each.parts)):  # the innermost first
         with contextlib.suppress(OSError):  # something else is in it
             home.rmdir()

@@ -31,6 +31,7 @@ from reach.tell import files
 from reach.vet import duplicates
 
 NAME: Final = "kept"
+ENDING: Final = ".arrow"
 TWICE: Final = "twice"  # whether another row may report the same reception: every duplicate, and few others
 COLUMNS: Final = (*DAYLIGHT, TWICE)
 _MARK: Final = b"reach kept 1\n"

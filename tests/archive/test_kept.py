@@ -8,7 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from reach.archive import collection, kept
+from reach.archive import collection, kept, ledger
 from reach.errors import InputError
 from reach.tell import folder, page
 from reach.walk import Walk
@@ -189,3 +189,24 @@ def test_adding_leaves_what_is_kept(home):
     files = kept_in(home)
     with collection.adding(home):
         assert kept_in(home) == files
+
+
+def test_what_was_kept_of_a_day_goes_with_it(home):
+    of_collection(home).spots  # noqa: B018
+    days = {path.stem for path in (home / "sent-EI4QTB" / "spots").iterdir()}
+    notes = home / kept.NAME / "sent-EI4QTB" / "notes.txt"
+    notes.write_text("mine")
+    with collection.adding(home):
+        evening = [each for each in ledger.read(home).entries if each.name == "evening.csv"]
+        collection.remove(home, evening)
+    left = {path.stem for path in (home / "sent-EI4QTB" / "spots").iterdir()}
+    assert left < days and {path.stem for path in kept_in(home)} == left
+    with collection.adding(home):
+        collection.remove(home, ledger.read(home).entries)
+    assert not kept_in(home) and notes.read_text() == "mine"
+    notes.unlink()
+    add(home, "evening.csv")
+    of_collection(home).spots  # noqa: B018
+    with collection.adding(home):
+        collection.remove(home, ledger.read(home).entries)
+    assert not (home / kept.NAME).exists()
