@@ -212,11 +212,13 @@ class Walk:
     @cached_property
     def doubts(self) -> Doubts:
         """The suspects, and the spots with how far each locator can be trusted."""
+        from reach.base import memory
         from reach.suspects import suspects
 
         placed = self.placed
         self._progress("looking for suspects")
-        return suspects(placed)
+        with memory.sparing():
+            return suspects(placed)
 
     @property
     def spots(self) -> pd.DataFrame:

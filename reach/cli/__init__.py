@@ -17,7 +17,7 @@ from typing import Any, Final, cast
 
 import click
 
-from reach.base import text
+from reach.base import memory, text
 from reach.base.ways import Medium
 from reach.errors import ReachError
 
@@ -38,9 +38,6 @@ COMMANDS: Final = {
     "desk": "A page in your own browser, for everything without typing.",
     "locator": "Locator to position and back; distance and bearing between two.",
 }
-
-
-_MMAP_THRESHOLD: Final = -3  # M_MMAP_THRESHOLD of mallopt(3): blocks from this size on are mapped, each for itself
 
 
 class _Lazy(click.Group):
@@ -83,7 +80,7 @@ def reach() -> None:
 def main(args: list[str] | None = None) -> None:
     """Run the command line. A ReachError becomes one line on stderr and exit code 2, anything unforeseen one that names a
     report, and exit code 70."""
-    _give_memory_back()
+    memory.give_back()
     _clean_up_when_ended()
     os.environ["MPLBACKEND"] = "agg"  # a notebook's would be looked for, and no window is ever opened
     for stream in (sys.stdout, sys.stderr):
@@ -152,16 +149,3 @@ def _complain(sentence: str) -> None:
     lines = "\n".join(text.one_line(line) for line in sentence.split("\n"))
     with contextlib.suppress(OSError):
         click.secho(f"reach: {lines}", err=True, fg=None if os.environ.get("NO_COLOR") else "red")
-
-
-def _give_memory_back() -> None:
-    """Large arrays go back to the system when they are done with.
-
-    Left to itself the C library of Linux keeps what was freed once it has seen a few large arrays, and two million rows
-    then take half as much memory again as they need. With much smaller blocks than these the system would clear each page
-    anew for every array in passing, a sixth of a report's time. Elsewhere there is nothing to set.
-    """
-    import ctypes
-
-    with contextlib.suppress(OSError, AttributeError, TypeError):
-        ctypes.CDLL(None).mallopt(_MMAP_THRESHOLD, 1 << 25)  # the most that it takes

@@ -79,11 +79,11 @@ def malformed(located: pd.DataFrame) -> pd.DataFrame:
 
 
 def walked(study: str) -> None:
-    from reach import cli
     from reach import study as studies
+    from reach.base import memory
     from reach.walk import Walk
 
-    cli._give_memory_back()  # as every command does
+    memory.give_back()  # as every command does
     found = Walk(studies.load(study)).doubts
     print(len(found.suspects), end="")
 

@@ -1,0 +1,50 @@
+"""How much of what was freed the C library of Linux keeps for itself. A command sets it; a library leaves its process alone.
+
+Elsewhere there is nothing to set.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import ctypes
+from collections.abc import Iterator
+from typing import Final
+
+_MMAP_THRESHOLD: Final = (
+    -3
+)  # of mallopt(3): blocks from this size on are mapped, each for itself, and go back when freed
+_LARGE: Final = 1 << 25  # the most that it takes
+_SMALL: Final = 1 << 20
+
+_is_set = False
+
+
+def give_back() -> None:
+    """Large arrays go back to the system when they are done with, from now on in this process.
+
+    Left to itself the library keeps what was freed once it has seen a few large arrays. With much smaller blocks than these the
+    system would clear each page anew for every array in passing, a sixth of a report's time.
+    """
+    global _is_set
+    _is_set = _mapped_from(_LARGE)
+
+
+@contextlib.contextmanager
+def sparing() -> Iterator[None]:
+    """Meanwhile smaller blocks go back too, where `give_back` was called: for a stage that needs the most memory."""
+    if not _is_set:
+        yield
+        return
+    _mapped_from(_SMALL)
+    try:
+        yield
+    finally:
+        _mapped_from(_LARGE)
+
+
+def _mapped_from(size: int) -> bool:
+    with contextlib.suppress(OSError, AttributeError, TypeError):
+        library = ctypes.CDLL(None)
+        library.malloc_trim(0)
+        return bool(library.mallopt(_MMAP_THRESHOLD, size))
+    return False

@@ -1,0 +1,49 @@
+"""What of the memory that was freed goes back to the system, in processes of their own."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+# Every second of many blocks below the large ones is kept, so that what is freed between them is no end of the heap.
+HELD = """
+import contextlib, numpy as np
+from reach.base import memory
+def pages():
+    return int(open("/proc/self/statm").read().split()[1]) * 4096
+def left():
+    before = pages()
+    blocks = [np.ones(8 << 20, np.uint8) for _ in range(24)]
+    kept = blocks[::2]
+    del blocks
+    return (pages() - before) >> 20
+{first}
+with {how}:
+    print(left())
+print(left())
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the C library of Linux has the setting")
+def test_a_sparing_stage_gives_blocks_back_that_others_keep_and_leaves_no_trace():
+    def held(first: str, how: str) -> list[int]:
+        code = HELD.format(first=first, how=how)
+        return [int(mb) for mb in subprocess.check_output([sys.executable, "-c", code], text=True).split()]
+
+    sparing, after = held("memory.give_back()", "memory.sparing()")
+    usual, _ = held("memory.give_back()", "contextlib.nullcontext()")
+    assert sparing < 110 and usual > 150 and after > 150
+
+
+def test_a_library_leaves_its_process_alone(monkeypatch):
+    from reach.base import memory
+
+    def refuse(_):
+        raise AssertionError("set, though no command asked for it")
+
+    monkeypatch.setattr(memory, "_mapped_from", refuse)
+    monkeypatch.setattr(memory, "_is_set", False)
+    with memory.sparing():
+        pass
