@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
     from reach.findings import Counts, InputFile
     from reach.study import Study
 
+Said = Callable[["pd.DataFrame"], "pd.DataFrame"]  # problems as people read them
 SHOWN = 20
+SUSPECTS_SHOWN = 100  # each is a few lines
 
 
 @click.command("vet", short_help="Check files row by row and list what is wrong or doubtful.")
@@ -65,19 +68,20 @@ def command(
         from reach.tell.sentences import problems as sentences
 
         way = direction.ends(study)
-        problems, inputs = sentences.written(checked.problems, say=TERMINAL, way=way), checked.inputs
+        problems, inputs = checked.problems, checked.inputs
+        said = partial(sentences.written, say=TERMINAL, way=way)
         told = [notes.note(each, TERMINAL) for each in checked.notes if each.code in notes.FIRST]
         suspects = checked.suspects if checked.can_place else None
         if problems_path:
-            _write(problems, Path(problems_path), replace=replace)
+            _write(problems, Path(problems_path), said, replace=replace)
         if fixes_path:
             from reach.vet import fixes
 
-            _write(fixes.suggestions(problems), Path(fixes_path), replace=replace)
+            _write(fixes.suggestions(said(problems)), Path(fixes_path), replace=replace)
     if as_json:
         console.as_json(
             {"direction": study.direction}
-            | _object(checked.counts, inputs, problems)
+            | _object(checked.counts, inputs, said(problems))
             | {"notes": told, "suspects": _suspects(suspects, study)}
         )
     else:
@@ -86,8 +90,8 @@ def command(
             click.echo(sentence)
         if checked.rows.applied.rows:
             click.echo(mended(checked.rows.applied.rows))
-        _print_suspects(suspects)
-        _print(checked.counts, inputs, problems, problems_path)
+        _print_suspects(suspects, problems_path)
+        _print(checked.counts, problems, problems_path, said)
         if fixes_path:
             click.echo(
                 f"Wrote {fixes_path}. Put yes or another locator under accept, then: reach run ... --fixes {fixes_path}"
@@ -114,11 +118,11 @@ def _may_write(problems: str | None, fixes: str | None, inputs: Sequence[Path], 
             files.free(path, replace=replace)
 
 
-def _write(table: pd.DataFrame, path: Path, *, replace: bool) -> None:
+def _write(table: pd.DataFrame, path: Path, said: Said = lambda part: part, *, replace: bool) -> None:
     from reach.tell import files, tables
 
-    with files.taking_the_place_of(path, replace=replace) as partial:
-        tables.write_csv(table, partial)
+    with files.taking_the_place_of(path, replace=replace) as unfinished:
+        tables.write_csv(table, unfinished, said=said)
 
 
 def _suspects(suspects: pd.DataFrame | None, study: Study) -> list[dict[Any, Any]] | None:
@@ -149,19 +153,24 @@ def _print_understood(inputs: Sequence[InputFile]) -> None:
     click.echo()
 
 
-def _print_suspects(suspects: pd.DataFrame | None) -> None:
-    """Suspects first, by how much they would change the result."""
+def _print_suspects(suspects: pd.DataFrame | None, path: str | None) -> None:
+    """Suspects first, by how much they would change the result; of very many the heaviest. path : where all problems are written"""
     if suspects is None:
         click.echo("Give --locator to look for suspects too: rows that are well-formed and wrong.", err=True)
         return
     from reach.base.words import TERMINAL
     from reach.tell.sentences import suspects as sentences
 
-    for row in suspects.to_dict("records"):
+    for row in suspects.head(SUSPECTS_SHOWN).to_dict("records"):
         title, *lines = sentences.report(row, say=TERMINAL)
         click.secho(title, bold=True)
         for line in lines:
             click.echo(f"  {line}")
+    if len(suspects) > SUSPECTS_SHOWN:
+        all_of_them = path or "--problems problems.csv"
+        click.echo(
+            f"These are the {SUSPECTS_SHOWN} heaviest of {len(suspects):,} suspects; all of them, row by row: {all_of_them}"
+        )
     if len(suspects):
         click.echo()
 
@@ -183,14 +192,14 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
     }
 
 
-def _print(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame, path: str | None) -> None:
+def _print(counts: Counts, problems: pd.DataFrame, path: str | None, said: Said) -> None:
     from reach.base.words import TERMINAL
     from reach.tell.sentences import notes
 
     click.echo(notes.law(counts, TERMINAL))
     if len(problems):
         _print_rules(problems)
-        _print_first(problems, path)
+        _print_first(problems, path, said)
     if path:
         click.echo(f"Wrote {path}")
 
@@ -203,12 +212,12 @@ def _print_rules(problems: pd.DataFrame) -> None:
     console.table("What is said of the rows", ["rule", "severity", "rows"], rows, left=(0, 1))
 
 
-def _print_first(problems: pd.DataFrame, path: str | None) -> None:
+def _print_first(problems: pd.DataFrame, path: str | None, said: Said) -> None:
     """The first problems, with a word on where the rest is."""
     several = len(problems["source"].unique()) > 1
     click.echo()
     rows = []
-    for problem in problems.head(SHOWN).astype("str").to_dict("records"):
+    for problem in said(problems.head(SHOWN)).astype("str").to_dict("records"):
         where = f"{problem['source']}:{problem['line']}" if several else problem["line"]
         hint = f" Perhaps {problem['suggestion']}?" if problem["suggestion"] else ""
         rows.append([where, problem["callsign"], problem["locator"], f"{problem['explanation']}{hint}"])

@@ -13,6 +13,7 @@ import platform
 import shutil
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -136,7 +137,8 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
     else:
         tables.write_parquet(spots, folder / "spots.parquet")
         geodata.write_geoparquet(receivers, folder / f"{way.far}s.parquet")
-    tables.write_csv(problems.written(findings.problems, say=TERMINAL, way=way), folder / "problems.csv")
+    said = partial(problems.written, say=TERMINAL, way=way)
+    tables.write_csv(findings.problems, folder / "problems.csv", said=said)
     doubted = direction.as_written(suspects.written(findings.suspects, say=TERMINAL), way)
     tables.write_csv(doubted, folder / "suspects.csv")
     tables.write_csv(receivers, folder / f"{way.far}s.csv")

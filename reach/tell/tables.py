@@ -6,7 +6,7 @@ most of a minute. The bytes are those of that writer: numbers in their shortest 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -26,13 +26,18 @@ _WITH_THE_CLOCK: Final = ("time_utc", "line", "sun_deg", "solar_hour")
 _PLAIN: Final = (1e-4, 1e9)
 
 
-def write_csv(table: pd.DataFrame, path: Path) -> None:
-    """A table as UTF-8 CSV: times in ISO 8601 with Z, numbers without noise, blanks for what is not known."""
+def write_csv(
+    table: pd.DataFrame, path: Path, *, said: Callable[[pd.DataFrame], pd.DataFrame] = lambda part: part
+) -> None:
+    """A table as UTF-8 CSV: times in ISO 8601 with Z, numbers without noise, blanks for what is not known.
+
+    said : what is written of some rows of it, where that is made piece by piece, because all of it at once is large
+    """
     with path.open("wb") as out:
-        header = ",".join(_quoted_text(str(name)) for name in table.columns)
+        header = ",".join(_quoted_text(str(name)) for name in said(table.iloc[:0]).columns)
         out.write(f"{header}\n".encode())
         for part in _parts(table):
-            out.write(_lines(part))
+            out.write(_lines(said(part)))
 
 
 def write_parquet(table: pd.DataFrame, path: Path) -> None:

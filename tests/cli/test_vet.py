@@ -7,6 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from reach.cli import main, reach
+from tests.conftest import SAMPLES
 
 SOUND = "time,callsign,locator,snr,band,remarks\n2026-05-16 20:00,DL2QTC,JN58td,-12,20m,loud\n"
 WRONG = SOUND + "2026-05-16 20:02,F5QSA,JNO8td,-7,20m,\n2026-05-16 20:00,DL2QTC,JN58td,-13,20m,\n"
@@ -35,6 +36,21 @@ def test_counts_and_problems_are_printed(spots):
     assert any(line.split() == ["locator-letter-for-digit", "rejected", "1"] for line in lines)
     assert any("letter O, where a digit must stand (square). Perhaps JN08td?" in line for line in lines)
     assert "All of them" in done.stdout
+
+
+def test_of_very_many_suspects_the_heaviest_are_shown_and_where_all_are(monkeypatch, tmp_path):
+    from reach.cli import vet
+
+    messy, path = str(SAMPLES / "messy.toml"), str(tmp_path / "problems.csv")
+    every, told = run(messy).stdout, json.loads(run(messy, "--json").stdout)["suspects"]
+    assert len(told) == 5 and "heaviest" not in every
+    monkeypatch.setattr(vet, "SUSPECTS_SHOWN", 2)
+    shown = [each["rx_call"] for each in told if f"\n{each['rx_call']} in {each['rx_locator']}, " in run(messy).stdout]
+    assert shown == [each["rx_call"] for each in told[:2]]
+    said = "These are the 2 heaviest of 5 suspects; all of them, row by row: "
+    assert said + "--problems problems.csv\n" in run(messy).stdout
+    assert f"{said}{path}\n" in run(messy, "--problems", path).stdout
+    assert {each["rx_call"] for each in told} <= set(pd.read_csv(path)["callsign"])
 
 
 def test_of_a_sound_file_there_is_only_what_was_understood_and_the_count(spots):

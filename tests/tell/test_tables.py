@@ -67,6 +67,21 @@ def test_a_table_of_all_kinds_is_the_same_bytes_in_parts_of_any_size(tmp_path, m
     assert ours(mixed(rows), tmp_path / "t.csv") == usual(mixed(rows))
 
 
+@pytest.mark.parametrize("rows", [0, 1, 500])
+def test_what_is_said_of_rows_is_made_in_parts_and_the_same_bytes(tmp_path, monkeypatch, rows):
+    most = []
+
+    def said(part: pd.DataFrame) -> pd.DataFrame:
+        most.append(len(part))
+        return part.assign(twice=2 * part["line"])[["line", "twice"]]
+
+    monkeypatch.setattr(tables, "_ROWS", 77)
+    table, path = mixed(rows), tmp_path / "t.csv"
+    tables.write_csv(table, path, said=said)
+    assert path.read_bytes() == usual(table.assign(twice=2 * table["line"])[["line", "twice"]])
+    assert max(most) <= 77 and sum(most) == rows
+
+
 def test_parquet_gives_the_table_back_rounded_as_in_csv(tmp_path, monkeypatch):
     monkeypatch.setattr(tables, "_ROWS", 77)
     table = mixed(500)

@@ -109,18 +109,13 @@ def _of_suspects(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray
     """Sentences of suspects and of receivers that moved, one for each callsign and locator."""
     key = ["callsign", "locator"]
     which = problems.groupby(key, sort=False).ngroup().to_numpy()
-    texts = [
-        suspects.against(
-            row["callsign"],
-            row["locator"],
-            row["value"],
-            row["evidence"],
-            moved=row["rule"] == find.MOVED_RULE,
-            say=say,
-        )
-        for row in problems.drop_duplicates(key).to_dict("records")
-    ]
-    return pa.array(texts, pa.large_string()).take(pa.array(which))
+    distinct = problems.drop_duplicates(key)
+    rows = zip(*(distinct[name].to_numpy(object) for name in (*key, "value", "evidence", "rule")), strict=True)
+    texts = (
+        suspects.against(call, locator, country, evidence, moved=rule == find.MOVED_RULE, say=say)
+        for call, locator, country, evidence, rule in rows
+    )
+    return pa.array(texts, pa.large_string(), size=len(distinct)).take(pa.array(which))
 
 
 def _of_duplicates(problems: pd.DataFrame, say: Typography) -> pa.LargeStringArray:

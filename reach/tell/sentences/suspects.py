@@ -267,6 +267,20 @@ def odds(suspect: Mapping[Any, Any], *, say: Typography) -> str:
 
 def _clause(piece: Piece, say: Typography) -> str:
     match piece.kind, piece.facts:
+        case Kind.SEVERAL, Elsewhere() as other:
+            return _several(other, say)
+        case Kind.SPEED, Speed(minutes, kmh):
+            if minutes < 1:
+                return say.text("it was at both at the same time")
+            took = say.text("within {minutes}{gap}min", minutes=say.number(minutes, 0))
+            return say.text("it was at both {took}, which takes {kmh}{gap}km/h", took=took, kmh=say.count(kmh))
+        case Kind.STRENGTH, float(excess_db):
+            return say.text(
+                "its reports are {excess_db} stronger than others from as far in the same hours"
+                if excess_db > 0
+                else "its reports are {excess_db} weaker than others from as far in the same hours",
+                excess_db=say.db(abs(excess_db)),
+            )
         case Kind.COUNTRY, str(name):
             return (
                 say.text("the callsign is one of {country}", country=_the(name, say))
@@ -281,22 +295,8 @@ def _clause(piece: Piece, say: Typography) -> str:
             return say.text("it lies in the Antarctic, one transcription error from the callsign's own country")
         case Kind.BORROWED, _:
             return say.text("it is the station's own locator to the last letter")
-        case Kind.SEVERAL, Elsewhere() as other:
-            return _several(other, say)
         case Kind.ERROR, str(code):
             return say.text("one transcription error lies between the two ({errors})", errors=_ERRORS[Error(code)])
-        case Kind.SPEED, Speed(minutes, kmh):
-            if minutes < 1:
-                return say.text("it was at both at the same time")
-            took = say.text("within {minutes}{gap}min", minutes=say.number(minutes, 0))
-            return say.text("it was at both {took}, which takes {kmh}{gap}km/h", took=took, kmh=say.count(kmh))
-        case Kind.STRENGTH, float(excess_db):
-            return say.text(
-                "its reports are {excess_db} stronger than others from as far in the same hours"
-                if excess_db > 0
-                else "its reports are {excess_db} weaker than others from as far in the same hours",
-                excess_db=say.db(abs(excess_db)),
-            )
     raise ValueError(f"{piece!r} is no evidence that has words")
 
 
