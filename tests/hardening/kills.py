@@ -27,7 +27,7 @@ COMMANDS: dict[str, list[str]] = {
     "vet": ["vet", STUDY, "--problems", "out", "--replace"],
     "run": ["run", STUDY, "--out", "out", "--replace"],
     "deck": ["deck", STUDY, "--out", "out", "--replace"],
-    "motion": ["motion", STUDY, "--out", "out.webp", "--size", "320x180", "--seconds", "1", "--fps", "5", "--replace"],
+    "motion": ["motion", STUDY, "--out", "out.webp", "--size", "384x320", "--seconds", "1", "--fps", "5", "--replace"],
 }
 
 
