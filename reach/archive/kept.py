@@ -14,8 +14,6 @@ import contextlib
 import hashlib
 import zlib
 from collections.abc import Sequence
-from functools import cache
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Final
 
@@ -24,6 +22,7 @@ import pandas as pd
 import pyarrow as pa
 
 from reach.base import keys
+from reach.base.installed import version_of
 from reach.errors import OutputError
 from reach.place import daylight, geometry
 from reach.place.daylight import DAYLIGHT, STATES
@@ -43,7 +42,7 @@ _SCHEMA: Final = pa.schema([*((name, _TYPES[dtype]) for name, (dtype, _) in DAYL
 
 def key(parts: Sequence[tuple[str, bytes]]) -> str:
     """What the rows of a day come from: name and bytes of each part, in their order, and this program's version."""
-    told = hashlib.sha256(f"{_version()}\n".encode())
+    told = hashlib.sha256(f"{version_of('reach', otherwise='unknown')}\n".encode())
     for name, content in parts:
         told.update(f"{name} {hashlib.sha256(content).hexdigest()}\n".encode())
     return told.hexdigest()
@@ -119,11 +118,3 @@ def taken(known: pd.DataFrame, rows: keys.Codes) -> pd.DataFrame:
 
 def _sum(content: bytes) -> bytes:
     return f"{zlib.crc32(content):0{_SUM}x}".encode()
-
-
-@cache
-def _version() -> str:
-    try:
-        return version("reach")
-    except PackageNotFoundError:
-        return "unknown"

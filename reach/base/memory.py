@@ -10,9 +10,7 @@ import ctypes
 from collections.abc import Iterator
 from typing import Final
 
-_MMAP_THRESHOLD: Final = (
-    -3
-)  # of mallopt(3): blocks from this size on are mapped, each for itself, and go back when freed
+_MMAP_THRESHOLD: Final = -3  # of mallopt(3): blocks from this size on are mapped, and go back when they are freed
 _LARGE: Final = 1 << 25  # the most that it takes
 _SMALL: Final = 1 << 20
 

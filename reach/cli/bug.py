@@ -8,9 +8,10 @@ import sys
 import tempfile
 import traceback
 from collections.abc import Sequence
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Final
+
+from reach.base.installed import version_of
 
 EXIT: Final = 70  # EX_SOFTWARE of sysexits.h: an error of the program, not of its input
 _PACKAGES: Final = ("reach", "numpy", "pandas", "pyarrow", "matplotlib", "click", "pydantic")
@@ -39,7 +40,7 @@ def report(error: BaseException, args: Sequence[str]) -> str:
     options = [arg.split("=", 1)[0] for arg in args if arg.startswith("--")]
     lines = [
         f"{platform.system()} {platform.machine()}, Python {platform.python_version()}",
-        ", ".join(f"{name} {_version(name)}" for name in _PACKAGES),
+        ", ".join(f"{name} {version_of(name)}" for name in _PACKAGES),
         f"reach {_command(args)} {' '.join(options)}".rstrip(),
         "",
     ]
@@ -69,10 +70,3 @@ def _file(path: str) -> str:
         except ValueError:
             continue
     return Path(path).name
-
-
-def _version(package: str) -> str:
-    try:
-        return version(package)
-    except PackageNotFoundError:
-        return "not installed"

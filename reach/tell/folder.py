@@ -14,11 +14,11 @@ import shutil
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path, PurePosixPath
 from typing import Any
 
 from reach.base import beside, words
+from reach.base.installed import version_of
 from reach.base.words import TERMINAL
 from reach.errors import OutputError
 from reach.findings import Findings
@@ -196,14 +196,6 @@ def write_manifest(findings: Findings, folder: Path) -> None:
 def to_json(value: Any) -> str:
     """JSON as written to files: readable, keys in their order, no NaN."""
     return json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
-
-
-def version_of(package: str) -> str:
-    """The installed version, or 'not installed'."""
-    try:
-        return version(package)
-    except PackageNotFoundError:
-        return "not installed"
 
 
 @contextlib.contextmanager

@@ -19,6 +19,9 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.text import Annotation, Text
 
+from reach.draw import style
+from reach.tell.deck import model
+
 SAMPLES = ("evening", "weekend", "messy", "listening", "shared")
 STYLES = ("light", "dark")
 TOUCH_PX = 2  # boxes of type hold some air
@@ -107,6 +110,14 @@ def look_at(figure: Figure) -> Seen:
     return Seen(min(sizes), min(apart), faint, overlaps, cut)
 
 
+def on_a_slide(look: style.Theme, picture: model.Picture, box: model.Box) -> Figure:
+    """A picture as a slide has it at its place, before it is enlarged."""
+    width, height = round(box.width / model.ENLARGED), round(box.height / model.ENLARGED)
+    figure = style.sheet(look, width, height)
+    picture.draw(figure, look, x=0, y=0, width=width, height=height)
+    return figure
+
+
 def lying(figure: Figure) -> tuple[list[Text], tuple[tuple[str, str], ...], tuple[str, ...]]:
     """How text lies, for which no pixel is needed: every piece of it, which two overlap, which the picture's edge cuts."""
     figure.draw_without_rendering()
@@ -167,21 +178,21 @@ def main() -> None:
 
     for sample in SAMPLES:
         findings = Walk(study.load(samples_folder() / f"{sample}.toml")).findings
-        for style in STYLES:
+        for look in STYLES:
             sums = np.zeros(3, int)
             smallest, faintest = np.inf, np.inf
-            for picture in gallery.pictures(findings, style=style):
+            for picture in gallery.pictures(findings, style=look):
                 seen = look_at(picture.build())
                 counts = [len(seen.overlaps), len(seen.cut), len(seen.faint)]
                 sums += counts
                 smallest, faintest = min(smallest, seen.smallest_px), min(faintest, seen.faintest)
-                print(f"{sample:10} {style:6} {picture.name:22} smallest {seen.smallest_px:4.1f} px  faintest "
+                print(f"{sample:10} {look:6} {picture.name:22} smallest {seen.smallest_px:4.1f} px  faintest "
                       f"{seen.faintest:4.1f}  overlaps {counts[0]:3}  cut {counts[1]:3}  faint {counts[2]:3}")  # fmt: skip
                 if "--list" in sys.argv:
                     for kind in ("overlaps", "cut", "faint"):
                         if getattr(seen, kind):
                             print("    ", kind, getattr(seen, kind)[:8])
-            print(f"{sample:10} {style:6} {'ALL':22} smallest {smallest:4.1f} px  faintest {faintest:4.1f}  overlaps "
+            print(f"{sample:10} {look:6} {'ALL':22} smallest {smallest:4.1f} px  faintest {faintest:4.1f}  overlaps "
                   f"{sums[0]:3}  cut {sums[1]:3}  faint {sums[2]:3}\n")  # fmt: skip
 
 

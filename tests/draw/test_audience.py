@@ -46,10 +46,7 @@ def test_no_text_of_a_slide_s_picture_lies_on_another_is_cut_or_small(sample, na
     shown = [(one, box) for slide in made.slides for one, box in slide.exhibits if isinstance(one, model.Picture)]
     assert shown
     for one, box in shown:
-        width, height = round(box.width / model.ENLARGED), round(box.height / model.ENLARGED)
-        figure = style.sheet(made.look, width, height)
-        one.draw(figure, made.look, x=0, y=0, width=width, height=height)
-        seen = audience.look_at(figure)
+        seen = audience.look_at(audience.on_a_slide(made.look, one, box))
         assert (seen.overlaps, seen.cut, seen.faint) == ((), (), ()), one.alt
         assert seen.smallest_px * model.ENLARGED >= model.READABLE
 

@@ -313,10 +313,7 @@ def test_what_an_audience_sees_on_slides(shape):
     found = SHAPES[shape]()
     for slide in slides(found, texts.speaker()):
         ((picture, box),) = slide.exhibits
-        width, height = round(box.width / model.ENLARGED), round(box.height / model.ENLARGED)
-        figure = style.sheet(style.LIGHT, width, height)
-        picture.draw(figure, style.LIGHT, x=0, y=0, width=width, height=height)
-        seen = audience.look_at(figure)
+        seen = audience.look_at(audience.on_a_slide(style.LIGHT, picture, box))
         assert (seen.overlaps, seen.cut, seen.faint) == ((), (), ()), slide.name
         assert seen.smallest_px * model.ENLARGED >= model.READABLE
 

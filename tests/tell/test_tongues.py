@@ -18,7 +18,7 @@ from reach import study as studies
 from reach.base import grammar, territories, tongue
 from reach.base.words import PRINT, TERMINAL
 from reach.cli import options
-from reach.draw import gallery, scripts, style
+from reach.draw import gallery, scripts
 from reach.errors import StudyError
 from reach.place import world
 from reach.tell import page
@@ -257,18 +257,10 @@ def shown(walks):
             for slide in deck.slides:
                 for one, box in slide.exhibits:
                     if isinstance(one, model.Picture):
-                        made.setdefault(f"{slide.name}: {one.name}", partial(on_a_slide, deck.look, one, box))
+                        made.setdefault(f"{slide.name}: {one.name}", partial(audience.on_a_slide, deck.look, one, box))
         return made
 
     return of
-
-
-def on_a_slide(look, one, box):
-    """A picture as a slide has it, before it is enlarged."""
-    width, height = round(box.width / model.ENLARGED), round(box.height / model.ENLARGED)
-    figure = style.sheet(look, width, height)
-    one.draw(figure, look, x=0, y=0, width=width, height=height)
-    return figure
 
 
 @pytest.mark.parametrize("language", OTHERS)

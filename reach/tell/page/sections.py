@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import platform
-from importlib import metadata
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
 
 from reach.base import bands, words
+from reach.base.installed import version_of
 from reach.base.tongue import Phrase
 from reach.base.words import PRINT
 from reach.draw import captions
@@ -318,11 +318,8 @@ def _said(value: Any) -> str:
 
 def version() -> str:
     """The version of this project; "unknown" where it is not installed."""
-    try:
-        return metadata.version("reach")
-    except metadata.PackageNotFoundError:
-        return "unknown"
+    return version_of("reach", otherwise="unknown")
 
 
 def _versions() -> list[tuple[str, str]]:
-    return [(name, metadata.version(name)) for name in _LIBRARIES]
+    return [(name, version_of(name)) for name in _LIBRARIES]
