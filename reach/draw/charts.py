@@ -40,10 +40,9 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 
 _FEW = 5
-_MOST_DOTS, _ACROSS = (
-    5000,
-    300,
-)  # beyond so many dots no more than so many beside each other are drawn: a dot is nine of 1 700 px
+_MOST_DOTS = 5000
+_ACROSS = 300  # beyond as many dots no more than these are drawn beside each other: a dot is nine of 1 700 px
+_LEVEL_GAPS = [2, 3, 8, 9]  # gaps after these petals lie nearly level, where the names of rings run into each other
 _BAR = 0.9  # of its stretch of time: the rest is a gap
 _DAY_MIN = 1440
 _STEPS = (
@@ -177,7 +176,8 @@ def _by_distance(findings: Findings) -> list[_Step]:
         part = rows[which == k]
         if part["reports"].sum() >= _FEW:
             median_db = quantile.weighted(part["snr_db"], part["reports"], [0.5])[0]
-            found.append(_Step(float(edges[k]), float(edges[k + 1]), float(median_db)))
+            to_km = min(float(edges[k + 1]), findings.reach.headline.far_km)  # nothing lies behind the farthest
+            found.append(_Step(float(edges[k]), to_km, float(median_db)))
     return found
 
 
@@ -358,6 +358,7 @@ def _rose(axes: Any, look: style.Theme, values: Floats, color: str, say: Callabl
     axes.set_ylim(0, np.sqrt(top * 1.1))
     axes.set_yticks(np.sqrt(ticks), [say(tick) for tick in ticks])
     beside = np.maximum(values, np.roll(values, -1))  # of the two petals that a gap lies between
+    beside[_LEVEL_GAPS] = np.inf
     axes.set_rlabel_position(float(np.argmin(beside)) * SECTOR_DEG + SECTOR_DEG / 2)
     for label in axes.get_yticklabels():
         label.set(fontsize=points(style.NOTE), color=look.ink, zorder=5, path_effects=style.halo(look))

@@ -97,6 +97,8 @@ def pictures(findings: Findings, *, style: str = "light") -> list[Picture]:
     entries = list(ALWAYS) if found.reports else list(UNSURE)
     if not found.has_directions:  # all from the station's own cell, which has no direction
         entries = [entry for entry in entries if entry[0] not in _OF_DIRECTIONS]
+    if all(sector.is_few for sector in found.sectors):  # of which no line is drawn
+        entries = [entry for entry in entries if entry[0] != "map-reach"]
     if len(findings.suspects):
         entries.append(SUSPECTS)
     if season.has(findings):

@@ -395,12 +395,16 @@ def unconfirmed(axes: GeoAxes, look: style.Theme, lon_deg: npt.ArrayLike, lat_de
 
 def station(axes: GeoAxes, look: style.Theme, site: Site) -> PathCollection:
     """The station: a ring with a dot, in ink. The ring lies over all, what is in it under the receivers: one beside the
-    station is seen in the ring."""
+    station is seen in the ring. At a pole it lies on the rim of a map of the world and is seen whole."""
     xy = arcs.project(axes.projection, [site.lon_deg], [site.lat_deg])
-    axes.scatter(xy[:, 0], xy[:, 1], s=points(22) ** 2, color=look.paper, linewidths=0, zorder=Z_PATHS + 0.2)
+    axes.scatter(
+        xy[:, 0], xy[:, 1], s=points(22) ** 2, color=look.paper, linewidths=0, zorder=Z_PATHS + 0.2, clip_on=False
+    )
     axes.scatter(xy[:, 0], xy[:, 1], s=points(22) ** 2, facecolors="none", edgecolors=look.ink, linewidths=points(2.6),
-                 zorder=Z_MARKS + 0.2)  # fmt: skip
-    return axes.scatter(xy[:, 0], xy[:, 1], s=points(8) ** 2, color=look.ink, linewidths=0, zorder=Z_PATHS + 0.3)
+                 zorder=Z_MARKS + 0.2, clip_on=False)  # fmt: skip
+    return axes.scatter(
+        xy[:, 0], xy[:, 1], s=points(8) ** 2, color=look.ink, linewidths=0, zorder=Z_PATHS + 0.3, clip_on=False
+    )
 
 
 def squares(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -15,7 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from reach.base import words
-from reach.draw import charts, gallery, patterns, style, versus
+from reach.draw import charts, gallery, maps, patterns, style, versus
 from reach.findings import Findings
 from reach.measure.claims import Kind
 from reach.spots import CORROBORATED, SUSPECT
@@ -349,6 +350,49 @@ def test_without_a_direction_there_is_no_picture_of_directions():
     names = {each.name for each in gallery.pictures(heard("IO51es", ["IO51es"] * 2))}
     assert {"map-station", "hours", "distance"} <= names
     assert not names & {"map-reach", "bearing", "hour-by-bearing"}
+
+
+def test_a_map_of_directions_is_drawn_where_one_can_be_told():
+    """Two reports from each of four directions are too few, and the map held nothing but rings and a key."""
+    names = {each.name for each in gallery.pictures(heard("IO51es", ["JN58td", "IM99tl", "FN31pr", "GG66rt"] * 2))}
+    assert "bearing" in names
+    assert "map-reach" not in names
+
+
+def test_names_of_rings_do_not_run_into_each_other():
+    """Of a station in Fiji heard everywhere but in the west the names lay side by side there."""
+    around = [
+        "BL11bh",
+        "CN87uo",
+        "CM87ss",
+        "FF46qn",
+        "BH52fl",
+        "RE78jr",
+        "RF73jd",
+        "QF56od",
+        "PM95uq",
+        "JO62qm",
+        "IM99tl",
+    ]
+    figure = charts.bearing(heard("RH91fv", [each for each in around for _ in range(12)]), LOOK)
+    figure.canvas.draw()
+    for axes in figure.axes[1:]:
+        boxes = [label.get_window_extent() for label in axes.get_yticklabels()]
+        assert len(boxes) > 1
+        assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
+
+
+def test_no_step_of_distance_lies_behind_the_farthest():
+    """The median of 7,000 to 8,000 km was drawn at 7,500, beyond the end of the axis, where the farthest was at 7,240."""
+    axes = charts.snr_by_distance(heard("IO51es", ["JN58td"] * 6 + ["EL29gs"] * 6), LOOK).axes[0]
+    middles = axes.lines[0].get_xdata()
+    assert max(middles) <= axes.get_xlim()[1]
+
+
+def test_a_station_at_the_pole_is_seen_whole_on_the_world():
+    figure = maps.world(heard("RA00aa", ["RE54gd", "QE37pc", "JF96fb"] * 4), LOOK)
+    mark = max(figure.axes[0].collections, key=lambda each: each.get_zorder())
+    assert not mark.get_clip_on()
 
 
 @pytest.mark.parametrize("draw", [charts.draw_snr, charts.draw_snr_by_distance])
