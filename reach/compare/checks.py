@@ -13,7 +13,7 @@ from reach.compare import design as designs
 from reach.compare import variance
 from reach.compare.comparison import Caution, NextStep, Refused, Remark
 from reach.compare.days import FEWEST_DAYS_EACH
-from reach.compare.design import FEWEST_RUNS, PAUSE_MIN, SLOWEST_MIN, Alternation
+from reach.compare.design import FEWEST_RUNS, PAUSE_MIN, SLOWEST_MIN, Alternation, on_air_min
 from reach.compare.estimate import Fit
 from reach.compare.evidence import Evidence
 from reach.compare.variance import Spread
@@ -28,6 +28,8 @@ NEAR_LIMIT_KEPT: Final = 0.6
 ALIKE: Final = (0.80, 1.25)
 FEW_RECEIVERS: Final = variance.ENOUGH_RECEIVERS
 WANTED_DB: Final = 1.0
+PAIRS_A_PACE: Final = 5  # fewer tell no pace
+ENOUGH_MIN: Final = 10  # of a setup on a band: whoever hears it well reports it more than once
 
 
 @dataclass(frozen=True)
@@ -98,13 +100,13 @@ def enough(evidence: Evidence, found: Fit | None) -> Refusal | Spread:
     if found is None:  # no report has one of the other setup close in time
         nothing = lacking(0, 0, 0.0)
         assert nothing is not None
-        return _too_little(evidence.design, nothing, heard_both)
+        return _too_little(evidence, nothing, 0, 0.0, heard_both)
     score = variance.scores(r, found, variance.width_min(r, evidence.design))
     spread = variance.spread(score)
     pairs, receivers = len(found.pairs.row), len(np.unique(score.receiver))
     short = lacking(receivers, pairs, spread.times)
     if short is not None:
-        return _too_little(evidence.design, short, heard_both)
+        return _too_little(evidence, short, pairs, spread.times, heard_both)
     return at_the_limit(found, evidence.limit.saturated) or spread
 
 
@@ -123,15 +125,27 @@ def lacking(receivers: int, pairs: int, times: float) -> Remark | None:
     return Remark(Refused.TOO_LITTLE, values)
 
 
-def _too_little(design: Alternation, reason: Remark, heard_both: int) -> Refusal:
-    """With how long it should take to get there."""
+def _too_little(evidence: Evidence, reason: Remark, pairs: int, times: float, heard_both: int) -> Refusal:
+    """With how long it should take to get there, or what else it takes."""
+    design, had_hours = evidence.design, on_air_min(evidence.reports.time_min) / 60
     if design.turns is not None and design.turns.return_min > PAUSE_MIN:
         fewer = {"bands": design.turns.bands, "return_min": design.turns.return_min, "within_min": PAUSE_MIN}
         return Refusal(reason, Remark(NextStep.FEWER_BANDS, fewer))
-    hours = designs.hours_needed(design.simultaneous, design.period_min, max(heard_both, FEWEST_RECEIVERS), WANTED_DB)
-    shorter = not design.simultaneous and design.period_min > 10
-    go_on = Remark(NextStep.GO_ON, {"hours": hours, "wanted_db": WANTED_DB, "shorter_blocks": shorter})
-    return Refusal(reason, go_on)
+    if heard_both < FEWEST_RECEIVERS:
+        return Refusal(reason, Remark(NextStep.MORE_RECEIVERS))
+    longer = not design.simultaneous and design.period_min < ENOUGH_MIN
+    block_min = design.period_min
+    if pairs < PAIRS_A_PACE and had_hours >= designs.law(design.simultaneous, block_min).shortest_hours:
+        return Refusal(reason, Remark(NextStep.LONGER_STRETCHES if longer else NextStep.MORE_RECEIVERS))
+    usual_hours = designs.hours_needed(design.simultaneous, block_min, heard_both, WANTED_DB)
+    pace_hours = had_hours * max(FEWEST_PAIRS / pairs, FEWEST_TIMES / times) if pairs >= PAIRS_A_PACE else 0.0
+    if pace_hours > usual_hours:  # they report less often than is usual, on which the law rests
+        or_else = Remark(NextStep.LONGER_STRETCHES) if longer else None
+        return Refusal(reason, Remark(NextStep.AT_THIS_PACE, {"hours": pace_hours}), or_else)
+    shorter = not design.simultaneous and design.period_min > ENOUGH_MIN
+    return Refusal(
+        reason, Remark(NextStep.GO_ON, {"hours": usual_hours, "wanted_db": WANTED_DB, "shorter_blocks": shorter})
+    )
 
 
 def at_the_limit(found: Fit, saturated: bool) -> Refusal | None:

@@ -84,6 +84,8 @@ class NextStep(StrEnum):
 
     ALTERNATE        and quickly
     GO_ON            hours in all; shorter_blocks: true where shorter ones would need fewer
+    AT_THIS_PACE     hours in all for the pairs and stretches of time needed: receivers report less often than is usual
+    LONGER_STRETCHES  of 5 to 10 minutes, so that a receiver reports a setup more than once in each
     WAIT_FOR_STRONGER  reports, or use more power
     MORE_RECEIVERS   until more have heard both
     FEWER_BANDS      bands, return_min: each was heard again too late to be compared
@@ -96,6 +98,8 @@ class NextStep(StrEnum):
 
     ALTERNATE = "alternate"
     GO_ON = "go-on"
+    AT_THIS_PACE = "at-this-pace"
+    LONGER_STRETCHES = "longer-stretches"
     WAIT_FOR_STRONGER = "wait-for-stronger"
     MORE_RECEIVERS = "more-receivers"
     FEWER_BANDS = "fewer-bands"

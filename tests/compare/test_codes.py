@@ -106,7 +106,9 @@ RAISES: dict[StrEnum, Callable[[], Comparison]] = {
     Refused.AT_DECODING_LIMIT: lambda: _simulated(LIMIT),
     Refused.ONE_RECEIVER: _carried,
     NextStep.ALTERNATE: lambda: _ab(_of(alternating(1), "a")),
-    NextStep.GO_ON: lambda: _ab(alternating(1, receivers=2)),
+    NextStep.GO_ON: lambda: _ab(alternating(1, receivers=3, blocks=6)),
+    NextStep.AT_THIS_PACE: lambda: _ab(alternating(1, receivers=60, blocks=300, block_min=2, heard=0.04)),
+    NextStep.LONGER_STRETCHES: lambda: _ab(alternating(1, receivers=60, blocks=300, block_min=2, heard=0.02)),
     NextStep.WAIT_FOR_STRONGER: lambda: _simulated(LIMIT),
     NextStep.MORE_RECEIVERS: _carried,
     NextStep.FEWER_BANDS: lambda: _ab(

@@ -399,7 +399,7 @@ def _told(scenario: Scenario, seed: int = 1, **options) -> Comparison:
             [NextStep.ALTERNATE],
         ),
         (Scenario("short", hours=1, receivers=40), Refused.TOO_LITTLE, [NextStep.GO_ON]),
-        (Scenario("two receivers", receivers=2, part_time=0, hoppers=0), Refused.TOO_LITTLE, [NextStep.GO_ON]),
+        (Scenario("two receivers", receivers=2, part_time=0, hoppers=0), Refused.TOO_LITTLE, [NextStep.MORE_RECEIVERS]),
     ],
 )
 def test_what_cannot_tell_is_refused(scenario, why, next_steps):
@@ -755,6 +755,22 @@ def test_a_band_s_verdict_allows_for_the_number_of_bands():
         for cell in compare(spots, "a", "b", decoding_limit_db=-28.0).cells:
             if cell.shown:
                 assert (cell.verdict == "a better") == (cell.sidak_low_db > 0)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_advised_gets_there(seed):
+    """Where receivers report one slot in twenty, seven hours give a handful of pairs; "about 3 hours in all should tell 1 dB
+    apart" was said of them."""
+    few = {"receivers": 60, "heard": 0.05}
+    found = compare(alternating(seed, blocks=200, block_min=2, **few), "a", "b")
+    assert _codes(found.reasons) == [Refused.TOO_LITTLE]
+    assert _codes(found.next_steps) == [NextStep.AT_THIS_PACE, NextStep.LONGER_STRETCHES]
+    hours = _values(found.next_steps, NextStep.AT_THIS_PACE)["hours"]
+    assert found.design.hours < hours
+    at_this_pace = compare(alternating(seed, blocks=int(3 * hours * 30), block_min=2, **few), "a", "b")
+    assert at_this_pace.pairs > 20
+    longer_stretches = compare(alternating(seed, blocks=40, block_min=10, **few), "a", "b")
+    assert longer_stretches.pairs > found.pairs
 
 
 def test_bands_that_come_round_too_late_are_refused_with_advice_that_can_be_followed():

@@ -64,6 +64,7 @@ VALUES: dict[Any, dict[str, Any]] = {
     Refused.AT_DECODING_LIMIT: {"kept": 0.184, "slope": 0.666, "saturated": True},
     Refused.ONE_RECEIVER: {"rx_call": "EI2QSU", "square": "IO51", "verdict": "a better", "without": "cannot tell"},
     NextStep.GO_ON: {"hours": 12.4, "wanted_db": 1.0, "shorter_blocks": True},
+    NextStep.AT_THIS_PACE: {"hours": 45.7},
     NextStep.FEWER_BANDS: {"bands": 13, "return_min": 260.0, "within_min": 240.0},
     NextStep.CONTROL: {"days_each": 3},
     NextStep.HOURS: {"hours": 6.07, "wanted_db": 1.0},

@@ -850,6 +850,21 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
         command=say.command("reach plan"),
     ),
     NextStep.GO_ON: _go_on,
+    NextStep.AT_THIS_PACE: lambda v, c, say: say.text(
+        "Go on alternating: at the pace so far it takes {about_hours} in all until there is enough.",
+        about_hours=about_hours(v["hours"], say=say),
+    ),
+    NextStep.LONGER_STRETCHES: lambda v, c, say: (
+        say.text(
+            "Keep each setup for 5 to 10 minutes on one band, so that a transmitter is heard more than once with it: a report counts "
+            "where the other setup has one before and one after it."
+        )
+        if ends(c) is HEARD
+        else say.text(
+            "Keep each setup on the air for 5 to 10 minutes on one band, so that a receiver reports it more than once: a report "
+            "counts where the other setup has one before and one after it."
+        )
+    ),
     NextStep.WAIT_FOR_STRONGER: lambda v, c, say: say.text(
         "Compare when the band is more open, so that most reports lie {db} or more above the weakest."
         if ends(c) is HEARD
