@@ -7,7 +7,7 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -162,18 +162,32 @@ def two_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
 # --- a real browser ---------------------------------------------------------------------------------------------------
 
 
+NO_CHROMIUM = "no Chromium is installed (Debian's package is called chromium)"
+
+
 @pytest.fixture(scope="session")
 def launch() -> Iterator[Callable[..., Any]]:
-    """Start a Chromium with these flags. One playwright serves all of a process: it cannot be there twice."""
+    """Start a Chromium with these flags. One playwright serves all of a process: it cannot be there twice.
+
+    It is Debian's `chromium-headless-shell` where that is installed: the same engine without what a browser has round a page, which takes
+    half the CPU for a page that is opened. `whole=True` starts the browser that users have.
+    """
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    shell = shutil.which("chromium-headless-shell") or chromium
     try:
         from playwright.sync_api import sync_playwright
     except ImportError:
         _missing("playwright is not installed")
-    if chromium is None:
-        _missing("no Chromium is installed (Debian's package is called chromium)")
+    if shell is None:
+        _missing(NO_CHROMIUM)
     with sync_playwright() as playwright:
-        yield lambda flags: playwright.chromium.launch(executable_path=chromium, args=list(flags))
+
+        def start(flags: Iterable[str], *, whole: bool = False) -> Any:
+            if whole and chromium is None:
+                _missing(NO_CHROMIUM)
+            return playwright.chromium.launch(executable_path=chromium if whole else shell, args=list(flags))
+
+        yield start
 
 
 def _missing(why: str) -> None:

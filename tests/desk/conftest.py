@@ -29,6 +29,10 @@ NOW = "now = 2026-11-01T00:00:00Z\n"
 BETWEEN = 390
 LOOKS = ((1280, "light"), (BETWEEN, "light"), (360, "dark"))  # CSS px: a laptop, and what telephones have
 NARROW = {"viewport": {"width": 360, "height": 800}, "bypass_csp": True}  # for axe, which is put into the page
+FLAGS = (
+    *(flag for flag in pages.FLAGS if not flag.startswith("--host-resolver-rules")),
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+)
 AXE = Path(__file__).parents[1] / "page_browser" / "vendor" / "axe.min.js"
 
 
@@ -130,8 +134,7 @@ def end(served: Served) -> None:
 @pytest.fixture(scope="session")
 def browser(launch: Callable[..., Any]) -> Iterator[Any]:
     """A Chromium with an empty profile that finds no other host than this machine."""
-    flags = [flag for flag in pages.FLAGS if not flag.startswith("--host-resolver-rules")]
-    running = launch([*flags, "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"])
+    running = launch(FLAGS)
     yield running
     running.close()
 
@@ -279,6 +282,18 @@ class Visit:
 @pytest.fixture
 def visit(browser: Any, desk: Served) -> Iterator[Any]:
     """A function that comes in with a browser of this kind; at the end it may have complained of nothing."""
+    yield from _coming(browser, desk)
+
+
+@pytest.fixture
+def visit_in_whole(launch: Callable[..., Any], desk: Served) -> Iterator[Any]:
+    """The same with the browser that users have."""
+    running = launch(FLAGS, whole=True)
+    yield from _coming(running, desk)
+    running.close()
+
+
+def _coming(browser: Any, desk: Served) -> Iterator[Any]:
     made: list[Visit] = []
 
     def come(**context: Any) -> Visit:

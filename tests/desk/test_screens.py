@@ -9,8 +9,9 @@ from typing import Any
 from tests.desk.conftest import NARROW, NOW, SAMPLES, Served, few_pictures, sample
 
 
-def test_from_the_door_to_the_report_by_mouse(visit: Any, desk: Served, tmp_path: Path) -> None:
-    at = visit()
+def test_from_the_door_to_the_report_by_mouse(visit_in_whole: Any, desk: Served, tmp_path: Path) -> None:
+    """In the browser that users have."""
+    at = visit_in_whole()
     page = at.page
     at.begin("An evening")
     page.get_by_label("CSV files").set_input_files(str(SAMPLES / "evening.csv"))

@@ -143,6 +143,18 @@ def open_page(browser: Any, tmp_path: Path) -> Iterator[Open]:
 
     When the test ends, no page may have asked for anything but its own file or complained about anything.
     """
+    yield from _opening(browser, tmp_path)
+
+
+@pytest.fixture
+def open_in_whole(launch: Callable[..., Any], tmp_path: Path) -> Iterator[Open]:
+    """The same in the browser that users have."""
+    running = launch(FLAGS, whole=True)
+    yield from _opening(running, tmp_path)
+    running.close()
+
+
+def _opening(browser: Any, tmp_path: Path) -> Iterator[Open]:
     contexts, wanted, complaints = [], [], []
 
     def open_it(html: str, fragment: str = "", *, width: int = 1280, height: int = 900, **context: Any) -> Opened:

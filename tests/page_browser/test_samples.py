@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
+from pathlib import Path
 
 import pytest
 
 from reach.base import words
 from reach.base.words import PRINT
+from reach.findings import Findings
 from reach.tell import page
 from reach.tell.sentences import reach as sentences
 from reach.walk import Walk
-from tests.page_browser.conftest import Open
+from tests.page_browser.conftest import Open, Opened
 
 
 @pytest.fixture(scope="module")
@@ -26,8 +28,22 @@ def html(walks: dict[str, Walk]) -> Callable[[str], str]:
 def test_a_sample_opens_and_says_what_was_found(
     open_page: Open, html: Callable[[str], str], walks: dict[str, Walk], name: str, width: int, theme: str
 ) -> None:
-    result = walks[name].findings
-    opened = open_page(html(name), width=width, color_scheme=theme)
+    says_what_was_found(open_page(html(name), width=width, color_scheme=theme), walks[name].findings, width)
+
+
+def test_it_does_so_in_the_browser_that_users_have(
+    open_in_whole: Open, html: Callable[[str], str], walks: dict[str, Walk], tmp_path: Path
+) -> None:
+    """And its numbers can be kept, and it can be printed."""
+    result = walks["evening"].findings
+    opened = open_in_whole(html("evening"))
+    says_what_was_found(opened, result, 1280)
+    assert sum(int(row["reports"]) for row in opened.table("when")) == opened.count()
+    opened.page.pdf(path=tmp_path / "page.pdf")
+    assert (tmp_path / "page.pdf").read_bytes().startswith(b"%PDF")
+
+
+def says_what_was_found(opened: Opened, result: Findings, width: int) -> None:
     spots = result.spots
     assert opened.count() == int((spots["trust"] != "suspect").sum())
     assert opened.page.evaluate("() => document.documentElement.scrollWidth") == width
