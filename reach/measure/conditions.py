@@ -209,16 +209,13 @@ def skip(spots: pd.DataFrame) -> pd.DataFrame:
     """
     hour = hours_since_1970(spots["time_utc"]) % 24
     rows = _added(spots, ("band", "hour_utc", "path"), ["rx_locator", *_PATH], hour_utc=hour)
-    places = rows.drop_duplicates(["band", "hour_utc", "rx_call", "rx_locator"])
     found = []
-    for (band, at), group in places.groupby(["band", "hour_utc"], observed=True, sort=True):
-        nearest = group.sort_values(["distance_km", "rx_call"], kind="stable").iloc[0]
-        found.append((band, at, group["rx_call"].nunique(), nearest["distance_km"], str(nearest["rx_call"]),
-                      str(nearest["rx_locator"]), float(group["distance_km"].quantile(0.1))))  # fmt: skip
-    names = [name for name in SKIP if name != "reports"]
-    table = pd.DataFrame(found, columns=names)
-    reports = rows.groupby(["band", "hour_utc"], observed=True, sort=True)["reports"].sum()
-    return _shaped(table.assign(reports=reports.to_numpy()), SKIP)
+    for (band, at), group in rows.groupby(["band", "hour_utc"], observed=True):
+        places = group.drop_duplicates(["rx_call", "rx_locator"])
+        nearest = places.sort_values(["distance_km", "rx_call"], kind="stable").iloc[0]
+        found.append((band, at, group["reports"].sum(), places["rx_call"].nunique(), nearest["distance_km"],
+                      str(nearest["rx_call"]), str(nearest["rx_locator"]), float(places["distance_km"].quantile(0.1))))  # fmt: skip
+    return _shaped(pd.DataFrame(found, columns=list(SKIP)), SKIP)
 
 
 def numbered(spots: pd.DataFrame) -> pd.DataFrame:

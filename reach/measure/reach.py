@@ -85,7 +85,7 @@ class Estimate:
     @property
     def has_interval(self) -> bool:
         """Whether an interval is given."""
-        return bool(np.isfinite(self.low) and np.isfinite(self.high))
+        return bool(np.isfinite(self.low))
 
 
 @dataclass(frozen=True)

@@ -115,7 +115,8 @@ def dark_share(
     noon = np.arctan2(ahead, up)  # where on the great circle the sun stands highest
     with np.errstate(divide="ignore", invalid="ignore"):
         half = np.arccos(np.clip(horizon / np.hypot(up, ahead), -1.0, 1.0))
-        lit = sum(_overlap(length, noon + turn - half, noon + turn + half) for turn in (-2 * np.pi, 0.0, 2 * np.pi))
+        # A path is no longer than half a turn and noon lies within half a turn of its start: a turn earlier it is over.
+        lit = sum(_overlap(length, noon + turn - half, noon + turn + half) for turn in (0.0, 2 * np.pi))
         share = 1 - lit / length
     return np.round(np.clip(np.where(length == 0, up < horizon, share), 0.0, 1.0), 6)
 

@@ -106,12 +106,7 @@ def _ecliptic(days: Floats) -> tuple[Floats, Floats, Floats]:
 
 def _micros(time_utc: Any) -> npt.NDArray[np.int64]:
     """Microseconds since 1970, int64; the least int64 for a missing time."""
-    if isinstance(time_utc, (pd.Series, pd.DatetimeIndex)):
-        index = pd.DatetimeIndex(time_utc)
-        plain = index if index.tz is None else index.tz_convert("UTC").tz_localize(None)
-        return plain.to_numpy().astype("datetime64[us]").astype(np.int64)
-    if isinstance(time_utc, np.ndarray) and time_utc.dtype.kind == "M":
-        return time_utc.astype("datetime64[us]").astype(np.int64)
-    if np.ndim(time_utc) == 0:
-        return _micros(pd.DatetimeIndex([pd.Timestamp(time_utc)])).reshape(())
-    return _micros(pd.DatetimeIndex(pd.to_datetime(list(time_utc), utc=True)))
+    one = np.ndim(time_utc) == 0
+    index = pd.DatetimeIndex(pd.to_datetime([pd.Timestamp(np.asarray(time_utc).item())] if one else time_utc, utc=True))
+    micros = index.tz_localize(None).to_numpy().astype("datetime64[us]").astype(np.int64)
+    return micros.reshape(()) if one else micros

@@ -185,7 +185,7 @@ def _near_squares() -> Flags:
             int(west + 180) // 2 : int(east + 180) // 2 + 1,
             int(south + 90) : int(north + 90) + 1,
         ] = True
-    near[atlas.codes.index("AQ"), :, : int(ANTARCTIC_DEG + 90) + 1] = True
+    near[atlas.codes.index("AQ"), :, : int(ANTARCTIC_DEG + 90)] = True
     return near
 
 
@@ -298,7 +298,7 @@ def _points(name_of: dict[str, str]) -> pd.DataFrame:
     counted = [_COUNTED_AS.get(code, (code, name_of.get(code, code))) for code in islands["iso_a2"]]
     islands = islands.assign(code=[code for code, _ in counted], name=[name for _, name in counted])
     more = pd.DataFrame(_TERRITORIES, columns=["name", "code", "lon_deg", "lat_deg"])
-    return pd.concat([islands, more], ignore_index=True)[["name", "code", "lon_deg", "lat_deg"]]
+    return pd.concat([islands, more])[["name", "code", "lon_deg", "lat_deg"]]
 
 
 @cache

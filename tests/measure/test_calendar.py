@@ -77,6 +77,12 @@ def test_steps_are_those_of_pandas(unit):
     assert grain.as_date(since[71]) == days[71].date()
 
 
+def test_a_step_with_ten_reports_of_three_receivers_is_told():
+    """The same limits as for a claim (CLAIMS.md: ten reports of three receivers)."""
+    rows = pd.DataFrame({"reports": [10, 9, 10, 0], "receivers": [3, 3, 2, 0]})
+    assert is_few(rows).tolist() == [False, True, True, True]
+
+
 # --- the numbers ------------------------------------------------------------------------------------------------------
 
 

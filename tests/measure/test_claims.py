@@ -94,6 +94,16 @@ def test_three_receivers_never_pass():
     assert claims.by_lot([1] * 7) == 2 / 2**7 < claims.LEVEL
 
 
+@pytest.mark.parametrize(("ahead", "behind", "p"), [(10, 6, 0.3173), (10, 10, 1.0), (15, 10, 0.3173), (24, 12, 0.0455)])
+def test_what_does_not_stand_apart_has_the_p_of_the_normal_distribution(ahead, behind, p):
+    """Receivers with one report more for the one, and others with one more for the other: 10 to 6, and 15 to 10, are one standard
+    deviation, 24 to 12 are two; 0.3173 and 0.0455 from any table of both tails."""
+    more = np.array([True] * ahead + [False] * behind)
+    who = np.arange(len(more))
+    found = claims.closest(0, np.repeat([0, 1], len(more)), np.tile(who, 2), np.concatenate([2 + more, 2 + ~more]), 2)
+    assert found == pytest.approx(p, abs=1e-4)
+
+
 # --- claims -------------------------------------------------------------------------------------------------------------
 
 

@@ -97,6 +97,15 @@ def test_darkness_by_hand():
     assert table.loc["dark all along", "receivers"] == 1
 
 
+def test_half_dark_is_half_or_more_and_a_band_has_all_four_rows():
+    rows = made(
+        ("2026-05-09 20:05", "G4QRA", "IO91aa", 600, 90, 0.5, 19.4),
+        ("2026-05-09 20:06", "G4QRA", "IO91aa", 600, 90, 0.0, 19.4),
+    )
+    table = conditions.by_darkness(rows)
+    assert table["darkness"].tolist() == list(conditions.DARKNESS) and table["reports"].tolist() == [1, 0, 1, 0]
+
+
 def test_ends_add_up(spots):
     table = conditions.by_ends(spots)
     assert table["grey_line"].sum() == spots["grey_line"].sum() > 0

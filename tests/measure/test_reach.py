@@ -9,13 +9,14 @@ from hypothesis import strategies as st
 from reach.base import quantile
 from reach.measure import reach as measured
 from reach.measure import sectors
+from reach.measure.claims import Kind
 from reach.measure.receivers import receivers
 from reach.measure.tally import tally
 from reach.place.geometry import place
 from reach.radio.power import Power
 from reach.spots import CORROBORATED, RECEIVERS, RING_EDGES_KM, SUSPECT, UNCONFIRMED
 from tests import factory
-from tests.measure.test_tally import PLACES, spot, table
+from tests.measure.test_tally import BANDS, PLACES, spot, table
 
 TRUST_COLUMNS = ["rx_call", "rx_locator", "trust"]
 
@@ -104,7 +105,9 @@ def test_kilometres_per_watt_uses_each_setups_power():
 @given(st.lists(spot, min_size=1, max_size=40))
 def test_receivers_are_those_of_the_rows(rows):
     spots = place(table(rows))
-    found = receivers(tally(spots)).set_index(["rx_call", "rx_locator"])
+    listed = receivers(tally(spots))
+    assert (np.diff(listed["reports"]) <= 0).all() and listed.index.tolist() == list(range(len(listed)))
+    found = listed.set_index(["rx_call", "rx_locator"])
     groups = spots.groupby(["rx_call", "rx_locator"], observed=True)
     assert len(found) == groups.ngroups
     for index, group in groups:
@@ -112,6 +115,7 @@ def test_receivers_are_those_of_the_rows(rows):
         assert found.loc[index, "median_snr_db"] == np.median(group["snr_db"])
         assert found.loc[index, "best_snr_db"] == group["snr_db"].max()
         assert found.loc[index, "first_utc"] == group["time_utc"].min()
+        assert found.loc[index, "last_utc"] == group["time_utc"].max()
 
 
 def test_no_spots_have_a_summary_and_no_receivers():
@@ -187,3 +191,126 @@ def test_an_interval_holds_its_estimate_and_the_range(rows: list[tuple[float, in
         slack = 1e-9 * (1 + found.value)
         assert written_out.min() - slack <= found.low <= found.value + slack
         assert found.value - slack <= found.high <= written_out.max() + slack
+
+
+def _figures_of(spots: pd.DataFrame) -> dict:
+    """What a block's figures are of, row by row."""
+    km, call, snr = spots["distance_km"], spots["rx_call"].astype(str), spots["snr_db"].astype(float)
+    hour, place = spots["time_utc"].dt.hour, call + " " + spots["rx_locator"].astype(str)
+    sector = np.floor(((spots["bearing_deg"] + 15) % 360) / 30)
+    far = spots.assign(call=call, locator=spots["rx_locator"].astype(str)).sort_values(["call", "locator"])
+    far = far.loc[far["distance_km"].idxmax()]
+    its = spots[place == place[far.name]]
+    return {
+        "counts": (len(spots), call.nunique(), place.nunique(), spots["rx_locator"].astype(str).str[:4].nunique(),
+                   spots["country"].nunique(), spots["time_utc"].dt.floor("D").nunique()),
+        "km": np.quantile(km, [0.5, 0.9]),
+        "farthest": (far["call"], far["locator"], len(its), its["snr_db"].max(), its["time_utc"].min()),
+        "bands": set(its["band"].astype(str)),
+        "snr_db": np.quantile(snr, [0, 0.25, 0.5, 0.75, 1]),
+        "hours": {h: ((hour == h).sum(), call[hour == h].nunique(), np.median(km[hour == h])) for h in hour.unique()},
+        "sectors": [((sector == k).sum(), call[sector == k].nunique()) for k in range(12)],
+        "sector_km": [np.quantile(km[sector == k], [0.5, 0.9]) if (sector == k).any() else [np.nan] * 2 for k in range(12)],
+        "rings": [((km >= low) & (km < high)).sum() for low, high in zip(RING_EDGES_KM[:-1], RING_EDGES_KM[1:], strict=True)],
+    }  # fmt: skip
+
+
+def _same_figures(found: measured.Figures, spots: pd.DataFrame) -> None:
+    truth = _figures_of(spots)
+    counts = (found.reports, found.receivers, found.places, found.squares, found.countries, found.days)
+    assert counts == truth["counts"]
+    assert [found.median_km.value, found.p90_km.value] == pytest.approx(truth["km"], rel=1e-9)
+    far = found.farthest
+    assert far is not None and found.far_km == far.distance_km == spots["distance_km"].max()
+    assert (far.call, far.locator, far.reports, far.best_snr_db, far.first_utc) == truth["farthest"]
+    assert set(far.bands) == truth["bands"]
+    assert found.snr_db == pytest.approx(truth["snr_db"])
+    hours = {hour.hour_utc: (hour.reports, hour.receivers, hour.median_km.value) for hour in found.hours}
+    assert list(hours) == sorted(hours) and hours.keys() == truth["hours"].keys()
+    for hour, expected in truth["hours"].items():
+        assert hours[hour] == pytest.approx(expected, rel=1e-9)
+    assert [(each.reports, each.receivers) for each in found.sectors] == truth["sectors"]
+    for each, (median, p90) in zip(found.sectors, truth["sector_km"], strict=True):
+        assert [each.median_km, each.p90_km] == pytest.approx([median, p90], rel=1e-9, nan_ok=True)
+    assert [each.reports for each in found.rings] == truth["rings"]
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_every_part_has_the_figures_of_its_own_rows(seed):
+    """All, by band, by setup and by both, of everybody and of corroborated receivers: each against its rows alone."""
+    rng = np.random.default_rng(seed)
+    rows = [
+        (PLACES[rng.integers(5)], rng.choice(BANDS), rng.choice(["vertical", "wire", None]), int(rng.integers(3 * 86400)),
+         int(rng.integers(-30, 10)), rng.choice(["IO51es", "IO51et"])) for _ in range(60)
+    ]  # fmt: skip
+    known = pd.DataFrame([(*pair, rng.choice([CORROBORATED, UNCONFIRMED])) for pair in PLACES], columns=TRUST_COLUMNS)
+    spots = factory.trusted(place(table(rows)), known)
+    found = measured.reach(tally(spots))
+    for block, its in ((found.all, spots), (found.corroborated, spots[spots["trust"] == CORROBORATED])):
+        band, setup = its["band"].astype(str), its["setup"].astype(object).where(its["setup"].notna(), "")
+        assert set(block.by_band) == set(band) and set(block.by_setup) == set(setup) - {""}
+        assert set(block.by_band_and_setup) == set(zip(band, setup, strict=True))
+        if len(its):
+            _same_figures(block.overall, its)
+        for name, figures in block.by_band.items():
+            _same_figures(figures, its[band == name])
+        for name, figures in block.by_setup.items():
+            _same_figures(figures, its[setup == name])
+        for (name, other), figures in block.by_band_and_setup.items():
+            _same_figures(figures, its[(band == name) & (setup == other)])
+
+
+def test_without_reports_nothing_is_far():
+    nothing = measured.reach(tally(place(table([])))).all.overall
+    assert nothing.farthest is None and nothing.far_km == 0 and not nothing.has_directions
+
+
+@pytest.mark.parametrize("share", [0.5, 0.9])
+def test_the_interval_of_receivers_of_equal_zeal_is_the_textbooks(share):
+    """Cochran (1977), Sampling Techniques, 3rd ed., 3.2: p -+ 1.96 sqrt(pq / (n - 1)); of 41 receivers a kilometre apart."""
+    km = np.arange(41.0)
+    found = measured.quantile_estimate(km, np.full(41, 7), share)
+    p = np.mean(km <= found.value)
+    half = 1.96 * np.sqrt(p * (1 - p) / 40)
+    assert [found.low, found.high] == pytest.approx(
+        np.quantile(np.repeat(km, 7), [share - half, min(1, share + half)]), abs=0.01
+    )
+    part = measured.share_estimate(km < 10, np.full(41, 7))
+    half = 1.96 * np.sqrt(10 / 41 * 31 / 41 / 40)
+    assert [part.value, part.low, part.high] == pytest.approx([10 / 41, 10 / 41 - half, 10 / 41 + half], abs=1e-4)
+
+
+def test_six_receivers_of_equal_zeal_have_an_interval_and_five_have_none():
+    """And one that sends most of the reports is hardly more than one receiver: summary.json promises six effective ones."""
+    for count, has in ((5, False), (6, True)):
+        km, reports = np.arange(float(count)), np.full(count, 3)
+        assert measured.quantile_estimate(km, reports, 0.5).has_interval is has
+        assert measured.share_estimate(km < 2, reports).has_interval is has
+    assert not measured.quantile_estimate(np.arange(10.0), [100, *[1] * 9], 0.5).has_interval
+
+
+def test_a_station_that_moved_is_as_far_from_a_receiver_as_on_most_of_its_reports():
+    """Both ways round, so that neither the first path nor the last by name is taken."""
+    for most, least in (("IO51es", "JN58td"), ("JN58td", "IO51es")):
+        rows = [(PLACES[3], "20m", "wire", 60 * k, -10 - k, most if k else least) for k in range(4)]
+        spots = place(table(rows))
+        (found,) = receivers(tally(spots)).to_dict("records")
+        assert found["distance_km"] == spots["distance_km"][1] != spots["distance_km"][0]
+        assert (found["reports"], found["best_snr_db"], found["median_snr_db"]) == (4, -10, -11.5)
+        assert found["last_utc"] - found["first_utc"] == pd.Timedelta(minutes=3)
+
+
+def test_near_and_far_are_told_in_round_steps():
+    """Eight receivers at 1,200 km and eight at 7,600 km, each at its own level: near ends with its step of 500 km, far begins
+    with its thousand, and the far ones are the weaker by 12 dB."""
+    rows = [((f"G4QR{chr(65 + k)}", f"JN{k:02d}aa"), "20m", "wire", 600 * m, -5 - 12 * (k >= 8) - m, "IO51es")
+            for k in range(16) for m in range(3)]  # fmt: skip
+    spots = place(table(rows))
+    far = spots["rx_locator"].astype(str) >= "JN08"
+    spots = spots.assign(distance_km=np.where(far, 7600.0, 1200.0), trust=pd.Categorical([CORROBORATED] * len(spots)))
+    claim = measured.reach(tally(spots)).corroborated.claims[Kind.WEAKER]
+    assert claim.apart and (claim.winner, claim.runner_up) == (7000.0, 1500.0)
+    assert (claim.value, claim.next_value) == (18, 6)
+    for least in (1200.0, 7600.0):  # one receiver fewer than eight on either side is too few
+        some = spots[~((spots["distance_km"] == least) & spots["rx_locator"].isin(["JN00aa", "JN15aa"]))]
+        assert not measured.reach(tally(some)).corroborated.claims[Kind.WEAKER].apart

@@ -102,6 +102,18 @@ def test_halves_round_to_even():
     assert tally(spots).cells["snr_db"].tolist() == [-12]
 
 
+def test_tallies_are_equal_where_all_of_them_is():
+    """First and last report, and so the cells, are the same; the report between them lies in another ten minutes."""
+    early, late = (
+        tally(table([(PLACES[0], "20m", None, 60 * m, -12, "IO51es") for m in (0, between, 59)]))
+        for between in (15, 25)
+    )
+    assert early.cells.equals(late.cells)
+    assert not early.equals(late) and not late.equals(early)
+    other = tally(table([(PLACES[1], "20m", None, 60 * m, -12, "IO51es") for m in (0, 15, 59)]))
+    assert early.timeline.equals(other.timeline) and not early.equals(other)
+
+
 def test_nothing_merges_to_nothing():
     nothing = merge([])
     assert isinstance(nothing, Tally) and nothing.reports == 0

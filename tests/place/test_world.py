@@ -134,6 +134,9 @@ def test_prefixes_of_territories_agree_with_their_towns(towns):
         ("UT1QRA", "KN75aa", YES),  # Crimea
         ("R1QRA", "KN75aa", YES),
         ("LZ1QRA", "KN75aa", NO),
+        ("UT1QRA", "KN95la", NO),  # Krasnodar, well east of Crimea
+        ("R1QRA", "KN45xx", NO),  # the delta of the Danube, west of it
+        ("R1QRA", "KN66mt", NO),  # the steppe north of it
         ("DL1QRA", "JO73", YES),  # a square that touches Germany
         ("W1QUA", "FK29kx", YES),  # Guantanamo
         ("W1QUA", "EL83td", NO),  # Havana
@@ -193,3 +196,26 @@ def test_squares_leave_out_no_place_where_a_callsign_may_be():
         may = squares[number][square]
         assert not ((world.agrees([call] * len(lon), lon, lat) == world.YES) & ~may).any(), call
     assert squares[home[0]].sum() < 40 and not squares[home[-1]].any()
+
+
+@pytest.mark.parametrize(
+    ("call", "west", "east", "south", "north"),
+    [
+        ("KC4AAA", -180, 180, -90, -60),  # a base
+        ("R1QRA", 31, 38, 44, 47),  # Crimea, which two administrations share
+        ("UT1QRA", 31, 38, 44, 47),
+        ("3D2QTB", 175, 180, -20, -15),  # on either side of the date line
+        ("3D2QTB", -180, -175, -20, -15),
+        ("JX7QTB", -12, -4, 70, 72),
+        ("CE9QTB", -180, 180, -90, -89),
+    ],
+)
+def test_squares_where_borders_are_drawn_by_rule_or_the_map_ends(call, west, east, south, north):
+    """In a grid of places a tenth of a degree apart or so: where the callsign may be, its squares say so."""
+    lon, lat = (part.ravel() for part in np.meshgrid(np.linspace(west, east, 71) % 360, np.linspace(south, north, 71)))
+    lon = (lon + 180) % 360 - 180
+    home, squares = world.squares([call])
+    yes = world.agrees([call] * len(lon), lon, lat) == YES
+    square = np.floor((lon + 180) / 2).astype(int), np.minimum(np.floor(lat + 90).astype(int), 179)
+    inside = (lat < north) & (lat > south)
+    assert yes.any() and squares[home[0]][square][yes & inside].all()
