@@ -84,12 +84,11 @@ def _named(name: str) -> int:
 
 
 def _by_megahertz(mhz: float) -> int:
-    """The band that people call by this number of megahertz: its lower edge cut to 1.8, 3.5, 5, 7, 10, 14 and so on."""
+    """The band that people call by this number of megahertz, which is in none: its lower edge cut to 5, 7, 10, 14 and so on."""
     for at, name in enumerate(bands.names()):
         lower = min(b.lower_mhz for b in bands.allocations() if b.name == name)
         upper = max(b.upper_mhz for b in bands.allocations() if b.name == name)
-        cut = np.floor(lower) if lower >= 5 else np.floor(lower * 10) / 10
-        if 1 <= cut <= mhz <= upper:
+        if max(np.floor(lower), 5) <= mhz <= upper:  # 1.8 and 3.5 lie in their bands, and nobody says 1 or 3 for them
             return at
     return UNREADABLE
 
@@ -112,7 +111,7 @@ def _frequency(column: Words, name: str, region: int | None, ledger: Ledger) -> 
     """The same from one column; frequencies beside the region's bands are noted."""
     mhz = _megahertz(column, name)
     code = bands.codes(mhz)
-    abroad = (code >= 0) & (bands.codes(mhz, region) < 0)
+    abroad = bands.codes(mhz, region) != code
     if region is not None and abroad.any():  # without a region nobody knows which edges count
         notes = [_abroad(mhz[k], int(code[k]), region) if abroad[k] else None for k in range(len(column))]
         ledger.add_words(column, notes)
@@ -146,11 +145,11 @@ def _one(text: str, name: str) -> float:
 
 
 def _by_magnitude(values: Floats) -> Floats:
-    """In MHz: as MHz, kHz or Hz, whichever is in an amateur band; where none is, by size."""
+    """In MHz: as MHz, kHz or Hz, whichever is in an amateur band; where none is, the number itself, which nobody reads."""
+    mhz = values
     with np.errstate(
         over="ignore"
     ):  # rounding a number of three hundred digits takes more than a float holds: infinite then
-        mhz = np.round(np.where(values < 1e3, values, np.where(values < 1e6, values / 1e3, values / 1e6)), 9)
         for scale in (1e-6, 1e-3, 1.0):
             scaled = np.round(values * scale, 9)
             mhz = np.where(bands.codes(scaled) >= 0, scaled, mhz)

@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from reach.findings import Counts
 from reach.study import Options
-from reach.vet import duplicates
-from tests.vet.rows import judged, said
+from reach.vet import duplicates, ledger
+from reach.vet.rules import once, sound, vet
+from tests.vet.rows import NOW, judged, raw, said
 from tests.vet.rows import words as told
 
 ANY = Options(four_character_locators=True)
@@ -101,6 +102,22 @@ def test_agrees_with_a_plain_reading_of_the_rule(rows):
     ordered = everything.sort_values(["snr_db", "length", "line"], ascending=[False, False, True])
     same = ["time_utc", "rx_call", "square", "band", "tx_call", "setup"]
     assert sorted(ordered.drop_duplicates(same)["line"]) == vetted.spots["line"].tolist()
+
+
+@given(st.lists(SMALL, max_size=12))
+def test_rows_judged_by_themselves_and_then_kept_once_are_what_is_kept_at_once(rows):
+    """As a collection does it: sound rows first, duplicates later, and these looked for only where there may be one."""
+    table = raw(*rows) if rows else raw({}).iloc[:0]
+    whole = vet(table, options=ANY, now=NOW)
+    alone = sound(table, options=ANY, now=NOW)
+    may = duplicates.maybe(alone.spots)
+    for kept in (once(alone.spots), once(alone.spots, may)):
+        pd.testing.assert_frame_equal(kept.spots, whole.spots)
+        assert kept.counts == Counts(len(alone.spots), len(whole.spots), 0, whole.counts.duplicates)
+        told = whole.problems[ledger.is_duplicate(whole.problems)].reset_index(drop=True)
+        pd.testing.assert_frame_equal(kept.problems[list(told)].astype(told.dtypes), told)
+    assert whole.problems.loc[ledger.is_rejected(whole.problems), "line"].nunique() == whole.counts.rejected
+    assert not set(table["line"][alone.rows[~may]]) & set(told["line"])
 
 
 @given(st.lists(SMALL, max_size=10), st.randoms(use_true_random=False))

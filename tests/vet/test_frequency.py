@@ -29,6 +29,8 @@ def band_and_mhz(row, **more):
         ("70 CM", "70cm"),
         ("14 MHz", "20m"),
         ("14", "20m"),
+        ("5", "60m"),
+        ("5.1", "60m"),
         ("7", "40m"),
         ("10", "10m"),  # a wavelength where there is such a band
         ("10 MHz", "30m"),
@@ -101,6 +103,10 @@ def test_a_frequency_without_a_unit_is_the_same_in_hz_khz_and_mhz(band, at):
             "'12.3' MHz is in no international amateur band.",
         ),
         ({"freq_mhz": "14043"}, "frequency-outside-bands", "rejected", "in kHz it would be on 20m"),
+        # A unit in the header or in the cell is taken at its word, a decimal comma or not.
+        ({"freq_mhz": "14043,7"}, "frequency-outside-bands", "rejected", "'14043,7' MHz"),
+        ({"freq": "7,028 GHz"}, "frequency-outside-bands", "rejected", "'7,028 GHz'"),
+        ({"freq": "12300"}, "frequency-outside-bands", "rejected", "'12300'"),
         ({"freq_khz": "7028000"}, "frequency-outside-bands", "rejected", "in Hz it would be on 40m"),
         ({"band": "20m", "freq_mhz": "x"}, "frequency-unreadable", "note", "kept for its band '20m'"),
         ({"band": "x", "freq_mhz": "14.1"}, "band-unreadable", "note", "kept for its frequency '14.1' MHz"),

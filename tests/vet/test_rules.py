@@ -158,6 +158,17 @@ def test_offsets_of_parts_are_those_of_the_file():
     assert none + some == some + none == some and some + more == rules.Offsets(9, 3, 7) and none.first == 0
 
 
+@pytest.mark.parametrize("cut", range(6))
+def test_a_file_read_in_two_parts_counts_its_offsets_as_if_read_whole(cut):
+    plain, shifted = {"time_utc": "2026-05-16 20:04"}, {"time_utc": "2026-05-16T22:04:00+02:00"}
+    table = raw(plain, plain, shifted, plain, shifted, shifted)
+
+    def found(part):
+        return rules.offsets(part, times.moments(part)).get("may.csv", rules.Offsets())
+
+    assert found(table) == rules.Offsets(6, 3, 4) == found(table[:cut]) + found(table[cut:].reset_index(drop=True))
+
+
 def test_a_header_among_the_rows_is_one_problem():
     again = {"time_utc": "Time", "rx_call": "Heard by", "rx_locator": "GRID", "snr_db": "SNR (dB)", "band": "Band"}
     assert said(judged({}, again, {"snr_db": "SNR"})) == [
@@ -364,6 +375,14 @@ def test_times_that_were_read_already_are_judged_the_same(texts):
     once, again = vet(table, now=NOW), vet(table, now=NOW, moments=times.moments(table))
     pd.testing.assert_frame_equal(once.spots, again.spots)
     pd.testing.assert_frame_equal(once.problems, again.problems)
+
+
+@pytest.mark.parametrize(("column", "rule"), [("rx_locator", "locator-blank"), ("rx_call", "callsign-blank")])
+def test_of_a_file_without_a_column_each_row_is_told_with_blanks_for_it(column, rule):
+    vetted = judged({"time_utc": "x"}, {}, drop=(column,))
+    assert said(vetted) == [(2, "time-unreadable", "rejected"), (2, rule, "rejected"), (3, rule, "rejected")]
+    known = {"rx_call": "DL2QTC", "rx_locator": "JN58td", column: ""}
+    assert vetted.problems[["callsign", "locator"]].to_numpy().tolist() == [[known["rx_call"], known["rx_locator"]]] * 3
 
 
 def test_fixes_are_applied_before_anything_is_judged():
