@@ -145,10 +145,9 @@ def _more_hours(part: _Part, one: _Fitted, design: Alternation) -> float | None:
     """On the air, for enough pairs and stretches of time, at the pace so far; None where time alone does not help."""
     if one.reason is None or one.reason.code != Refused.TOO_LITTLE or 0 < one.receivers < checks.FEWEST_RECEIVERS:
         return None
-    if not one.pairs and part.by != "band":
-        return None
-    if not one.pairs:
-        return law(design.simultaneous, min(design.period_min, SLOWEST_MIN)).shortest_hours
+    if one.pairs < checks.PAIRS_A_PACE:
+        shortest_hours = law(design.simultaneous, min(design.period_min, SLOWEST_MIN)).shortest_hours
+        return shortest_hours if part.by == "band" and one.hours < shortest_hours else None
     more = one.hours * (max(checks.FEWEST_PAIRS / one.pairs, checks.FEWEST_TIMES / one.times) - 1)
     # Nobody can add half a turn: each setup needs its block.
     return more if design.simultaneous else max(more, 2 * min(design.period_min, SLOWEST_MIN) / 60)

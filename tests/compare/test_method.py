@@ -747,6 +747,15 @@ def test_what_a_band_lacks_is_told_in_whole_turns():
     assert 3.5 < short.times < 4 and short.more_hours == pytest.approx(2 * found.design.period_min / 60)
 
 
+def test_a_band_that_hours_did_nothing_for_is_promised_none():
+    """Five hours on a band gave no pair, and "about 4 hours more on 15m should do"; where it was on for one hour they may."""
+    sparse = {**STRONG, "heard": 0.01}
+    found = compare(_by_band(b20=STRONG, b15={**sparse, "blocks": 60}, b10={**sparse, "blocks": 6}), "a", "b")
+    bands = {cell.name: cell for cell in found.cells if cell.by == "band"}
+    assert bands["b15"].pairs < 5 and bands["b15"].reason.code == Refused.TOO_LITTLE and bands["b15"].more_hours is None
+    assert bands["b10"].more_hours is not None
+
+
 def test_a_band_s_verdict_allows_for_the_number_of_bands():
     """It stands on the interval for all bands together."""
     for seed in range(6):
