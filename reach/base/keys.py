@@ -10,6 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 Codes = npt.NDArray[np.int64]
+_SAMPLE: Final = 1 << 14
 
 
 def codes(column: pd.Series) -> tuple[Codes, int]:
@@ -18,7 +19,7 @@ def codes(column: pd.Series) -> tuple[Codes, int]:
     column : Series of dtype category, n rows
     Returns (codes, shape (n,); size).
     """
-    return column.cat.codes.to_numpy().astype(np.int64) + 1, len(column.cat.categories) + 1
+    return np.add(column.cat.codes.to_numpy(), 1, dtype=np.int64), len(column.cat.categories) + 1
 
 
 def combine(parts: Sequence[tuple[Codes, int]]) -> tuple[Codes, int]:
@@ -31,7 +32,8 @@ def combine(parts: Sequence[tuple[Codes, int]]) -> tuple[Codes, int]:
     for more, more_size in parts[1:]:
         if size * more_size >= 2**63:
             raise OverflowError("too many combinations for one integer key")
-        keys, size = keys * more_size + more, size * more_size
+        keys, size = keys * more_size, size * more_size
+        keys += more
     return keys, size
 
 
@@ -49,12 +51,25 @@ def distinct(keys: Codes, size: int) -> tuple[Codes, Codes]:
         rank = np.empty(size, dtype=np.int64)
         rank[values] = np.arange(len(values))
         return values, rank[keys]
+    if _are_few(keys):
+        which, values = pd.factorize(keys)
+        rising = np.argsort(values)
+        rank = np.empty(len(values), dtype=np.int64)
+        rank[rising] = np.arange(len(values))
+        return values[rising], rank[which]
     rows = order(keys, size)
     ordered = keys[rows]
     new = np.diff(ordered, prepend=-1) != 0
     inverse = np.empty(len(keys), dtype=np.int64)
     inverse[rows] = np.cumsum(new) - 1
     return ordered[new], inverse
+
+
+def _are_few(keys: Codes) -> bool:
+    """Whether so many rows share each key that looking keys up one by one beats sorting them, by a sample: with a key a row it
+    would take three times as long."""
+    sample = keys[:: len(keys) // _SAMPLE + 1]
+    return len(np.unique(sample)) * 2 < len(sample)
 
 
 def order(keys: Codes, size: int) -> Codes:

@@ -18,6 +18,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.base import keys
+from reach.base.vocabulary import in_use
 from reach.spots import CARRIED, CORROBORATED, TALLY, TALLY_KEY
 
 Ints = npt.NDArray[np.int64]
@@ -309,7 +310,7 @@ def _ordered(column: pd.Series) -> pd.Series:
 
 
 def _used(part: Ints, like: pd.Series) -> pd.Categorical:
-    return keys.category(part, like).remove_unused_categories()
+    return in_use(keys.category(part, like))
 
 
 def hours_since_1970(hour_utc: pd.Series) -> Ints:

@@ -8,7 +8,9 @@ import csv
 import io
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -136,46 +138,73 @@ def offset(text: pa.Buffer, lines: int) -> int:
 
 def _fast(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, before: int) -> Rows | None:
     """Let Arrow read the known columns, straight into dictionaries. None where some line is not one row."""
-    if width < 2:
-        return None  # of a single column a blank line and a blank cell look the same
     body = _without_trailing_blanks(body)
-    lines = _lines(body)
-    if lines is None or not body.size or body.slice(0, min(3, body.size)).to_pybytes() == _MARK:
+    if width < 2 or not body.size:
+        return None  # of a single column a blank line and a blank cell look the same
+    read = partial(_block, delimiter=delimiter, names=[str(at) for at in range(width)], wanted=[*place.values()])
+    tables = []
+    with ThreadPoolExecutor(pa.cpu_count()) as threads:
+        for table in threads.map(read, _blocks(body)):
+            if table is None:
+                threads.shutdown(cancel_futures=True)
+                return None
+            tables.append(table)
+    whole = pa.concat_tables(tables)
+    columns = {ours: _column(whole.column(str(at))) for ours, at in place.items()}
+    lines = len(whole)
+    del tables, whole
+    pa.default_memory_pool().release_unused()  # it would keep a quarter of a gigabyte for two million rows
+    return Rows(columns, np.arange(before + 1, before + 1 + lines, dtype=np.int64), {})
+
+
+def _blocks(body: pa.Buffer) -> Iterator[pa.Buffer]:
+    """Whole lines, so many that Arrow need not look itself where it may cut, which it does slowly where there are quotes."""
+    start = 0
+    while start < body.size:
+        end = start + _BLOCK
+        while end < body.size:
+            feed = body.slice(end, min(_PART, body.size - end)).to_pybytes().find(b"\n")
+            end += feed + 1 if feed >= 0 else _PART
+            if feed >= 0:
+                break
+        end = min(end, body.size)
+        yield body.slice(start, end - start)
+        start = end
+
+
+def _block(block: pa.Buffer, delimiter: str, names: list[str], wanted: list[int]) -> pa.Table | None:
+    """Some lines, read by Arrow; None where some line is not one row."""
+    lines = _lines(block)
+    if lines is None or block.slice(0, min(3, block.size)).to_pybytes() == _MARK:
         return None
-    names = [str(at) for at in range(width)]
-    wanted = [names[at] for at in place.values()]
-    has_quotes = any((part == ord('"')).any() for part in _parts(body))
-    if has_quotes and _left_open(body, delimiter):
+    if any((part == ord('"')).any() for part in _parts(block)) and _left_open(block, delimiter):
         return None
+    columns = [names[at] for at in wanted]
     try:
         table = arrow_csv.read_csv(
-            pa.BufferReader(body),
-            read_options=arrow_csv.ReadOptions(column_names=names, block_size=_BLOCK),
-            parse_options=arrow_csv.ParseOptions(delimiter=delimiter, newlines_in_values=has_quotes),
+            pa.BufferReader(block),
+            read_options=arrow_csv.ReadOptions(column_names=names, block_size=block.size, use_threads=False),
+            parse_options=arrow_csv.ParseOptions(delimiter=delimiter),
             convert_options=arrow_csv.ConvertOptions(
-                column_types=dict.fromkeys(wanted, pa.dictionary(pa.int32(), pa.string())),
-                include_columns=wanted,
+                column_types=dict.fromkeys(columns, pa.dictionary(pa.int32(), pa.string())),
+                include_columns=columns,
                 strings_can_be_null=False,
                 check_utf8=False,
             ),
         )
     except pa.ArrowInvalid:
         return None
-    if table.num_rows != lines:
-        return None
-    columns = {ours: _column(table.column(names[at])) for ours, at in place.items()}
-    del table
-    pa.default_memory_pool().release_unused()  # it would keep a quarter of a gigabyte for two million rows
-    return Rows(columns, np.arange(before + 1, before + 1 + lines, dtype=np.int64), {})
+    return table if table.num_rows == lines else None
 
 
 def _left_open(body: pa.Buffer, delimiter: str) -> bool:
     """Whether the last line leaves a quote open, at which Arrow guesses. Anywhere else it would join two lines, and be seen
     by their number."""
-    end = body.slice(max(body.size - _PART, 0)).to_pybytes()
-    last = end[max(end.rfind(b"\n"), end.rfind(b"\r")) + 1 :]
-    if len(last) == _PART:
+    end = body.slice(max(body.size - _PART, 0)).to_pybytes().rstrip(b"\r\n")
+    start = max(end.rfind(b"\n"), end.rfind(b"\r")) + 1
+    if not start and body.size > _PART:
         return True  # no end of a line for so long: not for the fast way
+    last = end[start:]
     return not _record(_Rewindable([last.decode("utf-8", errors="replace")]), delimiter)[1]
 
 
@@ -210,7 +239,7 @@ def _lines(body: pa.Buffer) -> int | None:
             at = np.flatnonzero(part == 13)
             returns += len(at)
             both += int(np.count_nonzero(part.take(at + 1, mode="clip") == 10))
-    return feeds + 1 if returns == both else None
+    return feeds + (body.slice(body.size - 1).to_pybytes() != b"\n") if returns == both else None
 
 
 def _parts(body: pa.Buffer) -> Iterator[npt.NDArray[np.uint8]]:

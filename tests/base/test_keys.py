@@ -72,6 +72,16 @@ def test_every_row_counts_once_where_nothing_is_counted():
     assert found.to_numpy().tolist() == [[1, 1], [3, 2]]
 
 
+@pytest.mark.parametrize("size", [1 << 20, 1 << 40])
+@pytest.mark.parametrize("kinds", [1, 50, 6000, 40_000])
+def test_distinct_keys_are_those_of_numpy_however_many_share_one(kinds, size):
+    rng = np.random.default_rng(7)
+    given_keys = rng.integers(0, size, kinds)[rng.integers(0, kinds, 40_000)]
+    values, which = keys.distinct(given_keys, size)
+    truth = np.unique(given_keys, return_inverse=True)
+    assert (values == truth[0]).all() and (which == truth[1]).all()
+
+
 @pytest.mark.parametrize("columns", [2, 6])
 def test_more_combinations_than_one_number_holds(columns):
     """Six columns of a few thousand distinct values each have more combinations than 63 bits."""

@@ -207,6 +207,8 @@ def test_the_two_ways_agree_where_both_can_go(lines):
 
 @given(st.lists(st.one_of(st.just("a,b,1,2"), st.just('"a","b","1","two\nlines"'), LINE), min_size=5, max_size=20))
 @example(["a,b,1,2"] * 3 + ['a,b,1,"x', 'c,d,1,y"'])
+@example(['"a",b,1,2'] * 2 + ['a,b,1,"x'] + ["a,b,1,2"] * 4)
+@example(['"a",b,1,2'] * 3 + ["\ufeffa,b,1,2"] + ["a,b,1,2"] * 4)
 def test_a_file_that_is_read_in_blocks_is_no_other(lines):
     """A block may end in a quoted cell. The blocks are smaller here than for real files."""
     text = "\n".join(lines)
@@ -216,6 +218,12 @@ def test_a_file_that_is_read_in_blocks_is_no_other(lines):
             quick = fast(text)
         if quick is not None:
             assert plain(quick) == plain(careful(text))
+
+
+def test_blocks_take_the_fast_way_too(monkeypatch):
+    monkeypatch.setattr(rows, "_BLOCK", 20)
+    text = "".join(f'"{k}","b",1,2{end}' for k in range(9) for end in ("\n", "\r\n"))
+    assert plain(fast(text)) == plain(careful(text))
 
 
 @given(

@@ -144,6 +144,16 @@ def test_keys_hold_where_the_combinations_pass_the_largest_integer(monkeypatch):
     assert plain.counts == Counts(30, 15, 0, 15)
 
 
+@pytest.mark.parametrize("bits", [1, 4])
+def test_receptions_that_fall_into_one_place_of_the_table_are_told_apart(monkeypatch, bits):
+    rows = [{"time_utc": f"2026-05-16 20:{k % 15:02}", "rx_call": f"G{k % 10}QTA"} for k in range(60)]
+    plain = judged(*rows)
+    monkeypatch.setattr(duplicates, "_WIDEST", bits)
+    crowded = judged(*rows)
+    pd.testing.assert_frame_equal(crowded.spots, plain.spots)
+    assert plain.counts == Counts(60, 30, 0, 30)
+
+
 @pytest.mark.parametrize("alone", range(5))
 def test_a_pair_is_one_report_wherever_it_stands_among_others(alone):
     """The lowest pair of all, with none and with some single ones before it."""
