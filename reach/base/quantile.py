@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
@@ -14,8 +16,9 @@ def weighted(values: npt.ArrayLike, counts: npt.ArrayLike, shares: npt.ArrayLike
     without writing the values out; NaN where nothing was counted. NaN values are left out.
     Source of the definition: Hyndman, Fan (1996), Sample quantiles in statistical packages, type 7.
     """
+    values, counts = _counted(np.asarray(values), np.asarray(counts, dtype=np.int64))
     value = np.asarray(values, dtype=float)
-    count = np.where(np.isnan(value), 0, np.asarray(counts, dtype=np.int64))
+    count = np.where(np.isnan(value), 0, counts)
     order = np.argsort(value)
     value, upto = value[order], np.cumsum(count[order])
     share = np.asarray(shares, dtype=float)
@@ -26,3 +29,14 @@ def weighted(values: npt.ArrayLike, counts: npt.ArrayLike, shares: npt.ArrayLike
     low = value[np.searchsorted(upto, below, side="right")]
     high = value[np.searchsorted(upto, np.minimum(below + 1, upto[-1] - 1), side="right")]
     return low + (high - low) * (position - below)
+
+
+def _counted(values: npt.NDArray[Any], counts: npt.NDArray[np.int64]) -> tuple[npt.NDArray[Any], npt.NDArray[np.int64]]:
+    """Whole numbers that lie close, such as dB, each once: millions of them are then not sorted."""
+    if values.dtype.kind not in "iu" or not len(values):
+        return values, counts
+    low, high = int(values.min()), int(values.max())
+    if high - low > len(values):
+        return values, counts
+    there = np.arange(low, high + 1)
+    return there, np.bincount(values.astype(np.int64) - low, counts, len(there)).astype(np.int64)

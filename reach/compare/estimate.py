@@ -368,8 +368,10 @@ def in_time(reports: Reports, share: Floats, within_min: float, farthest_min: fl
     the same moment is the neighbour on both sides.
     """
     n = len(reports)
-    before = np.where(reports.is_a, _last(~reports.is_a), _last(reports.is_a))
-    after = np.where(reports.is_a, _next(~reports.is_a), _next(reports.is_a))
+    # Rows of one setup that follow each other have the same neighbours of the other: the rows before and after their run.
+    turns = np.flatnonzero(np.diff(reports.is_a)) + 1
+    start, end = np.append(0, turns), np.append(turns, n)
+    before, after = np.repeat(start - 1, end - start), np.repeat(end, end - start)
     together = _together(reports)
     before[together], after[together + 1] = together + 1, together
     # The nearest of the other setup over all rows; where that is beyond the unit's own rows, the unit has none.
@@ -402,14 +404,3 @@ def _together(reports: Reports) -> Ints:
     """Rows whose next one is of the same moment at the same unit, and so of the other setup."""
     same = (reports.unit[1:] == reports.unit[:-1]) & (reports.time_min[1:] == reports.time_min[:-1])
     return np.flatnonzero(same)
-
-
-def _last(chosen: np.ndarray) -> Ints:
-    """For each place the nearest chosen one at or before it, -1 where there is none."""
-    return np.maximum.accumulate(np.where(chosen, np.arange(len(chosen)), -1))
-
-
-def _next(chosen: np.ndarray) -> Ints:
-    """For each place the nearest chosen one at or after it, n where there is none."""
-    n = len(chosen)
-    return np.minimum.accumulate(np.where(chosen, np.arange(n), n)[::-1])[::-1]

@@ -82,23 +82,30 @@ class Drawing:
     """Pictures of one walk in the making. A context manager; at its end nobody draws them any more, finished or not."""
 
     def __init__(self, findings: Findings, folder: Path, style: str, helpers: list[_Helper]) -> None:
-        from reach.draw import gallery, scripts
-
         findings = findings.for_pictures()
         # Packed first: what is worked out once and kept would make the record larger, or change it while it is packed.
         job = _packed((findings, folder, style)) if helpers else []
         self._folder = folder
-        self._spoken = scripts.drawn_in(findings.study.spoken)
-        with tongue.speaking(self._spoken):
-            self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
         self._left: queue.SimpleQueue[str] = queue.SimpleQueue()
-        for name in self._pictures:
-            self._left.put(name)
+        self._named = threading.Event()  # whether it is known what there is to draw
         self._failed: BaseException | None = None
         # A thread a helper: it only waits at the pipe, so it does not keep this process from working.
         self._threads = [threading.Thread(target=self._hand_out, args=(each, job), daemon=True) for each in helpers]
         for thread in self._threads:
             thread.start()
+        try:
+            self._name(findings, style)  # while the helpers unpack: this process has still to load what draws
+        finally:
+            self._named.set()
+
+    def _name(self, findings: Findings, style: str) -> None:
+        from reach.draw import gallery, scripts
+
+        self._spoken = scripts.drawn_in(findings.study.spoken)
+        with tongue.speaking(self._spoken):
+            self._pictures = {picture.name: picture for picture in gallery.pictures(findings, style=style)}
+        for name in self._pictures:
+            self._left.put(name)
 
     def finish(self, progress: Step = lambda step: None) -> list[Path]:
         """Draw what nobody has taken yet, and wait for what others have.
@@ -144,10 +151,11 @@ class Drawing:
     def _hand_out(self, helper: _Helper, job: list[Any]) -> None:
         name = None
         try:
-            with helper.turn(self._left.empty) as is_mine:
+            with helper.turn(lambda: self._named.is_set() and self._left.empty()) as is_mine:
                 if not is_mine:
                     return
                 helper.tell([len(part) for part in job], *job)
+                self._named.wait()
                 while (name := self._next()) is not None:
                     error = helper.ask(name)
                     if error is not None:
