@@ -104,7 +104,7 @@ def _sectors(bearing_deg: Floats) -> Iterator[_Part]:
     """Sectors centred on north and every 30 degrees on; a report from distance 0 is in none."""
     number = np.floor(np.mod(bearing_deg + SECTOR_DEG / 2, 360) / SECTOR_DEG)
     for k, point in enumerate(POINTS):
-        start, end = (k - 0.5) * SECTOR_DEG % 360, (k + 0.5) * SECTOR_DEG % 360
+        start, end = (k - 0.5) * SECTOR_DEG % 360, (k + 0.5) * SECTOR_DEG
         yield _Part("sector", point, start, end, number == k)
 
 

@@ -105,9 +105,6 @@ def cell_radius_km(locators: Iterable[str]) -> Floats:
 
 def radius_km(lon_deg: Floats, lat_deg: Floats, width_deg: Floats, height_deg: Floats) -> Floats:
     """The same from what `locator.cells` gives."""
-    corners = [
-        inverse(lon_deg, lat_deg, lon_deg + east * width_deg / 2, lat_deg + north * height_deg / 2)[0]
-        for east in (-1, 1)
-        for north in (-1, 1)
-    ]
+    # West and east are alike; of north and south the one nearer the equator is the farther.
+    corners = [inverse(lon_deg, lat_deg, lon_deg + width_deg / 2, lat_deg + up * height_deg / 2)[0] for up in (-1, 1)]
     return np.max(corners, axis=0)

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 from statsmodels.regression.linear_model import OLS
 from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.sandwich_covariance import cov_cluster_2groups
 
 from reach.assign import schedule
-from reach.compare import cells, compare, control, design, estimate, variance, verdict
+from reach.compare import cells, checks, compare, control, design, estimate, evidence, variance, verdict
 from reach.compare.comparison import Caution, Cell, Comparison, Gap, LeftOut, NextStep, Note, Refused, Verdict
 from reach.compare.reports import Reports, clean
 from reach.errors import CompareError
@@ -635,6 +637,73 @@ def test_blocks_come_in_time_order():
     assert sum(block.reports for block in found.by_block) == found.spots
 
 
+def test_a_block_s_interval_is_that_of_the_mean_of_its_pairs():
+    """Mean and standard error (scipy's) of the contrasts in each stretch, 1.96 of these either way."""
+    time = np.arange(0, 120, 4.0)
+    rng = np.random.default_rng(2)
+    reports = _reports(time, time // 10 % 2 == 0, snr_db=rng.normal(0, 3, len(time)))
+    told, pairs = design.alternation(reports), _in_time(reports, 30.0)
+    found = evidence.by_block(reports, told, pairs, ("a", "b"), 0)
+    number = design.block_numbers(reports, told)
+    assert len(found) == 12 and {block.pairs for block in found} >= {2, 3}
+    for k, block in enumerate(found):
+        inside = number == np.unique(number)[k]
+        difference_db = pairs.difference_db[inside[pairs.row]]
+        minutes = [pd.Timestamp(text).timestamp() / 60 for text in (block.start_utc, block.end_utc)]
+        assert minutes == [time[inside].min(), time[inside].max()]
+        assert (block.reports, block.pairs, block.setup) == (inside.sum(), len(difference_db), "ab"[k % 2])
+        if len(difference_db) < 2:
+            assert block.difference_db is None and block.low_db is None and block.high_db is None
+            continue
+        half = 1.96 * stats.sem(difference_db)
+        assert block.difference_db == pytest.approx(difference_db.mean())
+        assert [block.low_db, block.high_db] == pytest.approx(
+            [difference_db.mean() - half, difference_db.mean() + half]
+        )
+
+
+def test_a_receiver_s_interval_is_that_of_the_mean_of_its_pairs():
+    found = compare(alternating(13, blocks=20), "a", "b")
+    for each in found.by_receiver:
+        if each.difference_db is not None and each.low_db is not None:
+            assert each.low_db < each.difference_db < each.high_db
+            assert each.high_db - each.difference_db == pytest.approx(each.difference_db - each.low_db)
+
+
+@pytest.mark.parametrize(("shared", "together"), [(0.2, False), (0.5, True), (0.8, True)])
+def test_setups_that_share_enough_moments_were_on_the_air_at_once(shared, together):
+    """Ten-minute blocks in turn; in so many slots the other setup is there as well."""
+    time = np.arange(0, 480, 2.0)
+    is_a = time // 10 % 2 == 0
+    both = np.arange(len(time)) % 10 < 10 * shared
+    found = design.alternation(_reports([*time, *time[both]], [*is_a, *~is_a[both]]))
+    assert found.simultaneous is together
+
+
+def test_a_report_of_a_control_needs_one():
+    some, none = _reports([0.0, 4.0], [True, False]), _reports([], [])
+    for ours, control_reports in ((some, none), (none, some), (none, none)):
+        rows, nearest = control._nearest(ours, control_reports)
+        assert rows.shape == (0,) and nearest.shape == (0, 2)
+
+
+def test_what_a_day_costs_is_held_against_what_the_plan_promises_of_quick_changes():
+    """Eight hours of ten-minute blocks heard by as many receivers, from the law that `reach plan` uses."""
+    days = _told(Scenario("days", design="days", days=10, hours=3, receivers=30))
+    quick_db = _values(days.warnings, Caution.DAYS_COUNT)["quick_db"]
+    assert design.hours_needed(False, 10.0, days.receivers, quick_db) == pytest.approx(8.0)
+    assert _values(days.warnings, Caution.DAYS_COUNT)["half_width_db"] == (days.high_db - days.low_db) / 2
+
+
+def test_the_slope_told_at_the_limit_is_a_share():
+    spots = alternating(9, receivers=8, blocks=40)
+    found = compare(spots, "a", "b")
+    assert found.limit_slope is not None
+    for slope, told in ((1.7, 1.0), (0.8, 0.8)):
+        refusal = checks.at_the_limit(SimpleNamespace(kept=np.array([1.0, 0.5]), slope=slope), False)
+        assert dict(refusal.reason.values) == {"kept": 0.75, "slope": told, "saturated": False}
+
+
 def test_overlap_is_the_share_with_a_partner():
     reports = _reports([0, 5, 100, 200, 204], [1, 0, 1, 0, 1])
     assert design.overlap(reports, within_min=6.0) == pytest.approx(0.8)
@@ -659,8 +728,11 @@ def test_parts_that_differ_are_claimed():
     assert zones["0-1500"].differs and zones["3000-20100"].differs
     assert zones["0-1500"].difference_db == pytest.approx(-2, abs=0.6)
     assert zones["3000-20100"].difference_db == pytest.approx(4, abs=0.6)
-    sectors = {cell.name for cell in found.cells if cell.by == "sector"}
-    assert sectors == {"E", "WNW"}
+    sectors = {cell.name: (cell.start, cell.end) for cell in found.cells if cell.by == "sector"}
+    assert sectors == {"E": (75, 105), "WNW": (285, 315)}
+    assert {cell.name: (cell.start, cell.end) for cell in found.cells if cell.by == "zone"} == {
+        "0-1500": (0, 1500), "3000-20100": (3000, 20100),
+    }  # fmt: skip
     assert not any(
         cell.by in ("band", "day_night") for cell in found.cells
     )  # one band, all night: nothing to tell apart
@@ -694,6 +766,20 @@ def test_sidak_is_wider_than_plain_and_holm_never_smaller_than_its_p():
     for cell in (cell for cell in found.cells if cell.shown):
         assert cell.sidak_low_db <= cell.low_db < cell.difference_db < cell.high_db <= cell.sidak_high_db
         assert cell.differs == (cell.p_holm < 0.05)
+
+
+def test_one_part_alone_needs_no_allowance_for_the_number_of_parts():
+    spots = _located(26, 1.0, 1.0)
+    far = spots["distance_km"] > 1500
+    lonely = spots["rx_call"] == spots["rx_call"][far].iloc[0]
+    near = spots[~far | lonely].assign(bearing_deg=np.where(far, 285.0, 2.0)[~far | lonely])
+    found = compare(near, "a", "b")
+    shown = [cell for cell in found.cells if cell.shown]
+    assert {(cell.by, cell.name) for cell in shown} == {("zone", "0-1500"), ("ring", "500-1000"), ("sector", "N")}
+    for cell in shown:
+        assert (cell.sidak_low_db, cell.sidak_high_db) == pytest.approx((cell.low_db, cell.high_db))
+    (north,) = [cell for cell in shown if cell.by == "sector"]
+    assert (north.start, north.end) == (345, 15)
 
 
 def test_without_a_station_locator_the_breakdown_is_left_out_and_that_is_said():

@@ -116,6 +116,16 @@ def test_setups_are_dealt_out_to_spots_of_one_setup():
     assert again == plans[0]
 
 
+def test_setups_are_dealt_out_in_ten_minute_blocks_each_pair_in_a_drawn_order():
+    spots = alternating(2, receivers=12, blocks=40, difference_db=0).drop(columns="setup")
+    for seed in range(3):
+        found = plan._dealt(spots, seed)
+        starts = [pd.Timestamp(block.start_utc) for block in found.by_block]
+        assert all(
+            start.minute % 10 < 3 for start in starts
+        )  # the first slots of a block may have been heard by nobody
+
+
 def test_too_few_earlier_spots_are_said_to_be():
     made = plan.plan(alternating(3, receivers=4, blocks=3).drop(columns="setup"))
     assert made.factor == 1.0 and made.from_spots == plan.Earlier(plan.Source.TOO_FEW, 4)
@@ -309,6 +319,12 @@ def test_bands_in_turn_are_visited_one_after_the_other_with_the_order_reversed_e
     for k in range(3, len(visits)):
         if k // 3 % 2:
             assert visits[k].tolist() == visits[k - 3][::-1].tolist()
+    again = set()  # whether a band's third visit begins with the setup that its first began with: drawn
+    for seed in range(12):
+        table = plan.deal("vertical", "wire", start=BEGIN, blocks=24, bands=BANDS, seed=seed)
+        first = table["setup"].astype(str).to_numpy()[::2]
+        again |= set(first[6:9] == first[:3])
+    assert again == {True, False}
 
 
 def test_a_plan_of_several_bands_is_understood_by_the_comparison():

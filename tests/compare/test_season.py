@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from datetime import date
+from datetime import date, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -13,8 +14,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from reach.base.words import PRINT, TERMINAL
-from reach.compare.season import change, judge, level, season
-from reach.compare.season.found import Kind, Pace, Refused, Remark, Said, Vote, Whose
+from reach.compare.season import _lost, _too_few, _weak, change, judge, level, season
+from reach.compare.season.found import Control, Kind, Pace, Refused, Remark, Said, Vote, Whose
 from reach.tell.sentences import season as sentences
 from tests.compare import season_spots as simulator
 from tests.compare.season_spots import START, World, look, make, near
@@ -204,6 +205,80 @@ def test_few_days_say_when_to_come_back():
     days, back = found.refused.values["days"], found.refused.values["come_back"]
     assert days < 15 and 20 - days <= back <= 30
     assert sentences.headline(found, say=TERMINAL).endswith(f"come back in {back} days.")
+
+
+def _level(days) -> level.Level:
+    one = np.ones(len(days))
+    return level.Level(np.asarray(days), 0 * one, one, one.astype(np.int64), 1.0)
+
+
+def test_the_rest_of_the_days_takes_as_long_as_those_so_far():
+    """Eight days with a level in fifteen, of twenty: twelve to come at that pace are 22 and a half, so 23."""
+    told = _too_few(_level(20_000 + np.arange(0, 15, 2)), 8)
+    assert (told.code, dict(told.values)) == (Refused.TOO_FEW_DAYS, {"days": 8, "needed": 20, "come_back": 23})
+    assert _too_few(_level(20_000 + np.arange(20)), 20) is None
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [
+        (range(30), range(30, 61, 3), {"days": 11, "of": 31, "weaker": True}),
+        (range(0, 30, 3), range(30, 60), {"days": 10, "of": 30, "weaker": False}),
+        (range(10), range(10, 60), None),  # as full, only longer
+        (range(0, 30, 2), range(30, 60, 2), None),
+        (range(20), [k for k in range(20, 60) if k % 5], None),  # four in five are still there
+        (
+            range(20),
+            [k for k in range(20, 60) if k % 3],
+            {"days": 27, "of": 40, "weaker": True},
+        ),  # two in three are not enough
+    ],
+)
+def test_days_lost_with_a_step_are_told_of_the_side_that_lost_them(before, after, told):
+    days = 20_000 + np.array([*before, *after])
+    step = SimpleNamespace(kind=Kind.STEP, day=date(1970, 1, 1) + timedelta(days=20_000 + min(after)))
+    said = _lost(_level(days), [step, SimpleNamespace(kind=Kind.SPELL)])
+    assert [dict(each.values) for each in said] == ([told] if told else [])
+
+
+@pytest.mark.parametrize(("km", "far"), [(None, False), (299.0, False), (301.0, True)])
+def test_a_control_beyond_300_km_is_called_far(km, far):
+    """METHOD.md: near by is within 300 km."""
+    told = [Control("EI7QTD", km, 30, 400, 12, None), Control("EI8QTD", 10.0, 30, 400, 12, None)]
+    assert [each.code for each in _weak(told, 2.0, 0.9, True)] == ([Remark.FAR] if far else [])
+
+
+def test_the_days_of_a_spell_size_no_other_change():
+    """Days up to a step before and from a step after; the spell's own days, first and last, tell of nothing else."""
+    day = date(1970, 1, 1)
+
+    def change_on(first: int, until: int | None = None):
+        at = day + timedelta(days=first)
+        return SimpleNamespace(first=at, last=at, day=at, until=None if until is None else day + timedelta(days=until))
+
+    days = np.arange(40)
+    use = judge._about(days, [change_on(10, 14), change_on(30)], day + timedelta(days=20))
+    assert days[use].tolist() == [*range(10), *range(15, 30)]
+    assert days[judge._about(days, [change_on(10)], day + timedelta(days=20))].tolist() == list(range(10, 40))
+    assert judge._about(days, [change_on(20)], day + timedelta(days=20)).all()
+
+
+def test_far_off_values_count_as_huber_has_them():
+    """At the solution the residuals in standard units, each cut at 1.5 robust standard deviations and weighed, add up to nothing in
+    every row and column but for a constant. Source: Huber (1981), Robust Statistics, 7.8; 1.4826 makes the median of the normal
+    distribution its standard deviation."""
+    rng = np.random.default_rng(5)
+    row, column = (part.ravel() for part in np.meshgrid(np.arange(12), np.arange(10), indexing="ij"))
+    weight = rng.uniform(0.2, 9, len(row))
+    y = rng.normal(0, 2, 12)[row] + rng.normal(0, 2, 10)[column] + rng.normal(0, 1, len(row)) / np.sqrt(weight)
+    y[rng.integers(0, len(y), 12)] += 8
+    of_row, of_column = level.two_way(y, weight, row, column, 12, 10, robust=True)
+    z = (y - of_row[row] - of_column[column]) * np.sqrt(weight)
+    s = 1.4826 * np.median(np.abs(z))
+    pull = np.sqrt(weight) * np.clip(z, -1.5 * s, 1.5 * s)
+    by_column, by_row = np.bincount(column, pull), np.bincount(row, pull)
+    assert np.ptp(by_column) < 0.02 * np.abs(pull).sum() / 10 and np.ptp(by_row) < 0.02 * np.abs(pull).sum() / 12
+    assert np.mean(of_column) == pytest.approx(0)
 
 
 def test_no_reports_at_all_are_no_crash():

@@ -7,10 +7,11 @@ that could be made. Of each it is asked whether a test fails (or the import does
 All tests of the five folders are run once, to see which functions each of them calls and what it takes; those above SLOW_S are
 left out, and laws are tried on a fifth of their examples: what is killed here is killed by the suite, and not the reverse.
 A mutant is put into a fork of a process that has collected all tests, and the tests that call the function, or one that reads the
-constant, are run there, the quickest first: half a second or so. Those that live on are tried again by an import from nothing and
-all tests that come by the module; what lives on then is printed with what was changed. Takes minutes to an hour, so it is a script
-and no test; `test_mutants.py` holds how mutants are made and put in. What is found is kept among the temporary files, under the hash
-of the code and its tests: cut short, the same order goes on where it stood, and another sample does not begin anew.
+constant, are run there, the quickest first: half a second or so. What lives on and is worked out at the import of its module
+(constants, classes, defaults) is tried again by an import from nothing and all tests that come by the module; what lives on then is
+printed with what was changed. Takes half an hour to an hour, so it is a script and no test; `test_mutants.py` holds how mutants are
+made and put in. What is found is kept among the temporary files, under the hash of the code and its tests: cut short, the same order
+goes on where it stood, and another sample does not begin anew.
 """
 
 from __future__ import annotations
@@ -136,7 +137,11 @@ def mutants(path: str) -> list[Mutant]:
     for node in ast.walk(tree):  # outer functions come first, so the innermost stays
         if isinstance(node, ast.FunctionDef):
             first = min([node.lineno, *(each.lineno for each in node.decorator_list)])
-            around.update((id(inner), first) for inner in ast.walk(node))
+            # Defaults are worked out where the function is made.
+            before = {
+                id(each) for part in (*node.args.defaults, *node.args.kw_defaults) if part for each in ast.walk(part)
+            }
+            around.update((id(inner), first) for inner in ast.walk(node) if id(inner) not in before)
     found = []
     for at, node in enumerate(ast.walk(tree)):
         for change in changes(node) if id(node) not in skipped else ():
@@ -242,9 +247,11 @@ def _caches() -> list[Any]:
 
 
 def words_of(mutant: Mutant) -> set[str]:
-    """What the statement of a module that a mutant is in defines: a constant, or a class."""
+    """What the statement of a module that a mutant is in defines: a constant, a class, or a function by its defaults."""
     for statement in ast.parse((ROOT / mutant.path).read_text(encoding="utf-8")).body:
         if statement.lineno <= mutant.line <= (statement.end_lineno or 0):
+            if isinstance(statement, ast.FunctionDef):
+                return {statement.name}
             stored = {
                 each.id
                 for each in ast.walk(statement)
@@ -518,8 +525,9 @@ def main(count: int = 60, seed: int = 1, *folders: str) -> None:
         print(f"{mutant.path}:{mutant.line}  {mutant.told}: {by or 'lives on'}", flush=True)
     killed: dict[Mutant, bool] = {}
     for mutant in chosen:
-        killed[mutant] = bool(kept.known[str(mutant)]) or kept.of(
-            f"{mutant} anew", functools.partial(fails_anew, mutant, in_turn(mutant, tests))
+        killed[mutant] = bool(kept.known[str(mutant)]) or (
+            not mutant.function  # a function was exchanged as it stands, under all tests that call it
+            and kept.of(f"{mutant} anew", functools.partial(fails_anew, mutant, in_turn(mutant, tests)))
         )
         if not killed[mutant]:
             print(f"survived: {mutant.path}:{mutant.line}  {mutant.told}", flush=True)

@@ -195,6 +195,21 @@ def test_cell_radius():
         assert radius_km == pytest.approx(plain, rel=0.01)
 
 
+@pytest.mark.parametrize("name", ["JJ00aa", "JI99xx", "IO51es", "PM95", "RF80", "QQ", "BR99xx", "AA00aa"])
+def test_the_cell_radius_is_that_of_the_farthest_corner(name):
+    """All four corners, by geographiclib."""
+    from reach.base import locator
+
+    lon, lat, width, height = (float(part[0]) for part in locator.cells([name]))
+    away_km = [
+        geographiclib.geodesic.Geodesic.WGS84.Inverse(lat, lon, lat + up * height / 2, lon + east * width / 2)["s12"]
+        / 1000
+        for up in (-1, 1)
+        for east in (-1, 1)
+    ]
+    assert path.cell_radius_km([name])[0] == pytest.approx(max(away_km), abs=MILLIMETRE_KM)
+
+
 @given(longitudes, latitudes)
 def test_a_station_is_within_its_cell_radius(lon_deg, lat_deg):
     from reach.base import locator

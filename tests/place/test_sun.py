@@ -124,6 +124,11 @@ def test_a_hair_west_of_midnight_is_no_twenty_fifth_hour():
     assert sun.solar_hour(0.0, -180.0) == 0
 
 
+def test_an_angle_a_hair_short_of_a_half_turn_is_one():
+    angles = np.array([-180.0, 180.0, 540.0, -540.0, np.nextafter(-180, -181), 179.5, 180.5])
+    assert sun.half_turn(angles).tolist() == [-180, -180, -180, -180, -180, 179.5, -179.5]
+
+
 def test_times_of_any_kind_are_the_same_moment():
     naive = datetime(2026, 5, 9, 20, 15)
     plain = np.datetime64("2026-05-09T20:15:00", "us")

@@ -37,6 +37,14 @@ def islands():
         (0.0, -90.0, "Antarctica"),
         (166.67, -77.85, "Antarctica"),
         (-5.35, 36.14, "Gibraltar"),
+        (-5.32, 35.89, "Spain"),  # Ceuta
+        (-2.94, 35.29, "Spain"),  # Melilla
+        (-2.0, 34.68, "Morocco"),  # Oujda
+        (-75.14, 19.91, "United States of America"),  # Guantanamo Bay
+        (-75.82, 20.02, "Cuba"),  # Santiago
+        (32.98, 34.59, "United Kingdom"),  # Akrotiri
+        (33.73, 34.99, "United Kingdom"),  # Dhekelia
+        (32.42, 34.78, "Cyprus"),  # Paphos
         (9.52, 47.14, "Liechtenstein"),
         (55.5, -21.1, "France"),  # Reunion: the polygons count it so
         (-30.0, 45.0, None),

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
+import re
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach.base import locator
+from reach.place import path
 from reach.place.world import NO, UNKNOWN, YES
 from reach.spots import CORROBORATED, SUSPECT, TRUST, UNCONFIRMED
 from reach.suspects import evidence, find, history, repair, strength, transcription, weight
@@ -204,6 +210,82 @@ def test_speed_allows_for_an_airliner_and_the_size_of_cells():
     assert made.kmh.tolist() == [0, 0]
 
 
+SPOTS_APART = st.lists(
+    st.tuples(st.sampled_from([CALL, "F5QTC"]), st.sampled_from(["JN58td", "JO62qm", "FN42hi"]), st.integers(0, 900)),
+    min_size=1,
+    max_size=9,
+    unique_by=lambda row: (row[0], row[2]),
+)
+
+
+@given(SPOTS_APART)
+def test_what_the_order_of_reports_says_is_what_a_plain_reading_finds(rows):
+    """Report by report: first and last, the fastest hop of each place, stays, and the pattern of each two places."""
+    of, made = past(*[(*row, -15.0) for row in rows])
+    began_us = pd.Timestamp("2026-05-16T12:00Z").value // 1000
+    for n, (call, name) in enumerate(zip(of.rx_call, of.rx_locator, strict=True)):
+        own = sorted((minute, where) for who, where, minute in rows if who == call)
+        here = [minute for minute, where in own if where == name]
+        if len({where for _, where in own}) == 1:
+            assert (made.rival[n], made.pattern[n], made.kmh[n], made.here[n]) == (-1, history.ALONE, 0, 0)
+            assert np.isnan(made.away_km[n])
+            continue
+        other = of.rx_locator[made.rival[n]]
+        there = [minute for minute, where in own if where == other]
+        assert of.rx_call[made.rival[n]] == call and other != name
+        counts = [sum(where == each for _, where in own) for each in {where for _, where in own} - {name}]
+        assert (made.here[n], made.there[n]) == (len(here), max(counts))
+        assert (made.first_us[n] - began_us, made.last_us[n] - began_us) == (
+            here[0] * 60_000_000,
+            here[-1] * 60_000_000,
+        )
+        hops = []
+        for (m0, a), (m1, b) in itertools.pairwise(own):
+            if a != b and name in (a, b):
+                km = path.inverse(*locator.centre([a]), *locator.centre([b]))[0][0] - 2 * 5.2
+                hops.append((km / ((m1 - m0 + 5) / 60), m1 - m0))
+        kmh, _ = max((each for each in hops if each[0] > history.AIRLINER_KMH), default=(0, 0))
+        assert made.kmh[n] == pytest.approx(kmh)
+        assert not kmh or any((made.kmh[n], made.minutes[n]) == pytest.approx(hop) for hop in hops)
+        stays = {
+            each: sum(1 for where, _ in itertools.groupby(where for _, where in own) if where == each)
+            for each in (name, other)
+        }
+        stayed = min(len(here), len(there)) >= 3
+        if here[-1] <= there[0] or there[-1] <= here[0]:
+            expected = history.MOVED if stayed and not kmh else history.BRIEF
+        else:
+            inner = [each for each, its in ((name, here), (other, there)) if len(its) <= min(len(here), len(there))]
+            visits = [stays[each] == 1 and min(len(here), len(there)) >= 3 and not kmh for each in inner]
+            assert made.pattern[n] in {history.VISIT if visit else history.MIXED for visit in visits}
+            continue
+        assert made.pattern[n] == expected
+
+
+def test_a_trip_there_and_back_is_no_doubt():
+    """Five reports from Munich, five from Berlin two days later, five from Munich again: neither place is doubted."""
+    day = 24 * 60
+    got = found(
+        *steady(CALL, "JN58td", 5), *steady(CALL, "JO62qm", 5, start=2 * day), *steady(CALL, "JN58td", 5, start=4 * day)
+    )
+    assert got.suspects.empty and got.notes.empty and set(got.spots["trust"]) == {CORROBORATED}
+
+
+def test_the_weights_are_those_of_the_table_that_users_read():
+    """SUSPECTS.md, first table: each weight with its sign."""
+    text = (Path(evidence.__file__).parent / "SUSPECTS.md").read_text(encoding="utf-8")
+    said = {row.split("|")[1].strip(): re.findall(r"[+-]?\d+\.\d+", row.split("|")[2]) for row in text.splitlines()
+            if row.count("|") == 4}  # fmt: skip
+    weights = {
+        "prior": [evidence.PRIOR], "country": [evidence.COUNTRY_DIFFERS], "call area": [evidence.OUTSIDE_AREA],
+        "sea": [evidence.AT_SEA], "far south": [evidence.FAR_SOUTH], "transcription error": [evidence.FAR_ERROR, evidence.NEAR_ERROR],
+        "several locators": [evidence.ONE_IS_WRONG[history.MIXED] - evidence.PRIOR], "speed": [evidence.TOO_FAST],
+        "borrowed": [evidence.BORROWED], "strength": [evidence.STRENGTH_MOST],
+    }  # fmt: skip
+    for name, expected in weights.items():
+        assert [float(each) for each in said[name]] == pytest.approx(expected), name
+
+
 def test_rivalry_adds_up_to_the_chance_of_this_place_being_the_wrong_one():
     """The three pieces together are the log-odds of: one of the two is wrong, times this one's share of the blame."""
     of, made = past(*steady(CALL, "JN58td", 9), (CALL, "JN85td", 65, -15.0))
@@ -246,6 +328,28 @@ def test_strength_is_held_against_others_of_the_same_hour_band_and_ring():
     assert excess["F6QTC"] == pytest.approx(20, abs=1) and abs(excess["F5QSA"]) <= 1
     assert np.isnan(excess["F7QTC"])  # nobody else in that hour
     assert np.isnan(excess["DL9QTC"]) == (table["distance_km"].max() > 1500)  # Munich lies in another ring
+
+
+@pytest.mark.parametrize(("others", "known"), [(7, False), (8, True)])
+def test_eight_reports_of_others_are_needed_to_hold_against(others, known):
+    table, of = told(*[(f"F5QS{chr(65 + k)}", "JN18eu", k, -15.0) for k in range(others)], ("F6QTC", "JN18eu", 9, 5.0))
+    got = strength.strength(table, of, of.rx_call == "F6QTC")
+    assert np.isfinite(got.excess_db[of.rx_call == "F6QTC"]).all() == known == bool(np.isfinite(got.spreads).any())
+    assert np.isnan(got.spreads[of.rx_call != "F6QTC"]).all()  # nobody asked
+
+
+@pytest.mark.parametrize(("step_db", "spread_db"), [(27, 54 / 1.349), (1, 4.0)])
+def test_spreads_are_standard_deviations_told_from_the_quartiles(step_db, spread_db):
+    """Sixteen others, a quarter each at four levels, of which the first and the third are the quartiles: those of a normal
+    distribution lie 1.349 standard deviations apart, and 4 dB are the least. One at the weakest that a report may be, ours at the
+    strongest."""
+    level = [-60 + step_db * (k % 4) for k in range(16)]
+    rows = [(f"F5QS{chr(65 + k)}", "JN18eu", k, float(snr)) for k, snr in enumerate(level)]
+    table, of = told(*rows, ("F6QTC", "JN18eu", 20, 60.0))
+    got = strength.strength(table, of, of.rx_call == "F6QTC")
+    (mine,) = np.flatnonzero(of.rx_call == "F6QTC")
+    assert got.excess_db[mine] == 60 - (-60 + step_db)
+    assert got.excess_db[mine] / got.spreads[mine] == pytest.approx(spread_db)
 
 
 def test_own_reports_are_no_witnesses():
