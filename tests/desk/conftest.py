@@ -21,6 +21,7 @@ from urllib.parse import quote, urlencode, urlsplit
 
 import pytest
 
+from tests import loaded
 from tests.page_browser import conftest as pages
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
@@ -105,11 +106,18 @@ class Served:
         return answer.headers["location"]
 
 
-def start(folder: Path, *more: str) -> Served:
-    process = subprocess.Popen(
-        [sys.executable, "-m", "reach", "desk", "--folder", str(folder), "--no-browser", *more],
-        stdout=subprocess.PIPE, text=True, env={**os.environ, "LC_ALL": "C.UTF-8"},
-    )  # fmt: skip
+def start(folder: Path, *, afresh: bool = False, pictures: int | None = None) -> Served:
+    """A server over a folder.
+
+    afresh : by a Python of its own, as the worker that it starts; for tests of how they start and end
+    pictures : how many its reports have, as for `loaded.Reach`; all where left out
+    """
+    args = ["desk", "--folder", str(folder), "--no-browser"]
+    how: dict[str, Any] = {"stdout": subprocess.PIPE, "text": True, "env": {**os.environ, "LC_ALL": "C.UTF-8"}}
+    if afresh:
+        process = subprocess.Popen([sys.executable, "-m", "reach", *args], **how)
+    else:
+        process = loaded.Reach(args, pictures=pictures, **how)
     assert process.stdout is not None
     link = process.stdout.readline().removeprefix("Open ").strip()
     return Served(process, folder, link, urlsplit(link).port or 0)

@@ -8,7 +8,6 @@ import os
 import re
 import resource
 import signal
-import subprocess
 import sys
 import time
 import tomllib
@@ -19,6 +18,7 @@ import psutil
 import pytest
 
 from reach.desk.shelf import Kept
+from tests import loaded
 from tests.desk.conftest import NOW, SAMPLES, Served, counts, end, enter, evening, sample, settled, start
 
 FATES = ("accepted", "rejected", "duplicates", "set_aside")
@@ -34,9 +34,20 @@ def grown(served: Served, *names: str) -> tuple[str, Path]:
     return at, path
 
 
+PICTURES = 3  # of a report; all of them: test_results.py
+
+
 @pytest.fixture
 def own(tmp_path: Path) -> Any:
-    served = enter(start(tmp_path / "Reach"))
+    served = enter(start(tmp_path / "Reach", pictures=PICTURES))
+    yield served
+    end(served)
+
+
+@pytest.fixture
+def own_afresh(tmp_path: Path) -> Any:
+    """With a worker that the server started by itself, which is ended or bounded."""
+    served = enter(start(tmp_path / "Reach", afresh=True))
     yield served
     end(served)
 
@@ -162,72 +173,62 @@ def test_the_command_line_makes_the_same_of_it(own: Served, tmp_path: Path) -> N
     own.post(f"{at}/run")
     page = settled(own, f"{at}/results")
     assert "Open the report" in page and "have changed since this report" not in page
-    command = [sys.executable, "-m", "reach", "run", "study.toml", "--out", str(tmp_path / "x" / "evening")]
-    done = subprocess.run(command, cwd=path.parent, capture_output=True, text=True)
+    command = ["run", "study.toml", "--out", str(tmp_path / "x" / "evening")]
+    done = loaded.run(command, cwd=path.parent, pictures=PICTURES)
     assert done.returncode == 0, done.stderr
     ours, theirs = (
         {each.relative_to(root): each.read_bytes() for each in root.rglob("*") if each.is_file()}
         for root in (path.parent / "outputs" / "evening", tmp_path / "x" / "evening")
     )
     assert ours == theirs and Path("summary.json") in ours
+    assert len([each for each in ours if each.suffix == ".png"]) >= PICTURES
 
 
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="needs /proc")
-def test_killed_while_it_grows_the_study_is_as_it_was(own: Served) -> None:
-    at, path = evening(own)
-    settled(own, at)
+def test_killed_while_it_grows_the_study_is_as_it_was(own_afresh: Served) -> None:
+    at, path = evening(own_afresh)
+    settled(own_afresh, at)
     before = path.read_bytes()
     for number in range(6):
-        own.put(f"{at}/files/{number}.csv", sample("weekend.csv") + b"\n" * (number + 1))
+        own_afresh.put(f"{at}/files/{number}.csv", sample("weekend.csv") + b"\n" * (number + 1))
     before = path.read_bytes()
-    own.post(f"{at}/grow")
+    own_afresh.post(f"{at}/grow")
     for _ in range(600):
         if list(path.parent.glob(".collection.reach-*/collection/ledger.json")):
             break
         time.sleep(0.01)
-    for child in psutil.Process(own.process.pid).children(recursive=True):
+    for child in psutil.Process(own_afresh.process.pid).children(recursive=True):
         os.kill(child.pid, signal.SIGKILL)
-    page = settled(own, at)
+    page = settled(own_afresh, at)
     assert path.read_bytes() == before and "has ended, perhaps for want of memory" in page
-    assert own.post(f"{at}/grow").status == 303
-    assert "A collection of 7 files" in settled(own, at)
+    assert own_afresh.post(f"{at}/grow").status == 303
+    assert "A collection of 7 files" in settled(own_afresh, at)
     assert sorted(each.name for each in path.parent.iterdir()) == ["collection", "spots", "study.toml"]
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs limits of another process")
-def test_a_full_disk_takes_nothing_in_and_loses_nothing(own: Served) -> None:
-    at, path = grown(own)
-    own.put(f"{at}/files/weekend.csv", sample("weekend.csv"))
+def test_a_full_disk_takes_nothing_in_and_loses_nothing(own_afresh: Served) -> None:
+    at, path = grown(own_afresh)
+    own_afresh.put(f"{at}/files/weekend.csv", sample("weekend.csv"))
     home = path.parent / "collection"
     before = {each: each.read_bytes() for each in home.rglob("*") if each.is_file()}
-    below = psutil.Process(own.process.pid).children(recursive=True)
+    below = psutil.Process(own_afresh.process.pid).children(recursive=True)
     for child in below:
         child.rlimit(psutil.RLIMIT_FSIZE, (10, resource.RLIM_INFINITY))
-    page = settled(own, at)
+    page = settled(own_afresh, at)
     assert re.search(r'class="fault" role="alert">[^<]*could not be written', page), page
     assert {each: each.read_bytes() for each in home.rglob("*") if each.is_file()} == before
-    assert own.post(f"{at}/take-out", entry="evening.csv").status == 422
+    assert own_afresh.post(f"{at}/take-out", entry="evening.csv").status == 422
     assert {each: each.read_bytes() for each in home.rglob("*") if each.is_file()} == before
     for child in below:
         child.rlimit(psutil.RLIMIT_FSIZE, (resource.RLIM_INFINITY,) * 2)
-    assert "A collection of 2 files" in settled(own, at)
+    assert "A collection of 2 files" in settled(own_afresh, at)
 
 
 def test_what_was_put_into_it_elsewhere_counts_too(own: Served) -> None:
     at, path = grown(own)
     home = path.parent / "collection"
-    command = [
-        sys.executable,
-        "-m",
-        "reach",
-        "add",
-        str(SAMPLES / "shared.csv"),
-        "--to",
-        str(home),
-        "--callsign",
-        "EI4QTB/P",
-    ]
-    assert subprocess.run(command, capture_output=True).returncode == 0
+    assert loaded.run(["add", str(SAMPLES / "shared.csv"), "--to", str(home), "--callsign", "EI4QTB/P"]).returncode == 0
     page = settled(own, at)
     assert "A collection of 2 files" in page and counts(page)["set_aside"] == 358
     assert "The 358 rows are of files that do not lie in" in settled(own, f"{at}/rows/set_aside")

@@ -28,7 +28,7 @@ def test_nothing_is_shown_without_the_key(served: Served, path: str) -> None:
 
 
 def test_the_key_serves_once_and_gives_a_strict_cookie(tmp_path: Path) -> None:
-    served = start(tmp_path / "Reach")
+    served = start(tmp_path / "Reach", afresh=True)
     try:
         told = urlsplit(served.link)
         assert served.raw("GET", "/open?key=guessed").status == 403
@@ -221,7 +221,7 @@ def test_a_second_server_leads_to_the_first(served: Served) -> None:
 
 
 def test_closed_by_its_button_it_leaves_nothing_behind(tmp_path: Path) -> None:
-    served = enter(start(tmp_path / "Reach"))
+    served = enter(start(tmp_path / "Reach", afresh=True))
     assert (served.folder / "Open reach.html").exists()
     assert "reach has ended" in served.post("/quit").text
     assert served.process.wait(20) == 0

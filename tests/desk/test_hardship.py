@@ -64,7 +64,7 @@ def begun(served: Served, title: str, name: str = "weekend.csv") -> str:
 @pytest.fixture
 def own(tmp_path: Path) -> Iterator[Served]:
     """A server of the test's own."""
-    served = enter(start(tmp_path / "Reach"))
+    served = enter(start(tmp_path / "Reach", afresh=True))
     yield served
     if served.process.poll() is None:
         os.kill(served.process.pid, signal.SIGCONT)
@@ -208,7 +208,7 @@ def test_a_full_disk_is_said_and_loses_nothing(own: Served) -> None:
 
 @needs_proc
 def test_killed_in_the_middle_the_next_start_goes_on(tmp_path: Path) -> None:
-    own = enter(start(tmp_path / "Reach"))
+    own = enter(start(tmp_path / "Reach", afresh=True))
     at = begun(own, "killed")
     folder = own.folder / "killed"
     before = {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
@@ -220,7 +220,7 @@ def test_killed_in_the_middle_the_next_start_goes_on(tmp_path: Path) -> None:
     assert own.process.stdout is not None
     own.process.stdout.close()
     until(lambda: not [pid for pid in left if Path(f"/proc/{pid}").exists() and _alive(pid)], 60)
-    again = enter(start(tmp_path / "Reach"))
+    again = enter(start(tmp_path / "Reach", afresh=True))
     try:
         assert "killed</a>" in again.get("/").text
         now = {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
@@ -344,20 +344,20 @@ def test_links_among_the_exports_lead_nowhere(served: Served, tmp_path: Path) ->
     assert not (folder / "spots" / "secret.csv").exists() and outside.read_bytes() == before
 
 
-def test_no_cell_of_what_is_downloaded_is_a_formula(own: Served) -> None:
-    at = own.begin("formulas")
+def test_no_cell_of_what_is_downloaded_is_a_formula(served: Served) -> None:
+    at = served.begin("formulas")
     evil = ("=HYPERLINK(1)", "+1+cmd|' /C calc'!A0", "@SUM(1)", "-2+3", "\t=1")
     rows = [f"2026-05-16 18:{k:02},G{k % 10}QRA,JN58td,-{k % 20},20m,EI4QTB" for k in range(40)]
     rows += [f'2026-05-16 19:{k:02},"{text}","{text}",-10,20m,EI4QTB' for k, text in enumerate(evil)]
-    own.put(f"{at}/files/evil.csv", ("time,callsign,locator,snr,band,transmitter\n" + "\n".join(rows)).encode())
-    own.post(f"{at}/station", callsign="EI4QTB", locator="IO51es", power_w="5", title="formulas", direction="sent")
-    own.post(f"{at}/run")
-    page = settled(own, f"{at}/results", "/cancel")
+    served.put(f"{at}/files/evil.csv", ("time,callsign,locator,snr,band,transmitter\n" + "\n".join(rows)).encode())
+    served.post(f"{at}/station", callsign="EI4QTB", locator="IO51es", power_w="5", title="formulas", direction="sent")
+    served.post(f"{at}/run")
+    page = settled(served, f"{at}/results", "/cancel")
     listed = sorted(set(re.findall(rf'href="({at}/outputs/[^"]*\.csv)\?download"', page)))
     assert len(listed) >= 3, page
     seen = 0
     for address in listed:
-        for row in csv.reader(io.StringIO(own.get(f"{address}?download").text)):
+        for row in csv.reader(io.StringIO(served.get(f"{address}?download").text)):
             for cell in row:
                 seen += "HYPERLINK" in cell
                 assert not re.match(r"[=@\t]|[+-](?![\d., ]*(e[-+]?\d+)?$)", cell) or cell == "-", cell

@@ -14,10 +14,11 @@ from pathlib import Path
 import pytest
 
 from reach.base import text
+from tests import loaded
 from tests.conftest import SAMPLES
 from tests.desk import conftest as desk
 
-resource = pytest.importorskip("resource")
+pytest.importorskip("resource")
 
 STUDY = "study.toml"
 SMALL_FILM = ["--size", "320x320", "--seconds", "1", "--fps", "5"]
@@ -59,15 +60,11 @@ COMMANDS = {
 def began(args: list[str], where: Path, k: int, limit: int | None = None) -> subprocess.CompletedProcess[str]:
     """`reach` as it is run: k is how often before, so that something new is to be written."""
 
-    def fence() -> None:
-        if limit is not None:
-            resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
-
     temporary = where / "tmp"
     temporary.mkdir(exist_ok=True)
-    return subprocess.run(
-        [sys.executable, "-m", "reach", *(arg.format(k=k) for arg in args)],
-        cwd=where, preexec_fn=fence, capture_output=True, text=True,
+    return loaded.run(
+        [arg.format(k=k) for arg in args],
+        cwd=where, largest_file=limit, pictures=2,
         env={
             **os.environ,
             "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),

@@ -17,6 +17,7 @@ from xml.etree import ElementTree
 import pytest
 
 from reach.base import text
+from tests import loaded
 from tests.page_browser.conftest import browser  # noqa: F401
 
 pty = pytest.importorskip("pty")
@@ -65,8 +66,8 @@ def write_all(folder: Path) -> None:
 def on_a_terminal(folder: Path, *args: str) -> str:
     """What a terminal is sent while a command runs on it."""
     ours, theirs = pty.openpty()
-    running = subprocess.Popen(
-        [sys.executable, "-m", "reach", *args],
+    running = loaded.Reach(
+        args,
         cwd=folder, stdin=theirs, stdout=theirs, stderr=theirs,
         env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path)), "TERM": "dumb"},
     )  # fmt: skip
