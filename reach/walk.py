@@ -15,6 +15,7 @@ from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from reach.base import ways
 from reach.errors import CompareError, StudyError
 from reach.rows import Progress, Rows, silent
 
@@ -339,7 +340,6 @@ class Walk:
         from dataclasses import replace
 
         from reach.assign import powers
-        from reach.base import ways
         from reach.compare import compare, evidence
         from reach.study import one_or_several
 
@@ -375,7 +375,7 @@ class Walk:
         if not len(spots):
             raise CompareError(
                 f"there is no spot to compare: of {rows.read:,} rows {rows.rejected:,} were rejected, {rows.set_aside:,} "
-                "set aside, and none is left in the period and on the bands asked for; `reach vet` says why, row by row"
+                "set aside, and none is left in the period and on the bands asked for; {ways.asked('problems')} says why, row by row"
             )
         return spots
 
@@ -569,10 +569,10 @@ class Walk:
         return f"<h4>{title}</h4><p><small>{counts}</small></p><ul>{answer}</ul>"
 
     def _lines(self) -> list[str]:
-        from reach.base.words import TERMINAL
+        from reach.base.words import LIBRARY
         from reach.tell.sentences import reach as sentences
 
         found = self.findings
-        answer = [sentence.text for sentence in sentences.answer(found, TERMINAL)]
-        counts = " ".join([sentences.counts(found, TERMINAL), *sentences.left_out(found, TERMINAL)])
-        return [sentences.title(found, TERMINAL), counts, *answer]
+        answer = [sentence.text for sentence in sentences.answer(found, LIBRARY)]
+        counts = " ".join([sentences.counts(found, LIBRARY), *sentences.left_out(found, LIBRARY)])
+        return [sentences.title(found, LIBRARY), counts, *answer]

@@ -51,7 +51,7 @@ def joined(address: str, *, most: int) -> Iterator[Client]:
     try:
         import distributed
     except ImportError:
-        raise ClusterError("--cluster needs Dask, which is not installed: pip install 'reach[cluster]'.") from None
+        raise ClusterError("Dask, which a cluster needs, is not installed: pip install 'reach[cluster]'.") from None
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     with contextlib.ExitStack() as ended:
         try:
@@ -59,7 +59,7 @@ def joined(address: str, *, most: int) -> Iterator[Client]:
             client = ended.enter_context(distributed.Client(where, timeout=_PATIENCE, set_as_default=False))
         except (OSError, ValueError, RuntimeError, ImportError) as error:
             raise ClusterError(
-                f"{address}: no Dask scheduler answers there ({_reason(error)}); start one, or say --cluster {LOCAL}."
+                f"{address}: no Dask scheduler answers there ({_reason(error)}); start one, or name {LOCAL!r} for workers on this machine."
             ) from None
         yield client
 
@@ -168,7 +168,7 @@ def _wait(client: Client, future: Future) -> None:
             address = client.scheduler.address
             raise ClusterError(
                 f"{address}: a Dask scheduler answers there, but it has had no worker for {_WITHOUT_WORKERS_S:.0f} seconds; "
-                f"start workers for it (dask worker {address}), or say --cluster {LOCAL}."
+                f"start workers for it (dask worker {address}), or name {LOCAL!r} for workers on this machine."
             )
 
 

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from reach.archive import collection, ledger
 from reach.archive.ledger import Entry, Ledger
-from reach.base import text
+from reach.base import text, ways
 from reach.errors import InputError
 
 _NAMED: Final = 4  # files in a sentence that says which there are
@@ -59,7 +59,7 @@ def held(folder: Path) -> Held:
 def ledger_of(folder: Path) -> Ledger:
     """The ledger of a collection. InputError where the folder is none."""
     if not collection.is_one(folder):
-        raise InputError(f"{folder}: is no collection; one is made by `reach add FILES --to {folder}`.")
+        raise InputError(f"{folder}: is no collection; one is made by {ways.asked('add', str(folder))}.")
     return ledger.read(folder)
 
 
@@ -77,14 +77,16 @@ def named(folder: Path, names: Iterable[str], direction: str | None = None) -> l
 
 def _called(folder: Path, held: Ledger, name: str, direction: str | None) -> list[Entry]:
     found = held.called(name, direction)
-    ways = sorted({entry.direction for entry in found})
-    if len(ways) > 1:
-        raise InputError(f"{name}: was added to {folder} both as sent and as heard; say which with --sent or --heard.")
+    directions = sorted({entry.direction for entry in found})
+    if len(directions) > 1:
+        raise InputError(
+            f"{name}: was added to {folder} both as sent and as heard; say which with {ways.asked('sent')} or {ways.asked('heard')}."
+        )
     if found:
         return found
     if elsewhere := held.called(name):
         other = elsewhere[0].direction
-        raise InputError(f"{name}: is in {folder} as {other}, not as {direction}; say --{other}.")
+        raise InputError(f"{name}: is in {folder} as {other}, not as {direction}; say {ways.asked(other)}.")
     whole = next((entry.file for entry in held.entries if entry.name == name), None)
     if whole is not None:
         raise InputError(f"{name}: came in {whole}, which is added and taken out whole; give {whole}.")
@@ -99,7 +101,7 @@ def _there(held: Ledger, name: str) -> str:
     near = [Path(name).name] if Path(name).name in files else difflib.get_close_matches(name, files, n=1)
     if near:
         return f"did you mean {near[0]}?"
-    more = f" and {len(files) - _NAMED:,} more, as `reach list` says" if len(files) > _NAMED else ""
+    more = f" and {len(files) - _NAMED:,} more, as {ways.asked('held')} says" if len(files) > _NAMED else ""
     return f"there is {', '.join(files[:_NAMED])}{more}."
 
 

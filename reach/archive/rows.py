@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from reach.base import ways
 from reach.errors import StudyError
 from reach.rows import Rows
 
@@ -39,7 +40,9 @@ def collection_of(study: Study) -> Path | None:
     named = [*study.files, *(name for session in study.sessions for name in session.files)]
     held = [path for name in study.files if collection.is_one(path := Path(study.folder, Path(name).expanduser()))]
     if held and len(study.files) > 1:
-        raise StudyError(f"{held[0]}: a collection stands alone; put the other files into it with `reach add`.")
+        raise StudyError(
+            f"{held[0]}: a collection stands alone; put the other files into it with {ways.asked('add', str(held[0]))}."
+        )
     return held[0] if held and named else None
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from reach.archive import asked, collection, ledger
 from reach.archive.rows import CollectedRows
 from reach.assign import owners
+from reach.base import ways
 from reach.errors import InputError
 from reach.study import Study
 
@@ -49,7 +50,7 @@ class Summary:
 def stations(folder: Path) -> list[tuple[str, str]]:
     """Who is in a collection, as (callsign, direction), by callsign. InputError where the folder is none."""
     if not collection.is_one(folder):
-        raise InputError(f"{folder}: is no collection; one is made by `reach add FILES --to {folder}`.")
+        raise InputError(f"{folder}: is no collection; one is made by {ways.asked('add', str(folder))}.")
     entries = ledger.read(folder).entries
     return sorted({(call, entry.direction) for entry in entries for call in entry.stations})
 

@@ -67,6 +67,32 @@ def _control(call: str) -> dict[Medium, str]:
     }
 
 
+def _shift(minutes: str) -> dict[Medium, str]:
+    return {
+        Medium.OPTION: f"--schedule-shift {minutes}",
+        Medium.ARGUMENT: f"schedule_shift_min={minutes}",
+        Medium.SCREEN: _on("Who was on when", "part", "Its clock"),
+    }
+
+
+def _elsewhere(what: str, over: str = "") -> dict[Medium, str]:
+    """What to do where something is left alone. what : "folder" or "name"; over : what may be written over if that is asked"""
+    option, argument = (f", or say {way} to write over {over}" if over else "" for way in ("--replace", "replace=True"))
+    return {
+        Medium.OPTION: f"choose another {what}{' with --out' if what == 'folder' else ''}{option}",
+        Medium.ARGUMENT: f"choose another {what}{' as out=' if what == 'folder' else ''}{argument}",
+        Medium.SCREEN: "move it to another folder, and try again",
+    }
+
+
+def _add(folder: str) -> dict[Medium, str]:
+    return {
+        Medium.OPTION: f"reach add FILES --to {folder}",
+        Medium.ARGUMENT: "reach.archive.taking.add",
+        Medium.SCREEN: _on("Files", "button", "Make it a collection"),
+    }
+
+
 def _always(option: str, argument: str, screen: str) -> Callable[[], dict[Medium, str]]:
     return lambda: {Medium.OPTION: option, Medium.ARGUMENT: argument, Medium.SCREEN: screen}
 
@@ -77,6 +103,35 @@ WAYS: Final[Mapping[str, Callable[..., dict[Medium, str]]]] = {
     "column": _column,
     "zone": _zone,
     "control": _control,
+    "controls": _always("--control", "control=", _on("Controls and weeks", "part", "Stations that may serve")),
+    "yardsticks": _always(
+        "--control", "season={'controls': ...}", _on("Controls and weeks", "part", "Stations that may serve")
+    ),
+    "days": _always(
+        "reach compare --before DAY", "before_after of the walk", _on("Who was on when", "part", "The table")
+    ),
+    "plan": _always(
+        "reach plan", "reach.compare.plan.plan", _on("Who was on when", "part", "A plan for the next evening")
+    ),
+    "compare": _always(
+        "under [compare] in a study file, or to reach compare",
+        "compare={'a': ..., 'b': ...}",
+        _on("Who was on when", "part", "What to compare"),
+    ),
+    "power": _always("power_w", "power_w=", _on("Station and setups", "field", "Power at the radio, in watts")),
+    "difference": lambda: {
+        Medium.OPTION: "--power-difference-db",
+        Medium.ARGUMENT: "power_difference_db=",
+    },
+    "shift": _shift,
+    "schedule_zone": _always("--schedule-zone", "schedule_zone=", _on("Who was on when", "field", "Zone of its times")),
+    "confirmed": _always(
+        "--schedule-confirmed", "schedule_confirmed=True", _on("Who was on when", "button", "It is right as it stands")
+    ),
+    "problems": _always("reach vet", "problems of the walk", _on("Files", "part", "What was understood")),
+    "held": _always("reach list", "reach.archive.listing.held", _on("Files", "part", "In this study")),
+    "add": _add,
+    "elsewhere": _elsewhere,
     "squares": _always(
         "--four-character", "four_character_locators=True", "'four_character_locators = true' in study.toml"
     ),

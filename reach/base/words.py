@@ -41,7 +41,7 @@ class Typography:
     thousands  between groups of three digits; gap : between a number and its unit; blank : where a line must not break
     minus, plus_minus, dash  the signs; code : round the name of a command
     speaks     whether it says things in the reader's tongue; else in English
-    medium     where it is read by who may give something more; None where it is read by others
+    medium     where it is read by who may give something more; None for page, pictures and slides: they name no option, command or screen
     """
 
     thousands: str
@@ -242,13 +242,20 @@ class Typography:
         return f"{self.code}{text}{self.code}"
 
     def way(self, code: str, *values: str) -> str:
-        """How something is given where this is read, as `ways` has it. code, values : as for `ways.asked`"""
-        return self.command(ways.said(ways.asked(code, *values), self.medium or Medium.OPTION))
+        """How something is given where this is read, as `ways` has it; '' where it cannot. code, values : as for `ways.asked`"""
+        words = ways.said(ways.asked(code, *values), self.medium) if self.medium else ""
+        return self.command(words) if words else ""
+
+    def how(self, code: str, *values: str) -> str:
+        """The same behind what is to be done: ' (`--now`)'; '' where it cannot be given."""
+        way = self.way(code, *values)
+        return f" ({way})" if way else ""
 
 
 PRINT: Final = Typography(THIN, THIN, NO_BREAK, MINUS, "±", EN_DASH, "", speaks=True)
 TERMINAL: Final = Typography(",", " ", " ", "-", "+/-", "-", "`", speaks=False, medium=Medium.OPTION)
 DESK: Final = replace(TERMINAL, code="", medium=Medium.SCREEN)
+LIBRARY: Final = replace(TERMINAL, medium=Medium.ARGUMENT)
 
 count, km, number, signed = PRINT.count, PRINT.km, PRINT.number, PRINT.signed
 db_signed, watt, things, share = PRINT.db_signed, PRINT.watt, PRINT.things, PRINT.share

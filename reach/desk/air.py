@@ -205,7 +205,7 @@ def seen(walk: Walk) -> dict[str, Any]:
     import numpy as np
 
     from reach.assign import schedule as schedules
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.tell.sentences import clock as sentences
 
     cell = schedules.micros(walk.vetted.spots["time_utc"]) // (CELL_MIN * 60_000_000)
@@ -217,9 +217,9 @@ def seen(walk: Walk) -> dict[str, Any]:
     if found is not None:
         shifts = [found.shift_min, found.other_min] if found.doubtful else []
         clock = {
-            "sentence": sentences.sentence(found.code, found.values, say=TERMINAL),
+            "sentence": sentences.sentence(found.code, found.values, say=DESK),
             "doubtful": found.doubtful,
-            "shifts": [{"min": shift, "said": sentences.shift(shift, say=TERMINAL)} for shift in shifts if shift],
+            "shifts": [{"min": shift, "said": sentences.shift(shift, say=DESK)} for shift in shifts if shift],
         }
     return {"days": days, "clock": clock}
 
@@ -230,7 +230,7 @@ def plan(walk: Walk | None, study: Study, asked: Mapping[str, str]) -> dict[str,
     Returns `said`, `rows`, and the schedule as `csv` and `ics`. A ReachError where something asked for cannot be.
     """
     from reach.assign import schedule as schedules
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.compare import plan as plans
     from reach.tell.sentences import direction
     from reach.tell.sentences import plan as sentences
@@ -251,8 +251,8 @@ def plan(walk: Walk | None, study: Study, asked: Mapping[str, str]) -> dict[str,
         session_hours=_number(asked, "hours", "3") if hours else None,
     )  # fmt: skip
     return {
-        "said": list(sentences.everything(made, say=TERMINAL, way=way)),
-        "advice": list(sentences.advice(way, say=TERMINAL)),
+        "said": list(sentences.everything(made, say=DESK, way=way)),
+        "advice": list(sentences.advice(way, say=DESK)),
         "rows": _rows(schedule),
         "csv": schedules.text(schedule),
         "ics": schedules.calendar(schedule, title=study.title).decode("utf-8"),

@@ -107,18 +107,18 @@ def _decision(row: Mapping[str, str], unmatched: Collection[tuple[Any, Any]]) ->
 
 def _malformed(walk: Walk) -> list[dict[str, str]]:
     """Locators for which rows were refused, one row each, the most frequent first."""
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.tell.sentences import direction, problems
     from reach.vet import fixes, ledger
 
     refused = walk.problems[ledger.is_rejected(walk.problems)]
-    table = fixes.suggestions(problems.written(refused, say=TERMINAL, way=direction.ends(walk.study)))
+    table = fixes.suggestions(problems.written(refused, say=DESK, way=direction.ends(walk.study)))
     table = table.sort_values("rows", ascending=False, kind="stable")
     return [{str(name): str(value) for name, value in row.items()} for row in table.to_dict("records")]
 
 
 def _card(suspect: dict[Any, Any], walk: Walk) -> dict[str, Any]:
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.tell.sentences import suspects as sentences
 
     return {
@@ -127,10 +127,10 @@ def _card(suspect: dict[Any, Any], walk: Walk) -> dict[str, Any]:
         "suggestion": str(suspect["suggestion"]),
         "competing": str(suspect["competing"]).split(),
         "rows": str(suspect["reports"]),
-        "sentence": sentences.sentence(suspect, say=TERMINAL),
-        "meant": sentences.suggestion(suspect, say=TERMINAL),
-        "weight": sentences.weight(suspect, say=TERMINAL),
-        "evidence": sentences.in_the_balance(suspect["evidence"], say=TERMINAL),
+        "sentence": sentences.sentence(suspect, say=DESK),
+        "meant": sentences.suggestion(suspect, say=DESK),
+        "weight": sentences.weight(suspect, say=DESK),
+        "evidence": sentences.in_the_balance(suspect["evidence"], say=DESK),
         "map": _map(suspect, walk.vetted.spots),
     }
 

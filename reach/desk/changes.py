@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from reach.base.words import TERMINAL as SAY
+from reach.base.words import DESK as SAY
 
 Summary = Mapping[str, Any]
 

@@ -27,7 +27,7 @@ def report(path: str, stamp: str, walk: Callable[[], Walk], progress: Step) -> d
     path : of the study; stamp : of what it reads; walk : called once the place is known to be free
     Returns its name. OutputError where its folder is to be left alone.
     """
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.desk import changes
     from reach.tell import files, folder, pictures
     from reach.tell.sentences import reach as sentences
@@ -42,8 +42,7 @@ def report(path: str, stamp: str, walk: Callable[[], Walk], progress: Step) -> d
         folder.write(findings, out, drawers=drawers, progress=progress)
     after = changes.read(out)
     said = [
-        {"topic": each.topic, "text": each.text, "evidence": each.evidence}
-        for each in sentences.answer(findings, TERMINAL)
+        {"topic": each.topic, "text": each.text, "evidence": each.evidence} for each in sentences.answer(findings, DESK)
     ]
     told = {
         "report": name,
@@ -122,11 +121,11 @@ def _untouched(out: Path) -> None:
 
 
 def _moved(names: list[str], where: str) -> str:
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
 
     those = "them" if len(names) > 1 else "it"
     return (
-        f"{TERMINAL.listed(names)} in {where} was not made here, or was changed since, and may hold your work, so that nothing is "
+        f"{DESK.listed(names)} in {where} was not made here, or was changed since, and may hold your work, so that nothing is "
         f"written: move {those} to another folder, and try again."
     )
 

@@ -21,7 +21,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from reach.base import text, ways
-from reach.base.words import TERMINAL
+from reach.base.words import DESK
 from reach.desk import doubtful, on_air, results, station, weeks
 from reach.desk.bench import Bench, Job, WorkError
 from reach.desk.frame import PATIENCE_S, Desk, arrived, back, plain
@@ -299,7 +299,7 @@ def _collected(study: Kept) -> list[tuple[str, list[str]]]:
 
     found: dict[str, list[str]] = {}
     for entry in reversed(study.collected):
-        found.setdefault(entry.file, []).insert(0, sentences.added(entry, TERMINAL))
+        found.setdefault(entry.file, []).insert(0, sentences.added(entry, DESK))
     return list(found.items())
 
 

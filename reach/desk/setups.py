@@ -186,7 +186,7 @@ def seen(form: Form, *, bands: list[str]) -> dict[str, Any]:
 
 
 def _cautions(judged: Judged) -> list[str]:
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.tell.sentences import cautions
 
     powers = [judged.station.get("power_w"), *(each["power_w"] for each in (judged.setups or {}).values())]
@@ -196,7 +196,7 @@ def _cautions(judged: Judged) -> list[str]:
             watts.append(studies.check({"station": {"power_w": power}}).station.power_w or 0.0)
         except StudyError:  # said beside its field
             continue
-    return cautions.lines(max(watts, default=0.0) or cautions.USUAL_W, TERMINAL)
+    return cautions.lines(max(watts, default=0.0) or cautions.USUAL_W, DESK)
 
 
 def _budgets(judged: Judged, form: Form, bands: list[str]) -> list[dict[str, Any] | None]:
@@ -216,7 +216,7 @@ def _budgets(judged: Judged, form: Form, bands: list[str]) -> list[dict[str, Any
 def _budget(study: Study, reported: list[str]) -> dict[str, Any]:
     """What reaches the antenna of its one setup: a row a band where it is known, sentences where it is not, and how sure it is."""
     from reach.base import bands as known
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.radio import power
     from reach.tell.sentences import power as sentences
 
@@ -228,13 +228,13 @@ def _budget(study: Study, reported: list[str]) -> dict[str, Any]:
     swing = 0.0
     for (_, band), each in power.budgets(study, known.in_order({*names, *setup.bands})).items():
         if each.power_at_antenna_w is None:
-            lacking.setdefault(sentences.budget(each, TERMINAL)[0], []).append(band)
+            lacking.setdefault(sentences.budget(each, DESK)[0], []).append(band)
             continue
         swing = max(swing, each.extra_swing_db or 0.0)
         rows.append(
             {
                 "band": band,
-                "reaches": sentences.watts(each.power_at_antenna_w, TERMINAL),
+                "reaches": sentences.watts(each.power_at_antenna_w, DESK),
                 "loss": f"{each.total_loss_db or 0.0:.2f} dB",
                 "antenna": "" if each.swr_at_antenna is None else f"{each.swr_at_antenna:.2f}",
                 "radio": "" if each.swr_at_radio is None else f"{each.swr_at_radio:.2f}",
@@ -245,7 +245,7 @@ def _budget(study: Study, reported: list[str]) -> dict[str, Any]:
     notes = [first] if same else [f"{', '.join(at)}: {said}" for said, at in lacking.items()]
     return {
         "rows": rows,
-        "notes": [*notes, *([sentences.swing(swing, TERMINAL)] if sentences.swing(swing, TERMINAL) else [])],
+        "notes": [*notes, *([sentences.swing(swing, DESK)] if sentences.swing(swing, DESK) else [])],
     }
 
 

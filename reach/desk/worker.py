@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, Final
 if TYPE_CHECKING:
     import pandas as pd
 
+    from reach.findings import Note
     from reach.study import Study
     from reach.walk import Walk
 
@@ -256,17 +257,19 @@ class Worker:
     def do_look(self, path: str, stamp: str) -> dict[str, Any]:
         """How the files were understood, and where every row went."""
         from reach.base import bands
-        from reach.base.words import DESK, TERMINAL
+        from reach.base.words import DESK
         from reach.tell.sentences import notes
 
         walk = self._walk(path, stamp)
         told = walk.notes
         # That the counts come after the notes matters: these look for suspects, which says the most that takes time.
         return {
-            "law": notes.law(walk.counts, TERMINAL),
+            "law": notes.law(walk.counts, DESK),
             "counts": walk.counts.numbers,
-            "first": notes.first(told, DESK),
-            "after": notes.after(told, DESK),
+            "notes": [
+                {"said": notes.note(each, DESK), "leads": _leads(each)}
+                for each in sorted(told, key=lambda each: each.code not in notes.FIRST)
+            ],
             "files": [_understood(each) for each in walk.inputs if each.understood is not None],
             "span": [day.isoformat() for day in walk.rows.span or ()],
             "rules": _rules(walk.problems),
@@ -341,33 +344,44 @@ def _as_read(study: Study) -> Any:
     return bare.model_dump(), [(str(path), path.stat().st_size, path.stat().st_mtime_ns) for path in paths]
 
 
+def _leads(note: Note) -> str:
+    """The screen where something can be done about a note; '' where there is none."""
+    from reach.compare.control import Suits
+    from reach.findings import NoteCode
+
+    if note.code == NoteCode.OPPOSITE_SET_ASIDE:
+        return "station"
+    best = next(iter(note.values.get("controls", [])), None) if note.code == NoteCode.OTHERS_SET_ASIDE else None
+    return "weeks" if best and best["fit"] in (Suits.GOOD, Suits.CHECK) else ""
+
+
 def _readings(study: Study) -> dict[str, dict[str, Any]]:
     return {each.file: each.model_dump(exclude_none=True) for each in study.readings}
 
 
 def _understood(file: Any) -> dict[str, Any]:
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.tell.sentences import understood as sentences
 
     each = file.understood
     return {
         "name": file.name,
         "rows": file.rows,
-        "headline": sentences.headline(each, TERMINAL),
+        "headline": sentences.headline(each, DESK),
         "columns": sentences.table(each),
-        "assumed": sentences.assumed(each, TERMINAL),
+        "assumed": sentences.assumed(each, DESK),
         "headers": [*(column.name for column in each.columns), *each.unused],
     }
 
 
 def _rules(problems: pd.DataFrame) -> list[dict[str, Any]]:
     """How often each rule spoke, the most frequent first."""
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.tell.sentences import problems as sentences
 
     counted = Counter(zip(problems["rule"].astype(str), problems["severity"].astype(str), strict=True))
     return [
-        {"name": sentences.name(rule, TERMINAL), "severity": severity, "rows": rows}
+        {"name": sentences.name(rule, DESK), "severity": severity, "rows": rows}
         for (rule, severity), rows in sorted(counted.items(), key=lambda item: (-item[1], item[0]))
     ]
 
@@ -402,11 +416,11 @@ def _set_aside(walk: Walk) -> pd.DataFrame:
 
 
 def _told(walk: Walk, problems: pd.DataFrame) -> pd.DataFrame:
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.tell.sentences import direction
     from reach.tell.sentences import problems as sentences
 
-    return sentences.written(problems, say=TERMINAL, way=direction.ends(walk.study))
+    return sentences.written(problems, say=DESK, way=direction.ends(walk.study))
 
 
 _FATES: Final = {"accepted": _accepted, "rejected": _rejected, "duplicates": _duplicates, "set_aside": _set_aside}

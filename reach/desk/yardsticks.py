@@ -49,7 +49,7 @@ def near(walk: Walk, files: Sequence[str]) -> list[dict[str, Any]]:
     Returns of each `name`, `rows` of reports, `fit` (a code of `compare.control.Suits`; blank of what was heard, where a control is
     another antenna in the same place), `away` and `receivers` in words, and `fault` where a file cannot be read.
     """
-    from reach.base.words import TERMINAL
+    from reach.base.words import DESK
     from reach.compare import control
 
     spots, faults = {}, {}
@@ -66,8 +66,8 @@ def near(walk: Walk, files: Sequence[str]) -> list[dict[str, Any]]:
                 "name": each.call,
                 "rows": len(spots[each.call]),
                 "fit": "" if heard else str(each.fit),
-                "away": TERMINAL.km(each.distance_km) if each.distance_km == each.distance_km else "",
-                "receivers": TERMINAL.things(each.receivers, "receiver"),
+                "away": DESK.km(each.distance_km) if each.distance_km == each.distance_km else "",
+                "receivers": DESK.things(each.receivers, "receiver"),
                 "fault": "",
             }
             for each in found

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from reach.base import beside
+from reach.base import beside, ways
 from reach.errors import OutputError
 
 if TYPE_CHECKING:
@@ -98,8 +98,8 @@ def free(path: str | Path, *, replace: bool = False) -> None:
         raise OutputError(f"{path}: is a folder; give the name of a file.")
     if os.path.lexists(path) and not replace:  # a link that leads nowhere is there too
         raise OutputError(
-            f"{path}: is there already and may hold your work, so it is left alone; choose another name, or say "
-            "--replace to write over it."
+            f"{path}: is there already and may hold your work, so it is left alone; "
+            f"{ways.asked('elsewhere', 'name', 'it')}."
         )
 
 

@@ -17,7 +17,7 @@ from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from reach.base import beside, words
+from reach.base import beside, ways, words
 from reach.base.installed import version_of
 from reach.base.words import TERMINAL
 from reach.errors import OutputError
@@ -214,14 +214,11 @@ def replacing(out: Path, *, makes: tuple[str, ...] = (), replace: bool = False) 
             with beside.turn(real.parent):
                 if beside.clear(real):
                     raise OutputError(
-                        f"{out}: another run of `reach` is writing it just now; wait for that one, or choose another folder "
-                        "with --out."
+                        f"{out}: another run of `reach` is writing it just now; wait for that one, or choose another folder."
                     )
                 partial = ended.enter_context(beside.folder(real))
         except OSError as error:
-            raise OutputError(
-                f"{out}: cannot be written ({files.why(error)}); choose another place with --out."
-            ) from None
+            raise OutputError(f"{out}: cannot be written ({files.why(error)}); choose another place.") from None
         try:
             yield partial
             _put(partial, out, real, makes=makes, replace=replace)
@@ -268,7 +265,7 @@ def check(
     if not os.path.lexists(out):
         return Held()
     if not out.is_dir():
-        raise OutputError(f"{out}: is a file; --out wants a folder that `reach` may make or replace.")
+        raise OutputError(f"{out}: is a file; a folder is wanted that `reach` may make or replace.")
     there = _files(out)
     if not there:
         return Held()
@@ -278,16 +275,16 @@ def check(
         why = f"its {MANIFEST} is not ours" if (out / MANIFEST).exists() else f"no {MANIFEST}"
         raise OutputError(
             f"{out}: holds {_listed(others)}, which `reach` did not write ({why}), so it is left alone; "
-            "choose another folder with --out."
+            f"{ways.asked('elsewhere', 'folder')}."
         )
     if makes and makes[0] not in known:
-        raise OutputError(f"{out}: holds what another command of `reach` wrote; choose another folder with --out.")
+        raise OutputError(f"{out}: holds what another command of `reach` wrote; {ways.asked('elsewhere', 'folder')}.")
     same = _same(out, there, known)
     changed = [name for name, unchanged in same.items() if not unchanged]
     if changed and not replace:
         raise OutputError(
             f"{out}: {_listed(changed)} {'were' if len(changed) > 1 else 'was'} changed after `reach` wrote the folder, "
-            "so it is left alone; choose another folder with --out, or say --replace to write over your changes."
+            f"so it is left alone; {ways.asked('elsewhere', 'folder', 'your changes')}."
         )
     foreign = [name for name in there if name not in known and name != MANIFEST]
     _no_clash(out, makes, foreign)
@@ -344,7 +341,7 @@ def _no_clash(out: Path, made: Iterable[str], foreign: Iterable[str]) -> None:
         if name in new or name in above or any(parent.as_posix() in new for parent in PurePosixPath(name).parents):
             raise OutputError(
                 f"{out}: holds {name}, which `reach` did not write and would write over; "
-                "move it elsewhere or choose another folder with --out."
+                "move it elsewhere or choose another folder."
             )
 
 

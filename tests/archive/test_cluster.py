@@ -223,13 +223,14 @@ def test_local_starts_a_cluster_that_this_machine_alone_can_reach_and_only_who_s
 def test_an_address_where_nobody_answers_is_one_sentence(tmp_path, named, monkeypatch, nowhere):
     monkeypatch.setattr(cluster, "_PATIENCE", "1s")
     with pytest.raises(
-        ClusterError, match=f"^{nowhere}: no Dask scheduler answers there .*--cluster local.$"
+        ClusterError,
+        match=f"^{nowhere}: no Dask scheduler answers there .*; start one, or name 'local' for workers on this machine.$",
     ) as caught:
         add(tmp_path / "c", named, "--cluster", nowhere)
     assert "\n" not in str(caught.value)
 
 
-NO_WORKER = r"answers there, but it has had no worker for \d seconds; start workers for it \(dask worker tcp://.*--cluster local\.$"
+NO_WORKER = r"answers there, but it has had no worker for \d seconds; start workers for it \(dask worker tcp://.*\), or name 'local' .*"
 
 
 @pytest.fixture

@@ -19,6 +19,7 @@ from click.testing import CliRunner, Result
 from reach import study as studies
 from reach.archive import asked, collection, ledger, listing, taking
 from reach.base import beside
+from reach.base.ways import Medium
 from reach.cli import reach
 from reach.errors import InputError, LocatorError, OutputError, ReachError, StudyError
 from reach.walk import Walk, walk
@@ -473,7 +474,7 @@ def refused(*args: str) -> str:
     """The sentence with which a command is refused."""
     with pytest.raises(ReachError) as told:
         run(*args)
-    return str(told.value)
+    return told.value.said(Medium.OPTION)
 
 
 def test_a_file_is_taken_out_by_the_name_in_the_list_and_every_row_is_accounted_for(tmp_path):
@@ -507,7 +508,7 @@ def test_what_is_no_file_of_the_collection_takes_nothing_out(tmp_path):
     for k in range(4):
         (tmp_path / f"{k}.csv").write_bytes((SAMPLES / "evening.csv").read_bytes() + b"\n" * (k + 1))
         add(home, tmp_path / f"{k}.csv")
-    assert "there is evening.csv, shared.csv, 0.csv, 1.csv and 2 more, as `reach list` says." in refused(
+    assert "there is evening.csv, shared.csv, 0.csv, 1.csv and 2 more, as reach list says." in refused(
         "remove", str(home), "weekend"
     )
     assert "is no collection" in refused("remove", str(tmp_path / "new"), "evening.csv")

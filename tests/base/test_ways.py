@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import inspect
 import pickle
+import pkgutil
 import re
 from pathlib import Path
 
@@ -17,10 +18,17 @@ from reach.base import ways
 from reach.base.ways import WAYS, Medium, asked, said
 from reach.errors import InputError
 from reach.read.understood import Choice, Question, Unclear
+from reach.study import Setup
 
 REACH = Path(reach.__file__).parent
 TEMPLATES = REACH / "desk" / "templates"
-VALUES = {"control": ("EI9QUC",), "column": ("snr", "My report"), "zone": ("+01:00", "my log.csv")}
+VALUES = {
+    "control": ("EI9QUC",), "column": ("snr", "My report"), "zone": ("+01:00", "my log.csv"), "shift": ("-10",),
+    "elsewhere": ("folder", "your changes"), "add": ("spots",),
+}  # fmt: skip
+NO_FIELD = {"difference"}  # what no screen has a field for
+NOT_GIVEN = {"pair", "days", "plan", "problems", "held", "add"}  # in the library a method or a table, and no argument
+TYPED = re.compile(r"(?<![-\w])--[a-z]|\breach (?:" + "|".join(cli.COMMANDS) + r")\b")
 
 
 def each(code: str) -> dict[Medium, str]:
@@ -30,7 +38,9 @@ def each(code: str) -> dict[Medium, str]:
 @pytest.mark.parametrize("code", WAYS)
 def test_every_medium_has_its_own_words(code):
     told = each(code)
-    assert "--" in told[Medium.OPTION] and not any("--" in told[other] for other in (Medium.ARGUMENT, Medium.SCREEN))
+    assert TYPED.search(told[Medium.OPTION]) or told[Medium.OPTION] in Setup.model_fields
+    assert not any(TYPED.search(told[other]) for other in (Medium.ARGUMENT, Medium.SCREEN))
+    assert (not told[Medium.SCREEN]) == (code in NO_FIELD)
     assert len(set(told.values())) == len(Medium) and not any(
         set(text) & set("\ufdd0\ufdd1\ufdd2") for text in told.values()
     )
@@ -47,6 +57,7 @@ def test_every_option_is_one_of_the_command_line(code):
         for name in (*parameter.opts, *parameter.secondary_opts)
     }
     assert set(re.findall(r"--[a-z-]+", each(code)[Medium.OPTION])) <= options
+    assert set(re.findall(r"\breach ([a-z]+)", each(code)[Medium.OPTION])) <= set(cli.COMMANDS)
 
 
 @pytest.mark.parametrize("code", WAYS)
@@ -55,12 +66,18 @@ def test_every_argument_is_one_of_the_library(code):
     from reach.walk import Walk
 
     known = {*inspect.signature(reach.read).parameters, *inspect.signature(reach.walk).parameters, *Study.model_fields}
-    known |= {*inspect.signature(Walk.compare).parameters, *Options.model_fields}
-    named = set(re.findall(r"(\w+)=", each(code)[Medium.ARGUMENT]))
-    assert named <= known and (named or code == "pair")
+    known |= {*inspect.signature(Walk.compare).parameters, *inspect.signature(Walk.write).parameters}
+    known |= {*Options.model_fields, *Setup.model_fields}
+    words = each(code)[Medium.ARGUMENT]
+    named = set(re.findall(r"(\w+)=", words))
+    assert named <= known and (not named) == (code in NOT_GIVEN)
+    if of_walk := re.fullmatch(r"(\w+) of the walk", words):
+        assert hasattr(Walk, of_walk[1])
+    if words.startswith("reach."):
+        assert callable(pkgutil.resolve_name(words))
 
 
-@pytest.mark.parametrize("code", WAYS)
+@pytest.mark.parametrize("code", sorted({*WAYS} - NO_FIELD - {"elsewhere"}))
 def test_every_field_stands_on_the_screen_that_is_named(code):
     """Or is a key of the study, where it is one that is seldom given."""
     if key := re.fullmatch(r"'(\w+)(?: = true)?' in study\.toml", each(code)[Medium.SCREEN]):
@@ -124,18 +141,28 @@ def test_questions_about_a_file_are_asked_in_the_words_of_each_medium():
     assert "the field 'Column with the SNR' on Files" in error.said(Medium.SCREEN)
 
 
-def test_what_is_read_and_assigned_names_no_option_by_itself():
-    """Whoever makes a sentence there asks `ways`, for it may be read at the desk."""
+def test_no_module_names_an_option_or_command_by_itself():
+    """Whoever makes a sentence asks `ways`, for it may be read at the desk, in the library or on the page.
+
+    But for what is the command line's own, and what is written for who opens a file: the head of a study and of a menu's entry.
+    """
+    own = {"base/ways.py", "base/afresh.py", "desk/shortcut.py", "tell/study_file.py"}
     found = []
-    for path in (
-        each for room in ("read", "assign", "vet", "place", "suspects") for each in (REACH / room).rglob("*.py")
-    ):
+    for path in sorted(REACH.rglob("*.py")):
+        name = path.relative_to(REACH).as_posix()
+        if name in own or name.startswith("cli/"):
+            continue
         tree = ast.parse(path.read_text(encoding="utf-8"))
         docs = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
         found += [
-            f"{path.name}:{node.lineno}"
+            f"{name}:{node.lineno}"
             for node in ast.walk(tree)
             if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docs
-            if re.search(r"(?<![-\w])--[a-z]", node.value)
+            if TYPED.search(node.value)
         ]
+    for path in [*TEMPLATES.glob("*.j2"), *(REACH / "tell" / "page").glob("*.j2")]:
+        shown = re.sub(
+            r"<style.*?</style>|<!--.*?-->|{#.*?#}|<[^>]*>", "", path.read_text(encoding="utf-8"), flags=re.S
+        )
+        found += [path.name] if TYPED.search(shown) else []
     assert not found

@@ -21,7 +21,7 @@ def test_text_is_written_as_it_is_and_bytes_too(tmp_path):
 def test_a_file_that_is_there_is_left_alone_unless_asked(tmp_path):
     path = tmp_path / "log.csv"
     path.write_text("mine")
-    with pytest.raises(OutputError, match=r"log\.csv: is there already .* --replace"):
+    with pytest.raises(OutputError, match=r"log\.csv: is there already .* replace=True"):
         files.write(path, "ours")
     assert path.read_text() == "mine"
     files.write(path, "ours", replace=True)

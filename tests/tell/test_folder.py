@@ -170,7 +170,7 @@ def test_a_note_made_while_pictures_were_drawn_stays(report, monkeypatch):
 def test_a_report_that_somebody_changed_is_left_alone_unless_asked(report):
     (report / "report.html").write_text("my words")
     (report / "spots.csv").write_text("my spots")
-    with pytest.raises(OutputError, match=r"report\.html and spots\.csv were changed after .* --replace"):
+    with pytest.raises(OutputError, match=r"report\.html and spots\.csv were changed after .* replace=True"):
         folder.check(report)
     with pytest.raises(OutputError), folder.replacing(report):
         raise AssertionError("nothing is done before the folder is looked at")

@@ -28,18 +28,20 @@ def reason(values: Values, *, say: Typography) -> str:
 
 def settle(values: Values, *, say: Typography) -> str:
     """How a doubt about the schedule is settled. values : shift_min, other_min, told_by, as far as there are any"""
-    shifts = [f"{values[name]:g}" for name in ("shift_min", "other_min") if name in values]
-    how = say.text(", here with {command}", command=say.command(f"--schedule-shift {shifts[0]}")) if shifts else ""
-    how += say.text(" or {command}", command=say.command(f"--schedule-shift {shifts[1]}")) if len(shifts) > 1 else ""
-    zone = say.text(" (or {command} for the zone it was written in)", command=say.command("--schedule-zone"))
+    shifts = [
+        f"{shift(minutes, say=say)}{say.how('shift', f'{minutes:g}')}"
+        for minutes in (values[name] for name in ("shift_min", "other_min") if name in values)
+    ]
+    by = say.text(", here by {shift}", shift=say.text(" or ").join(shifts)) if shifts else ""
+    zone = say.text(", name the zone it was written in{how}", how=say.how("schedule_zone"))
     if values.get("told_by") == SESSIONS:
-        zone = say.text(" (or write the times with their offset, such as 18:00:00+02:00)")
+        zone = say.text(", write the times with their offset, such as 18:00:00+02:00")
     return say.text(
-        "Correct {what}{how}{zone}, or confirm it as it stands with {command}.",
+        "Correct {what}{by}{zone}, or confirm it as it stands{how}.",
         what=_what(values, say),
-        how=how,
+        by=by,
         zone=zone,
-        command=say.command("--schedule-confirmed"),
+        how=say.how("confirmed"),
     )
 
 

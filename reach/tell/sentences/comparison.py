@@ -846,8 +846,8 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     Refused.CLOCK: lambda v, c, say: clock_words.reason(v, say=say),
     Refused.POWER: lambda v, c, say: power_words.in_doubt(Told(v["told"]), v, c.a, c.b, say=say),
     NextStep.ALTERNATE: lambda v, c, say: say.text(
-        "Alternate the setups every 2 to 10 minutes for 3 hours or more; {command} writes a schedule to follow.",
-        command=say.command("reach plan"),
+        "Alternate the setups every 2 to 10 minutes for 3 hours or more, by a schedule written beforehand{how}.",
+        how=say.how("plan"),
     ),
     NextStep.GO_ON: _go_on,
     NextStep.AT_THIS_PACE: lambda v, c, say: say.text(
@@ -894,11 +894,11 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     ),
     NextStep.CONTROL: lambda v, c, say: say.text(
         "Where they cannot take turns (a new mast, a moved wire), compare {days} or more of each beside a station "
-        "whose setup did not change: {command} takes its callsign, where its rows are in the same export, or a file; "
-        "{command_2} tells the days apart.",
+        "whose setup did not change: name it as a control{control}, by its callsign where its rows are in the same export, else "
+        "by an export of its own, and tell the days apart{apart}.",
         days=say.things(v["days_each"], "day"),
-        command=say.command("--control"),
-        command_2=say.command("reach compare --before DAY"),
+        control=say.how("controls"),
+        apart=say.how("days"),
     ),
     NextStep.HOURS: lambda v, c, say: say.text(
         "To tell {wanted_db} apart, alternate for {about_hours} in all.",
@@ -907,9 +907,9 @@ _REMARKS: Final[Mapping[str, Callable[[Values, Comparison, Typography], str]]] =
     ),
     NextStep.SETTLE_CLOCK: lambda v, c, say: clock_words.settle(v, say=say),
     NextStep.SETTLE_POWER: lambda v, c, say: say.text(
-        "Name the power of each setup in the study ({command}), or give the difference with {command_2}.",
-        command=say.command("power_w"),
-        command_2=say.command("--power-difference-db"),
+        "Name the power of each setup in the study{how}{difference}.",
+        how=say.how("power"),
+        difference=say.way("difference") and f", or give the difference{say.how('difference')}",
     ),
     Caution.NEAR_LIMIT: lambda v, c, say: say.text(
         "Near the decoding limit or saturation: {kept} of the reports could be used; the interval allows for it."

@@ -102,12 +102,13 @@ def note(told: Note, say: Typography) -> str:
         case NoteCode.SCHEDULE:
             return clock.sentence(values["code"], values["values"], say=say)
         case NoteCode.CLOCK_BEHIND:
+            how = f" {now} says what counts as now." if (now := say.way("now")) else ""
             return say.text(
                 "The clock of this machine shows {now} UTC, while reports run to {newest}: it is taken to be wrong, "
-                "and no report to lie in the future. {command} says what counts as now.",
+                "and no report to lie in the future.{how}",
                 now=values["now"],
                 newest=values["newest"],
-                command=say.way("now"),
+                how=how,
             )
         case NoteCode.FUTURE:
             return clock.future(values["ahead_min"], values["by_min"], say=say)
@@ -140,9 +141,9 @@ def _opposite(values: Mapping[str, Any], say: Typography) -> str:
     """Rows of the other direction. How to study them is told where that can be done."""
     rows = say.things(values["rows"], "row")
     if values["direction"] == "sent":
-        how = say.text("; {heard} studies them", heard=say.way("heard")) if say.medium else ""
+        how = f"; {say.way('heard')} studies them" if say.medium else ""
         return say.text("{rows} of what the station itself heard: set aside{how}.", rows=rows, how=how)
-    how = say.text("; {heard} studies them", heard=say.way("sent")) if say.medium else ""
+    how = f"; {say.way('sent')} studies them" if say.medium else ""
     return say.text("{rows} of what others heard of the station: set aside{how}.", rows=rows, how=how)
 
 

@@ -315,9 +315,9 @@ def refused(code: Said, found: Season, *, say: Typography) -> str:
         text += say.text(" This is more than the band usually does: check the station.")
     return say.text(
         "{text} An export that also holds a station within 200{gap}km, or a friend's export of the same weeks, gives a "
-        "verdict: name it with {command}.",
+        "verdict: name that station as a control{how}.",
         text=text,
-        command=say.command("--control"),
+        how=say.how("yardsticks"),
     )
 
 
