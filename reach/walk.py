@@ -466,7 +466,11 @@ class Walk:
         others = {call: self.rows.set_aside(call) for call in list(self.owned.other)[:MOST_LOOKED_AT]}
         found = control.neighbours(self.vetted.spots, others)
         near = [each.call for each in found if each.fit is control.Suits.GOOD]
-        far = [each.call for each in found if each.fit in (control.Suits.FAR, control.Suits.NO_PLACE)]
+        far = [
+            each.call
+            for each in found
+            if each.fit in (control.Suits.FAR, control.Suits.NO_PLACE, control.Suits.NO_HOME)
+        ]
         return {call: others[call] for call in near or far}
 
     def control(self, name: str) -> pd.DataFrame:

@@ -44,6 +44,7 @@ FEWEST_REPORTS: Final = 20  # of the neighbour, beside one of ours
 TOGETHER_MIN: Final = 10
 MOST: Final = 6  # transmitters that are looked at, those with most rows
 WITHIN_MIN: Final = 10.0
+Place = tuple[float, float]  # longitude, latitude
 DAYS_ALIKE: Final = 1.0  # days after which the band has forgotten all but 1/e of how it was
 
 
@@ -54,6 +55,7 @@ class Suits(StrEnum):
     CHECK      near and heard at the same times, but by others: it shows whether the band moved with the setups, no more
     FAR        its band is another
     NO_PLACE   where it stood nobody says
+    NO_HOME    nor where this station did
     FEW        too few of its reports lie within ten minutes of this station's on a band
     """
 
@@ -61,6 +63,7 @@ class Suits(StrEnum):
     CHECK = "check-only"
     FAR = "far"
     NO_PLACE = "no-place"
+    NO_HOME = "no-home"
     FEW = "few-in-common"
 
 
@@ -83,20 +86,28 @@ class Neighbour:
 def neighbours(spots: pd.DataFrame, others: Mapping[str, pd.DataFrame]) -> tuple[Neighbour, ...]:
     """Each of some other transmitters as a control, the best first.
 
-    spots : this station's; others : callsign -> spots of theirs. Needs time_utc, rx_call, band, tx_locator of both
+    spots : this station's; others : callsign -> spots of theirs. Needs time_utc, rx_call, rx_locator, band, tx_locator of both
     Returns one Neighbour for each, those that fit first, then by receivers in common.
     """
-    ours, home = _seen(spots), position(spots)
-    found = [_one(call, theirs, ours, home) for call, theirs in others.items()]
+    ours, home = _seen(spots), position(spots["tx_locator"])
+    heard = [spots, *others.values()]
+    found = []
+    for call, theirs in others.items():
+        there = position(theirs["tx_locator"])
+        if there is None:  # it may have heard some of the others itself
+            there = position(
+                pd.concat([each.loc[each["rx_call"] == call, "rx_locator"].astype(object) for each in heard])
+            )
+        found.append(_one(call, theirs, ours, home, there))
     rank = {Suits.GOOD: 0, Suits.CHECK: 1}
     return tuple(sorted(found, key=lambda each: (rank.get(each.fit, 2), -each.receivers, -each.reports, each.call)))
 
 
-def _one(call: str, theirs: pd.DataFrame, ours: pd.Series, home: tuple[float, float] | None) -> Neighbour:
+def _one(call: str, theirs: pd.DataFrame, ours: pd.Series, home: Place | None, there: Place | None) -> Neighbour:
     seen = _seen(theirs)
     beside = seen.loc[seen.index.isin(ours.index)]
     receivers = beside.index.get_level_values("rx_call").nunique()
-    away_km, there = float("nan"), position(theirs)
+    away_km = float("nan")
     if home is not None and there is not None:
         away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])
     reports = int(beside.sum())
@@ -104,7 +115,9 @@ def _one(call: str, theirs: pd.DataFrame, ours: pd.Series, home: tuple[float, fl
     at_once = int(anywhere.loc[anywhere.index.isin(ours.reset_index("rx_call", drop=True).index)].sum())
     if at_once < FEWEST_REPORTS:
         fit = Suits.FEW
-    elif np.isnan(away_km):
+    elif home is None:
+        fit = Suits.NO_HOME
+    elif there is None:
         fit = Suits.NO_PLACE
     elif away_km > FARTHEST_KM:
         fit = Suits.FAR
@@ -122,9 +135,9 @@ def _seen(spots: pd.DataFrame) -> pd.Series:
     return counted.astype({"rx_call": str, "band": str}).set_index(by)["reports"]
 
 
-def position(spots: pd.DataFrame) -> tuple[float, float] | None:
-    """Longitude and latitude of the locator that most reports say was sent from; None where none is sound."""
-    names = spots["tx_locator"].dropna().astype(str).value_counts()
+def position(locators: pd.Series) -> Place | None:
+    """Longitude and latitude of the locator that most reports name; None where none is sound."""
+    names = locators.dropna().astype(str).value_counts()
     name = next((str(each) for each in names.index if grammar.judge(str(each), four_characters=True).locator), None)
     if name is None:
         return None

@@ -9,7 +9,7 @@ whole picture, with its words round it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any, Final
@@ -79,7 +79,7 @@ def calendar(findings: Findings, look: style.Theme) -> Figure:
 def said(findings: Findings, cells: Cells) -> tuple[str, ...]:
     """How the cells stand, and what those are that are not shaded, of each kind that there is."""
     order = sentences.layout(sentences.found_in(findings), cells.strip)
-    silence = "" if cells.some.all() else sentences.silence(findings, cells.table)
+    silence = sentences.silence(findings, cells.off[~cells.some])
     few = sentences.few(findings) if (cells.some & ~distances_shown(cells).told).any() else ""
     return tuple(filter(None, (order, silence, few)))
 
@@ -338,7 +338,8 @@ def hours(findings: Findings, look: style.Theme) -> Figure:
     shown = busiest(found)
     more = sentences.most_bands(len(shown), len(found.bands))
     lines = local_words.lines(local_over(findings))
-    notes = tuple(each for each in (sentences.shares(), sentences.silence(findings, found.hours), more, lines) if each)
+    silence = sentences.silence(findings, unheard(found, shown))
+    notes = tuple(each for each in (sentences.shares(), silence, more, lines) if each)
     figure, top, foot = frame.around(findings, look, sentences.hours(findings, PRINT), notes=notes)
     across = {1: 1, 2: 2, 4: 2}.get(len(shown), 3)
     down = -(-len(shown) // across)
@@ -363,6 +364,12 @@ def busiest(found: Calendar, most: int = MOST_BANDS) -> tuple[str, ...]:
     reports = found.hours.groupby("band")["reports"].sum()
     shown = sorted(found.bands, key=lambda band: -int(reports[band]))[:most]
     return tuple(band for band in found.bands if band in shown)
+
+
+def unheard(found: Calendar, bands: Collection[str]) -> Flags:
+    """Of each hour of these bands without reports, whether it is known that the station was not in use."""
+    rows = found.hours[found.hours["band"].isin(bands) & ~(found.hours["share"] > 0)]
+    return np.asarray(rows["in_use"] == measured.NO)
 
 
 def key_of_shares(figure: Figure, look: style.Theme, *, x: float, y: float, length: float = _KEY_WIDE_PX) -> None:

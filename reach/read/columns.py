@@ -568,6 +568,9 @@ def _missing(
             Choice(name, f"stations that heard {own.call}", ways.asked("column", "callsign", name)),
         )
         return Question("who-received", source, {"role": role, "name": name}, options)
+    called = [p for p in profiles if _lean(role, p) >= 1.0 and p.at not in place.values()]
+    if role == "rx_locator" and called:
+        return Question("no-locators", source, {}, (_choice(role, called[0]),))
     if role == "rx_locator" and "tx_locator" in place:
         p = profiles[place["tx_locator"]]
         if len(p.counts) == 1:

@@ -133,7 +133,7 @@ class Choice:
 class Question:
     """What only the user can tell.
 
-    code     missing, close, rst, own-places, who-received, order, order-mixed, zone, zone-summer, power-unit, no-table
+    code     missing, close, rst, own-places, no-locators, who-received, order, order-mixed, zone, zone-summer, power-unit, no-table
     source   the file
     values   parameters by code
     choices  answers, likeliest first
@@ -330,6 +330,15 @@ def _own_places(q: Question) -> str:
     )
 
 
+def _no_locators(q: Question) -> str:
+    called = q.choices[0]
+    return (
+        f"{quoted(called.name)} is called as the receivers' locators are, and no cell of it is one ({called.holds}; wanted are six "
+        f"characters such as JN58td); if another column tells, say which with {_any('locator')}; to have its rows judged one by "
+        f"one, say {called.way}."
+    )
+
+
 def _who_received(q: Question) -> str:
     (heard, hearing) = q.choices
     return (
@@ -384,6 +393,7 @@ _ASKED: Final = {
     "close": _close,
     "rst": _rst,
     "own-places": _own_places,
+    "no-locators": _no_locators,
     "who-received": _who_received,
     "order": _order,
     "order-mixed": _order_mixed,

@@ -1,9 +1,14 @@
 """What a callsign says about where its station may be."""
 
+import csv
+import io
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach import data
 from reach.base import callsigns
 
 
@@ -125,7 +130,14 @@ def test_territories_count_but_not_the_country_around_a_base():
 
 
 def test_antarctica_is_only_for_callsigns_of_bases():
-    antarctic = ["KC4AAA", "KC4USV", "VP8QR", "FT4YQ", "3Y0QR", "RI1ANQ", "VK0QR", "ZL5QR", "LU1ZQ", "ZS7QR", "OR4QR"]
+    (row,) = (
+        each
+        for each in csv.DictReader(io.StringIO(data.read_text("call_territories.csv")))
+        if each["territory"] == "US Antarctic bases"
+    )
+    bounds = [f"KC4{end}" for end in re.findall(r"[A-Z]{3}(?=-|,|$)", row["call_pattern"])]  # "KC4AAA-AAF, KC4USA-USZ"
+    assert len(bounds) == 4
+    antarctic = [*bounds, "VP8QR", "FT4YQ", "3Y0QR", "RI1ANQ", "VK0QR", "ZL5QR", "LU1ZQ", "ZS7QR", "OR4QR"]
     assert all("AQ" in o.places for o in callsigns.origins(antarctic))
     assert not any("AQ" in o.places for o in callsigns.origins(["W1QUA", "KC4QUA", "DL1QRA", "LU1QRA", "F5QRB"]))
 

@@ -21,7 +21,7 @@ def heard(locator, receivers=8, minutes=range(0, 120, 10), band="20m"):
     time = pd.Timestamp("2026-05-09 19:02", tz="UTC") + pd.to_timedelta(minute.ravel(), unit="min")
     return pd.DataFrame(
         {"time_utc": time, "rx_call": pd.Categorical(call.ravel()), "band": pd.Categorical([band] * minute.size),
-         "tx_locator": pd.Categorical([locator] * minute.size)}
+         "rx_locator": pd.Categorical(["IO91aa"] * minute.size), "tx_locator": pd.Categorical([locator] * minute.size)}
     )  # fmt: skip
 
 
@@ -52,6 +52,21 @@ def test_a_neighbour_that_the_same_receivers_heard_is_offered():
 )
 def test_others_are_not(theirs, fit):
     assert one(theirs).fit == fit
+
+
+def test_who_stands_nowhere_is_told_apart():
+    """Theirs is looked for among those who heard as well; where this station's own is what is missing that is said."""
+    there = heard("??")
+    ours = OURS.assign(
+        rx_locator=NEAR, rx_call=OURS["rx_call"].astype(object).where(OURS["rx_call"] != "G0QRA", "EI9QUC")
+    )
+    (found,) = control.neighbours(ours, {"EI9QUC": there})
+    assert (found.fit, round(found.distance_km)) == (Suits.GOOD, 76)
+    (found,) = control.neighbours(heard("??"), {"EI9QUC": heard(NEAR)})
+    assert found.fit == Suits.NO_HOME
+    values = {"direction": "sent", "rows": 9, "calls": {"EI9QUC": 9}, "controls": [found.to_dict()]}
+    said = notes.note(Note(NoteCode.OTHERS_SET_ASIDE, values), TERMINAL)
+    assert said.endswith("EI9QUC cannot serve as a control: where this station itself stood is not known.")
 
 
 def test_the_best_comes_first_and_the_note_says_how_or_why_not():

@@ -123,6 +123,25 @@ def test_a_median_of_a_handful_is_not_shaded():
     assert len(hollow.get_paths()) == (few & (found.calendar.days["accepted"] > 0).to_numpy()).sum()
 
 
+def test_of_hours_too_only_what_is_there_is_explained():
+    """Where every hour of the bands shown was heard nothing is hatched, and nobody is told what that would be."""
+    found = long(40)
+    table = found.calendar.hours
+    some = np.arange(len(table)) % 2.0
+
+    def told(share, in_use=measured.YES):
+        of = replace(found, calendar=replace(found.calendar, hours=table.assign(share=share, in_use=in_use)))
+        return [
+            all_text(calendar.hours(of, style.LIGHT)),
+            " ".join(on_page.section(of)["hours_legend"]),
+            " ".join(line.text for part in slides(of, texts.speaker())[-1].texts for line in part),
+        ]
+
+    assert all("Hatched" in said for said in told(some)) and not any("Hatched" in said for said in told(1.0))
+    off = told(some, measured.NO)
+    assert all("Blank" in said and "Hatched" not in said for said in off)
+
+
 def test_silence_is_hatched_and_off_is_blank():
     spots = factory.result(3000, 60, days=40, hours=24)
     gone = spots.spots["time_utc"].dt.date.between(date(2026, 5, 20), date(2026, 5, 24)).to_numpy()

@@ -95,6 +95,22 @@ def test_own_places_only():
     assert "always IO51es" in found.questions[0].sentence()
 
 
+@pytest.mark.parametrize(("cell", "holds"), [("58JNtd", "such as"), ("n/a", "always n/a"), ("", "blank")])
+@pytest.mark.parametrize("own", [["IO51es"], []], ids=["with its own locator", "without"])
+def test_a_column_named_for_locators_that_holds_none_is_told_as_that(cell, holds, own):
+    """Not that there is none, nor that the only ones are the station's own: with the way to see what is wrong with each row."""
+    rows = [
+        [*row[:2], cell[:2] + str(k % 10) + cell[3:] if "JN" in cell else cell, *row[3:], *own]
+        for k, row in enumerate(table())
+    ]
+    found = understand(["Time", "Call", "Grid", "SNR", "MHz", *["My locator"][: len(own)]], rows)
+    (question,) = found.questions
+    assert question.code == "no-locators"
+    said = question.said(Medium.OPTION)
+    assert f"'Grid' is called as the receivers' locators are, and no cell of it is one ({holds}" in said
+    assert "such as JN58td" in said and said.endswith("say --column locator=Grid.")
+
+
 def test_readability_and_strength_is_no_snr():
     rows = [[row[0], row[1], row[2], "599", row[4]] for row in table()]
     assert [q.code for q in understand(["Time", "Call", "Grid", "RST", "MHz"], rows).questions] == ["rst"]

@@ -98,7 +98,7 @@ def test_far_south():
     rows = [
         ("YR3QTC", "KB17ga"),
         ("DL2QTC", "RB32hd"),
-        ("KC4USV", "RB32hd"),
+        ("VK0QTB", "RB32hd"),
         ("LISTENER-7", "KB17ga"),
         ("YR3QTC/MM", "KB17ga"),
     ]
@@ -118,7 +118,7 @@ def test_an_error_into_the_antarctic_carries_no_headline():
 def test_only_the_callsign_of_a_base_speaks_for_a_place_in_the_antarctic():
     assert found(*steady("DL2QTC", "RB32hd")).spots["trust"].unique().tolist() == [UNCONFIRMED]
     assert found(("DL2QTC", "RB32hd", 0, -15.0)).spots["trust"].unique().tolist() == [UNCONFIRMED]
-    assert found(("KC4USV", "RB32hd", 0, -15.0)).spots["trust"].unique().tolist() == [CORROBORATED]
+    assert found(("VK0QTB", "RB32hd", 0, -15.0)).spots["trust"].unique().tolist() == [CORROBORATED]
 
 
 def test_listeners_are_corroborated_by_a_second_hour():

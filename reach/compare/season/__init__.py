@@ -201,10 +201,10 @@ def _controls(
     from reach.compare.season.found import Control
     from reach.place import path
 
-    home = control.position(spots) if "tx_locator" in spots else None
+    home = control.position(spots["tx_locator"]) if "tx_locator" in spots else None
     found = []
     for name, each in levels.items():
-        there = control.position(controls[name]) if "tx_locator" in controls[name] else None
+        there = control.position(controls[name]["tx_locator"]) if "tx_locator" in controls[name] else None
         away_km = None
         if home is not None and there is not None:
             away_km = float(path.inverse([home[0]], [home[1]], [there[0]], [there[1]])[0][0])

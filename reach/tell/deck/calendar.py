@@ -46,9 +46,10 @@ def _calendar(findings: Findings, say: texts.Say, cells: drawn.Cells) -> Slide:
 
 def _openings(findings: Findings, say: texts.Say) -> Slide:
     found = sentences.found_in(findings)
+    shown = drawn.busiest(found, bare.BANDS)
     more = [
-        sentences.silence(findings, found.hours),
-        sentences.most_bands(min(bare.BANDS, len(found.bands)), len(found.bands)),
+        sentences.silence(findings, drawn.unheard(found, shown)),
+        sentences.most_bands(len(shown), len(found.bands)),
         local_time.lines(drawn.local_over(findings)),
     ]
     lines = (Paragraph(sentences.shares()), Paragraph(" ".join(each for each in more if each), _MUTED, muted=True))

@@ -59,7 +59,9 @@ def section(findings: Findings) -> dict[str, Any] | None:
         "hours_title": sentences.hours(findings, PRINT),
         "hours_key": [(k * (looks.SHADES - 1) // 4, words.share(k / 4)) for k in range(1, 5)],
         "hours_legend": [
-            each for each in (sentences.shares(), sentences.silence(findings, found.hours), more, lines) if each
+            each
+            for each in (sentences.shares(), sentences.silence(findings, drawn.unheard(found, shown)), more, lines)
+            if each
         ],
         "farthest": _farthest(findings),
         "farthest_legend": sentences.far_marks(findings),

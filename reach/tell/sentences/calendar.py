@@ -9,6 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+import numpy.typing as npt
 
 from reach.base.tongue import Phrase
 from reach.base.words import PRINT, Typography
@@ -153,19 +154,24 @@ def layout(found: Calendar, strip: bool, say: Typography = PRINT) -> str:
     return say.text("A block is a year, a column of it a week, Monday at the top.")
 
 
-def silence(findings: Findings, rows: pd.DataFrame, say: Typography = PRINT) -> str:
-    """What a cell without reports is. rows : of the table that the cells show"""
+def silence(findings: Findings, off: npt.NDArray[np.bool_], say: Typography = PRINT) -> str:
+    """What cells without reports are, of each kind that there is; '' where every cell has some.
+
+    off : shape (cells without reports,), whether it is known that the station was off
+    """
     heard = ends(findings) is HEARD
     if not found_in(findings).knows_air:
-        return say.text(
+        hatched = say.text(
             "Hatched: nothing was heard; whether anyone was listening is not known."
             if heard
             else "Hatched: no report; whether the station was on the air is not known."
         )
-    hatched = say.text("Hatched: listening, and nothing was heard." if heard else "Hatched: on the air, and no report.")
-    if "in_use" not in rows or not (rows["in_use"] == NO).any():
-        return hatched
-    return f"{hatched} " + say.text("Blank: not listening." if heard else "Blank: not on the air.")
+    else:
+        hatched = say.text(
+            "Hatched: listening, and nothing was heard." if heard else "Hatched: on the air, and no report."
+        )
+    blank = say.text("Blank: not listening." if heard else "Blank: not on the air.")
+    return " ".join(each for each, there in ((hatched, (~off).any()), (blank, off.any())) if there)
 
 
 def few(findings: Findings, say: Typography = PRINT) -> str:

@@ -240,6 +240,8 @@ def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
     )
     if best["fit"] == Suits.FAR:
         return say.text("{none}: {call} is {away}, where the band is another.", none=none, call=call, away=away)
+    if best["fit"] == Suits.NO_HOME:
+        return f"{none}: where this station itself stood is not known."
     if best["fit"] == Suits.NO_PLACE:
         return say.text("{none}: where {call} stood is not known.", none=none, call=call)
     return say.text(

@@ -648,7 +648,7 @@ def stress(seed: int, count: int, *, swapped: bool = False, worded: bool = False
             a, b = _two_to_swap(rng, order)
             names[a], names[b] = names[b], names[a]
         data = table(found, names, style="iso", order=order, fields=fields, header=swapped or worded)
-        asks = frozenset({"close", "missing", "power-unit", "rst", "own-places"})
+        asks = frozenset({"close", "missing", "power-unit", "rst", "own-places", "no-locators"})
         what = f"{seed}/{k} {names[b]}<>{names[a]}" if swapped else f"{seed}/{k}"
         yield Case("swapped" if swapped else "worded" if worded else "stress", what, data, tuple(found), asks)
 
