@@ -26,6 +26,9 @@ SPOT: Final = {
     "line": ("int64", "the line in that file, the first line being 1"),
 }
 
+# Ends the name of a raw column that stands once more as the file has it, where its cells were rewritten to be understood.
+WRITTEN: Final = "_as_written"
+
 # Only where corrections were applied: the locator as it came, null where nothing was changed.
 AS_RECEIVED: Final = "rx_locator_as_received"
 

@@ -18,7 +18,7 @@ from reach import study as studies
 from reach.base import locator
 from reach.compare import comparison as compared
 from reach.compare.comparison import Block, Cell, Comparison, Receiver, Remark
-from reach.compare.places import PLACE
+from reach.compare.evidence import PLACE
 from reach.findings import Counts, Findings, InputFile
 from reach.measure import reach as measured
 from reach.measure.receivers import receivers as receivers_of

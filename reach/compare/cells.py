@@ -5,6 +5,9 @@ parts. Intervals are given plain and for all cells of one breakdown together (Si
 multivariate normal distributions, JASA 62, 626-633); the claim that a cell differs from the rest allows for all cells
 of all breakdowns (Holm 1979, A simple sequentially rejective multiple test procedure, Scandinavian J. Statistics 6,
 65-70). Cells are not shrunk towards the overall value: they share fading, so shrunken intervals would be too narrow.
+
+Trust decides here and nowhere else: a report whose locator is not corroborated counts in the whole, because a pair of
+reports needs no place, but it has none, so it lies in no ring, sector, zone or cell of day and night.
 """
 
 from __future__ import annotations
@@ -20,17 +23,102 @@ import pandas as pd
 
 from reach.base import bands
 from reach.compare import checks, estimate, variance
-from reach.compare.comparison import Cell, Refused, Remark, Verdict, verdict_of
+from reach.compare.comparison import Cell, Gap, Refused, Remark, Verdict, verdict_of
 from reach.compare.design import SLOWEST_MIN, Alternation, law, on_air_min
 from reach.compare.estimate import Fit, Limits
-from reach.compare.places import Geometry
 from reach.compare.reports import Bools, Floats, Reports
 from reach.compare.variance import CONFIDENCE, Scores
-from reach.spots import RING_EDGES_KM, SECTOR_DEG
+from reach.errors import LocatorError
+from reach.spots import CORROBORATED, RING_EDGES_KM, SECTOR_DEG
 
+DAY_NIGHT_COLUMN: Final = "mid_day_night"
 CLAIM: Final = 0.05
 ZONE_EDGES_KM: Final = (0, 1500, 3000, 20100)
 POINTS: Final = ("N", "NNE", "ENE", "E", "ESE", "SSE", "S", "SSW", "WSW", "W", "WNW", "NNW")
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """For each report, shape (n,); None where it cannot be known.
+
+    distance_km, bearing_deg  NaN where missing, and where the locator is not corroborated
+    day_night  day | twilight | night at the middle of the path, null as above
+    gaps       what is None, and why
+    """
+
+    distance_km: Floats | None
+    bearing_deg: Floats | None
+    day_night: pd.Series | None
+    gaps: tuple[Remark, ...]
+
+
+def geometry(spots: pd.DataFrame) -> Geometry:
+    """From the columns distance_km, bearing_deg and mid_day_night, or from tx_locator and rx_locator; and from `trust`.
+
+    spots : any table of reports; a locator that is none leaves its breakdowns out, and that is said. Where there is no
+        column `trust`, every place is believed
+    """
+    placed = {"distance_km", "bearing_deg"} <= set(spots.columns)
+    sure = _sure(spots)
+    if placed and DAY_NIGHT_COLUMN in spots.columns:
+        return _given(spots, spots[DAY_NIGHT_COLUMN], sure, ())
+    no_light = Remark(Gap.NO_STATION_LIGHT)
+    if "tx_locator" not in spots.columns or spots["tx_locator"].isna().any():
+        if placed:
+            return _given(spots, None, sure, (no_light,))
+        return Geometry(None, None, None, (Remark(Gap.NO_STATION_PLACE), no_light))
+    try:
+        worked_out = _worked_out(spots)
+    except LocatorError as error:
+        wrong = (Remark(Gap.WRONG_LOCATOR, {"error": str(error)}),)
+        return _given(spots, None, sure, wrong) if placed else Geometry(None, None, None, wrong)
+    return _given(spots if placed else worked_out, worked_out[DAY_NIGHT_COLUMN], sure, ())
+
+
+def _sure(spots: pd.DataFrame) -> Bools:
+    """Which reports come from a place that is believed."""
+    if "trust" not in spots.columns:
+        return np.ones(len(spots), dtype=bool)
+    return (spots["trust"] == CORROBORATED).to_numpy(bool)
+
+
+def _given(table: pd.DataFrame, day_night: pd.Series | None, sure: Bools, gaps: tuple[Remark, ...]) -> Geometry:
+    return Geometry(
+        distance_km=np.where(sure, table["distance_km"].to_numpy(float), np.nan),
+        bearing_deg=np.where(sure, table["bearing_deg"].to_numpy(float), np.nan),
+        day_night=None if day_night is None else day_night.where(sure),
+        gaps=gaps,
+    )
+
+
+def _worked_out(spots: pd.DataFrame) -> pd.DataFrame:
+    """Distance, bearing, day and night of each report; geodesics once a distinct pair of locators."""
+    from reach.base import locator
+    from reach.place import daylight, path
+
+    table = spots[["time_utc", "tx_locator", "rx_locator"]].copy()
+    table["time_utc"] = pd.to_datetime(table["time_utc"], utc=True)
+    ends: dict[str, tuple[Floats, Floats]] = {}
+    for end in ("tx", "rx"):
+        table[f"{end}_locator"] = table[f"{end}_locator"].astype("category").cat.remove_unused_categories()
+        names = table[f"{end}_locator"].cat
+        lon_deg, lat_deg = locator.centre(names.categories)
+        ends[end] = lon_deg[names.codes], lat_deg[names.codes]
+    pair = table["tx_locator"].cat.codes.to_numpy(np.int64) * len(ends["rx"][0]) + table["rx_locator"].cat.codes
+    _, first, back = np.unique(pair, return_index=True, return_inverse=True)
+    distance_km, bearing_deg = path.inverse(
+        ends["tx"][0][first], ends["tx"][1][first], ends["rx"][0][first], ends["rx"][1][first]
+    )
+    table = table.assign(
+        rx_lon_deg=ends["rx"][0],
+        rx_lat_deg=ends["rx"][1],
+        distance_km=distance_km[back],
+        bearing_deg=bearing_deg[back],
+    )
+    return daylight.daylight(table)
+
+
+# ----------------------------------------------------------------------------------------------------------- the parts
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,7 @@ from reach.assign.powers import Powers
 from reach.compare import design as designs
 from reach.compare import variance
 from reach.compare.comparison import Caution, NextStep, Refused, Remark
-from reach.compare.days import FEWEST_DAYS_EACH
-from reach.compare.design import FEWEST_RUNS, PAUSE_MIN, SLOWEST_MIN, Alternation, on_air_min
+from reach.compare.design import FEWEST_DAYS_EACH, FEWEST_RUNS, PAUSE_MIN, SLOWEST_MIN, Alternation, on_air_min
 from reach.compare.estimate import Fit
 from reach.compare.evidence import Evidence
 from reach.compare.variance import Spread

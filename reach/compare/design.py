@@ -18,6 +18,7 @@ from reach.compare.reports import Bools, Floats, Ints, Reports
 PAUSE_MIN: Final = 240.0  # a longer silence ends a run
 SPARE_MIN: Final = 10.0
 TOGETHER_SHARE: Final = 0.3  # from here on the setups count as on the air at once
+FEWEST_DAYS_EACH: Final = 3  # where days are what counts
 FEWEST_RUNS: Final = 3
 FEWEST_CHANGES: Final = 3  # within stays on one band, and a quarter of all, that tell the period of bands in turn
 SLOWEST_MIN: Final = 90.0  # run starts farther apart: the band changes faster than the setups

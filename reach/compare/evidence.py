@@ -1,29 +1,33 @@
-"""From a table of spots to what a comparison works on: the rows of A and of B, the sorted reports made of them with their
-limits and their design, what can be said of these whatever the verdict, and the small tables behind a result.
+"""From a table of spots to what a comparison works on: the rows of A and of B, who is one receiver and where it stands, the
+sorted reports made of them with their limits and their design, what can be said of these whatever the verdict, and the small tables behind a result.
 """
 
 from __future__ import annotations
 
 import difflib
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from reach.assign import schedule as schedules
 from reach.assign.clock import ClockFit
 from reach.assign.powers import Powers, Told
-from reach.compare import comparison, estimate, places
+from reach.base import keys
+from reach.compare import comparison, estimate
 from reach.compare import design as designs
 from reach.compare.comparison import Block, Comparison, DesignKind, Heard, LeftOut, Note, Receiver, Remark, Value
 from reach.compare.design import Alternation, block_numbers
 from reach.compare.estimate import LEAST_SHARE, Contrasts, Fit, Limits
-from reach.compare.places import PLACE
 from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports, clean
-from reach.errors import CompareError
+from reach.errors import CompareError, LocatorError
 
+PLACE: Final = ("rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg")
+SQUARE_CHARACTERS: Final = 4
 NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db", "band")
 MANY_DUPLICATES: Final = 0.02
 TWO_SIDED: Final = 1.96  # receivers' own intervals stand on the variance pooled over all, so the normal curve will do
@@ -219,7 +223,7 @@ class Evidence:
 
     a, b      names of the setups
     labelled  the rows of the table behind it; cleaned : the reports made of them
-    who       as `places.receivers` gives it, row = receiver number
+    who       as `receivers` gives it, row = receiver number
     limit     between which levels reports are complete
     design    how the setups took turns
     """
@@ -247,7 +251,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
 
     power_db : power of each of the labelled rows above a common reference, taken off [dB]; others as `compare` has them
     """
-    code, who = places.receivers(labelled.spots)
+    code, who = receivers(labelled.spots)
     cleaned = sorted_reports(labelled.spots, labelled.is_a, code, power_db=power_db)
     mode = channels(labelled.spots)[1][cleaned.row]
     slots = None
@@ -340,7 +344,7 @@ def _notes(evidence: Evidence) -> tuple[Remark, ...]:
 def by_receiver(reports: Reports, who: pd.DataFrame, found: Fit | None) -> tuple[Receiver, ...]:
     """One row a receiver, those with most weight first.
 
-    who : as `places.receivers` gives it; row = receiver number
+    who : as `receivers` gives it; row = receiver number
     """
     n = len(who)
     of_a = np.bincount(reports.receiver, reports.is_a, minlength=n).astype(int)
@@ -448,3 +452,85 @@ def iso(start_us: int, minutes: float = 0.0) -> str:
     """A moment as ISO 8601 in UTC, to the second."""
     moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=int(start_us + round(minutes * 60e6)))
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+# ----------------------------------------------------------------------------------------------------- who is one receiver
+
+
+def receivers(spots: pd.DataFrame) -> tuple[Ints, pd.DataFrame]:
+    """Who is one receiver: a callsign in one locator square, so that two stations under one callsign stay two.
+
+    Returns (code of each row, shape (n,), in order of the names; table, row = code: rx_call, square, rx_locator, PLACE, `trust`). A receiver
+    may have been given as several locators of its square. It stands at the one that most of its reports carry, the first
+    in text order among equals, and every number about its place belongs to that locator. NaN and None where not known.
+    """
+    call, calls = _on_vocabulary(spots["rx_call"], str.upper)
+    square, squares = _on_vocabulary(spots["rx_locator"], square_of)
+    there, code = keys.distinct(
+        *keys.combine([(call, len(calls)), (square, len(squares))])
+    )  # whatever the order of the rows
+    of_call, of_square = keys.split(there, [len(calls), len(squares)])
+    chosen = _standing(spots, code)
+    at = spots.iloc[chosen]
+    place = _places(at)
+    trust = at["trust"].astype(object).to_numpy() if "trust" in at.columns else np.full(len(at), None, dtype=object)
+    told = {
+        "rx_call": calls[of_call],
+        "square": squares[of_square],
+        "rx_locator": at["rx_locator"].astype(str).to_numpy(),
+    }
+    return code, pd.DataFrame({**told, **place, "trust": trust})
+
+
+def square_of(locator: str) -> str:
+    """The square that a locator lies in: JN58td -> JN58."""
+    return locator[:SQUARE_CHARACTERS].upper()
+
+
+def _on_vocabulary(column: pd.Series, change: Callable[[str], str]) -> tuple[Ints, npt.NDArray[np.object_]]:
+    """(code of each row, what the codes stand for, in order of text) of a text column without nulls, changed once a distinct text."""
+    texts = column.astype("category").cat
+    changed = [change(str(name)) for name in texts.categories]
+    names = sorted(set(changed))
+    number = {name: k for k, name in enumerate(names)}
+    to = np.array([number[name] for name in changed], dtype=np.int64)
+    return to[texts.codes.to_numpy()], np.array(names, dtype=object)
+
+
+def _standing(spots: pd.DataFrame, code: Ints) -> Ints:
+    """For each receiver a row that carries the locator it stands at (and, of these, the station's usual locator)."""
+    rx, rx_names = _on_vocabulary(spots["rx_locator"], str)
+    parts = [(code, int(code.max(initial=0)) + 1), (rx, len(rx_names))]
+    if "tx_locator" in spots.columns:
+        tx = spots["tx_locator"].astype("category").cat
+        rank = np.append(np.argsort(np.argsort([str(name) for name in tx.categories], kind="stable")) + 1, 0)
+        parts.append((rank[tx.codes.to_numpy()].astype(np.int64), len(rank)))  # code -1, none, takes the last
+    distinct, first, count = np.unique(keys.combine(parts)[0], return_index=True, return_counts=True)
+    its, its_rx, *its_tx = keys.split(distinct, [size for _, size in parts])
+    _, claim = np.unique(its * len(rx_names) + its_rx, return_inverse=True)
+    order = np.lexsort([*its_tx, -count, its_rx, -np.bincount(claim, count)[claim], its])
+    return first[order][np.diff(its[order], prepend=-1) > 0]
+
+
+def _places(at: pd.DataFrame) -> dict[str, Floats]:
+    """PLACE of some rows, as the table says it or as their locators do; NaN where neither does."""
+    found = {name: at[name].to_numpy(float) for name in PLACE if name in at.columns}
+    if len(found) < len(PLACE) and len(at):
+        found = _of_locators(at) | found
+    return {name: found.get(name, np.full(len(at), np.nan)) for name in PLACE}
+
+
+def _of_locators(at: pd.DataFrame) -> dict[str, Floats]:
+    """PLACE worked out from tx_locator and rx_locator; what cannot be worked out is not in it."""
+    from reach.base import locator
+    from reach.place import path
+
+    try:
+        lon, lat = locator.centre(at["rx_locator"].astype(str))
+        found = {"rx_lon_deg": lon, "rx_lat_deg": lat}
+        if "tx_locator" in at.columns and at["tx_locator"].notna().all():
+            tx_lon, tx_lat = locator.centre(at["tx_locator"].astype(str))
+            found["distance_km"], found["bearing_deg"] = path.inverse(tx_lon, tx_lat, lon, lat)
+    except LocatorError:
+        return {}  # `geometry` says so
+    return found

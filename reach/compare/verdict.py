@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from reach.compare import cells, checks, control, days, estimate, evidence, places, variance
+from reach.compare import cells, checks, days, estimate, evidence, variance
 from reach.compare import design as designs
 from reach.compare.checks import WANTED_DB, Refusal
 from reach.compare.comparison import (
@@ -203,7 +203,7 @@ def _by_days(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFra
 
 def _beside(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFrame]) -> Comparison | None:
     """Days before and after beside the control stations, and beside each of several alone; None where they cannot tell."""
-    theirs = {name: control.like(spots, data.labelled.spots, data.cleaned) for name, spots in controls.items()}
+    theirs = {name: days.like(spots, data.labelled.spots, data.cleaned) for name, spots in controls.items()}
     alike = {name: reports for name, reports in theirs.items() if reports is not None}
     alone = {name: _joined(data, [reports]) for name, reports in alike.items()}
     alike, apart = _agreeing(data, {name: alike[name] for name, one in alone.items() if one is not None}, alone)
@@ -220,7 +220,7 @@ def _beside(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFram
 
 
 def _joined(data: Evidence, theirs: list[Reports]) -> DaysFound | None:
-    return control.with_control(data.reports, data.limit, theirs) if theirs else None
+    return days.with_control(data.reports, data.limit, theirs) if theirs else None
 
 
 def _agreeing(
@@ -284,10 +284,10 @@ def _told_by_days(
 def _detailed(data: Evidence, told: Comparison, found: Fit, controls: Mapping[str, pd.DataFrame]) -> Comparison:
     """Cross-checks, breakdown and the tables for drawing."""
     r = data.reports
-    where = places.geometry(data.spots)
+    where = cells.geometry(data.spots)
     setting = cells.Setting(data.limit, data.design, variance.width_min(r, data.design))
     spread = variance.agreement(found.pairs.difference_db, found.pairs.share)
-    checked, moved = control.placebo(data, controls)
+    checked, moved = days.placebo(data, controls)
     return replace(
         told,
         warnings=(*told.warnings, *_against_heard(told), *moved),
@@ -303,7 +303,7 @@ def _detailed(data: Evidence, told: Comparison, found: Fit, controls: Mapping[st
     )
 
 
-def _placeless(where: places.Geometry) -> tuple[Remark, ...]:
+def _placeless(where: cells.Geometry) -> tuple[Remark, ...]:
     """How many reports are in the whole but in no distance and direction, because nobody knows where they were."""
     count = 0 if where.distance_km is None else int(np.isnan(where.distance_km).sum())
     return (Remark(Note.NO_PLACE, {"reports": count}),) if count else ()

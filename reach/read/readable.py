@@ -16,8 +16,8 @@ import pandas as pd
 from reach.read import cells
 from reach.read.columns import Reading
 from reach.read.rows import Column
+from reach.spots import WRITTEN
 
-WRITTEN: Final = "_as_written"
 _TIMES: Final = ("datetime", "date", "clock")
 
 

@@ -14,17 +14,18 @@ import pyarrow as pa
 
 from reach.errors import InputError
 from reach.findings import InputFile
-from reach.read import dialect, direction, headers, layout, readable, rows, sources, times
+from reach.read import dialect, direction, headers, layout, rows, sources, times
 from reach.read.layout import Asked, Piece
 from reach.read.rows import Column, Rows
 from reach.read.understood import Settings, Unclear, Understood
+from reach.spots import WRITTEN
 
 Path = str | os.PathLike[str]
 
 # The raw table: text columns (category, as in the file; null where the file has no such column), those that some file
 # has, in this order; then `source` (category), `line` (int64) and, where some row has the wrong shape, `fault`
 # (category): a code and its numbers such as "row-length 2 5", null where the row is sound. `freq` is a frequency whose header names no unit.
-# Columns of numbers and bands that had to be rewritten to be understood follow once more as the file has them (readable.WRITTEN).
+# Columns of numbers and bands that had to be rewritten to be understood follow once more as the file has them (spots.WRITTEN).
 RAW: Final = (
     "time_utc", "rx_call", "rx_locator", "snr_db", "band", "freq", "freq_hz", "freq_khz", "freq_mhz", "mode", "tx_call",
     "tx_locator", "power_w", "power_mw", "power_dbm", "setup", "session",
@@ -144,7 +145,7 @@ def joined(files: Sequence[tuple[str, Piece]]) -> pd.DataFrame:
     """The raw table of files, or of pieces of them, below each other, each with its name."""
     parts = [(name, piece.rows) for name, piece in files]
     lengths = [len(part.line) for _, part in parts]
-    every = (*RAW, *(f"{ours}{readable.WRITTEN}" for ours in RAW))
+    every = (*RAW, *(f"{ours}{WRITTEN}" for ours in RAW))
     there = [ours for ours in every if any(ours in part.columns for _, part in parts)]
     table: dict[str, pd.Categorical | np.ndarray] = {}
     for ours in there:

@@ -6,6 +6,7 @@ Codes and values only; `tell.sentences.problems` says them.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -14,9 +15,9 @@ import pandas as pd
 import pyarrow as pa
 
 from reach.base.vocabulary import Words
-from reach.read.readable import WRITTEN
-from reach.spots import PROBLEMS
+from reach.spots import PROBLEMS, WRITTEN
 
+EARLIEST: Final = datetime(1990, 1, 1, tzinfo=UTC)  # before any such report
 REJECTED: Final = "rejected"
 NOTE: Final = "note"
 DUPLICATE: Final = "duplicate"  # begins the rules of rows that report a reception which another row reports

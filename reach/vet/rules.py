@@ -24,10 +24,9 @@ from reach.read.times import NOWHEN, Moments
 from reach.spots import AS_RECEIVED, SPOT
 from reach.study import Options, Station
 from reach.vet import cells, duplicates, frequency
-from reach.vet.ledger import NOTE, REJECTED, Finding, Ledger
+from reach.vet.ledger import EARLIEST, NOTE, REJECTED, Finding, Ledger
 
 _NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db")
-EARLIEST: Final = datetime(1990, 1, 1, tzinfo=UTC)  # before any such report
 _POWERS: Final = {"power_w": "w", "power_mw": "mw", "power_dbm": "dbm"}
 
 

@@ -18,7 +18,7 @@ from unittest import mock
 import numpy as np
 import pandas as pd
 
-from reach.compare import cells, compare, estimate, evidence, places, verdict
+from reach.compare import cells, compare, estimate, evidence, verdict
 from tests.compare.simulator import Scenario, make
 
 # What is timed, where it is called from; a stage inside another is taken off the outer one.
@@ -29,7 +29,7 @@ STAGES = (
     ("estimates, overall and part by part", estimate, "fit"),
     ("interval, one receiver left out", verdict, "headline"),
     ("breakdown", cells, "breakdown"),
-    ("where and by day or night", places, "geometry"),
+    ("where and by day or night", cells, "geometry"),
     ("cross-checks", verdict, "_sensitivity"),
     ("tables for drawing", evidence, "by_block"),
 )

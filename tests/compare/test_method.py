@@ -15,7 +15,7 @@ from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.sandwich_covariance import cov_cluster_2groups
 
 from reach.assign import schedule
-from reach.compare import cells, checks, compare, control, design, estimate, evidence, variance, verdict
+from reach.compare import cells, checks, compare, days, design, estimate, evidence, variance, verdict
 from reach.compare.comparison import Caution, Cell, Comparison, Gap, LeftOut, NextStep, Note, Refused, Verdict
 from reach.compare.reports import Reports, clean
 from reach.errors import CompareError
@@ -609,10 +609,10 @@ def test_days_near_each_other_are_counted_as_alike():
     level[:, 0] = rng.standard_normal(runs)
     for k in range(1, n):
         level[:, k] = keep * level[:, k - 1] + np.sqrt(1 - keep**2) * rng.standard_normal(runs)
-    claimed = np.mean([control._mean_variance(one, np.arange(n)) for one in level[:2000]])
+    claimed = np.mean([days._mean_variance(one, np.arange(n)) for one in level[:2000]])
     assert claimed == pytest.approx(level.mean(axis=1).var(), rel=0.08)
     assert claimed > 1.5 * np.mean(level[:2000].var(axis=1, ddof=1)) / n
-    far = control._mean_variance(level[0], np.arange(n) * 30)
+    far = days._mean_variance(level[0], np.arange(n) * 30)
     assert far == pytest.approx(level[0].var(ddof=1) / n)
 
 
@@ -683,7 +683,7 @@ def test_setups_that_share_enough_moments_were_on_the_air_at_once(shared, togeth
 def test_a_report_of_a_control_needs_one():
     some, none = _reports([0.0, 4.0], [True, False]), _reports([], [])
     for ours, control_reports in ((some, none), (none, some), (none, none)):
-        rows, nearest = control._nearest(ours, control_reports)
+        rows, nearest = days._nearest(ours, control_reports)
         assert rows.shape == (0,) and nearest.shape == (0, 2)
 
 

@@ -18,7 +18,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.assign import schedule as schedules
-from reach.compare import estimate, evidence, places
+from reach.compare import estimate, evidence
 from reach.compare.reports import WHOLE_DB, Reports
 
 Floats = npt.NDArray[np.float64]
@@ -91,7 +91,7 @@ def _plain(table: pd.DataFrame) -> pd.DataFrame:
     other's."""
     kept = table.reindex(columns=[*evidence.NEEDED, "mode", "power_w"])
     call, where = (kept[name].astype("category") for name in ("rx_call", "rx_locator"))
-    texts = {"rx_call": call.map(str.upper), "rx_locator": where.map(places.square_of), "band": kept["band"]}
+    texts = {"rx_call": call.map(str.upper), "rx_locator": where.map(evidence.square_of), "band": kept["band"]}
     return kept.assign(**{name: column.astype(object) for name, column in (texts | {"mode": kept["mode"]}).items()})
 
 

@@ -22,8 +22,8 @@ from reach.spots import PROBLEMS
 from reach.suspects import find
 from reach.tell.sentences import suspects
 from reach.tell.sentences.direction import HEARD, SENT, Ends
-from reach.vet import cells, duplicates, rules
-from reach.vet.ledger import LOCATOR_RULES, REJECTED, RULES
+from reach.vet import cells, duplicates
+from reach.vet.ledger import EARLIEST, LOCATOR_RULES, REJECTED, RULES
 
 # spots.PROBLEMS as it is shown and written: with the sentence in place of the values that it is made of.
 WRITTEN: Final = {
@@ -402,7 +402,7 @@ def _not_ascii(said: _Said, say: Typography) -> str:
 
 def _template(message: str) -> Callable[[_Said, Typography], str]:
     """A sentence with nothing but the value in it."""
-    return lambda said, say: say.text(message, value=quoted(said.value), year=rules.EARLIEST.year)
+    return lambda said, say: say.text(message, value=quoted(said.value), year=EARLIEST.year)
 
 
 _SENTENCES: Final[dict[str, Callable[[_Said, Typography], str]]] = {

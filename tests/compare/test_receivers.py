@@ -10,7 +10,7 @@ import pytest
 
 from reach import study as studies
 from reach.base import locator
-from reach.compare import compare, places
+from reach.compare import compare, evidence
 from reach.draw import charts, style, versus
 from reach.place import path
 from reach.place.geometry import place
@@ -125,7 +125,7 @@ def test_two_squares_are_two_receivers_and_a_moved_station_keeps_its_usual_one()
             "tx_locator": ["JN58td", HOME, HOME, HOME],
         }
     )
-    code, table = places.receivers(spots)
+    code, table = evidence.receivers(spots)
     assert code.tolist() == [1, 1, 0, 1] and table["square"].tolist() == ["FN31", "IO91"]
     assert table["rx_locator"].tolist() == ["FN31pr", "IO91wm"] and set(table["rx_call"]) == {"G4QRA"}
     # Of the second locator's two reports one was from each of the station's places: the first by text.
