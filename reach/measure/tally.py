@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.base import keys
+from reach.base import keys, threads
 from reach.base.vocabulary import in_use
 from reach.spots import CARRIED, CORROBORATED, TALLY, TALLY_KEY
 
@@ -199,7 +199,7 @@ class _Ones:
             return _Sums(np.ones_like(key), self.moment, self.moment).by(key, size)
         packed = key * span
         packed += self.moment // unit - base
-        packed.sort()
+        threads.sort(packed)
         keys_there = packed // span
         starts = np.flatnonzero(np.diff(keys_there, prepend=-1))
         ends = np.append(starts[1:], len(packed)) - 1 if len(starts) else starts
@@ -256,7 +256,7 @@ def _carried(table: pd.DataFrame, end_row: Ints, ends: int, end_of_cell: Ints) -
     # Categories in the order of their text, and none that is not in use: equal tallies are then equal tables.
     if "country" in found:
         found["country"] = _ordered(pd.Series(found["country"])).array.remove_unused_categories()
-    return {name: values.take(end_of_cell) for name, values in found.items()}
+    return dict(zip(found, threads.each(lambda values: values.take(end_of_cell), found.values()), strict=True))
 
 
 def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.DataFrame:

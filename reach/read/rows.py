@@ -8,7 +8,6 @@ import csv
 import io
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from typing import Final
@@ -19,6 +18,7 @@ import pyarrow as pa
 from pyarrow import csv as arrow_csv
 
 from reach.base import text as texts
+from reach.base import threads
 from reach.read import lexicon
 
 Codes = npt.NDArray[np.signedinteger]
@@ -142,11 +142,10 @@ def _fast(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, be
     if width < 2 or not body.size:
         return None  # of a single column a blank line and a blank cell look the same
     read = partial(_block, delimiter=delimiter, names=[str(at) for at in range(width)], wanted=[*place.values()])
-    tables = []
-    with ThreadPoolExecutor(pa.cpu_count()) as threads:
-        for table in threads.map(read, _blocks(body)):
+    tables: list[pa.Table] = []
+    with threads.begun(read, _blocks(body)) as found:
+        for table in found:
             if table is None:
-                threads.shutdown(cancel_futures=True)
                 return None
             tables.append(table)
     whole = pa.concat_tables(tables)

@@ -15,6 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
+from reach.base import threads
 from reach.vet.ledger import DUPLICATE, NOTE, Ledger
 
 Ints = npt.NDArray[np.int64]
@@ -25,8 +26,7 @@ CONFLICT: Final = f"{DUPLICATE}-conflict"
 SECOND_US: Final = 1_000_000
 NAT: Final = np.iinfo(np.int64).min
 MOST: Final = 2**62
-_ROOM, _WIDEST = 3, 24  # bits: places of the table for each row, and of the table
-_GOLDEN: Final = np.uint64(0x9E3779B97F4A7C15)  # 2**64 over the golden ratio
+SIEVE: Final = 2**22
 
 
 def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
@@ -159,23 +159,15 @@ def _repeated(keys: Ints, among: Flags) -> Ints:
     """The rows among those that count whose key stands in more than one of them, rising."""
     rows = np.flatnonzero(among)
     keys = keys[rows]
-    # Hardly any row is a duplicate. Of two rows with one key the later overwrites the earlier in a small table by some bits of
-    # the key, so few rows are left to be sorted.
-    bits = min(len(rows).bit_length() + _ROOM, _WIDEST)
-    drawn, last = _drawn(keys, bits), np.empty(1 << bits, dtype=np.int32)
-    numbers = np.arange(len(rows), dtype=np.int32)
-    last[drawn] = numbers
-    shared = np.zeros(len(last), dtype=bool)
-    shared[drawn[last[drawn] != numbers]] = True
-    maybe = shared[drawn]
+    ordered = keys.copy()
+    threads.sort(ordered)
+    twice = np.unique(ordered[1:][ordered[1:] == ordered[:-1]])
+    if not len(twice):
+        return twice
+    # Hardly any row is a duplicate, and a search among all keys that stand twice would cost more than finding them.
+    # A small table by the last bits of the key leaves few rows to be looked up one by one.
+    sieve = np.zeros(SIEVE, dtype=bool)
+    sieve[twice % SIEVE] = True
+    maybe = sieve[keys % SIEVE]
     rows, keys = rows[maybe], keys[maybe]
-    ordered = np.sort(keys)
-    return rows[np.isin(keys, ordered[1:][ordered[1:] == ordered[:-1]])]
-
-
-def _drawn(keys: Ints, bits: int) -> Ints:
-    """A number of so many bits for each key, spread evenly whatever the keys have in common.
-
-    Source: Knuth (1998), The Art of Computer Programming 3, 6.4, multiplicative hashing by the golden ratio.
-    """
-    return ((keys.view(np.uint64) * _GOLDEN) >> np.uint64(64 - bits)).astype(np.int64)
+    return rows[np.isin(keys, twice)]

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.base import grammar
+from reach.base import grammar, threads
 from reach.base.vocabulary import category, in_use, words
 from reach.errors import LocatorError
 from reach.findings import Counts
@@ -180,7 +180,7 @@ def some_of(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
     """Some rows, numbered anew, without the categories that are no longer in use (but with all files)."""
     if len(rows) == len(table):
         return table
-    some = {name: table[name].array.take(rows) for name in table.columns}
+    some = dict(zip(table, threads.each(lambda name: table[name].array.take(rows), table), strict=True))
     for name, (dtype, _) in SPOT.items():
         if dtype == "category" and name != "source":
             some[name] = in_use(some[name])

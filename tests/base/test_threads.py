@@ -1,0 +1,32 @@
+"""Work shared among threads is the work of one."""
+
+import numpy as np
+import pyarrow as pa
+import pytest
+
+from reach.base import threads
+
+
+@pytest.mark.parametrize("cores", [1, 2, 3, 7])
+@pytest.mark.parametrize("rows", [0, 1, 5, 1000])
+def test_sorted_is_sorted_by_however_many(monkeypatch, cores, rows):
+    monkeypatch.setattr(threads, "_LARGE", 1)
+    monkeypatch.setattr(pa, "cpu_count", lambda: cores)
+    values = np.random.default_rng(rows).integers(-50, 50, rows)
+    truth = sorted(values.tolist())
+    threads.sort(values)
+    assert values.tolist() == truth
+
+
+def test_results_come_in_order_and_errors_come_through():
+    assert threads.each(lambda n: n * n, range(50)) == [n * n for n in range(50)]
+    with pytest.raises(ZeroDivisionError):
+        threads.each(lambda n: 1 // (n - 7), range(50))
+
+
+def test_what_nobody_waits_for_is_not_begun(monkeypatch):
+    monkeypatch.setattr(pa, "cpu_count", lambda: 1)
+    begun = []
+    with threads.begun(begun.append, range(100_000)) as found:
+        next(found)
+    assert len(begun) < 100_000
