@@ -73,10 +73,10 @@ def is_one(path: Path) -> bool:
 
 @contextlib.contextmanager
 def adding(folder: Path) -> Iterator[None]:
-    """Nobody else adds to this collection meanwhile; the folder is made where there is none, and what an earlier run left that
+    """Nobody else adds to this collection or takes out of it meanwhile; the folder is made where there is none, and what an earlier run left that
     was killed is cleared away.
 
-    OutputError where something else than a collection is there, or where somebody is adding.
+    OutputError where something else than a collection is there, or where somebody is at it.
     """
     if folder.exists() and not folder.is_dir():
         raise OutputError(f"{folder}: is a file; a collection is a folder.")
@@ -88,7 +88,9 @@ def adding(folder: Path) -> Iterator[None]:
         raise OutputError(f"{folder}: cannot be made ({error.strerror}); choose another place.") from None
     with beside.alone(folder / _ADDING) as is_alone:
         if not is_alone:
-            raise OutputError(f"{folder}: another run is adding to it; try again when it has ended.")
+            raise OutputError(
+                f"{folder}: another run is adding to it or taking out of it; try again when it has ended."
+            )
         _clear(folder)
         yield
 

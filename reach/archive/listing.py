@@ -90,7 +90,7 @@ def _called(folder: Path, held: Ledger, name: str, direction: str | None) -> lis
     whole = next((entry.file for entry in held.entries if entry.name == name), None)
     if whole is not None:
         raise InputError(f"{name}: came in {whole}, which is added and taken out whole; give {whole}.")
-    raise InputError(f"{name}: is no file of {folder}; {_there(held, name)}")
+    raise InputError(f"{name or repr(name)}: is no file of {folder}; {_there(held, name)}")
 
 
 def _there(held: Ledger, name: str) -> str:

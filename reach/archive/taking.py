@@ -9,6 +9,7 @@ whether the clock fits and where the station is, is added up first.
 
 from __future__ import annotations
 
+import contextlib
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
@@ -36,10 +37,10 @@ from reach.read import pieces, remote, sources, times
 from reach.read.layout import asked_by
 from reach.read.pieces import Waiting
 from reach.read.remote import Url
+from reach.read.sources import Known
 from reach.read.times import Told
 from reach.rows import Rows
 from reach.study import Station, Study
-from reach.tell import files
 from reach.vet import rules
 from reach.vet.ledger import REJECTED
 from reach.vet.rules import Offsets
@@ -68,20 +69,21 @@ def adds(home: Path, study: Study, path: Path | Url | None, staged: Path, *, siz
     if isinstance(path, Url):
         with tempfile.TemporaryDirectory(prefix="reach-") as folder:
             return adds(home, study, remote.fetch(path, Path(folder), most=sources.LARGEST), staged, size=size)
-    if path is not None and _is_here(home, path, study):
+    known = _looked_at(path) if path is not None else None
+    if known is not None and ledgers.read(home).holds(known.sha256, study.direction):
         return []
     named = "-" if path is None else str(path.absolute())
     alone = study.model_copy(update={"files": [named], "fixes": None, "sessions": [], "schedule": None})
     with collection.spool(staged) as read:
-        rows = PiecedRows(alone, read, size)
+        rows = PiecedRows(alone, read, size, known)
         return [_put(staged, rows, number) for number in range(len(rows.inputs))]
 
 
-def _is_here(home: Path, path: Path, study: Study) -> bool:
-    """Whether this very file was added before. What cannot be read is told by who reads it."""
-    if not path.is_file():
-        return False
-    return ledgers.read(home).holds(files.sha256(path), study.direction)
+def _looked_at(path: Path) -> Known | None:
+    """What tells whether this very file was added before; None where it cannot be read, which is told by who reads it."""
+    with contextlib.suppress(OSError):
+        return sources.look_at(path) if path.is_file() else None
+    return None
 
 
 # ---------------------------------------------------------------------------------- what the whole file tells
@@ -119,16 +121,21 @@ class PiecedRows(Rows):
     """The rows of the files of a study that lie in a spool, judged piece by piece. `raw`, `owned` and what follows from them,
     tables of all rows, are never made."""
 
-    def __init__(self, study: Study, spool: Spool, size: int) -> None:
+    def __init__(self, study: Study, spool: Spool, size: int, known: Known | None) -> None:
         super().__init__(study)
-        self._spool, self._size = spool, size
+        self._spool, self._size, self._known = spool, size, known
 
     @cached_property
     def waiting(self) -> list[Waiting]:
         """The files, read."""
         asked = asked_by(self.study, self.now)
         return pieces.read_files(
-            *self.study.files, folder=self.study.folder, asked=asked, spool=self._spool, size=self._size
+            *self.study.files,
+            folder=self.study.folder,
+            asked=asked,
+            spool=self._spool,
+            size=self._size,
+            known=self._known,
         )
 
     @property

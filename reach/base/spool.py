@@ -16,6 +16,7 @@ class Spool:
     """A file without a name, which is gone with its process however that ends. OSError where the disc is full."""
 
     def __init__(self, folder: Path) -> None:
+        self.folder = folder
         self._file = tempfile.TemporaryFile(dir=folder)  # noqa: SIM115 (closed by __exit__)
         self._starts = [0]
 

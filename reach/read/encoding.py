@@ -9,6 +9,7 @@ from __future__ import annotations
 import codecs
 import re
 import unicodedata
+from collections.abc import Iterator
 from functools import cache
 from typing import Final, NamedTuple, Protocol
 
@@ -49,25 +50,57 @@ class Text(NamedTuple):
     encoding: str
 
 
+class Found(NamedTuple):
+    """How the text of a file is written: its encoding, where it begins, and whether from there on it is UTF-8 as it stands."""
+
+    encoding: str
+    begin: int = 0
+    stands: bool = False
+
+
 def text(data: pa.Buffer) -> Text:
     """The text of a file.
 
     data : its bytes
     Returns Text; every file gives some text. What no encoding can read becomes U+FFFD.
     """
+    found = find(data)
+    if found.stands:
+        return Text(data.slice(found.begin), said(found))
+    return Text(pa.py_buffer(b"".join(recoded(data, found))), said(found))
+
+
+def find(data: Bytes) -> Found:
+    """How the text of a file is written. data : its bytes"""
     begin = as_it_stands(data)
     if begin is not None:
-        return Text(data.slice(begin), "utf-8")
+        return Found("utf-8", begin, stands=True)
     start = _head(data, _SAMPLE)
     if start.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)):
-        return _recoded(data, "utf-32")
+        return Found("utf-32")
     if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return _recoded(data, "utf-16")
+        return Found("utf-16")
     if start.startswith(codecs.BOM_UTF8):
-        data = data.slice(len(codecs.BOM_UTF8))
+        begin = len(codecs.BOM_UTF8)
     elif ends := _utf16(start):
-        return _recoded(data, ends)
-    return _recoded(data, "utf-8" if _is_utf8(data) or _is_damaged_utf8(data) else guess(data))
+        return Found(ends)
+    is_utf8 = _is_utf8(data) or _is_damaged_utf8(data)
+    return Found("utf-8" if is_utf8 else guess(data), begin or 0)
+
+
+def said(found: Found) -> str:
+    """The name of an encoding as a report has it."""
+    return found.encoding.removesuffix("-le").removesuffix("-be")
+
+
+def recoded(data: Bytes, found: Found) -> Iterator[bytes]:
+    """The text of a file in UTF-8, part by part; what cannot be read is U+FFFD."""
+    decoder = codecs.getincrementaldecoder(found.encoding)(errors="replace")
+    start = found.begin
+    while start < data.size:
+        part = data.slice(start, min(_CHUNK, data.size - start)).to_pybytes()
+        start += len(part)
+        yield decoder.decode(part, start == data.size).encode("utf-8", errors="replace")
 
 
 def as_it_stands(data: Bytes) -> int | None:
@@ -89,14 +122,14 @@ def _utf16(start: bytes) -> str:
     return ""
 
 
-def _is_damaged_utf8(data: pa.Buffer) -> bool:
+def _is_damaged_utf8(data: Bytes) -> bool:
     """Whether it is UTF-8 but for a character here and there, such as one that the end of the file cut in two."""
     decoded = "".join(line.decode("utf-8", errors="replace") for line in _lines_that_tell(data))
     foreign = [character for character in decoded if character > "\x7f"]
     return foreign.count("\ufffd") * 20 < len(foreign)
 
 
-def guess(data: pa.Buffer) -> str:
+def guess(data: Bytes) -> str:
     """The likeliest of CANDIDATES for bytes that are no UTF-8."""
     lines = _lines_that_tell(data)
     header = [line for line in _head(data, _SAMPLE).splitlines()[:_HEADER_LINES] if _HIGH.search(line)]
@@ -105,7 +138,7 @@ def guess(data: pa.Buffer) -> str:
     return CANDIDATES[int(np.argmax(scores))] if max(scores) > 0 else CANDIDATES[0]
 
 
-def _lines_that_tell(data: pa.Buffer) -> list[bytes]:
+def _lines_that_tell(data: Bytes) -> list[bytes]:
     """Distinct lines with bytes beyond ASCII: not many, as one mark in two million rows may stand anywhere."""
     found: dict[bytes, None] = {}
     for start in range(0, data.size, _CHUNK):
@@ -208,11 +241,6 @@ def _head(data: Bytes, size: int) -> bytes:
 
 def _zeros(part: bytes) -> float:
     return part.count(0) / max(len(part), 1)
-
-
-def _recoded(data: pa.Buffer, encoding: str) -> Text:
-    plain = data.to_pybytes().decode(encoding, errors="replace").encode("utf-8", errors="replace")
-    return Text(pa.py_buffer(plain), encoding.removesuffix("-le").removesuffix("-be"))
 
 
 def _is_utf8(data: Bytes) -> bool:

@@ -1,12 +1,11 @@
 """Files read piece by piece, where no memory should hold all rows of one: what the rows say waits in a spool meanwhile.
 
 What is understood of a file, and the raw tables of its pieces one below the other, are what `table` makes of it at once,
-whatever the size of a piece. A file that is UTF-8 as it stands, and not packed, is never in memory whole either.
+whatever the size of a piece. The text of a file is never in memory whole either, but where its columns are set with blanks.
 """
 
 from __future__ import annotations
 
-import contextlib
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -23,6 +22,7 @@ from reach.read import direction, layout, rows, table
 from reach.read.encoding import Bytes
 from reach.read.layout import TIME_PARTS, Asked, Layout, Piece, Times
 from reach.read.rows import Column, Rows
+from reach.read.sources import Disc, Known
 from reach.read.when import When
 
 PIECE: Final = 1 << 24  # bytes of text
@@ -52,15 +52,21 @@ class Waiting:
 
 
 def read_files(
-    *paths: str | os.PathLike[str], asked: Asked, spool: Spool, folder: Path | None = None, size: int = PIECE
+    *paths: str | os.PathLike[str],
+    asked: Asked,
+    spool: Spool,
+    folder: Path | None = None,
+    size: int = PIECE,
+    known: Known | None = None,
 ) -> list[Waiting]:
     """Read files as `table.read_files` does, their rows into a spool.
 
     size : bytes of text that are looked at together, rows that start in them whole
-    Errors as there.
+    known : a file among them that was looked at before
+    Errors as there; OSError where the disc of the spool is full.
     """
-    with contextlib.ExitStack() as open_files:
-        files = table.opened(paths, asked, folder, on_disc=open_files)
+    with Disc(spool.folder, known) as disc:
+        files = table.opened(paths, asked, folder, disc)
         found = [_read(file, asked, spool, size) for file in files]
     table.asked_at_once([each.input.understood for each in found if each.input.understood is not None])
     return found

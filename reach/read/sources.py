@@ -12,13 +12,14 @@ import lzma
 import os
 import stat
 import sys
+import tempfile
 import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePath
-from typing import Any, Final
+from typing import Any, BinaryIO, Final, Self
 
 import pyarrow as pa
 
@@ -33,6 +34,7 @@ LARGEST_UNPACKED: Final = 1 << 31  # bytes of what one file unpacks to: a small 
 MOST_MEMBERS: Final = 1000  # tables in an archive
 _DEEPEST: Final = 3  # packed in packed in packed
 _CHUNK: Final = 1 << 20
+_BUFFER: Final = 1 << 16
 
 _PACKED: Final = {
     "gzip": b"\x1f\x8b",
@@ -45,16 +47,35 @@ _TABLES: Final = (".csv", ".tsv", ".txt")  # what is taken from an archive that 
 
 
 class OnDisc:
-    """A file, or what is behind its first bytes, that stays on the disc; its parts are read when they are asked for."""
+    """Bytes that stay on a disc: a file, or a part of one; what is asked for of them is read then.
 
-    def __init__(self, file: io.BufferedReader, name: str, start: int = 0) -> None:
-        self._file, self._name, self._start = file, name, start
-        self._status = self._now()
-        self.size = self._status[0] - start
+    size : how many there are; start : where they begin in the file
+    status : what the system said of a file that others may change; None of one that is ours alone
+    sha256 : where it is known already
+    """
+
+    def __init__(
+        self,
+        file: BinaryIO,
+        name: str,
+        size: int,
+        start: int = 0,
+        status: Status | None = None,
+        sha256: str | None = None,
+    ) -> None:
+        self._file, self._name, self.size, self._start = file, name, size, start
+        self._status, self._sha256 = status, sha256
+
+    @classmethod
+    def of(cls, file: BinaryIO, name: str, known: Known | None = None) -> OnDisc:
+        """A whole file that others may change. known : perhaps this very one, as it was looked at before"""
+        status = _status(file)
+        sha256 = known.sha256 if known is not None and known.status == status else None
+        return cls(file, name, status[0], status=status, sha256=sha256)
 
     def behind(self, start: int) -> OnDisc:
         """What is behind so many bytes."""
-        return OnDisc(self._file, self._name, start) if start else self
+        return OnDisc(self._file, self._name, self.size - start, self._start + start, self._status)
 
     def slice(self, offset: int = 0, length: int | None = None) -> pa.Buffer:
         """So many bytes, all from there on where left out. InputError where the disc does not give them."""
@@ -69,19 +90,104 @@ class OnDisc:
         return pa.py_buffer(found)
 
     def sha256(self) -> str:
-        """Of the whole file, in hexadecimal. InputError where it is not what it was when it was opened."""
-        self._file.seek(0)
-        found = hashlib.file_digest(self._file, "sha256").hexdigest()
-        if self._now() != self._status:
+        """Of all these bytes, in hexadecimal. InputError where the file is not what it was when it was opened."""
+        if self._sha256 is None:
+            found = hashlib.sha256()
+            for start in range(0, self.size, _CHUNK):
+                found.update(self.slice(start, _CHUNK))
+            self._sha256 = found.hexdigest()
+        if self._status is not None and _status(self._file) != self._status:
             raise self._changed()
-        return found
-
-    def _now(self) -> tuple[int, int]:
-        status = os.fstat(self._file.fileno())
-        return status.st_size, status.st_mtime_ns
+        return self._sha256
 
     def _changed(self) -> InputError:
         return InputError(f"{self._name}: was changed while it was read; try again when it is done.")
+
+
+Status = tuple[int, ...]
+
+
+def _status(file: BinaryIO) -> Status:
+    """What tells a file from any other, and from what it was: size, time of the last change, disc and number on it."""
+    status = os.fstat(file.fileno())
+    return status.st_size, status.st_mtime_ns, status.st_dev, status.st_ino
+
+
+class _Stream(io.RawIOBase):
+    """Bytes as a file that is read from its beginning."""
+
+    def __init__(self, held: Bytes) -> None:
+        self._held, self._at = held, 0
+
+    def readable(self) -> bool:
+        return True
+
+    def seekable(self) -> bool:
+        return True
+
+    def seek(self, offset: int, whence: int = io.SEEK_SET) -> int:
+        self._at = offset + {io.SEEK_SET: 0, io.SEEK_CUR: self._at, io.SEEK_END: self._held.size}[whence]
+        return self._at
+
+    def readinto(self, into: Any) -> int:
+        part = self._held.slice(self._at, min(len(into), max(self._held.size - self._at, 0))).to_pybytes()
+        into[: len(part)] = part
+        self._at += len(part)
+        return len(part)
+
+
+@dataclass(frozen=True)
+class Known:
+    """A file that was looked at before: what the system said of it, and its SHA-256 in hexadecimal."""
+
+    status: Status
+    sha256: str
+
+
+def look_at(path: Path) -> Known:
+    """OSError where the file cannot be read; InputError where it changes meanwhile."""
+    with path.open("rb") as file:
+        return Known(_status(file), OnDisc.of(file, path.name).sha256())
+
+
+class Disc:
+    """Where bytes stay that should not be in memory whole: files as they are, which are open until it ends, and in a file without
+    a name, which is gone with the process however that ends, what comes from elsewhere or is written anew.
+
+    known : a file that was looked at before, so that it need not be again
+    OSError where the folder takes no file.
+    """
+
+    def __init__(self, folder: Path, known: Known | None = None) -> None:
+        self._open, self._known = contextlib.ExitStack(), known
+        self._ours = self._open.enter_context(tempfile.TemporaryFile(dir=folder))  # noqa: SIM115 (closed by __exit__)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *why: object) -> None:
+        self._open.close()
+
+    def file(self, path: Path, name: str) -> OnDisc:
+        """A file as it is. OSError where it cannot be opened."""
+        return OnDisc.of(self._open.enter_context(path.open("rb")), name, self._known)
+
+    def put(self, parts: Iterable[bytes], name: str) -> OnDisc:
+        """Bytes that come part by part."""
+        start, size = self._ours.seek(0, io.SEEK_END), 0
+        for part in parts:
+            try:
+                self._ours.seek(start + size)
+                self._ours.write(part)
+                self._ours.flush()
+            except OSError as error:
+                raise _NoRoomError from error
+            size += len(part)
+        return OnDisc(self._ours, name, size, start)
+
+
+class _NoRoomError(Exception):
+    """The disc does not take what should be put there; the OSError is its cause, which is none of what is read."""
 
 
 @dataclass(frozen=True)
@@ -107,30 +213,39 @@ class Source:
 def open_all(
     sources: Iterable[str | os.PathLike[str]],
     folder: str | os.PathLike[str] | None = None,
-    on_disc: contextlib.ExitStack | None = None,
+    disc: Disc | None = None,
 ) -> list[Source]:
     """Open files in the order given, those of one glob by name; a file that is named twice is opened once.
 
     sources : paths, globs, or "-" for standard input
     folder  : where relative paths start; the current one where left out
-    on_disc : where it is given, files that are UTF-8 as they stand are not read into memory, and are open until it ends
-    Returns Sources, more than one for an archive. InputError where there is nothing, or it cannot be opened.
+    disc    : where it is given, nothing is in memory whole
+    Returns Sources, more than one for an archive. InputError where there is nothing, or it cannot be opened; OSError where the
+    disc is full.
     """
     paths = expand(sources, Path(folder or "."))
     if not paths:
         raise InputError("no file of spots was named.")
     found = []
-    for path, name in zip(paths, _names(paths), strict=True):
-        said = texts.one_line(name)
-        stays = None if on_disc is None or path is None else _plain(path, said, on_disc)
-        if stays is not None:
-            found.append(Source(said, stays, stays))
-            continue
-        file = _load(path, name)
-        for inner, plain in _unpack(file, said):
-            text = encoding.text(plain)
-            found.append(Source(inner, text.utf8, file, text.encoding))
+    try:
+        for path, name in zip(paths, _names(paths), strict=True):
+            file = _load(path, name, disc)
+            for inner, plain in _unpack(file, texts.one_line(name), disc):
+                text, written = _text(plain, inner, disc)
+                found.append(Source(inner, text, file, written))
+    except _NoRoomError as full:
+        assert full.__cause__ is not None
+        raise full.__cause__ from None
     return found
+
+
+def _text(plain: pa.Buffer | OnDisc, name: str, disc: Disc | None) -> tuple[pa.Buffer | OnDisc, str]:
+    """The text of a file in UTF-8, and the encoding it was in."""
+    if not isinstance(plain, OnDisc) or disc is None:
+        return encoding.text(plain)
+    written = encoding.find(plain)
+    text = plain.behind(written.begin) if written.stands else disc.put(encoding.recoded(plain, written), name)
+    return text, encoding.said(written)
 
 
 def head(data: Bytes, size: int) -> bytes:
@@ -189,52 +304,54 @@ def _tail(path: Path, depth: int) -> str:
     return PurePath(*path.resolve().parts[-depth:]).as_posix()
 
 
-def _plain(path: Path, name: str, on_disc: contextlib.ExitStack) -> OnDisc | None:
-    """A file that is UTF-8 as it stands; None of any other, and where there is something to be told of it."""
-    try:
-        status = path.stat()
-        if not stat.S_ISREG(status.st_mode) or status.st_size > LARGEST:
-            return None
-        file = OnDisc(on_disc.enter_context(path.open("rb")), name)
-    except OSError:
-        return None
-    begin = None if _kind(file) else encoding.as_it_stands(file)
-    return None if begin is None else file.behind(begin)
-
-
-def _load(path: Path | None, name: str) -> pa.Buffer:
+def _load(path: Path | None, name: str, disc: Disc | None) -> pa.Buffer | OnDisc:
     try:
         if path is None:
             if sys.stdin is None:
                 raise InputError(f"{name}: is closed, so there is nothing to read.")
-            return _bounded(getattr(sys.stdin, "buffer", sys.stdin), name, LARGEST)
+            return _held(getattr(sys.stdin, "buffer", sys.stdin), name, LARGEST, disc)
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
             raise InputError(f"{path}: is a folder; name the files in it, such as '{path / '*.csv'}'.")
+        if disc is not None and stat.S_ISREG(status.st_mode) and status.st_size <= LARGEST:
+            return disc.file(path, texts.one_line(name))
         # Read and not mapped: a mapped file that another program shortens meanwhile ends this one without a word.
         with path.open("rb") as file:
             if stat.S_ISREG(status.st_mode) and status.st_size <= LARGEST:
                 return pa.py_buffer(file.read(LARGEST))
-            return _bounded(file, name, LARGEST)
+            return _held(file, name, LARGEST, None)
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file.") from None
     except OSError as error:
         raise InputError(f"{path or name}: cannot be read ({error.strerror or error}).") from None
 
 
-def _bounded(stream: Any, name: str, most: int) -> pa.Buffer:
-    """All that a stream gives. InputError where it is more than so many bytes, or begins with a million zero bytes."""
+def _held(stream: Any, name: str, most: int, disc: Disc | None) -> pa.Buffer | OnDisc:
+    """All that a stream gives, on the disc where there is one. InputError as `_bounded`."""
+    parts = _bounded(stream, name, most)
+    if disc is not None:
+        return disc.put(parts, texts.one_line(name))
     found = bytearray()
-    while chunk := stream.read(_CHUNK):
-        if not found and len(chunk) == _CHUNK and not any(chunk):
-            raise InputError(f"{name}: holds zero bytes and no text.")
-        found += chunk
-        if len(found) > most:
-            raise InputError(f"{name}: is more than {most / (1 << 30):g} GiB of text, which is the limit; divide it.")
+    for part in parts:
+        found += part
     return pa.py_buffer(found)
 
 
-def _unpack(file: pa.Buffer, name: str, deep: int = 0) -> Iterator[tuple[str, pa.Buffer]]:
+def _bounded(stream: Any, name: str, most: int) -> Iterator[bytes]:
+    """All that a stream gives. InputError where it is more than so many bytes, or begins with a million zero bytes."""
+    size = 0
+    while chunk := stream.read(_CHUNK):
+        if not size and len(chunk) == _CHUNK and not any(chunk):
+            raise InputError(f"{name}: holds zero bytes and no text.")
+        size += len(chunk)
+        if size > most:
+            raise InputError(f"{name}: is more than {most / (1 << 30):g} GiB of text, which is the limit; divide it.")
+        yield chunk
+
+
+def _unpack(
+    file: pa.Buffer | OnDisc, name: str, disc: Disc | None, deep: int = 0
+) -> Iterator[tuple[str, pa.Buffer | OnDisc]]:
     """What is inside: the file itself, what it unpacks to, or the tables in an archive."""
     kind = _kind(file)
     if kind is None:
@@ -244,12 +361,12 @@ def _unpack(file: pa.Buffer, name: str, deep: int = 0) -> Iterator[tuple[str, pa
         raise InputError(f"{name}: is packed more than {_DEEPEST} times over; unpack it first.")
     try:
         if kind == "zip":
-            for inner, content in _archive(file, name):
-                yield from _unpack(content, f"{name}/{inner}", deep + 1)
+            for inner, content in _archive(file, name, disc):
+                yield from _unpack(content, f"{name}/{inner}", disc, deep + 1)
         else:
-            with _UNPACK[kind](pa.BufferReader(file)) as stream:
-                plain = _bounded(stream, name, LARGEST_UNPACKED)
-            yield from _unpack(plain, name, deep + 1)
+            with _UNPACK[kind](io.BufferedReader(_Stream(file), _CHUNK)) as stream:
+                plain = _held(stream, name, LARGEST_UNPACKED, disc)
+            yield from _unpack(plain, name, disc, deep + 1)
     except (OSError, EOFError, ValueError, RuntimeError, lzma.LZMAError, zlib.error, zipfile.BadZipFile) as error:
         raise InputError(f"{name}: looks like {kind} and cannot be unpacked ({error}).") from None
 
@@ -262,8 +379,8 @@ def _kind(file: Bytes) -> str | None:
     return None
 
 
-def _archive(file: pa.Buffer, name: str) -> Iterator[tuple[str, pa.Buffer]]:
-    with zipfile.ZipFile(pa.BufferReader(file)) as archive:
+def _archive(file: pa.Buffer | OnDisc, name: str, disc: Disc | None) -> Iterator[tuple[str, pa.Buffer | OnDisc]]:
+    with zipfile.ZipFile(io.BufferedReader(_Stream(file), _BUFFER)) as archive:
         members = archive.infolist()
         inside = [entry.filename for entry in members]
         if "[Content_Types].xml" in inside or "mimetype" in inside:
@@ -282,7 +399,7 @@ def _archive(file: pa.Buffer, name: str) -> Iterator[tuple[str, pa.Buffer]]:
             again = f" ({times[entry.filename]})" if times[entry.filename] > 1 else ""
             inner = texts.one_line(entry.filename) + again
             with archive.open(entry) as stream:
-                content = _bounded(stream, f"{name}/{inner}", left)
+                content = _held(stream, f"{name}/{inner}", left, disc)
             left -= content.size
             yield inner, content
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -87,14 +86,12 @@ def asked_at_once(understood: Sequence[Understood]) -> None:
         raise Unclear(questions, understood)
 
 
-def opened(
-    paths: Sequence[Path], asked: Asked, folder: Path | None, on_disc: contextlib.ExitStack | None = None
-) -> list[File]:
-    """Files of a reading, in their order. on_disc : as `sources.open_all` has it
+def opened(paths: Sequence[Path], asked: Asked, folder: Path | None, disc: sources.Disc | None = None) -> list[File]:
+    """Files of a reading, in their order. disc : as `sources.open_all` has it
 
     InputError where one cannot be read, or a column that was chosen is in none."""
     files = []
-    for source in sources.open_all(paths, folder, on_disc):
+    for source in sources.open_all(paths, folder, disc):
         files.append(File(source, layout.written(sources.head(source.text, layout.HEAD), asked, source.name)))
     _require(asked, [(file.source.name, file.written) for file in files])
     return files

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import gzip
+import hashlib
+import io
 import shutil
 import tempfile
 import zipfile
 from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -189,20 +193,55 @@ def test_a_file_that_another_program_changes_meanwhile_is_told_and_adds_nothing(
     assert added(path, study(), 9000) == "evening.csv: was changed while it was read; try again when it is done."
 
 
-@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
-def test_of_a_file_that_is_utf_8_as_it_stands_no_more_than_a_few_pieces_are_held(tmp_path, monkeypatch, mark):
-    asked_for = []
-    slice_of = sources.OnDisc.slice
+def _two_packed(text: bytes) -> bytes:
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("a.csv.gz", gzip.compress(text))
+    return made.getvalue()
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        bytes,
+        lambda text: b"\xef\xbb\xbf" + text,
+        gzip.compress,
+        _two_packed,
+        lambda text: text.decode().encode("utf-16"),
+        lambda text: gzip.compress(text.decode().replace("remark", "Präfix").encode("cp1252")),
+    ],
+    ids=["plain", "mark", "gzip", "gzip in zip", "utf-16", "cp1252 in gzip"],
+)
+def test_of_no_file_more_than_a_few_pieces_are_held(tmp_path, monkeypatch, written):
+    asked_for, texts = list[int](), list[int]()
+    slice_of, recoded = sources.OnDisc.slice, encoding.recoded
 
     def watched(self: sources.OnDisc, offset: int = 0, length: int | None = None) -> Any:
         found = slice_of(self, offset, length)
         asked_for.append(found.size)
         return found
 
+    def parts(*args: Any) -> Any:
+        for part in recoded(*args):
+            texts.append(len(part))
+            yield part
+
     lines = (SAMPLES / "evening.csv").read_bytes().splitlines(keepends=True)
-    (tmp_path / "long.csv").write_bytes(mark + b"".join([lines[0], *lines[1:] * 40]))
-    monkeypatch.setattr(encoding, "_CHUNK", 1 << 17)
+    head, *rows = [line.replace(b"\n", b",remark\n") for line in lines]
+    (tmp_path / "long.csv").write_bytes(written(b"".join([head, *rows * 40])))
+    for module in (encoding, sources):
+        monkeypatch.setattr(module, "_CHUNK", 1 << 17)
+    monkeypatch.setattr(encoding, "recoded", parts)
     monkeypatch.setattr(sources.OnDisc, "slice", watched)
     whole = added(tmp_path / "long.csv", study(), 1 << 17)
-    assert isinstance(whole, dict) and sum(asked_for) > 2 * (tmp_path / "long.csv").stat().st_size
-    assert max(asked_for) < 1 << 18
+    assert isinstance(whole, dict) and sum(asked_for) > 2 * len(lines[1]) * len(rows) * 40
+    assert max([*asked_for, *texts]) < 1 << 19
+
+
+def test_a_file_is_hashed_once(tmp_path, monkeypatch):
+    hashed = list[int]()
+    watched = SimpleNamespace(sha256=lambda: hashed.append(1) or hashlib.sha256())
+    monkeypatch.setattr(sources, "hashlib", watched)
+    shutil.copy(SAMPLES / "shared.csv", tmp_path)
+    assert isinstance(added(tmp_path / "shared.csv", study(), AT_ONCE), dict)
+    assert len(hashed) == 1

@@ -350,7 +350,7 @@ def test_two_at_once_the_second_says_so(tmp_path):
     other.start()
     try:
         assert ready.wait(60)
-        with pytest.raises(OutputError, match="another run is adding to it"):
+        with pytest.raises(OutputError, match="another run is adding to it or taking out of it"):
             add(home, "evening.csv")
     finally:
         done.set()
@@ -500,6 +500,7 @@ def test_what_is_no_file_of_the_collection_takes_nothing_out(tmp_path):
     for names, says in (
         (["evenng.csv"], "evenng.csv: is no file of {home}; did you mean evening.csv?"),
         (["evening.csv", "exports/shared.csv"], "exports/shared.csv: is no file of {home}; did you mean shared.csv?"),
+        ([""], "'': is no file of {home}; there is evening.csv, shared.csv."),
         (["evening.csv", "x"], "x: is no file of {home}; there is evening.csv, shared.csv."),
         (["evening.csv", "--heard"], "evening.csv: is in {home} as sent, not as heard; say --sent."),
     ):

@@ -2,6 +2,8 @@
 
 import pyarrow as pa
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reach.read import encoding, lexicon
 
@@ -73,3 +75,16 @@ def test_any_bytes_give_a_text():
         plain = "".join(chr(byte) for byte in data if byte < 0x80)
         assert "".join(letter for letter in found if letter < "\x80") == plain, data  # ASCII is itself in all of them
         assert len(plain) <= len(found) <= len(data)
+
+
+@given(
+    st.binary(max_size=60),
+    st.sampled_from((*encoding.CANDIDATES, "utf-8", "utf-16", "utf-16-be", "utf-32")),
+    st.integers(1, 9),
+)
+def test_a_text_that_is_recoded_part_by_part_is_no_other(data, name, chunk):
+    data = "".encode(name) + data  # the mark, where there is one
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(encoding, "_CHUNK", chunk)
+        found = b"".join(encoding.recoded(pa.py_buffer(data), encoding.Found(name)))
+    assert found.decode() == data.decode(name, errors="replace")

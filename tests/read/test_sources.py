@@ -11,8 +11,8 @@ import pyarrow as pa
 import pytest
 
 from reach.errors import InputError
-from reach.read import encoding
-from reach.read.sources import open_all
+from reach.read import encoding, sources
+from reach.read.sources import Disc, open_all
 
 TEXT = "time,callsign\n2026-05-16 20:00,DL2QTC\n"
 ACCENTED = "time,callsign\n2026-05-16 20:00,Küche–SDR\n"
@@ -128,6 +128,47 @@ def test_files_of_one_name_are_told_apart_by_their_folders(tmp_path):
 def test_standard_input(monkeypatch):
     monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(gzip.compress(TEXT.encode()))))
     assert texts("-") == {"standard input": TEXT}
+
+
+UMLAUTS = TEXT + "äöü,ß,Łódź\n"
+
+
+@pytest.mark.parametrize("chunk", [1 << 20, 100, 7, 3])
+@pytest.mark.parametrize(
+    "content",
+    [
+        TEXT.encode(),
+        b"\xef\xbb\xbf" + UMLAUTS.encode(),
+        UMLAUTS.encode() + b"\xc3",
+        UMLAUTS.encode("utf-16"),
+        UMLAUTS.encode("utf-16-be"),
+        UMLAUTS.encode("utf-32"),
+        UMLAUTS.encode("cp1250"),
+        gzip.compress(UMLAUTS.encode("cp1250")),
+        bz2.compress(TEXT.encode()),
+        lzma.compress(TEXT.encode()),
+        zstd(UMLAUTS.encode()),
+        zipped(**{"a.csv": TEXT, "b.csv": UMLAUTS}),
+        gzip.compress(zipped(**{"a.csv": TEXT, "b.csv": UMLAUTS})),
+        b"",
+    ],
+    ids=range(14),  # bytes hold the time
+)
+def test_what_stays_on_the_disc_is_what_memory_would_hold(tmp_path, monkeypatch, content, chunk):
+    (tmp_path / "a").write_bytes(content)
+
+    def opened(disc=None):
+        monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(content)))
+        return [
+            (source.name, source.encoding, source.sha256(), source.text.slice(0, source.text.size).to_pybytes())
+            for source in open_all([tmp_path / "a", "-"], disc=disc)
+        ]
+
+    monkeypatch.setattr(encoding, "_CHUNK", 2 * chunk)
+    whole = opened()
+    monkeypatch.setattr(sources, "_CHUNK", chunk)
+    with Disc(tmp_path) as disc:
+        assert opened(disc) == whole
 
 
 def test_the_hash_is_that_of_the_file_as_it_was(tmp_path):
