@@ -495,7 +495,6 @@ class Walk:
         from reach.measure.receivers import receivers
 
         applied = self.rows.applied
-        self._headlines_and_calendar()
         return Findings(
             study=self.study,
             inputs=self.inputs,
@@ -515,16 +514,6 @@ class Walk:
             now=self.now,
             notes=(*self.notes, *self.control_notes),
         )
-
-    def _headlines_and_calendar(self) -> None:
-        """Both at once: of a year each takes seconds, most of them in arrays, and neither needs the other."""
-        from concurrent.futures import ThreadPoolExecutor
-
-        _ = self.tally.pooled  # both read it
-        with ThreadPoolExecutor(1) as beside:
-            calendar = beside.submit(lambda: self.calendar)
-            _ = self.reach
-        calendar.result()
 
     # --- what is made from them ---------------------------------------------------------------------------------------
 

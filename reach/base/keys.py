@@ -46,10 +46,8 @@ def distinct(keys: Codes, size: int) -> tuple[Codes, Codes]:
     Returns (values, shape (m,), rising; inverse, shape (n,)), as np.unique does, in linear time where the keys are
     dense enough for a table.
     """
-    if size <= 4 * len(keys) + 1_000_000:
-        seen = np.zeros(size, dtype=bool)
-        seen[keys] = True
-        values = np.flatnonzero(seen).astype(np.int64)
+    if _is_dense(keys, size):
+        values = present(keys, size)
         rank = np.empty(size, dtype=np.int64)
         rank[values] = np.arange(len(values))
         return values, rank[keys]
@@ -72,6 +70,19 @@ def _are_few(keys: Codes) -> bool:
     would take three times as long."""
     sample = keys[:: len(keys) // _SAMPLE + 1]
     return len(np.unique(sample)) * 2 < len(sample)
+
+
+def present(keys: Codes, size: int) -> Codes:
+    """The distinct keys in rising order alone, arguments as for `distinct`."""
+    if not _is_dense(keys, size):
+        return np.unique(keys)
+    seen = np.zeros(size, dtype=bool)
+    seen[keys] = True
+    return np.flatnonzero(seen).astype(np.int64)
+
+
+def _is_dense(keys: Codes, size: int) -> bool:
+    return size <= 4 * len(keys) + 1_000_000
 
 
 def order(keys: Codes, size: int) -> Codes:
@@ -187,7 +198,8 @@ def _one_key(table: pd.DataFrame, by: Sequence[str]) -> tuple[Codes, int]:
         if size * more_size >= 2**63:  # rows are fewer than what could be: their own numbers keep the order
             values, key = distinct(key, size)
             size = len(values)
-        key, size = key * more_size + more, size * more_size
+        key, size = key * more_size, size * more_size
+        key += more
     return key, size
 
 

@@ -48,10 +48,9 @@ def command(out: str, only: str | None, style: str, language: str | None, replac
             click.echo()
             # Its pictures are drawn while the next study is walked through.
             one = ended.enter_context(contextlib.ExitStack())
-            begun[folder] = (
-                one,
-                one.enter_context(written.begin(findings, folder, style=style, replace=replace, drawers=drawers)),
-            )
+            each = one.enter_context(written.begin(folder, replace=replace))
+            each.draw(findings, drawers, style=style)
+            begun[folder] = one, each
         for folder, (one, each) in begun.items():
             with console.progress() as progress, one:
                 each.finish(progress)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import contextlib
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ from reach.cli import console, options
 if TYPE_CHECKING:
     from reach.findings import Findings
     from reach.study import Study
+    from reach.walk import Walk
 
 
 @click.command("run", short_help="From CSV files or a study to a folder of maps, charts, tables and a page.")
@@ -72,18 +74,26 @@ def command(
         may_write(each, inputs, replace=replace)
     from reach.tell import folder as written
     from reach.tell import pictures
+    from reach.tell.sentences import direction
 
-    with pictures.Drawers() as drawers:  # they load while this process reads
-        found = walked(study, *ways, fixes=fixes)
-        for k, findings in enumerate(found):
+    with pictures.Drawers() as drawers, contextlib.ExitStack() as ended:  # they load while this process reads
+        begun = []
+
+        def begin(walk: Walk) -> None:
+            """Millions of spots are written while the walk goes on."""
+            one = ended.enter_context(contextlib.ExitStack())
+            report = one.enter_context(written.begin(folders[walk.study.direction], csv=csv, replace=replace))
+            report.write_spots(walk.spots, direction.ends(walk.study))
+            begun.append((one, report))
+
+        found = walked(study, *ways, fixes=fixes, begin=begin)
+        for k, (findings, (one, report)) in enumerate(zip(found, begun, strict=True)):
             if not as_json:
                 tell(findings, named=both)
             other = f"../{ways[1 - k]}/report.html" if both else ""
-            with console.progress() as progress:
-                written.write(
-                    findings, folders[ways[k]], style=style, csv=csv, replace=replace, drawers=drawers, other=other,
-                    progress=progress,
-                )  # fmt: skip
+            with console.progress() as progress, one:
+                report.draw(findings, drawers, style=style)
+                report.finish(progress, other=other)
     if as_json:
         said = [written.summary_file(findings) for findings in found]
         console.as_json(dict(zip(ways, said, strict=True)) if both else said[0])
@@ -99,15 +109,24 @@ def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) 
     folder.check(out, makes=folder.MAKES, replace=replace, inputs=inputs)
 
 
-def walked(study: Study, *ways: str, fixes: str | None = None) -> list[Findings]:
+def walked(
+    study: Study, *ways: str, fixes: str | None = None, begin: Callable[[Walk], None] = lambda walk: None
+) -> list[Findings]:
     """Everything found in each direction, the study's own where none is named; with progress on stderr. The files are read
-    once."""
+    once.
+
+    begin : what is done with each walk before anything is found
+    """
     with console.progress() as progress:
         progress("starting")
         from reach.walk import Walk
 
         walk = Walk(study, fixes=fixes, progress=progress)
-        return [walk.towards(way).findings.without_cells() for way in ways or (study.direction,)]
+        found = []
+        for each in [walk.towards(way) for way in ways or (study.direction,)]:
+            begin(each)
+            found.append(each.findings.without_cells())
+        return found
 
 
 def tell(findings: Findings, *, named: bool = False) -> None:

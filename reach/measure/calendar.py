@@ -114,24 +114,27 @@ def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | No
     if not len(cells) or "trust" not in cells:
         return None
     hour = hours_since_1970(cells["hour_utc"])
-    day = hour // 24
-    first, last = int(day.min()), int(day.max())
+    first, last = int(hour.min()) // 24, int(hour.max()) // 24
     step = grain.grain(first, last)
     if step is None:
         return None
-    accepted = np.bincount(day - first, cells["reports"], last - first + 1).astype(np.int64)
+    # Of a year there are millions: no wider than they have to be.
+    day, hour_of_day = (hour // 24 - first).astype(np.int32), (hour % 24).astype(np.int8)
+    del hour
+    accepted = np.bincount(day, cells["reports"], last - first + 1).astype(np.int64)
     air = _Air.of(windows, np.flatnonzero(accepted) + first)
     counted = (cells["trust"] == CORROBORATED).to_numpy()
-    sure, hour, day = cells.loc[counted, _NEEDED], hour[counted], day[counted]
+    sure, day, hour_of_day = cells.loc[counted, _NEEDED], day[counted], hour_of_day[counted]
     places = _Places.of(sure)
-    rows = _added(day - first, places.of_row, sure["reports"].to_numpy(), places)
+    rows = _added(day, places.of_row, sure["reports"].to_numpy(), places)
+    steps = grain.number(step.table, np.arange(first, last + 1)).astype(np.int32)[day]
     return Calendar(
         grain=step,
         days=_days(rows, places, accepted, first, air),
         steps=_steps(rows, places, step.table, first, last),
-        hours=_hours(sure, hour, step.table, first, last, air),
+        hours=_hours(_Moments(steps, day, hour_of_day), sure, step.table, first, last, air),
         months=_steps(rows, places, Unit.MONTH, first, last) if step.calendar is Unit.MONTH else None,
-        claims=singled_out.of_steps(sure, day, step.table),
+        claims=singled_out.of_steps(sure, steps, step.table),
     )
 
 
@@ -189,7 +192,7 @@ class _Places:
     km: npt.NDArray[np.float64]
     call: Ints
     far: pd.DataFrame
-    of_row: Ints
+    of_row: npt.NDArray[np.int32]
 
     def __len__(self) -> int:
         return len(self.km)
@@ -200,7 +203,7 @@ class _Places:
         some = cells.take(keys.first_rows(row, len(values)))
         call, locator = (some[name].cat.codes.to_numpy().astype(np.int64) for name in ("rx_call", "rx_locator"))
         order = np.lexsort((locator, call, -some["distance_km"].to_numpy()))
-        rank = np.empty(len(order), dtype=np.int64)
+        rank = np.empty(len(order), dtype=np.int32)
         rank[order] = np.arange(len(order))
         some = some.take(order)
         far = pd.DataFrame(
@@ -223,10 +226,10 @@ class _Added:
     reports: Ints
 
 
-def _added(step: Ints, place: Ints, reports: Ints, places: _Places) -> _Added:
+def _added(step: npt.NDArray[Any], place: npt.NDArray[Any], reports: Ints, places: _Places) -> _Added:
     """Rows added up. step : from 0"""
     size = max(len(places), 1)
-    values, row = keys.distinct(step * size + place, (int(step.max(initial=0)) + 1) * size)
+    values, row = keys.distinct(step.astype(np.int64) * size + place, (int(step.max(initial=0)) + 1) * size)
     return _Added(*np.divmod(values, size), np.bincount(row, reports, len(values)).astype(np.int64))
 
 
@@ -270,34 +273,40 @@ def _figures(rows: _Added, places: _Places, size: int) -> dict[str, Any]:
     }
 
 
-def _hours(cells: pd.DataFrame, hour: Ints, unit: Unit, first: int, last: int, air: _Air) -> pd.DataFrame:
-    """hour : of the cells, since 1970"""
+@dataclass(frozen=True)
+class _Moments:
+    """When each row was, shape (rows,). step : as `grain.number`; day : from the first; hour : of the day"""
+
+    step: npt.NDArray[np.int32]
+    day: npt.NDArray[np.int32]
+    hour: npt.NDArray[np.int8]
+
+    def __getitem__(self, chosen: Flags | slice) -> _Moments:
+        return _Moments(self.step[chosen], self.day[chosen], self.hour[chosen])
+
+
+def _hours(when: _Moments, cells: pd.DataFrame, unit: Unit, first: int, last: int, air: _Air) -> pd.DataFrame:
+    """when : of the cells"""
     low, high = (int(each) for each in grain.number(unit, [first, last]))
-    band, call = (cells[name].cat for name in ("band", "rx_call"))
-    rows = pd.DataFrame(
-        {
-            "at": grain.number(unit, hour // 24) - low,
-            "hour": hour % 24,
-            "day": hour // 24 - first,
-            "call": call.codes.to_numpy().astype(np.int64),
-            "reports": cells["reports"].to_numpy(),
-        },
-        copy=False,
-    )
-    held = [str(name) for name in band.categories]
-    there = set(np.unique(band.codes))
+    of_band, call = (cells[name].cat.codes.to_numpy() for name in ("band", "rx_call"))
+    reports = cells["reports"].to_numpy()
+    held = [str(name) for name in cells["band"].cat.categories]
+    there = set(np.unique(of_band))
     names = bands.in_order(name for code, name in enumerate(held) if code in there)
     steps = np.arange(low, high + 1)
-    parts = [("", rows), *((name, rows[band.codes.to_numpy() == held.index(name)]) for name in names)]
-    return pd.concat([_hours_of(*part, unit, steps, air) for part in parts], ignore_index=True)
+    parts = [("", slice(None)), *((name, of_band == held.index(name)) for name in names)]
+    found = [_hours_of(name, when[some], call[some], reports[some], unit, steps, air) for name, some in parts]
+    return pd.concat(found, ignore_index=True)
 
 
-def _hours_of(band: str, rows: pd.DataFrame, unit: Unit, steps: Ints, air: _Air) -> pd.DataFrame:
-    """The 24 hours of every step. rows : with `at`, which of the steps each is in"""
-    at, day = rows["at"].to_numpy(), rows["day"].to_numpy()
-    cell, size = at * 24 + rows["hour"].to_numpy(), 24 * len(steps)
+def _hours_of(
+    band: str, when: _Moments, call: npt.NDArray[Any], reports: Ints, unit: Unit, steps: Ints, air: _Air
+) -> pd.DataFrame:
+    """The 24 hours of every step."""
+    at = when.step - steps[0]
+    cell, size = at * 24 + when.hour, 24 * len(steps)
     step, hour = np.repeat(steps, 24), np.tile(np.arange(24), len(steps))
-    days, heard = _distinct(cell, day, size), np.repeat(_distinct(at, day, len(steps)), 24)
+    days, heard = _distinct(cell, when.day, size), np.repeat(_distinct(at, when.day, len(steps)), 24)
     return pd.DataFrame(
         {
             "band": band,
@@ -306,15 +315,17 @@ def _hours_of(band: str, rows: pd.DataFrame, unit: Unit, steps: Ints, air: _Air)
             "days": days,
             "days_heard": heard,
             "share": np.divide(days, heard, out=np.full(size, np.nan), where=heard > 0),
-            "reports": np.bincount(cell, rows["reports"], size).astype(np.int64),
-            "receivers": _distinct(cell, rows["call"].to_numpy(), size),
+            "reports": np.bincount(cell, reports, size).astype(np.int64),
+            "receivers": _distinct(cell, call, size),
             "in_use": air.in_hours(unit, step, hour),
         }
     )[list(HOURS)]
 
 
-def _distinct(group: Ints, value: Ints, size: int) -> Ints:
+def _distinct(group: npt.NDArray[Any], value: npt.NDArray[Any], size: int) -> Ints:
     """How many different values each group has. value : whole numbers from 0"""
     width = int(value.max(initial=0)) + 1
-    pairs, _ = keys.distinct(group * width + value, size * width)
-    return np.bincount(pairs // width, minlength=size).astype(np.int64)
+    key = group.astype(np.int64)
+    key *= width
+    key += value
+    return np.bincount(keys.present(key, size * width) // width, minlength=size).astype(np.int64)

@@ -164,10 +164,12 @@ class _Cells:
     def of(cls, category: npt.ArrayLike, receiver: npt.ArrayLike, reports: npt.ArrayLike, size: int) -> _Cells:
         at, who, count = np.asarray(category, np.int64), np.asarray(receiver, np.int64), np.asarray(reports, float)
         used = count > 0
+        if not used.all():
+            at, who, count = at[used], who[used], count[used]
         # As np.unique would, in linear time: a year has millions of cells.
-        _, who = keys.distinct(who[used], int(who.max(initial=0)) + 1)
-        key, inverse = keys.distinct(who * max(size, 1) + at[used], (int(who.max(initial=0)) + 1) * max(size, 1))
-        summed: Floats = np.bincount(inverse, count[used], len(key)).astype(np.float64)
+        _, who = keys.distinct(who, int(who.max(initial=0)) + 1)
+        key, inverse = keys.distinct(who * max(size, 1) + at, (int(who.max(initial=0)) + 1) * max(size, 1))
+        summed: Floats = np.bincount(inverse, count, len(key)).astype(np.float64)
         who, at = np.divmod(key, max(size, 1))
         total = np.asarray(np.bincount(at, summed, size), dtype=np.float64)
         return cls(at, who, summed, total, np.bincount(at, minlength=size).astype(np.int64))
@@ -377,8 +379,9 @@ def mix_differs(chosen: npt.NDArray[np.bool_], label: npt.NDArray[Any], reports:
     chosen, label, reports : shape (rows,)
     """
     count = np.asarray(reports, float)
-    if not count[chosen].sum() or not count[~chosen].sum():
-        return False
     which, names = pd.factorize(label, use_na_sentinel=False)
-    inside, outside = (np.bincount(which[of], count[of], len(names)) / count[of].sum() for of in (chosen, ~chosen))
-    return bool(np.abs(inside - outside).sum() / 2 > MIX_DIFFERS)
+    everywhere, inside = (np.bincount(which[of], count[of], len(names)) for of in (slice(None), chosen))
+    outside = everywhere - inside
+    if not inside.sum() or not outside.sum():
+        return False
+    return bool(np.abs(inside / inside.sum() - outside / outside.sum()).sum() / 2 > MIX_DIFFERS)

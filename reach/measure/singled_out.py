@@ -87,13 +87,13 @@ def fullest_hour(by_hour: pd.DataFrame) -> Claim:
     return rows.fullest(Kind.FULLEST_HOUR, _HOURS, rows.hour, listeners=(Confounder.ON_THE_AIR,))
 
 
-def of_steps(cells: pd.DataFrame, day: Ints, unit: Unit) -> dict[Kind, Claim]:
+def of_steps(cells: pd.DataFrame, step: npt.NDArray[Any], unit: Unit) -> dict[Kind, Claim]:
     """What a long period's weeks, months or years may support.
 
-    cells : of a tally, of the receivers that count; day : of each, since 1970; names are the first days of the steps
+    cells : of a tally, of the receivers that count; step : of each, as `grain.number`; names are the first days of the steps
     """
     timed = keys.added(
-        cells[["rx_call", "band", "setup", "reports", "distance_km"]].assign(at=grain.number(unit, day)),
+        cells[["rx_call", "band", "setup", "reports", "distance_km"]].assign(at=step),
         ["rx_call", "band", "setup", "at", "distance_km"],
     )
     at, steps = pd.factorize(timed["at"].to_numpy(), sort=True)
@@ -125,7 +125,7 @@ class _Rows:
         self, kind: Kind, names: Any, category: Any, some: Flags | None = None, listeners: tuple[Confounder, ...] = ()
     ) -> Claim:
         """`claims.fullest` of some rows, with what else sets the winner apart."""
-        use = np.ones(len(self.reports), dtype=bool) if some is None else some
+        use = slice(None) if some is None else some
         at = np.asarray(category, np.int64)
         made = claims.fullest(kind, names, at[use], self.receiver[use], self.reports[use])
         return self._with_confounders(made, names, at, use, listeners)
@@ -134,14 +134,16 @@ class _Rows:
         self, kind: Kind, names: Any, category: Any, some: Flags | None = None, listeners: tuple[Confounder, ...] = ()
     ) -> Claim:
         """`claims.farthest` of distances, with what else sets the winner apart."""
-        use = np.ones(len(self.reports), dtype=bool) if some is None else some
+        use = slice(None) if some is None else some
         at = np.asarray(category, np.int64)
         made = claims.farthest(
             kind, names, at[use], self.receiver[use], self.reports[use], self.distance_km[use]
         )  # fmt: skip
         return self._with_confounders(made, names, at, use, listeners)
 
-    def _with_confounders(self, made: Claim, names: Any, at: Ints, use: Flags, known: tuple[Confounder, ...]) -> Claim:
+    def _with_confounders(
+        self, made: Claim, names: Any, at: Ints, use: Flags | slice, known: tuple[Confounder, ...]
+    ) -> Claim:
         if made.winner is None:
             return made
         chosen = at[use] == list(names).index(made.winner)
@@ -160,6 +162,7 @@ def _calendar_hour(cells: pd.DataFrame, counted: Flags) -> Claim:
     since_1970 = hours_since_1970(cells["hour_utc"])[counted]
     first = int(since_1970.min()) if len(some) else 0
     hours, at = keys.distinct(since_1970 - first, int(since_1970.max()) - first + 1 if len(some) else 1)
+    del since_1970
     told = [first + int(each) for each in hours]
     return _Rows(some).fullest(Kind.CALENDAR_HOUR, told, at, listeners=(Confounder.ON_THE_AIR,))
 

@@ -12,10 +12,11 @@ import os
 import platform
 import shutil
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from reach.base import beside, ways, words
 from reach.base.installed import version_of
@@ -25,6 +26,9 @@ from reach.findings import Findings
 from reach.tell import files, geodata, pictures, tables
 from reach.tell.sentences import calendar, direction, problems, season, several, suspects
 from reach.tell.sentences import comparison as sentences
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MANIFEST = "manifest.json"
 MAKES = ("report.html", "summary.json", "problems.csv", "suspects.csv")  # always
@@ -60,54 +64,57 @@ def write(
     out = Path(out)
     with contextlib.ExitStack() as ended:
         drawers = drawers or ended.enter_context(pictures.Drawers())
-        begun = ended.enter_context(
-            begin(findings, out, style=style, csv=csv, replace=replace, drawers=drawers, other=other)
-        )
-        begun.finish(progress)
+        begun = ended.enter_context(begin(out, csv=csv, replace=replace))
+        begun.draw(findings, drawers, style=style)
+        begun.finish(progress, other=other)
     return out
 
 
 @contextlib.contextmanager
-def begin(
-    findings: Findings,
-    out: str | Path,
-    *,
-    style: str = "light",
-    csv: bool = False,
-    replace: bool = False,
-    drawers: pictures.Drawers,
-    other: str = "",
-) -> Iterator[Begun]:
-    """Have helpers draw the pictures of a folder while this process does something else, such as the next study's walk.
+def begin(out: str | Path, *, csv: bool = False, replace: bool = False) -> Iterator[Begun]:
+    """A folder in the making, of which each part is begun as soon as what it takes is known.
 
     Arguments and errors as `write`. Yields Begun, which is to be finished; the folder is there when the context ends.
     """
-    with (
-        replacing(Path(out), makes=MAKES, replace=replace) as folder,
-        drawers.start(findings, folder / "pictures", style=style) as drawing,
-    ):
-        yield Begun(findings, folder, drawing, csv, other)
+    with replacing(Path(out), makes=MAKES, replace=replace) as folder, contextlib.ExitStack() as ended:
+        yield Begun(folder, csv, ended)
 
 
-@dataclass(frozen=True)
 class Begun:
-    """A folder in the making: its pictures are being drawn, the rest is still to be written."""
+    """A folder in the making. The table of spots and the pictures are made beside whatever else this process does, such as the
+    rest of the walk, or the next study's."""
 
-    findings: Findings
-    folder: Path
-    drawing: pictures.Drawing
-    csv: bool
-    other: str
+    _findings: Findings
+    _drawing: pictures.Drawing
 
-    def finish(self, progress: Step = lambda step: None) -> None:
-        """Write the tables and the page, draw what is left, and the manifest last of all."""
+    def __init__(self, folder: Path, csv: bool, ended: contextlib.ExitStack) -> None:
+        self._folder, self._csv, self._ended = folder, csv, ended
+        self._beside = ended.enter_context(ThreadPoolExecutor(1))
+        self._spots: Future[None] | None = None
+
+    def write_spots(self, spots: pd.DataFrame, way: direction.Ends) -> None:
+        """Begin with the table of spots. way : words of the direction"""
+        self._spots = self._beside.submit(write_spots, spots, self._folder, way, csv=self._csv)
+
+    def draw(self, findings: Findings, drawers: pictures.Drawers, *, style: str = "light") -> None:
+        """Have the pictures drawn; DrawError for an unknown style."""
+        self._findings = findings
+        self._drawing = self._ended.enter_context(drawers.start(findings, self._folder / "pictures", style=style))
+
+    def finish(self, progress: Step = lambda step: None, *, other: str = "") -> None:
+        """Write the tables and the page, draw what is left, and the manifest last of all. other : as for `write`"""
         from reach.tell import page
 
-        write_tables(self.findings, self.folder, csv=self.csv, progress=progress)
+        progress("writing tables")
+        if self._spots is None:
+            self.write_spots(self._findings.spots, direction.ends(self._findings))
+        _write_found(self._findings, self._folder, csv=self._csv)
         progress("writing the page")
-        _text(self.folder / "report.html", page.html(self.findings, other=self.other))
-        self.drawing.finish(progress)
-        write_manifest(self.findings, self.folder)
+        _text(self._folder / "report.html", page.html(self._findings, other=other))
+        self._drawing.finish(progress)
+        assert self._spots is not None
+        self._spots.result()
+        write_manifest(self._findings, self._folder)
 
 
 def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:
@@ -119,8 +126,26 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
         receivers.parquet, which map programs open too, beside the other two
     """
     progress("writing tables")
+    write_spots(findings.spots, folder, direction.ends(findings), csv=csv)
+    _write_found(findings, folder, csv=csv)
+
+
+def write_spots(spots: pd.DataFrame, folder: Path, way: direction.Ends, *, csv: bool = False) -> None:
+    """Write the one table of them that has a row for each spot."""
+    if _as_csv(spots, csv):
+        tables.write_csv(direction.as_written(spots, way), folder / "spots.csv")
+    else:
+        tables.write_parquet(direction.as_written(spots, way), folder / "spots.parquet")
+
+
+def _as_csv(spots: pd.DataFrame, csv: bool) -> bool:
+    return csv or len(spots) <= MOST_AS_CSV
+
+
+def _write_found(findings: Findings, folder: Path, *, csv: bool) -> None:
+    """All tables but that of spots."""
     way = direction.ends(findings)
-    spots, receivers = (direction.as_written(table, way) for table in (findings.spots, findings.receivers))
+    receivers = direction.as_written(findings.receivers, way)
     _text(folder / "summary.json", to_json(summary_file(findings)))
     if findings.comparison is not None:
         _text(folder / "comparison.json", to_json(sentences.document(findings.comparison)))
@@ -132,10 +157,7 @@ def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progres
     if findings.calendar is not None:
         for name, table in calendar.written(findings.calendar).items():
             tables.write_csv(direction.as_written(table, way), folder / f"{name}.csv")
-    if csv or len(findings.spots) <= MOST_AS_CSV:
-        tables.write_csv(spots, folder / "spots.csv")
-    else:
-        tables.write_parquet(spots, folder / "spots.parquet")
+    if not _as_csv(findings.spots, csv):
         geodata.write_geoparquet(receivers, folder / f"{way.far}s.parquet")
     said = partial(problems.written, say=TERMINAL, way=way)
     tables.write_csv(findings.problems, folder / "problems.csv", said=said)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
@@ -14,7 +15,8 @@ import pytest
 
 from reach import study
 from reach.errors import OutputError
-from reach.tell import folder
+from reach.tell import folder, pictures
+from reach.tell.sentences import direction
 from reach.walk import Walk
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
@@ -47,6 +49,26 @@ def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path, monk
     data = (SAMPLES / "messy.csv").read_bytes()
     assert manifest["inputs"][0]["sha256"] == hashlib.sha256(data).hexdigest()
     assert {"report.html", "summary.json", "spots.csv", "problems.csv"} <= set(first)
+
+
+def test_spots_that_are_written_ahead_are_the_same(messy, tmp_path, monkeypatch, two_pictures):
+    monkeypatch.setenv("REACH_HELPERS", "0")
+    at_once = _hashes(folder.write(messy, tmp_path / "one"))
+    with pictures.Drawers(0) as drawers, folder.begin(tmp_path / "two") as begun:
+        begun.write_spots(messy.spots, direction.ends(messy))
+        begun.draw(messy, drawers)
+        begun.finish()
+    assert _hashes(tmp_path / "two") == at_once
+
+
+def test_no_folder_where_the_spots_cannot_be_written(messy, tmp_path, monkeypatch, two_pictures):
+    def full(*_, **__):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(folder, "write_spots", full)
+    with pytest.raises(OutputError, match="No space left"):
+        folder.write(messy, tmp_path / "one", drawers=pictures.Drawers(0))
+    assert not list(tmp_path.iterdir())
 
 
 def test_the_clock_shows_in_no_file(messy, tmp_path):
