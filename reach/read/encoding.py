@@ -248,9 +248,9 @@ def _is_utf8(data: Bytes) -> bool:
     decoder = codecs.getincrementaldecoder("utf-8")()
     try:
         for start in range(0, data.size, _CHUNK):
-            part = data.slice(start, min(_CHUNK, data.size - start)).to_pybytes()
-            if decoder.getstate()[0] or not part.isascii():
-                decoder.decode(part)
+            part = data.slice(start, min(_CHUNK, data.size - start))
+            if decoder.getstate()[0] or np.frombuffer(part, np.uint8).max() > 0x7F:
+                decoder.decode(part.to_pybytes())
     except UnicodeDecodeError:
         return False
     return True

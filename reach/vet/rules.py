@@ -209,8 +209,9 @@ def offsets(raw: pd.DataFrame, moments: Moments) -> dict[str, Offsets]:
     source = raw["source"].astype("category").cat
     files, codes, line = source.codes.to_numpy(), moments.column.codes, raw["line"].to_numpy()
     for each in moments.readings:
-        rows = np.arange(len(raw)) if each.rows is None else each.rows
-        shifted = rows[each.said.offset[codes[rows]]] if each.said.offset.any() else rows[:0]
+        rows = slice(None) if each.rows is None else each.rows
+        which = each.said.offset[codes[rows]].nonzero()[0] if each.said.offset.any() else np.empty(0, dtype=np.intp)
+        shifted = which if each.rows is None else each.rows[which]
         count = np.bincount(files[rows])
         for file in np.flatnonzero(count):
             mine = shifted[files[shifted] == file]
