@@ -90,7 +90,7 @@ def test_compare_prints_the_documented_object():
     assert text.startswith("1,538 rows read = 1,538 accepted") and text.split("\n\n")[1].startswith("Cannot tell")
 
 
-def test_vet_strict_and_fixes_round_trip(tmp_path, request):
+def test_vet_strict_and_fixes_round_trip(tmp_path, two_pictures):
     """Suggestions are written, accepted, applied exactly, counted, and the original is kept."""
     assert reach("vet", SAMPLES / "evening.toml", "--strict").returncode == 0
     fixes = tmp_path / "fixes.csv"
@@ -109,7 +109,6 @@ def test_vet_strict_and_fixes_round_trip(tmp_path, request):
     assert "rx_locator_as_received" in spots.splitlines()[0]
     assert sum("RE61eg" in line for line in spots.splitlines()) == 1
     assert json.loads((out / "manifest.json").read_text())["rows_fixed_on_request"] == 1
-    request.getfixturevalue("two_pictures")  # the report was drawn whole above
     again = reach("run", SAMPLES / "messy.toml", "--fixes", fixes, "--out", out)
     assert "EI0QRA" in again.stdout  # a fix that matches nothing says so
     own = tmp_path / "messy.toml"

@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -135,48 +136,75 @@ def rows_of(text: str) -> list[dict[str, str]]:
 
 
 Open = Callable[..., Opened]
+Kind = tuple[Any, ...]  # width and height [CSS px], then what a context shall be like
+Tabs = dict[Kind, list[Any]]
+
+
+@pytest.fixture(scope="session")
+def tabs() -> Tabs:
+    """Tabs that no test has open just now: one that shows page after page takes half of what a new context does."""
+    return defaultdict(list)
 
 
 @pytest.fixture
-def open_page(browser: Any, tmp_path: Path) -> Iterator[Open]:
+def open_page(browser: Any, tmp_path: Path, tabs: Tabs) -> Iterator[Open]:
     """A function that opens a page: its HTML, then fragment, width, and what the context shall be like.
 
     When the test ends, no page may have asked for anything but its own file or complained about anything.
     """
-    yield from _opening(browser, tmp_path)
+    yield from _opening(browser, tmp_path, tabs)
 
 
 @pytest.fixture
 def open_in_whole(launch: Callable[..., Any], tmp_path: Path) -> Iterator[Open]:
     """The same in the browser that users have."""
     running = launch(FLAGS, whole=True)
-    yield from _opening(running, tmp_path)
+    yield from _opening(running, tmp_path, defaultdict(list))
     running.close()
 
 
-def _opening(browser: Any, tmp_path: Path) -> Iterator[Open]:
-    contexts, wanted, complaints = [], [], []
+def _opening(browser: Any, tmp_path: Path, tabs: Tabs) -> Iterator[Open]:
+    used: list[tuple[Kind, Any]] = []
+    wanted: list[str] = []
+    complaints: list[str] = []
+    told = {
+        "request": lambda request: wanted.append(request.url),
+        "console": lambda message: complaints.append(message.text),
+        "pageerror": lambda error: complaints.append(str(error)),
+        "dialog": lambda dialog: complaints.append(f"dialog: {dialog.message}"),
+    }
 
     def open_it(html: str, fragment: str = "", *, width: int = 1280, height: int = 900, **context: Any) -> Opened:
-        path = tmp_path / f"report{len(contexts)}.html"
+        path = tmp_path / f"report{len(used)}.html"
         path.write_text(html, encoding="utf-8")
-        contexts.append(browser.new_context(viewport={"width": width, "height": height}, offline=True, **context))
-        page = contexts[-1].new_page()
+        kind = (width, height, *sorted(context.items()))
+        free = tabs[kind]
+        if free:
+            page = free.pop()
+        else:
+            size = {"width": width, "height": height}
+            page = browser.new_context(viewport=size, offline=True, **context).new_page()
+        used.append((kind, page))
+        for event, tell in told.items():
+            page.on(event, tell)
         address = path.as_uri()
-        page.on("request", lambda request: wanted.append(request.url))
-        page.on("console", lambda message: complaints.append(message.text))
-        page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("dialog", lambda dialog: complaints.append(f"dialog: {dialog.message}"))
         page.goto(address + fragment)
         page.wait_for_selector("html[data-ready]", timeout=PATIENCE_MS)
         return Opened(page, address)
 
     yield open_it
-    for context in contexts:
-        context.close()
+    for (width, height, *_), page in used:
+        for event, tell in told.items():
+            page.remove_listener(event, tell)
+        page.goto("about:blank")
+        page.mouse.move(0, 0)
+        page.emulate_media(media="null")
+        page.set_viewport_size({"width": width, "height": height})
     own = ("file://", "blob:", "data:")
     assert [url for url in wanted if not url.startswith(own)] == []
     assert len([url for url in wanted if url.startswith("file://")]) == len(
         {url for url in wanted if url.startswith("file://")}
     )
     assert complaints == []
+    for kind, page in used:
+        tabs[kind].append(page)
