@@ -47,14 +47,22 @@ class Reach(subprocess.Popen[Any]):
 
     largest_file : bytes, where a file may be no larger
     pictures : how many pictures of a report are drawn, the first ones, where it need not be all of them
+    film_s : how long a film of the desk is [s]
     """
 
     _more: Mapping[str, Any] = {}
 
     def __init__(
-        self, args: Sequence[str], *, largest_file: int | None = None, pictures: int | None = None, **how: Any
+        self,
+        args: Sequence[str],
+        *,
+        largest_file: int | None = None,
+        pictures: int | None = None,
+        film_s: float | None = None,
+        **how: Any,
     ) -> None:
-        self._order = {"args": list(args), "largest_file": largest_file, "pictures": pictures, **self._more}
+        asked = {"largest_file": largest_file, "pictures": pictures, "film_s": film_s}
+        self._order = {"args": list(args), **asked, **self._more}
         super().__init__([sys.executable, "-m", "reach", *args], preexec_fn=lambda: _bound(largest_file), **how)
 
     def _execute_child(self, *given: Any) -> None:
@@ -187,7 +195,7 @@ def _be(order: Mapping[str, Any], streams: Sequence[int]) -> None:
     if order["umask"] >= 0:
         os.umask(order["umask"])
     _bound(order["largest_file"])
-    _draw(order["pictures"])
+    _draw(order["pictures"], order["film_s"])
     tempfile.tempdir = None
     sys.dont_write_bytecode = bool(os.environ.get("PYTHONDONTWRITEBYTECODE"))
     if "module" in order:
@@ -223,12 +231,15 @@ def _with_a_nursery() -> _Order | None:
     return ordered
 
 
-def _draw(most: int | None) -> None:
+def _draw(pictures: int | None, film_s: float | None) -> None:
+    from reach.cli import motion
     from reach.draw import gallery
 
     every = gallery.pictures
-    if most is not None:
-        gallery.pictures = lambda *given, **how: every(*given, **how)[:most]
+    if pictures is not None:
+        gallery.pictures = lambda *given, **how: every(*given, **how)[:pictures]
+    if film_s is not None:
+        motion.SECONDS = film_s  # type: ignore[misc]
 
 
 def _bound(largest_file: int | None) -> None:

@@ -28,12 +28,15 @@ SAMPLES = Path(__file__).parents[2] / "sample_spots"
 AT_WORK = ('http-equiv="refresh"', "/cancel")  # what a screen has in it meanwhile
 NOW = "now = 2026-11-01T00:00:00Z\n"
 BETWEEN = 390
+FILM_S = 2.0
 LOOKS = ((1280, "light"), (BETWEEN, "light"), (360, "dark"))  # CSS px: a laptop, and what telephones have
 NARROW = {"viewport": {"width": 360, "height": 800}, "bypass_csp": True}  # for axe, which is put into the page
 FLAGS = (
     *(flag for flag in pages.FLAGS if not flag.startswith("--host-resolver-rules")),
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
 )
+LOOK = """() => axe.run(document, { resultTypes: ["violations"] }).then(
+  ({ violations, passes }) => ({ violations, passes: passes.length }))"""
 AXE = Path(__file__).parents[1] / "page_browser" / "vendor" / "axe.min.js"
 
 
@@ -106,18 +109,18 @@ class Served:
         return answer.headers["location"]
 
 
-def start(folder: Path, *, afresh: bool = False, pictures: int | None = None) -> Served:
+def start(folder: Path, *, afresh: bool = False, **less: Any) -> Served:
     """A server over a folder.
 
     afresh : by a Python of its own, as the worker that it starts; for tests of how they start and end
-    pictures : how many its reports have, as for `loaded.Reach`; all where left out
+    less : `pictures`, how many its reports have, and `film_s`, how long its films are, as for `loaded.Reach`
     """
     args = ["desk", "--folder", str(folder), "--no-browser"]
     how: dict[str, Any] = {"stdout": subprocess.PIPE, "text": True, "env": {**os.environ, "LC_ALL": "C.UTF-8"}}
     if afresh:
         process = subprocess.Popen([sys.executable, "-m", "reach", *args], **how)
     else:
-        process = loaded.Reach(args, pictures=pictures, **how)
+        process = loaded.Reach(args, **less, **how)
     assert process.stdout is not None
     link = process.stdout.readline().removeprefix("Open ").strip()
     return Served(process, folder, link, urlsplit(link).port or 0)
@@ -149,8 +152,8 @@ def browser(launch: Callable[..., Any]) -> Iterator[Any]:
 
 @pytest.fixture(scope="session")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """The server, a browser having come in."""
-    running = start(tmp_path_factory.mktemp("desk") / "Reach")
+    """The server, a browser having come in. Its films are short."""
+    running = start(tmp_path_factory.mktemp("desk") / "Reach", film_s=FILM_S)
     try:
         yield enter(running)
     finally:
@@ -280,10 +283,10 @@ class Visit:
             assert wide <= 0, f"{seen}: scrolls sideways by {wide}"
             if width == BETWEEN:  # the same rules of style hold there as at the narrowest
                 continue
-            found = self.page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+            found = self.page.evaluate(LOOK)
             faults = [(each["id"], [node["html"] for node in each["nodes"]]) for each in found["violations"]]
             assert faults == [], seen
-            assert len(found["passes"]) > 10, seen
+            assert found["passes"] > 10, seen
         self.page.set_viewport_size(begun_with)
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from tests.desk.conftest import Served
+from tests.desk.conftest import Served, end, enter, start
 from tests.hardening.test_hostile import MARKUP, write_all
 
 SCREENS = ("", "/station", "/on-air", "/doubtful", "/results", "/rows/rejected", "/rows/accepted")
@@ -19,6 +20,14 @@ INLINE = """() => {
   document.body.append(script, image);
   return new Promise((done) => setTimeout(() => done(window.ran ?? 0), 300));
 }"""
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A server of this file's own, whose reports have two pictures: a report itself is looked at in tests/hardening/test_hostile.py."""
+    running = start(tmp_path_factory.mktemp("hostile") / "Reach", pictures=2)
+    yield enter(running)
+    end(running)
 
 
 @pytest.fixture(scope="module")

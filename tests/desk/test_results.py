@@ -18,8 +18,9 @@ from click.testing import CliRunner
 
 from reach import cli
 from reach.assign import schedule
+from reach.cli import motion
 from reach.desk import changes
-from tests.desk.conftest import NARROW, NOW, SAMPLES, Served, few_pictures, sample, settled
+from tests.desk.conftest import FILM_S, NARROW, NOW, SAMPLES, Served, few_pictures, sample, settled
 
 Made = tuple[Served, str, Path]
 
@@ -91,10 +92,12 @@ def test_the_report_is_that_of_the_command_line_to_the_byte(made: Made, tmp_path
 def test_slides_handout_and_film_are_those_of_the_command_line(
     made: Made, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Of a film that is short on both sides; how long one is that nothing is asked of, the desk and the command line read in one place."""
     _, _, folder = made
     monkeypatch.chdir(folder)
+    assert {each.name: each.default for each in motion.command.params}["seconds"] == motion.SECONDS > FILM_S
     for asked in (("deck", "study.toml", "--out", str(tmp_path / "evening-slides")),
-                  ("motion", "study.toml", "--out", str(tmp_path / "evening.mp4"))):  # fmt: skip
+                  ("motion", "study.toml", "--seconds", str(FILM_S), "--out", str(tmp_path / "evening.mp4"))):  # fmt: skip
         assert CliRunner().invoke(cli.reach, list(asked), catch_exceptions=False).exit_code == 0
     outputs = folder / "outputs"
     assert files(outputs / "evening-slides") == files(tmp_path / "evening-slides")
