@@ -161,6 +161,16 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 
 @pytest.fixture(scope="session")
+def brief(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """Another, whose reports have two pictures: for tests that need one made and look at no picture."""
+    running = start(tmp_path_factory.mktemp("brief") / "Reach", pictures=2)
+    try:
+        yield enter(running)
+    finally:
+        end(running)
+
+
+@pytest.fixture(scope="session")
 def served(desk: Served) -> Served:
     """The same, for tests that ask it by forms."""
     return desk
@@ -271,7 +281,8 @@ class Visit:
         Every width and every theme is looked at once: what a narrow window changes has no colour, and what dark changes is
         nothing but colours, which a test holds.
         """
-        self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+        if not self.page.evaluate("() => 'axe' in window"):
+            self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
         begun_with = self.page.viewport_size
         for width, theme in LOOKS:
             self.page.set_viewport_size({"width": width, "height": 800})

@@ -344,20 +344,20 @@ def test_links_among_the_exports_lead_nowhere(served: Served, tmp_path: Path) ->
     assert not (folder / "spots" / "secret.csv").exists() and outside.read_bytes() == before
 
 
-def test_no_cell_of_what_is_downloaded_is_a_formula(served: Served) -> None:
-    at = served.begin("formulas")
+def test_no_cell_of_what_is_downloaded_is_a_formula(brief: Served) -> None:
+    at = brief.begin("formulas")
     evil = ("=HYPERLINK(1)", "+1+cmd|' /C calc'!A0", "@SUM(1)", "-2+3", "\t=1")
     rows = [f"2026-05-16 18:{k:02},G{k % 10}QRA,JN58td,-{k % 20},20m,EI4QTB" for k in range(40)]
     rows += [f'2026-05-16 19:{k:02},"{text}","{text}",-10,20m,EI4QTB' for k, text in enumerate(evil)]
-    served.put(f"{at}/files/evil.csv", ("time,callsign,locator,snr,band,transmitter\n" + "\n".join(rows)).encode())
-    served.post(f"{at}/station", callsign="EI4QTB", locator="IO51es", power_w="5", title="formulas", direction="sent")
-    served.post(f"{at}/run")
-    page = settled(served, f"{at}/results", "/cancel")
+    brief.put(f"{at}/files/evil.csv", ("time,callsign,locator,snr,band,transmitter\n" + "\n".join(rows)).encode())
+    brief.post(f"{at}/station", callsign="EI4QTB", locator="IO51es", power_w="5", title="formulas", direction="sent")
+    brief.post(f"{at}/run")
+    page = settled(brief, f"{at}/results", "/cancel")
     listed = sorted(set(re.findall(rf'href="({at}/outputs/[^"]*\.csv)\?download"', page)))
     assert len(listed) >= 3, page
     seen = 0
     for address in listed:
-        for row in csv.reader(io.StringIO(served.get(f"{address}?download").text)):
+        for row in csv.reader(io.StringIO(brief.get(f"{address}?download").text)):
             for cell in row:
                 seen += "HYPERLINK" in cell
                 assert not re.match(r"[=@\t]|[+-](?![\d., ]*(e[-+]?\d+)?$)", cell) or cell == "-", cell

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from tests.desk.conftest import Served, end, enter, start
+from tests.desk.conftest import Served
 from tests.hardening.test_hostile import MARKUP, write_all
 
 SCREENS = ("", "/station", "/on-air", "/doubtful", "/results", "/rows/rejected", "/rows/accepted")
@@ -23,16 +22,13 @@ INLINE = """() => {
 
 
 @pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """A server of this file's own, whose reports have two pictures: a report itself is looked at in tests/hardening/test_hostile.py."""
-    running = start(tmp_path_factory.mktemp("hostile") / "Reach", pictures=2)
-    yield enter(running)
-    end(running)
+def served(brief: Served) -> Served:
+    return brief
 
 
 @pytest.fixture(scope="module")
 def hostile(served: Served) -> str:
-    """The address of the study, once it was read and its report is made."""
+    """The address of the study, once it was read and its report is made, which itself is looked at in tests/hardening/test_hostile.py."""
     at = served.begin("hostile")
     folder = served.folder / "hostile"
     write_all(folder)

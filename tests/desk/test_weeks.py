@@ -150,15 +150,15 @@ def test_what_is_wrong_in_the_log_stands_at_its_field(served: Served) -> None:
     assert not tomllib.loads(path.read_text()).get("log") and "season" not in tomllib.loads(path.read_text())
 
 
-def test_the_level_over_weeks_stands_in_the_answer(served: Served) -> None:
-    at, path = begun(served, "Two months", "season.csv")
-    page = settled(served, f"{at}/weeks")
+def test_the_level_over_weeks_stands_in_the_answer(brief: Served) -> None:
+    at, path = begun(brief, "Two months", "season.csv")
+    page = settled(brief, f"{at}/weeks")
     chosen = {f"yardstick-{k}": call for k, call in enumerate(("EI9QUC", "EI7QTD", "EI8QUE"))}
     assert all(f'value="{call}" aria-label="{call} as a yardstick of the level"' in page for call in chosen.values())
     done = {"date-1": "2026-03-14", "done-1": "new connectors on the feedline", "swr-1": "1.3"}
-    assert served.post(f"{at}/weeks", stamp=stamp(page), season="yes", **chosen, **done).status == 303
-    served.post(f"{at}/run")
-    page = html.unescape(settled(served, f"{at}/results"))
+    assert brief.post(f"{at}/weeks", stamp=stamp(page), season="yes", **chosen, **done).status == 303
+    brief.post(f"{at}/run")
+    page = html.unescape(settled(brief, f"{at}/results"))
     found = Walk(studies.load(path)).season
     assert found is not None and season.headline(found, say=TERMINAL) in page and "<dt>Over the weeks</dt>" in page
 
