@@ -34,6 +34,9 @@ COMPASS: Final = (
 )  # fmt: skip
 
 
+_SOURCE: Final = tongue.tongue(tongue.ENGLISH)
+
+
 @dataclass(frozen=True)
 class Typography:
     """How one medium writes numbers.
@@ -57,12 +60,25 @@ class Typography:
     @property
     def tongue(self) -> Tongue:
         """The tongue it speaks just now."""
-        return tongue.spoken() if self.speaks else tongue.tongue(tongue.ENGLISH)
+        return tongue.spoken() if self.speaks else _SOURCE
 
     @cached_property
     def _signs(self) -> dict[str, str]:
         """What every message may put in without being given it."""
         return {name: getattr(self, name) for name in ("gap", "blank", "minus", "plus_minus", "dash")}
+
+    @cached_property
+    def _with_signs(self) -> dict[str, str]:
+        """Messages as they stand in the program, with the signs in them: kept, for a table says one of them a million times."""
+        return {}
+
+    def _signed(self, message: str) -> str:
+        if (found := self._with_signs.get(message)) is None:
+            found = message
+            for name, sign in self._signs.items():
+                found = found.replace(f"{{{name}}}", sign)
+            self._with_signs[str(message)] = found
+        return found
 
     def text(self, message: str, /, **values: Any) -> str:
         """A message in the medium's tongue with its values put in; so are those that are a `Phrase` themselves.
@@ -71,7 +87,7 @@ class Typography:
         """
         spoken = self.tongue
         if spoken.is_source:
-            return message.format(**self._signs, **values)
+            return self._signed(message).format(**values)
         return spoken.catalogue.gettext(message).format(**self._signs, **self._said(values))
 
     def plural(self, number: float, one: str, many: str, /, **values: Any) -> str:

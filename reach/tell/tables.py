@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
 _ROWS: Final = 200_000  # put together at a time: some 60 MB of text
+_ROWS_SAID: Final = 50_000  # where sentences are made of them
+_SPECIAL: Final = '[",\r\n]'
 _UTC: Final = "%Y-%m-%dT%H:%M:%SZ"
 # Columns that go with the clock: hardly a value comes twice, so that a dictionary of them costs time and room.
 _WITH_THE_CLOCK: Final = ("time_utc", "line", "sun_deg", "solar_hour")
@@ -26,18 +28,19 @@ _WITH_THE_CLOCK: Final = ("time_utc", "line", "sun_deg", "solar_hour")
 _PLAIN: Final = (1e-4, 1e9)
 
 
-def write_csv(
-    table: pd.DataFrame, path: Path, *, said: Callable[[pd.DataFrame], pd.DataFrame] = lambda part: part
-) -> None:
+def write_csv(table: pd.DataFrame, path: Path, *, said: Callable[[pd.DataFrame], pd.DataFrame] | None = None) -> None:
     """A table as UTF-8 CSV: times in ISO 8601 with Z, numbers without noise, blanks for what is not known.
 
     said : what is written of some rows of it, where that is made piece by piece, because all of it at once is large
     """
+    import pyarrow as pa
+
     with path.open("wb") as out:
-        header = ",".join(_quoted_text(str(name)) for name in said(table.iloc[:0]).columns)
+        written = said or (lambda part: part)
+        header = ",".join(_quoted(pa.array(map(str, written(table.iloc[:0]).columns), pa.large_string())).to_pylist())
         out.write(f"{header}\n".encode())
-        for part in _parts(table):
-            out.write(_lines(said(part)))
+        for part in _parts(table, _ROWS_SAID if said else _ROWS):
+            out.write(_lines(written(part)))
 
 
 def write_parquet(table: pd.DataFrame, path: Path) -> None:
@@ -52,14 +55,14 @@ def write_parquet(table: pd.DataFrame, path: Path) -> None:
     with parquet.ParquetWriter(
         path, arrow(table.iloc[:0]).schema, compression="zstd", use_dictionary=words or False
     ) as out:
-        for part in _parts(table):
+        for part in _parts(table, _ROWS):
             out.write_table(arrow(part))
 
 
-def _parts(table: pd.DataFrame) -> Iterator[pd.DataFrame]:
-    """The table in pieces, so that never more than one is there twice."""
-    for start in range(0, len(table), _ROWS):
-        yield table.iloc[start : start + _ROWS]
+def _parts(table: pd.DataFrame, rows: int) -> Iterator[pd.DataFrame]:
+    """The table in pieces of so many rows, so that never more than one is there twice."""
+    for start in range(0, len(table), rows):
+        yield table.iloc[start : start + rows]
 
 
 def _rounded(table: pd.DataFrame) -> pd.DataFrame:
@@ -97,8 +100,11 @@ def _words(column: pd.Series) -> pa.Array:
 
     kind = column.dtype
     if isinstance(kind, pd.CategoricalDtype):  # a word a category, taken by code
-        words = _quoted(pa.array(kind.categories.astype(str).to_numpy(dtype=object), pa.large_string()))
-        codes = column.cat.codes.to_numpy()
+        names, codes = kind.categories, column.cat.codes.to_numpy()
+        if len(names) > len(codes):  # of many names only those that are here
+            used = np.unique(codes[codes >= 0])
+            names, codes = names[used], np.where(codes >= 0, np.searchsorted(used, codes), -1)
+        words = _quoted(pa.array(names.astype(str).to_numpy(dtype=object), pa.large_string()))
         return words.take(pa.array(codes.astype(np.int64), mask=codes < 0))
     if isinstance(kind, pd.DatetimeTZDtype):
         times, at = np.unique(column.to_numpy(dtype="datetime64[us]"), return_inverse=True)
@@ -141,13 +147,13 @@ def _quoted(words: pa.Array) -> pa.Array:
     import pyarrow as pa
     from pyarrow import compute
 
-    special = compute.match_substring_regex(words, f'[",\r\n]|{texts.FORMULA_START}')
+    formula = compute.match_substring_regex(words, texts.FORMULA_START).fill_null(False)
+    if compute.any(formula).as_py():
+        harmless = [texts.as_cell(word) for word in words.filter(formula).to_pylist()]
+        words = compute.replace_with_mask(words, formula, pa.array(harmless, words.type))
+    special = compute.match_substring_regex(words, _SPECIAL).fill_null(False)
     if not compute.any(special).as_py():
         return words
-    wrapped = [None if word is None else _quoted_text(word) for word in words.to_pylist()]
-    return pa.array(wrapped, words.type)
-
-
-def _quoted_text(word: str) -> str:
-    word = texts.as_cell(word)
-    return '"' + word.replace('"', '""') + '"' if any(letter in word for letter in '",\r\n') else word
+    quote = pa.scalar('"', words.type)
+    wrapped = _joined(quote, compute.replace_substring(words, '"', '""'), quote, by="")
+    return compute.if_else(special, wrapped, words)

@@ -75,7 +75,7 @@ def test_what_is_said_of_rows_is_made_in_parts_and_the_same_bytes(tmp_path, monk
         most.append(len(part))
         return part.assign(twice=2 * part["line"])[["line", "twice"]]
 
-    monkeypatch.setattr(tables, "_ROWS", 77)
+    monkeypatch.setattr(tables, "_ROWS_SAID", 77)
     table, path = mixed(rows), tmp_path / "t.csv"
     tables.write_csv(table, path, said=said)
     assert path.read_bytes() == usual(table.assign(twice=2 * table["line"])[["line", "twice"]])
@@ -102,3 +102,16 @@ def test_text_that_was_put_together_from_several_tables_is_written(tmp_path):
     pieces = [pd.DataFrame({"a": pd.Series([word], dtype="str"), "line": [k]}) for k, word in enumerate(("x", "y"))]
     table = pd.concat(pieces, ignore_index=True)[["line", "a"]]
     assert ours(table, tmp_path / "t.csv") == b"line,a\n0,x\n1,y\n"
+
+
+@pytest.mark.parametrize("of", [3, 40])
+def test_of_many_names_only_those_that_are_there_are_written(tmp_path, of):
+    """A column of few rows and many names: cut out of a long table, with blanks, names in no order of text, odd ones among them."""
+    names = [f"n{9 - k % 10}{k}" for k in range(of)] + ['a "b", c', "=1+1", "-,", "x\ny", "ß"]
+    codes = np.array([of + 1, -1, of, 2, of + 4, of + 3, of + 2, 0, 2])
+    table = pd.DataFrame({"name": pd.Categorical.from_codes(codes, names), "line": np.arange(len(codes))})
+    tables.write_csv(table, tmp_path / "few.csv")
+    tables.write_csv(table.assign(name=table["name"].astype(object)), tmp_path / "plain.csv")
+    text = (tmp_path / "few.csv").read_bytes().decode()
+    assert text == (tmp_path / "plain.csv").read_bytes().decode()
+    assert text.splitlines()[1:4] == ["'=1+1,0", ",1", '"a ""b"", c",2'] and '"\'-,",6' not in text and '"-,",6' in text

@@ -6,6 +6,7 @@ Said once, for the terminal, files, the page and pictures.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any, Final
 
 import pandas as pd
@@ -266,6 +267,8 @@ def odds(suspect: Mapping[Any, Any], *, say: Typography) -> str:
 
 
 def _clause(piece: Piece, say: Typography) -> str:
+    if isinstance(piece.facts, str | None):
+        return _common(piece.kind, piece.facts, say, say.tongue.language)
     match piece.kind, piece.facts:
         case Kind.SEVERAL, Elsewhere() as other:
             return _several(other, say)
@@ -281,6 +284,13 @@ def _clause(piece: Piece, say: Typography) -> str:
                 else "its reports are {excess_db} weaker than others from as far in the same hours",
                 excess_db=say.db(abs(excess_db)),
             )
+    raise ValueError(f"{piece!r} is no evidence that has words")
+
+
+@lru_cache(maxsize=4096)
+def _common(kind: Kind, facts: str | None, say: Typography, language: str) -> str:
+    """What many pieces have in common is said once. language : which `say` speaks just now"""
+    match kind, facts:
         case Kind.COUNTRY, str(name):
             return (
                 say.text("the callsign is one of {country}", country=_the(name, say))
@@ -297,7 +307,7 @@ def _clause(piece: Piece, say: Typography) -> str:
             return say.text("it is the station's own locator to the last letter")
         case Kind.ERROR, str(code):
             return say.text("one transcription error lies between the two ({errors})", errors=_ERRORS[Error(code)])
-    raise ValueError(f"{piece!r} is no evidence that has words")
+    raise ValueError(f"{kind!r} with {facts!r} is no evidence that has words")
 
 
 def _several(other: Elsewhere, say: Typography) -> str:
