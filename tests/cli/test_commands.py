@@ -175,4 +175,7 @@ def test_a_run_in_the_terminal_has_one_style_of_numbers_and_says_how_to_compare(
     found = reach("run", "two.csv", cwd=tmp_path)
     assert found.returncode == 0, found.stderr
     assert "Half of 1,580 reports came from beyond 2,080 km" in found.stdout and "1,580 rows read" in found.stdout
-    assert "No comparison was asked for.\nSetups: dipole and loop. To compare two, name them" in found.stdout
+    assert (
+        "No comparison was asked for.\nSetups: dipole and loop. To compare two, name both of them in the study"
+        in found.stdout
+    )
