@@ -39,6 +39,7 @@ from reach.base import beside
 from reach.base.spool import Spool
 from reach.base.vocabulary import category
 from reach.errors import InputError, OutputError
+from reach.place import world
 from reach.spots import PROBLEMS, SPOT
 from reach.tell import files
 from reach.vet.ledger import REJECTED, no_problems
@@ -180,7 +181,10 @@ def load(
             wanted.setdefault((path.parents[2].name, path.parent.name), []).append((at, path))
     # Arrow reads and unpacks without taking a turn of the interpreter, so that it does so for several days at once.
     with ThreadPoolExecutor() as readers:
-        days = list(readers.map(lambda day: _Day.of(folder, day, wanted[day], keep=keep), wanted))
+        reading = readers.map(lambda day: _Day.of(folder, day, wanted[day], keep=keep), wanted)
+        if keep:
+            world.unpack()  # spots will be placed, and this thread has nothing else to do
+        days = list(reading)
     spots = [part for day in days for part in day.parts]
     mendable = [(at, _read(path, blocks.KEPT)) for at, path in _parts(folder, entries, calls, direction, "mendable")]
     names = [entry.name for entry in entries]

@@ -74,7 +74,8 @@ def write(path: Path, of: str, table: pa.Table) -> None:
         stream.write_table(table.combine_chunks())
     content = out.getvalue().to_pybytes()
     with contextlib.suppress(OutputError):
-        files.write(path, _MARK + of.encode() + _sum(content) + content, replace=True)
+        # There are hundreds the first time, and one that a power cut leaves torn is not believed.
+        files.write(path, _MARK + of.encode() + _sum(content) + content, replace=True, lasting=False)
 
 
 def work_out(spots: pd.DataFrame) -> pa.Table:

@@ -258,6 +258,11 @@ def _inside(lon: Floats, lat: Floats) -> tuple[npt.NDArray[np.int64], npt.NDArra
     return place[holds], atlas.part_code[part[holds]]
 
 
+def unpack() -> None:
+    """Unpack the countries and load what they are searched with, as the first question does else: half a second."""
+    _atlas()
+
+
 @cache
 def _atlas() -> _Atlas:
     """Unpack the countries once: 0.3 s."""

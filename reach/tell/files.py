@@ -21,16 +21,17 @@ if TYPE_CHECKING:
     from reach.study import Study
 
 
-def write(path: str | Path, content: str | bytes, *, replace: bool = False) -> Path:
+def write(path: str | Path, content: str | bytes, *, replace: bool = False, lasting: bool = True) -> Path:
     """Write one file.
 
     path : where; its folder is made where it is missing
     content : text is written as UTF-8 with the line ends it has
     replace : whether a file that is there already may be written over
+    lasting : whether it waits until a power cut would take nothing away; what can be worked out again need not
     Returns the path. OutputError where it is there and may not be replaced, or cannot be written; then what was there
     before is there still.
     """
-    with taking_the_place_of(path, replace=replace) as partial:
+    with taking_the_place_of(path, replace=replace, lasting=lasting) as partial:
         partial.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
     return Path(path)
 
@@ -55,9 +56,12 @@ def sha256(path: Path) -> str:
 
 
 @contextlib.contextmanager
-def taking_the_place_of(path: str | Path, *, replace: bool = False, said: str | Path | None = None) -> Iterator[Path]:
+def taking_the_place_of(
+    path: str | Path, *, replace: bool = False, lasting: bool = True, said: str | Path | None = None
+) -> Iterator[Path]:
     """A temporary file beside `path`, with its ending, that takes its place when all went well.
 
+    replace, lasting : as for `write`
     said : what an error names, where the user knows no file of that name
     Yields the temporary file, empty, for writers that want a name. OutputError as `write`.
     """
@@ -79,9 +83,12 @@ def taking_the_place_of(path: str | Path, *, replace: bool = False, said: str | 
             raise OutputError(f"{said}: cannot be written ({why(error)}); choose another place.") from None
         try:
             yield partial
-            _settle(partial)
+            if lasting:
+                _settle(partial)
+            partial.chmod(0o666 & ~umask())  # the rights of a new file of the user's, which a temporary one has not
             os.replace(partial, target)
-            beside.settle(target.parent)
+            if lasting:
+                beside.settle(target.parent)
         except OSError as error:
             raise OutputError(f"{said}: could not be written ({why(error)}).") from None
 
@@ -160,11 +167,9 @@ def _named(paths: Iterable[str | Path | None]) -> list[Path]:
 
 
 def _settle(file: Path) -> None:
-    """What was written goes to the disc, so that a power cut after the renaming finds content and not an empty file; and
-    it gets the rights of a new file of the user's, which a temporary one has not."""
+    """What was written goes to the disc, so that a power cut after the renaming finds content and not an empty file."""
     with file.open("rb+") as written:
         os.fsync(written.fileno())
-    file.chmod(0o666 & ~umask())
 
 
 def umask() -> int:

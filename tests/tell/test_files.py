@@ -33,19 +33,22 @@ def test_a_folder_is_never_a_file(tmp_path):
         files.write(tmp_path, "ours", replace=True)
 
 
+@pytest.mark.parametrize("lasting", [True, False])
 @pytest.mark.parametrize("error", [RuntimeError, KeyboardInterrupt, OSError])
-def test_what_fails_half_way_leaves_what_was_there(tmp_path, error):
+def test_what_fails_half_way_leaves_what_was_there(tmp_path, error, lasting):
     path = tmp_path / "log.csv"
     path.write_text("mine")
-    with pytest.raises((error, OutputError)), files.taking_the_place_of(path, replace=True) as partial:
+    taking = files.taking_the_place_of(path, replace=True, lasting=lasting)
+    with pytest.raises((error, OutputError)), taking as partial:
         partial.write_text("half")
         raise error
     assert path.read_text() == "mine" and os.listdir(tmp_path) == ["log.csv"]
 
 
-def test_a_new_file_has_the_rights_of_any_new_file(tmp_path):
+@pytest.mark.parametrize("lasting", [True, False])
+def test_a_new_file_has_the_rights_of_any_new_file(tmp_path, lasting):
     (tmp_path / "plain").touch()
-    files.write(tmp_path / "ours", "x")
+    files.write(tmp_path / "ours", "x", lasting=lasting)
     assert stat.S_IMODE((tmp_path / "ours").stat().st_mode) == stat.S_IMODE((tmp_path / "plain").stat().st_mode)
 
 
