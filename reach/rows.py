@@ -219,13 +219,17 @@ class Rows:
 
         assigned = self.assigned
         self.progress("vetting")
-        return rules.vet(
+        found = rules.vet(
             assigned,
             station=self.study.station.model_copy(update={"power_w": None}),
             options=self.options,
             now=self.judged_at,
             moments=self.moments,
         )
+        self.__dict__.pop(
+            "moments", None
+        )  # large where every time is another; who asks again has them worked out again
+        return found
 
     @cached_property
     def options(self) -> Options:

@@ -71,9 +71,18 @@ def category(codes: Codes, values: Sequence[str | None]) -> pd.Categorical:
     names = sorted({value for value, here in zip(values, used, strict=True) if here and value is not None})
     at = {name: k for k, name in enumerate(names)}
     to = np.array([-1 if value is None else at.get(value, -1) for value in values], dtype=np.int32)
-    dtype = pd.CategoricalDtype(pd.Index(names, dtype="str"))
     small = to.astype(np.min_scalar_type(-len(names) - 1))
-    return pd.Categorical.from_codes(small[codes], dtype=dtype, validate=False)
+    return of_distinct(small[codes], pd.Index(names, dtype="str"))
+
+
+def of_distinct(codes: Codes, names: pd.Index) -> pd.Categorical:
+    """A category column from codes and its categories, which the caller knows to be distinct.
+
+    pandas would look whether they are, and keep with them the table it looked in and each name as a text of its own, some
+    90 bytes a name. It is told instead, for which there is no public way.
+    """
+    names._cache["is_unique"] = True  # type: ignore[attr-defined]
+    return pd.Categorical.from_codes(codes, categories=names, validate=False)
 
 
 def in_use(column: pd.Categorical) -> pd.Categorical:
@@ -83,4 +92,4 @@ def in_use(column: pd.Categorical) -> pd.Categorical:
     if used.all():
         return column
     to = np.append(np.cumsum(used) - 1, -1).astype(codes.dtype)  # code -1 takes the last
-    return pd.Categorical.from_codes(to[codes], categories=column.categories[used], validate=False)
+    return of_distinct(to[codes], column.categories[used])

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
+from reach.base.vocabulary import of_distinct
 from reach.errors import InputError
 from reach.findings import InputFile
 from reach.read import dialect, direction, headers, layout, rows, sources, times
@@ -183,7 +184,9 @@ def _stack(columns: Sequence[Column | None], lengths: Sequence[int]) -> pd.Categ
         to = np.array([words.setdefault(word, len(words)) for word in column.words] + [-1], dtype=np.int32)
         pieces.append(column.codes if _same(to) else to[column.codes])
     codes = pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
-    return pd.Categorical.from_codes(codes, categories=_index(list(words)), validate=False)
+    names = list(words)
+    del words, pieces  # the times of millions of rows are as many words
+    return of_distinct(codes, _index(names))
 
 
 def _same(to: np.ndarray) -> bool:
