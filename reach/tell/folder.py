@@ -231,6 +231,8 @@ def replacing(out: Path, *, makes: tuple[str, ...] = (), replace: bool = False) 
     check(out, makes=makes, replace=replace)
     real = out.resolve()  # where `out` is a link to a folder, that folder is meant
     with contextlib.ExitStack() as ended:
+        # What stands around it and has to be made goes again where nothing comes of it.
+        ended.callback(_away_if_empty, [each for each in real.parents if not each.exists()])
         try:
             real.parent.mkdir(parents=True, exist_ok=True)
             with beside.turn(real.parent):
@@ -246,6 +248,13 @@ def replacing(out: Path, *, makes: tuple[str, ...] = (), replace: bool = False) 
             _put(partial, out, real, makes=makes, replace=replace)
         except OSError as error:
             raise OutputError(f"{out}: could not be written ({files.why(error)}).") from None
+
+
+def _away_if_empty(folders: Iterable[Path]) -> None:
+    """folders : from the innermost on"""
+    for each in folders:
+        with contextlib.suppress(OSError):  # not made, or something is in it
+            each.rmdir()
 
 
 def _put(partial: Path, out: Path, real: Path, *, makes: tuple[str, ...], replace: bool) -> None:

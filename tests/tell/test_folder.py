@@ -67,7 +67,7 @@ def test_no_folder_where_the_spots_cannot_be_written(messy, tmp_path, monkeypatc
 
     monkeypatch.setattr(folder, "write_spots", full)
     with pytest.raises(OutputError, match="No space left"):
-        folder.write(messy, tmp_path / "one", drawers=pictures.Drawers(0))
+        folder.write(messy, tmp_path / "outputs" / "one", drawers=pictures.Drawers(0))
     assert not list(tmp_path.iterdir())
 
 
