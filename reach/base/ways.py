@@ -114,7 +114,7 @@ WAYS: Final[Mapping[str, Callable[..., dict[Medium, str]]]] = {
         "reach plan", "reach.compare.plan.plan", _on("Who was on when", "part", "A plan for the next evening")
     ),
     "compare": _always(
-        "under [compare] in a study file, or to reach compare",
+        "--a NAME --b NAME",
         "compare={'a': ..., 'b': ...}",
         _on("Who was on when", "part", "What to compare"),
     ),

@@ -176,6 +176,6 @@ def test_a_run_in_the_terminal_has_one_style_of_numbers_and_says_how_to_compare(
     assert found.returncode == 0, found.stderr
     assert "Half of 1,580 reports came from beyond 2,080 km" in found.stdout and "1,580 rows read" in found.stdout
     assert (
-        "No comparison was asked for.\nSetups: dipole and loop. To compare two, name both of them in the study"
+        "No comparison was asked for.\nSetups: dipole and loop. To compare two, name both of them (`--a NAME --b NAME`)."
         in found.stdout
     )

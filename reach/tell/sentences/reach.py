@@ -261,7 +261,7 @@ def better(findings: Findings, say: Typography) -> Sentence:
                 else say.text("Nothing to compare: the reports name no setup.")
             )
             return Sentence(say.text("Which setup"), only, "")
-        how = say.text("To compare two, name both of them in the study{how}.", how=say.how("compare"))
+        how = say.text("To compare two, name both of them{how}.", how=say.how("compare"))
         said = say.text("Setups: {names}. {how}", names=say.listed(names), how=how)
         return Sentence(say.text("Which setup"), say.text("No comparison was asked for."), said, needs_evidence=True)
     found = findings.comparison
