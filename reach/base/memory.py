@@ -1,12 +1,13 @@
 """How much of what was freed the C library of Linux keeps for itself. A command sets it; a library leaves its process alone.
 
-Elsewhere there is nothing to set.
+Elsewhere there is nothing to set. And when Python looks for what may be freed.
 """
 
 from __future__ import annotations
 
 import contextlib
 import ctypes
+import gc
 from collections.abc import Iterator
 from typing import Final
 
@@ -41,6 +42,19 @@ def sparing() -> Iterator[None]:
         yield
     finally:
         _mapped_from(_LARGE)
+
+
+@contextlib.contextmanager
+def uncollected() -> Iterator[None]:
+    """Meanwhile Python does not look for cycles: where millions of small things without any are made, it would look at all of them
+    again and again."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _mapped_from(size: int) -> bool:

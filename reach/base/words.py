@@ -92,7 +92,10 @@ class Typography:
 
     def plural(self, number: float, one: str, many: str, /, **values: Any) -> str:
         """A message in the form that a number asks for, which it may name as {n}."""
-        form = self.tongue.counted(one, many, _whole(number))
+        spoken = self.tongue
+        if spoken.is_source:
+            return self._signed(one if number == 1 else many).format(n=self.count(number), **values)
+        form = spoken.counted(one, many, _whole(number))
         return form.format(**self._signs, n=self.count(number), **self._said(values))
 
     def _said(self, values: Mapping[str, Any]) -> dict[str, Any]:

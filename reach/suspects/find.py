@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import memory
 from reach.place import path, world
 from reach.place.world import ANTARCTIC_DEG, YES
 from reach.spots import CORROBORATED, PROBLEMS, SUSPECT, TRUST, UNCONFIRMED
@@ -152,7 +153,8 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
     none = Repair()
     fixes = [mended.get(n, none) for n in some.tolist()]
     lon, lat, km = _suggested(told, some, fixes)
-    pieces = _pieces(case, some)
+    with memory.uncollected():
+        pieces = _pieces(case, some)
     countries = world.countries_at(told.lon_deg[some], told.lat_deg[some])
     table = pd.DataFrame(
         {

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import subprocess
 import sys
 
 import pytest
+
+from reach.base import memory
 
 # Every second of many blocks below the large ones is kept, so that what is freed between them is no end of the heap.
 HELD = """
@@ -47,3 +50,18 @@ def test_a_library_leaves_its_process_alone(monkeypatch):
     monkeypatch.setattr(memory, "_is_set", False)
     with memory.sparing():
         pass
+
+
+def test_cycles_are_looked_for_again_after_a_stage_without_them_and_not_where_they_were_not_before():
+    assert gc.isenabled()
+    with pytest.raises(ZeroDivisionError), memory.uncollected():
+        assert not gc.isenabled()
+        _ = 1 / 0
+    assert gc.isenabled()
+    gc.disable()
+    try:
+        with memory.uncollected():
+            pass
+        assert not gc.isenabled()
+    finally:
+        gc.enable()

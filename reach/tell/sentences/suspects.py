@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
+from operator import attrgetter
 from typing import Any, Final
 
 import pandas as pd
@@ -46,6 +47,7 @@ _REASONS: Final[dict[str, str]] = {
     OTHER_LOCATOR: Phrase("its other locator"),
     "": "",
 }
+_LOG_ODDS: Final = attrgetter("log_odds")
 _RIVALS: Final = 2  # locators that are named where none is clear and room is short
 
 
@@ -82,16 +84,12 @@ def against(call: str, locator: str, country: str, pieces: tuple[Piece, ...], *,
     pieces  : the evidence
     moved   : whether to say that the receiver moved, and not what speaks against its place
     """
-    name = say.text(
-        "{call} at {locator} ({place})",
-        call=call,
-        locator=locator,
-        place=_the(country, say) if country else say.text("at sea"),
-    )
+    language = say.tongue.language
+    name = say.text("{call} at {locator} ({place})", call=call, locator=locator, place=_place(country, say, language))
     if moved:
         return f"{name}: {_moved(pieces, say)}{say.stop}"
-    told = sorted((piece for piece in pieces if piece.log_odds > 0), key=lambda piece: -piece.log_odds)
-    return f"{name}: {'; '.join(_clause(piece, say) for piece in told)}{say.stop}"
+    told = sorted([piece for piece in pieces if piece.log_odds > 0], key=_LOG_ODDS, reverse=True)
+    return f"{name}: {'; '.join([_clause(piece, say, language) for piece in told])}{say.stop}"
 
 
 def evidence(pieces: tuple[Piece, ...], *, say: Typography) -> str:
@@ -266,9 +264,9 @@ def odds(suspect: Mapping[Any, Any], *, say: Typography) -> str:
 # ---------------------------------------------------------------------------------------------------- what each piece says
 
 
-def _clause(piece: Piece, say: Typography) -> str:
-    if isinstance(piece.facts, str | None):
-        return _common(piece.kind, piece.facts, say, say.tongue.language)
+def _clause(piece: Piece, say: Typography, language: str) -> str:
+    if piece.facts is None or isinstance(piece.facts, str):
+        return _common(piece.kind, piece.facts, say, language)
     match piece.kind, piece.facts:
         case Kind.SEVERAL, Elsewhere() as other:
             return _several(other, say)
@@ -285,6 +283,12 @@ def _clause(piece: Piece, say: Typography) -> str:
                 excess_db=say.db(abs(excess_db)),
             )
     raise ValueError(f"{piece!r} is no evidence that has words")
+
+
+@lru_cache(maxsize=4096)
+def _place(country: str, say: Typography, language: str) -> str:
+    """Where a locator lies. language : which `say` speaks just now"""
+    return _the(country, say) if country else say.text("at sea")
 
 
 @lru_cache(maxsize=4096)
