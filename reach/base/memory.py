@@ -14,7 +14,7 @@ from typing import Final
 _MMAP_THRESHOLD: Final = -3  # of mallopt(3): blocks from this size on are mapped, and go back when they are freed
 _TRIM_THRESHOLD: Final = (
     -1
-)  # and from how much on what is free at the end of the heap goes back: twice as much, as where nothing is set
+)  # and from how much on what is free at the end of the heap: twice as much, as where nothing is set
 _LARGE: Final = 1 << 25  # the most that it takes
 _SMALL: Final = 1 << 20
 
@@ -29,6 +29,31 @@ def give_back() -> None:
     """
     global _is_set
     _is_set = _mapped_from(_LARGE)
+
+
+def give_back_now() -> None:
+    """What is free goes back at once, wherever it lies, where `give_back` was called and it is much: between two steps that
+    have little in common."""
+    if _is_set and _free() > _LARGE:
+        _mapped_from(_LARGE)
+
+
+class _Mallinfo2(ctypes.Structure):
+    """As mallinfo2(3) returns it, in bytes."""
+
+    _fields_ = [
+        (name, ctypes.c_size_t)
+        for name in "arena ordblks smblks hblks hblkhd usmblks fsmblks uordblks fordblks keepcost".split()
+    ]
+
+
+def _free() -> int:
+    """What the C library keeps of what was freed [bytes]; 0 where it does not tell."""
+    with contextlib.suppress(OSError, AttributeError, TypeError):
+        ask = ctypes.CDLL(None).mallinfo2
+        ask.restype = _Mallinfo2
+        return int(ask().fordblks)
+    return 0
 
 
 @contextlib.contextmanager

@@ -23,7 +23,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from reach.base import afresh, tongue
+from reach.base import afresh, memory, tongue
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -113,6 +113,7 @@ class Drawing:
         progress : told how far it is
         Returns the files, in the order of the gallery. Raises what went wrong with a picture, wherever it was drawn.
         """
+        memory.give_back_now()
         with _seldom_tidied():
             self._draw_here(progress)
             for thread in self._threads:
@@ -224,6 +225,7 @@ def serve() -> None:
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    memory.give_back()
     _load()
     with _seldom_tidied():
         _draw_what_is_asked(answers)
@@ -324,6 +326,8 @@ def _draw(picture: Picture, folder: Path) -> None:
         figure = picture.build()
         (folder / f"{picture.name}.png").write_bytes(style.png(figure))
         (folder / f"{picture.name}.svg").write_bytes(style.svg(figure, picture.alt_text))
+        figure.clear()  # what is drawn holds itself, and would be there until it is looked for
+    memory.give_back_now()
 
 
 def _wanted() -> int:
