@@ -12,9 +12,7 @@ from collections.abc import Iterator
 from typing import Final
 
 _MMAP_THRESHOLD: Final = -3  # of mallopt(3): blocks from this size on are mapped, and go back when they are freed
-_TRIM_THRESHOLD: Final = (
-    -1
-)  # and from how much on what is free at the end of the heap: twice as much, as where nothing is set
+_TRIM_THRESHOLD: Final = -1  # and from how much on what is free at the end of the heap: twice as much, as is usual
 _LARGE: Final = 1 << 25  # the most that it takes
 _SMALL: Final = 1 << 20
 
