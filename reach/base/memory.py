@@ -8,11 +8,13 @@ from __future__ import annotations
 import contextlib
 import ctypes
 import gc
+import os
 from collections.abc import Iterator
 from typing import Final
 
 _MMAP_THRESHOLD: Final = -3  # of mallopt(3): blocks from this size on are mapped, and go back when they are freed
 _TRIM_THRESHOLD: Final = -1  # and from how much on what is free at the end of the heap: twice as much, as is usual
+_ARENAS: Final = -8  # heaps that threads share: in one of its own a thread cannot use what others have freed
 _LARGE: Final = 1 << 25  # the most that it takes
 _SMALL: Final = 1 << 20
 
@@ -23,10 +25,13 @@ def give_back() -> None:
     """Large arrays go back to the system when they are done with, from now on in this process.
 
     Left to itself the library keeps what was freed once it has seen a few large arrays. With much smaller blocks than these the
-    system would clear each page anew for every array in passing, a sixth of a report's time.
+    system would clear each page anew for every array in passing, a sixth of a report's time. Nor does numpy, where it is not imported
+    yet and the user does not say otherwise, ask for pages of two megabytes: the system would clear them where they are asked for, and
+    threads wait for that.
     """
     global _is_set
     _is_set = _mapped_from(_LARGE)
+    os.environ.setdefault("NUMPY_MADVISE_HUGEPAGE", "0")
 
 
 def give_back_now() -> None:
@@ -84,5 +89,6 @@ def _mapped_from(size: int) -> bool:
     with contextlib.suppress(OSError, AttributeError, TypeError):
         library = ctypes.CDLL(None)
         library.malloc_trim(0)
+        library.mallopt(_ARENAS, 1)
         return bool(library.mallopt(_MMAP_THRESHOLD, size) and library.mallopt(_TRIM_THRESHOLD, 2 * size))
     return False

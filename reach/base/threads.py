@@ -5,7 +5,7 @@ As many threads as Arrow uses, which OMP_NUM_THREADS bounds.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import Final, TypeVar
@@ -34,6 +34,11 @@ def each(function: Callable[[Item], Found], items: Iterable[Item]) -> list[Found
     """What a function makes of each item, in their order. An error is the first item's that has one."""
     with begun(function, items) as found:
         return list(found)
+
+
+def named(made: Mapping[str, Callable[[], Found]]) -> dict[str, Found]:
+    """Name -> what its function makes, in their order. An error is the first name's that has one."""
+    return dict(zip(made, each(lambda make: make(), made.values()), strict=True))
 
 
 def sort(values: npt.NDArray[np.int64]) -> None:

@@ -8,10 +8,10 @@ follow from the cell's key, so they cost one look a path and no join ever after.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import cast
+from functools import cached_property, partial
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -71,8 +71,10 @@ def tally(spots: pd.DataFrame) -> Tally:
     Returns Tally.
     """
     micros = _micros(spots["time_utc"])
-    text = {name: _ordered(spots[name]) for name in _TEXT}
+    text = _all_ordered(spots, _TEXT)
     return Tally(
+        # First, while there are no cells: what it needs in passing then lies where they will.
+        timeline=_add_timeline(text, micros // _STEP_US, np.ones(len(micros), dtype=np.int64)),
         cells=_add_cells(
             text,
             hour=micros // _HOUR_US,
@@ -80,7 +82,6 @@ def tally(spots: pd.DataFrame) -> Tally:
             add=_Ones(micros),
             carried=spots,
         ),
-        timeline=_add_timeline(text, micros // _STEP_US, np.ones(len(micros), dtype=np.int64)),
     )
 
 
@@ -95,14 +96,14 @@ def merge(tallies: Iterable[Tally]) -> Tally:
     times = _stack([part.timeline for part in parts])
     return Tally(
         cells=_add_cells(
-            {name: _ordered(cells[name]) for name in _TEXT},
+            _all_ordered(cells, _TEXT),
             hour=_micros(cells["hour_utc"]) // _HOUR_US,
             snr_db=cells["snr_db"].to_numpy().astype(np.int64),
             add=_Sums(cells["reports"].to_numpy(), _micros(cells["first_utc"]), _micros(cells["last_utc"])),
             carried=cells,
         ),
         timeline=_add_timeline(
-            {name: _ordered(times[name]) for name in ("band", "setup")},
+            _all_ordered(times, ["band", "setup"]),
             _micros(times["start_utc"]) // _STEP_US,
             times["reports"].to_numpy(),
         ),
@@ -156,8 +157,7 @@ def _empty() -> Tally:
     return tally(pd.DataFrame({**{name: pd.Series(dtype=object).astype("category") for name in _TEXT}, **columns}))
 
 
-@dataclass(frozen=True)
-class _Added:
+class _Added(NamedTuple):
     """Rows of equal key added up: keys in rising order, how many reports, the first and the last [us since 1970]."""
 
     key: Ints
@@ -213,7 +213,7 @@ def _add_cells(
 ) -> pd.DataFrame:
     """Add rows of equal key up. Categories are in the order of their text, so the order of keys is canonical."""
     # Of millions of rows each array here takes as much as a column of the spots, so each goes as soon as it has served.
-    ends = [keys.codes(text[name]) for name in _ENDS]
+    ends = threads.each(lambda name: keys.codes(text[name]), _ENDS)
     end_sizes = [size for _, size in ends]
     end_values, end_row = keys.distinct(*keys.combine(ends))
     del ends
@@ -229,34 +229,36 @@ def _add_cells(
     sizes = [size for _, size in parts]
     key, size = keys.combine(parts)
     del parts, hour, snr_db
-    found = add.by(key, size)
+    key, reports, first, last = add.by(key, size)
+    pieces = keys.split(key, sizes)
     del key
-    pieces = keys.split(found.key, sizes)
     end_parts = keys.split(end_values, end_sizes)
-    return pd.DataFrame(
-        {
-            **{name: _used(part, text[name]).take(pieces[0]) for name, part in zip(_ENDS, end_parts, strict=True)},
-            "band": _used(pieces[1], text["band"]),
-            "setup": _used(pieces[2], text["setup"]),
-            "hour_utc": _moments((pieces[3] + hour_0) * 3600, "s"),
-            "snr_db": (pieces[4] + snr_0).astype(np.int16),
-            "reports": found.reports,
-            "first_utc": _moments(found.first, "us"),
-            "last_utc": _moments(found.last, "us"),
-            **_carried(carried, end_row, len(end_values), pieces[0]),
-        },
-        copy=False,  # the columns are new, and on millions of reports a second copy of them is what memory ends on
-    )
+    known = _carried(carried, end_row, len(end_values))
+    del end_row
+    ends_there = {name: _used(part, text[name]) for name, part in zip(_ENDS, end_parts, strict=True)}
+    columns: dict[str, Callable[[], Any]] = {
+        "band": lambda: _used(pieces[1], text["band"]),
+        "setup": lambda: _used(pieces[2], text["setup"]),
+        "hour_utc": lambda: _moments((pieces[3] + hour_0) * 3600, "s"),
+        "snr_db": lambda: (pieces[4] + snr_0).astype(np.int16),
+        "reports": lambda: reports,
+        "first_utc": lambda: _moments(first, "us"),
+        "last_utc": lambda: _moments(last, "us"),
+        **{name: partial(values.take, pieces[0]) for name, values in {**ends_there, **known}.items()},
+    }
+    made = threads.named(columns)
+    # The columns are new, and on millions of reports a second copy of them is what memory ends on.
+    return pd.DataFrame({name: made[name] for name in (*TALLY, *known)}, copy=False)
 
 
-def _carried(table: pd.DataFrame, end_row: Ints, ends: int, end_of_cell: Ints) -> dict[str, object]:
-    """What the table knows of each cell's path and receiver: looked up once for each pair of ends, not for each row."""
+def _carried(table: pd.DataFrame, end_row: Ints, ends: int) -> dict[str, Any]:
+    """What the table knows of each path and its receiver: looked up once for each pair of ends, not for each row."""
     some_row = keys.first_rows(end_row, ends)
     found = {name: table[name].array.take(some_row) for name in CARRIED if name in table}
     # Categories in the order of their text, and none that is not in use: equal tallies are then equal tables.
     if "country" in found:
         found["country"] = _ordered(pd.Series(found["country"])).array.remove_unused_categories()
-    return dict(zip(found, threads.each(lambda values: values.take(end_of_cell), found.values()), strict=True))
+    return found
 
 
 def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.DataFrame:
@@ -284,11 +286,11 @@ def _span(values: Ints) -> tuple[int, int]:
 
 
 def _micros(moments: pd.Series) -> Ints:
-    return moments.dt.tz_convert(None).astype("datetime64[us]").to_numpy().astype(np.int64)
+    return pd.DatetimeIndex(moments).as_unit("us").asi8
 
 
 def _moments(since_1970: Ints, unit: str) -> pd.DatetimeIndex:
-    return pd.DatetimeIndex(since_1970.astype(f"datetime64[{unit}]")).tz_localize("UTC")
+    return pd.DatetimeIndex(since_1970.view(f"datetime64[{unit}]")).tz_localize("UTC")
 
 
 def _stack(tables: list[pd.DataFrame]) -> pd.DataFrame:
@@ -296,6 +298,10 @@ def _stack(tables: list[pd.DataFrame]) -> pd.DataFrame:
     names = [*_TEXT, "country"]
     plain = [table.assign(**{name: table[name].astype(object) for name in names if name in table}) for table in tables]
     return pd.concat(plain, ignore_index=True)
+
+
+def _all_ordered(table: pd.DataFrame, names: Sequence[str]) -> dict[str, pd.Series]:
+    return threads.named({name: partial(_ordered, table[name]) for name in names})
 
 
 def _ordered(column: pd.Series) -> pd.Series:

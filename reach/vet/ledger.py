@@ -145,6 +145,20 @@ class Ledger:
         self._said: list[_Said] = []
         self._findings = 0  # how many they are
 
+    def part(self) -> Ledger:
+        """A ledger of the same rows for one thread, which closes none of them; `take` puts what it says behind what is said here."""
+        part = Ledger(0)
+        # Both are the same for all parts: a row is only ever rejected, so it matters to nobody who said so first.
+        part.rejected, part._closed = self.rejected, self._closed
+        return part
+
+    def take(self, part: Ledger) -> None:
+        """Add what was said in a part."""
+        self._rows += part._rows
+        self._which += [which + self._findings for which in part._which]
+        self._said += part._said
+        self._findings += part._findings
+
     def add(self, rows: Ints, finding: Finding, *, close: bool = False) -> None:
         """Say one thing of some rows."""
         self.add_each(rows, np.zeros(len(rows), dtype=np.int64), [finding], close=close)
@@ -161,7 +175,8 @@ class Ledger:
             return
         rejects = np.array([finding.severity == REJECTED for finding in findings])
         self.rejected[rows[rejects[which]]] = True
-        self._closed[rows] |= close
+        if close:
+            self._closed[rows] = True
         said = zip(Finding._fields, zip(*findings, strict=True), strict=True)
         texts = {name: pa.array(column, pa.large_string()) for name, column in said}
         self._note(rows, which, _Said(len(findings), texts, None))

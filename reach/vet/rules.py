@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Final
+from functools import partial
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -152,23 +153,29 @@ def _newest(times: pd.Series) -> pd.Timestamp | None:
 
 def _columns(raw: pd.DataFrame, moments: Moments, ledger: Ledger, station: Station, options: Options) -> pd.DataFrame:
     """The spot table of all rows, with nulls where a cell is no good; what is wrong goes into the ledger."""
-    call = _texts(raw, "rx_call", ledger, cells.callsign)
-    locator = _texts(raw, "rx_locator", ledger, _locator_rule(options))
-    snr = _snr(raw, ledger)
-    band = frequency.judge(raw, ledger, region=options.itu_region)
+    judges: dict[str, Callable[[Ledger], Any]] = {
+        "rx_call": lambda part: _texts(raw, "rx_call", part, cells.callsign),
+        "rx_locator": lambda part: _texts(raw, "rx_locator", part, _locator_rule(options)),
+        "snr_db": lambda part: _snr(raw, part),
+        "band": lambda part: frequency.judge(raw, part, region=options.itu_region),
+        "mode": lambda part: _texts(raw, "mode", part, _upper),
+        "tx_call": lambda part: _texts(raw, "tx_call", part, _transmitter_rule(station)),
+        "tx_locator": lambda part: _texts(raw, "tx_locator", part, _station_rule(station, options)),
+        "power_w": lambda part: _power(raw, part, station),
+        "setup": lambda part: _texts(raw, "setup", part, _as_it_is),
+        "session": lambda part: _texts(raw, "session", part, _as_it_is),
+    }
+    # All columns at once, each with a part of the ledger; these are put together in the order above, in which the problems of
+    # a row stand.
+    parts = {name: ledger.part() for name in judges}
+    judged = threads.named({name: partial(judge, parts[name]) for name, judge in judges.items()})
+    for part in parts.values():
+        ledger.take(part)
     columns = {
+        **judged,
         "time_utc": pd.DatetimeIndex(moments.micros.view("datetime64[us]")).tz_localize("UTC"),
-        "rx_call": call,
-        "rx_locator": locator,
-        "snr_db": snr,
-        "band": band.band,
-        "freq_mhz": band.freq_mhz,
-        "mode": _texts(raw, "mode", ledger, _upper),
-        "tx_call": _texts(raw, "tx_call", ledger, _transmitter_rule(station)),
-        "tx_locator": _texts(raw, "tx_locator", ledger, _station_rule(station, options)),
-        "power_w": _power(raw, ledger, station),
-        "setup": _texts(raw, "setup", ledger, _as_it_is),
-        "session": _texts(raw, "session", ledger, _as_it_is),
+        "band": judged["band"].band,
+        "freq_mhz": judged["band"].freq_mhz,
         "source": raw["source"].astype("category").array,
         "line": raw["line"].to_numpy(dtype=np.int64),
     }

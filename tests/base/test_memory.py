@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import subprocess
 import sys
 
@@ -78,3 +79,11 @@ def test_cycles_are_looked_for_again_after_a_stage_without_them_and_not_where_th
         assert not gc.isenabled()
     finally:
         gc.enable()
+
+
+@pytest.mark.parametrize("said, asks", [(None, False), ("1", True)])
+def test_numpy_asks_for_large_pages_only_where_the_user_says_so(said, asks):
+    code = "from reach.base import memory; memory.give_back()\nimport numpy._core.multiarray as m; print(m._set_madvise_hugepage(False))"
+    environment = {name: text for name, text in os.environ.items() if name != "NUMPY_MADVISE_HUGEPAGE"}
+    environment |= {} if said is None else {"NUMPY_MADVISE_HUGEPAGE": said}
+    assert subprocess.check_output([sys.executable, "-c", code], text=True, env=environment).strip() == str(asks)

@@ -30,3 +30,8 @@ def test_what_nobody_waits_for_is_not_begun(monkeypatch):
     with threads.begun(begun.append, range(100_000)) as found:
         next(found)
     assert len(begun) < 100_000
+
+
+def test_what_is_made_at_once_has_its_name_and_place():
+    made = threads.named({name: (lambda name=name: name.upper()) for name in "dbca"})
+    assert list(made.items()) == [("d", "D"), ("b", "B"), ("c", "C"), ("a", "A")]
