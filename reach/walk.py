@@ -375,7 +375,8 @@ class Walk:
         if not len(spots):
             raise CompareError(
                 f"there is no spot to compare: of {rows.read:,} rows {rows.rejected:,} were rejected, {rows.set_aside:,} "
-                "set aside, and none is left in the period and on the bands asked for; {ways.asked('problems')} says why, row by row"
+                "set aside, and none is left in the period and on the bands asked for; "
+                f"{ways.asked('problems')} says why, row by row"
             )
         return spots
 

@@ -166,3 +166,12 @@ def test_no_module_names_an_option_or_command_by_itself():
         )
         found += [path.name] if TYPED.search(shown) else []
     assert not found
+
+
+def test_no_sentence_shows_how_it_is_put_together():
+    """A piece of one lacked its f, and the command line said "{ways.asked('problems')} says why"."""
+    asked_in_plain_text = re.compile(r"\{[a-z_]+\.[a-z_]+\(")
+    for path in REACH.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                assert not asked_in_plain_text.search(node.value), f"{path}:{node.lineno}"

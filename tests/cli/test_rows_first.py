@@ -7,6 +7,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from reach import study as studies
+from reach.base.ways import Medium
 from reach.base.words import TERMINAL
 from reach.cli import reach
 from reach.errors import CompareError
@@ -82,4 +83,6 @@ def test_where_no_row_was_accepted_that_is_said_and_not_that_a_setup_is_unknown(
     for each in asked:
         result = CliRunner().invoke(reach, [*given, *each])
         assert isinstance(result.exception, CompareError)
-        assert "there is no spot to compare: of 19 rows 19 were rejected" in str(result.exception)
+        said = result.exception.said(Medium.OPTION)
+        assert said.startswith("there is no spot to compare: of 19 rows 19 were rejected")
+        assert said.endswith("on the bands asked for; reach vet says why, row by row")
