@@ -226,9 +226,8 @@ class Rows:
             now=self.judged_at,
             moments=self.moments,
         )
-        self.__dict__.pop(
-            "moments", None
-        )  # large where every time is another; who asks again has them worked out again
+        # Large where every time is another; who asks again has them worked out again.
+        self.__dict__.pop("moments", None)
         return found
 
     @cached_property

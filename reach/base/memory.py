@@ -38,7 +38,7 @@ def give_back_now() -> None:
     """What is free goes back at once, wherever it lies, where `give_back` was called and it is much: between two steps that
     have little in common."""
     if _is_set and _free() > _LARGE:
-        _mapped_from(_LARGE)
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 class _Mallinfo2(ctypes.Structure):

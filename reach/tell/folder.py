@@ -105,46 +105,30 @@ class Begun:
         """Write the tables and the page, draw what is left, and the manifest last of all. other : as for `write`"""
         from reach.tell import page
 
-        progress("writing tables")
-        if self._spots is None:
-            self.write_spots(self._findings.spots, direction.ends(self._findings))
-        _write_found(self._findings, self._folder, csv=self._csv)
+        write_tables(self._findings, self._folder, csv=self._csv, spots=self._spots is None, progress=progress)
         progress("writing the page")
         _text(self._folder / "report.html", page.html(self._findings, other=other))
         self._drawing.finish(progress)
-        assert self._spots is not None
-        self._spots.result()
+        if self._spots is not None:
+            self._spots.result()
         write_manifest(self._findings, self._folder)
 
 
-def write_tables(findings: Findings, folder: Path, *, csv: bool = False, progress: Step = lambda step: None) -> None:
+def write_tables(
+    findings: Findings, folder: Path, *, csv: bool = False, spots: bool = True, progress: Step = lambda step: None
+) -> None:
     """Write summary.json, comparison.json, setups.json, season.json, season.csv and the tables of a long period where there are
     such, spots.csv, problems.csv, suspects.csv, receivers.csv and .geojson.
 
     Where the station heard others the last two are transmitters.csv and .geojson, and columns say rx_ of the station.
     csv : spots as CSV however many; else more than MOST_AS_CSV are written as spots.parquet instead, with
         receivers.parquet, which map programs open too, beside the other two
+    spots : whether the table of spots is still to be written
     """
     progress("writing tables")
-    write_spots(findings.spots, folder, direction.ends(findings), csv=csv)
-    _write_found(findings, folder, csv=csv)
-
-
-def write_spots(spots: pd.DataFrame, folder: Path, way: direction.Ends, *, csv: bool = False) -> None:
-    """Write the one table of them that has a row for each spot."""
-    if _as_csv(spots, csv):
-        tables.write_csv(direction.as_written(spots, way), folder / "spots.csv")
-    else:
-        tables.write_parquet(direction.as_written(spots, way), folder / "spots.parquet")
-
-
-def _as_csv(spots: pd.DataFrame, csv: bool) -> bool:
-    return csv or len(spots) <= MOST_AS_CSV
-
-
-def _write_found(findings: Findings, folder: Path, *, csv: bool) -> None:
-    """All tables but that of spots."""
     way = direction.ends(findings)
+    if spots:
+        write_spots(findings.spots, folder, way, csv=csv)
     receivers = direction.as_written(findings.receivers, way)
     _text(folder / "summary.json", to_json(summary_file(findings)))
     if findings.comparison is not None:
@@ -165,6 +149,18 @@ def _write_found(findings: Findings, folder: Path, *, csv: bool) -> None:
     tables.write_csv(doubted, folder / "suspects.csv")
     tables.write_csv(receivers, folder / f"{way.far}s.csv")
     _text(folder / f"{way.far}s.geojson", geodata.receivers_geojson(receivers))
+
+
+def write_spots(spots: pd.DataFrame, folder: Path, way: direction.Ends, *, csv: bool = False) -> None:
+    """Write the one table of them that has a row for each spot."""
+    if _as_csv(spots, csv):
+        tables.write_csv(direction.as_written(spots, way), folder / "spots.csv")
+    else:
+        tables.write_parquet(direction.as_written(spots, way), folder / "spots.parquet")
+
+
+def _as_csv(spots: pd.DataFrame, csv: bool) -> bool:
+    return csv or len(spots) <= MOST_AS_CSV
 
 
 def summary_file(findings: Findings) -> dict[str, Any]:
