@@ -522,6 +522,17 @@ def test_fitted_paragraphs_fit(texts_, width, height):
     assert len(shown) <= len(told)
 
 
+def test_evidence_is_left_out_as_a_whole_before_anything_is_cut():
+    """What to try next stood below it, and the evidence was cut in the middle of a word."""
+    say, evidence, step = "A" + " word" * 60, "B" + " word" * 60, "C word word."
+    told = [Paragraph(say), Paragraph(evidence, 0.8, muted=True), Paragraph(step, 0.8, item=True)]
+    small = model.TEXT_SIZES[-1]
+    width = 400.0
+    room = model.Box(0, 0, width, OWN.height([told[0], told[2]], small, width) + 1)
+    assert [one.text for one in OWN.fitted(told, room)[0]] == [say, step]
+    assert [one.text for one in OWN.fitted(told, replace(room, height=5000.0))[0]] == [say, evidence, step]
+
+
 @given(
     st.lists(st.lists(st.text(max_size=60), min_size=3, max_size=3), max_size=30), st.integers(500, 1700),
     st.integers(300, 700),

@@ -127,15 +127,15 @@ class Face:
     def fitted(
         self, paragraphs: Sequence[Paragraph], box: Box, sizes: Sequence[float] = model.TEXT_SIZES
     ) -> tuple[list[Paragraph], float]:
-        """Paragraphs and the size at which they fit: smaller if need be, then evidence is left out from the end, as a whole;
-        then the last ones are cut or left out."""
+        """Paragraphs and the size at which they fit: smaller if need be, then evidence is left out, the last of it first and as a
+        whole; then the last paragraphs are cut or left out."""
         for size in sizes:
             if self.height(paragraphs, size, box.width) <= box.height:
                 return list(paragraphs), size
         size = sizes[-1]
         kept = list(paragraphs)
-        while kept and kept[-1].muted:
-            kept.pop()
+        for at in reversed([k for k, one in enumerate(paragraphs) if one.muted]):
+            del kept[at]
             if kept and self.height(kept, size, box.width) <= box.height:
                 return kept, size
         kept = []
