@@ -38,6 +38,4 @@ def test_the_page_speaks_keeps_its_edge_and_has_no_fault(open_page: Open, langua
     opened.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
     for summary in opened.page.locator("details.numbers summary").all():
         summary.click()
-    without_fault(
-        opened, colours=language == OTHERS[0]
-    )  # every language has the same, and it takes two thirds of the look
+    without_fault(opened)
