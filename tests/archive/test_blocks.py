@@ -235,7 +235,7 @@ def test_of_no_file_more_than_a_few_pieces_are_held(tmp_path, monkeypatch, writt
     monkeypatch.setattr(sources.OnDisc, "slice", watched)
     whole = added(tmp_path / "long.csv", study(), 1 << 17)
     assert isinstance(whole, dict) and sum(asked_for) > 2 * len(lines[1]) * len(rows) * 40
-    assert max([*asked_for, *texts]) < 1 << 19
+    assert max([*asked_for, *texts]) < 1 << 18
 
 
 def test_a_file_is_hashed_once(tmp_path, monkeypatch):
