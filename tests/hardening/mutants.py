@@ -31,6 +31,7 @@ import resource
 import signal
 import sys
 import tempfile
+import threading
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
@@ -189,13 +190,13 @@ class Watch:
 
     def pytest_collection_finish(self) -> None:
         gc.unfreeze()
-        self.kept = [each for each in _caches() if each.__module__.startswith("tests.")]
+        self.kept = [each for each in _caches() if each.__module__.startswith(("reach.", "tests."))]
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: Any) -> Iterator[None]:
         test = item.nodeid.split("[")[0]
         self.fixtures.setdefault(test, set()).update(item.fixturenames)
-        for each in self.kept:  # what tests share would be called by the first of them alone
+        for each in self.kept:  # what is kept would be called by the first test that asks for it alone
             each.cache_clear()
         # What is slow is left out anyway, so it is not run to its end: 2 as a watched one takes longer.
         signal.signal(signal.SIGPROF, lambda *_: pytest.skip("slow"))
@@ -212,6 +213,7 @@ class Watch:
     def _seen(self, name: str) -> Iterator[None]:
         self.at_work.append(name)
         began = time.process_time()
+        threading.settrace(self._trace)  # columns are judged by threads of their own
         sys.settrace(self._trace)
         try:
             return (yield)
@@ -223,6 +225,7 @@ class Watch:
                 self.cpu_s[self.at_work[-1]] -= took_s
             else:
                 sys.settrace(None)
+                threading.settrace(None)  # type: ignore[arg-type]
 
     def _trace(self, frame: FrameType, event: str, arg: object) -> None:
         path = frame.f_code.co_filename

@@ -6,6 +6,7 @@ from __future__ import annotations
 import ast
 import importlib.util
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from types import FunctionType
 
 import pytest
@@ -139,6 +140,29 @@ def test_who_is_asked_first(tmp_path, monkeypatch):
     assert mutants.in_turn(every["1  ->  2"], asked) == [by_f, by_g]
     assert mutants.in_turn(every["2  ->  3"], asked) == [by_g, by_f]
     assert mutants.in_turn(every["return A  ->  return None"], asked) == [by_f, by_g]
+
+
+def test_what_another_thread_calls_is_seen_and_so_is_what_is_kept_from_test_to_test(tmp_path, monkeypatch):
+    monkeypatch.setattr(mutants, "ROOT", tmp_path)
+    path = tmp_path / "m.py"
+    path.write_text(WRAPPED)
+    spec = importlib.util.spec_from_file_location("reach.m", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    watch = mutants.Watch()
+    watch.inside = (f"{tmp_path}/",)
+    monkeypatch.setattr(mutants, "_caches", lambda: [module.kept])
+    watch.pytest_collection_finish()
+    for name in ("first", "second"):
+        for each in watch.kept:
+            each.cache_clear()
+        seen = watch._seen(name)
+        next(seen)
+        with ThreadPoolExecutor(1) as pool:
+            pool.submit(module.kept, 1).result()
+        with pytest.raises(StopIteration):
+            next(seen)
+    assert watch.called == {"first": {("m.py", 4)}, "second": {("m.py", 4)}}
 
 
 def test_a_run_that_was_cut_short_goes_on_where_it_stood(tmp_path, monkeypatch, capsys):

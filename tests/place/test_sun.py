@@ -7,12 +7,15 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pvlib import spa
 
 from reach.place import sun
 from tests.place import sun_error
 from tests.reference import values
 
 PROMISED_DEG = 0.02  # what the module says, 2000 to 2050
+
+J2000 = np.datetime64("2000-01-01T12:00:00", "us")
 
 MOMENT = st.datetimes(datetime(2000, 1, 1), datetime(2050, 12, 31))
 LON = st.floats(-180, 180)
@@ -159,3 +162,98 @@ def test_a_grid_for_shading_a_map():
     found = sun.elevation_deg(datetime(2026, 5, 9, 20, 15), lon, lat)
     assert found.shape == lon.shape
     assert (found > 0).mean() == pytest.approx(0.5, abs=0.01)
+
+
+def _spa(days):
+    """Apparent longitude, true obliquity, nutation in longitude, right ascension, declination, sidereal time [deg] by pvlib's SPA.
+
+    days : since J2000, of terrestrial time for all but the last, which takes 70 s less
+    Source: Reda, Andreas (2003), Solar position algorithm for solar radiation applications, 3.1 to 3.10; good for 2000 BC to 6000.
+    """
+    century = days / 36525
+    millennium, universal = century / 10, (days - 70 / 86400) / 36525
+    radius = spa.heliocentric_radius_vector(millennium)
+    latitude = spa.geocentric_latitude(spa.heliocentric_latitude(millennium))
+    terms = (
+        spa.mean_elongation(century), spa.mean_anomaly_sun(century), spa.mean_anomaly_moon(century),
+        spa.moon_argument_latitude(century), spa.moon_ascending_longitude(century),
+    )  # fmt: skip
+    nutation, tilt = found = np.zeros((2, len(days)))
+    spa.longitude_obliquity_nutation(century, *terms, found)
+    obliquity = spa.true_ecliptic_obliquity(spa.mean_ecliptic_obliquity(millennium), tilt)
+    at = spa.geocentric_longitude(spa.heliocentric_longitude(millennium))
+    longitude = spa.apparent_sun_longitude(at, nutation, spa.aberration_correction(radius))
+    ascension = spa.geocentric_sun_right_ascension(longitude, obliquity, latitude)
+    declination = spa.geocentric_sun_declination(longitude, obliquity, latitude)
+    mean = spa.mean_sidereal_time(universal * 36525 + 2451545, universal)
+    return (
+        longitude,
+        obliquity,
+        nutation,
+        ascension,
+        declination,
+        spa.apparent_sidereal_time(mean, nutation, obliquity),
+    )
+
+
+def _century(year, count):
+    """Moments of a century around a year, in days since J2000 of terrestrial time."""
+    return (year - 2000) * 365.25 + np.random.default_rng(3).uniform(-18250, 18250, count)
+
+
+@pytest.mark.parametrize(
+    ("year", "longitude_deg", "obliquity_deg"),
+    [(-2000, 0.03, 0.04), (0, 0.013, 0.006), (1000, 0.01, 0.001), (2000, 0.0105, 0.0003), (3000, 0.01, 0.001)]
+    + [(4000, 0.013, 0.006), (6000, 0.03, 0.04)],
+)
+def test_slow_terms_show_far_from_now(year, longitude_deg, obliquity_deg):
+    """What grows with the square of the centuries is nothing in our time: so over all the time that SPA is good for.
+
+    The obliquity is linear here, and its neglected terms are those of its published polynomial (Laskar 1986)."""
+    days = _century(year, 2000)
+    longitude, obliquity, nutation, ascension, declination, sidereal = _spa(days)
+    ours = sun._ecliptic(days)
+    assert np.abs(sun.half_turn(ours[0] - longitude)).max() < longitude_deg
+    assert np.abs(ours[1] - obliquity).max() < obliquity_deg
+    assert np.abs(ours[2] - nutation).max() < 0.0009
+    time = J2000 + np.round((days - 70 / 86400) * 86_400_000_000).astype("timedelta64[us]")
+    lon, lat = sun.subsolar(time)
+    assert np.abs(sun.half_turn(lon - (ascension - sidereal))).max() < longitude_deg + 0.01
+    assert np.abs(lat - declination).max() < 0.004 + obliquity_deg
+
+
+def test_nothing_is_left_that_goes_with_the_year():
+    """The error of the longitude against SPA by least squares on sines and cosines of the anomaly and its multiples: less than half of
+    the least term of the equation of the centre in our time, and far from it less than what its slow terms make there."""
+    for year, single_deg, triple_deg in ((-2000, 0.002, 0.0003), (2000, 0.0005, 0.0001), (6000, 0.002, 0.0003)):
+        days = _century(year, 8000)
+        anomaly = np.radians(357.529 + 0.98560028 * days)  # Meeus, ch. 25, linear
+        terms = np.stack([np.ones(8000), *(f(k * anomaly) for k in (1, 2, 3) for f in (np.sin, np.cos))])
+        error = sun.half_turn(sun._ecliptic(days)[0] - _spa(days)[0])
+        left = np.abs(np.linalg.lstsq(terms.T, error, rcond=None)[0])
+        assert left[1:5].max() < single_deg and left[5:].max() < triple_deg, year
+
+
+def test_meeus_example_25a_as_far_as_it_is_printed():
+    """The same day: apparent longitude 199.90895 degrees, true obliquity 23.43999; Meeus (1998), example 25.a."""
+    longitude_deg, obliquity_deg, _ = sun._ecliptic(np.array([2448908.5 - 2451545.0]))
+    assert longitude_deg % 360 == pytest.approx([199.90895], abs=0.00001)
+    assert obliquity_deg == pytest.approx([23.43999], abs=0.00002)
+
+
+def test_terrestrial_time_is_that_of_our_years():
+    """By pvlib's table of its difference, 2000 to 2035: within ten seconds, in which the declination moves 0.00005 degrees."""
+    time = J2000 + (np.arange(0, 35 * 365, 11) * 86_400_000_000).astype("timedelta64[us]")
+    index = pd.DatetimeIndex(time)
+    ahead_s = spa.calculate_deltat(index.year.to_numpy(), index.month.to_numpy())
+    longitude, obliquity, _ = sun._ecliptic((time - J2000) / np.timedelta64(1, "D") + ahead_s / 86400)
+    expected = np.degrees(np.arcsin(np.sin(np.radians(longitude)) * np.sin(np.radians(obliquity))))
+    assert np.abs(sun.subsolar(time)[1] - expected).max() < 0.00005
+
+
+def test_whole_days_are_whole_numbers():
+    """Julian days at noon of known dates: 2451545 in 2000, 2446822.5 at midnight of 1987-01-27 (Meeus 1998, ch. 7)."""
+    moments = np.array(
+        ["2000-01-01T12:00", "1987-01-27T00:00", "2026-01-01T12:00", "1600-01-01T00:00"], "datetime64[us]"
+    )
+    assert (sun.days_since_2000(moments) + 2451545).tolist() == [2451545.0, 2446822.5, 2461042.0, 2305447.5]
