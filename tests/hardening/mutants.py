@@ -4,8 +4,9 @@
 
 A mutant is a module in which one comparison, sum, number, truth value or answer is another; they are drawn at random from all
 that could be made. Of each it is asked whether a test fails (or the import does, or the clock runs out): it is killed then.
-All tests of the five folders are run once, to see which functions each of them calls and what it takes; those above SLOW_S are
-left out, and laws are tried on a fifth of their examples: what is killed here is killed by the suite, and not the reverse.
+All tests of the five folders, and of `tests/kept`, whose answers all of them have a part in, are run once, to see which functions each of
+them calls and what it takes; those above SLOW_S are left out, and laws are tried on a fifth of their examples: what is killed here is
+killed by the suite, and not the reverse.
 A mutant is put into a fork of a process that has collected all tests, and the tests that call the function, or one that reads the
 constant, are run there, the quickest first: half a second or so. What lives on and is worked out at the import of its module
 (constants, classes, defaults) is tried again by an import from nothing and all tests that come by the module; what lives on then is
@@ -45,6 +46,7 @@ from hypothesis import Phase, settings
 
 ROOT: Final = Path(__file__).parents[2]
 FOLDERS: Final = ("place", "vet", "suspects", "measure", "compare")
+TESTS: Final = (*FOLDERS, "kept")  # by whose tests they are tried
 SLOW_S: Final = 3.0  # of CPU, a test with its fixtures
 MOST_BYTES: Final = 12 << 30
 HEAVY: Final = (
@@ -336,7 +338,7 @@ def _most_cpu_s(tests: Sequence[Test]) -> float:
 
 
 def watched(folder: str) -> list[Any]:
-    """The quick tests of a folder, as what a Test is made of; SystemExit where a test fails by itself."""
+    """The quick tests of a folder of tests, as what a Test is made of; SystemExit where a test fails by itself."""
 
     def work(out: TextIO) -> int:
         watch = Watch()
@@ -443,7 +445,7 @@ def exchanged(wanted: Sequence[tuple[Mutant, Sequence[Test]]], killers: set[str]
 
     SystemExit where one of these tests, or of those that killed before, fails without a mutant too.
     """
-    files = [f"tests/{folder}" for folder in FOLDERS]
+    files = [f"tests/{folder}" for folder in TESTS]
     lines = _child(
         lambda out: _pytest(files, Exchange(wanted, killers, lambda word: print(word, file=out, flush=True))), 36_000
     )
@@ -488,7 +490,8 @@ class Kept:
     @classmethod
     def of_this_code(cls) -> Kept:
         found = hashlib.sha256()
-        for path in sorted(each for room in ("reach", "tests") for each in (ROOT / room).rglob("*.py")):
+        held = [("reach", "*.py"), ("tests", "*.py"), ("tests/kept", "*.json")]
+        for path in sorted(each for room, name in held for each in (ROOT / room).rglob(name)):
             found.update(path.relative_to(ROOT).as_posix().encode() + path.read_bytes())
         return cls(Path(tempfile.gettempdir()) / f"reach-mutants-{found.hexdigest()[:16]}.jsonl")
 
@@ -513,7 +516,7 @@ def main(count: int = 60, seed: int = 1, *folders: str) -> None:
             importlib.import_module(name)
     signal.signal(signal.SIGXCPU, signal.SIG_DFL)
     kept = Kept.of_this_code()
-    told = [each for folder in FOLDERS for each in kept.of(f"tests of {folder}", functools.partial(watched, folder))]
+    told = [each for folder in TESTS for each in kept.of(f"tests of {folder}", functools.partial(watched, folder))]
     tests = [Test(name, cpu_s, {(path, line) for path, line in called}) for name, cpu_s, called in told]
     tests.sort(key=lambda test: test.cpu_s)
     print(f"{len(tests)} quick tests, {sum(test.cpu_s for test in tests):.0f} s", flush=True)
