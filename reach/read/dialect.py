@@ -89,11 +89,34 @@ def unwrapped(text: str) -> str:
     """The text without the quotes that stand round whole lines: what a spreadsheet makes of a table that it took for one
     column. Any other text comes back as it is.
     """
+    return without_quotes(text) if Wrapped.of(text).mostly else text
+
+
+@dataclass(frozen=True)
+class Wrapped:
+    """How many lines of a text say something, and how many of those stand in quotes: counts that can be added."""
+
+    lines: int = 0
+    whole: int = 0
+
+    @classmethod
+    def of(cls, text: str) -> Wrapped:
+        """Of whole lines."""
+        full = [line for line in text.splitlines() if line.strip()]
+        return cls(len(full), sum(_WHOLE.fullmatch(line) is not None for line in full))
+
+    def __add__(self, other: Wrapped) -> Wrapped:
+        return Wrapped(self.lines + other.lines, self.whole + other.whole)
+
+    @property
+    def mostly(self) -> bool:
+        """Whether that is how the text is written."""
+        return self.lines > 0 and self.whole >= 0.9 * self.lines
+
+
+def without_quotes(text: str) -> str:
+    """Whole lines, without the quotes round those that stand in some."""
     lines = text.splitlines()
-    full = [line for line in lines if line.strip()]
-    whole = sum(_WHOLE.fullmatch(line) is not None for line in full)
-    if not full or whole < 0.9 * len(full):
-        return text
     return "\n".join(line[1:-1].replace('""', '"') if _WHOLE.fullmatch(line) else line for line in lines) + "\n"
 
 

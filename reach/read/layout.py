@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from fnmatch import fnmatch
@@ -37,6 +37,7 @@ TIME_PARTS: Final = ("datetime", "date", "clock")
 MOST_COLUMNS: Final = 1000
 HEAD: Final = 1 << 16  # bytes that tell how a file is written
 _WHOLE: Final = 1 << 18  # bytes of a file that is looked at whole
+_TOGETHER: Final = 1 << 24  # bytes of a text that are written anew at a time
 _SLICES, _SLICE = 24, 1 << 13
 _DATED: Final = re.compile(r"\d[-/.]\d{1,2}[-/.]\d|^\d{9}")  # a time that brings its own date
 
@@ -124,17 +125,48 @@ def is_as_it_stands(written: Dialect) -> bool:
     return not written.wrapped and written.delimiter not in (dialect.BLANKS, dialect.BLANK)
 
 
-def plain_text(text: Bytes, written: Dialect) -> tuple[Bytes, str]:
-    """The text of a file, and what stands between its cells; columns set with blanks are set with tabs."""
+def _in_memory(parts: Iterable[bytes]) -> Bytes:
+    return pa.py_buffer(b"".join(parts))
+
+
+def plain_text(
+    text: Bytes, written: Dialect, *, keep: Callable[[Iterable[bytes]], Bytes] = _in_memory, size: int = _TOGETHER
+) -> tuple[Bytes, str]:
+    """The text of a file, and what stands between its cells; columns set with blanks are set with tabs.
+
+    keep : where the text goes if it has to be written anew, part by part
+    size : bytes that are looked at together, which changes nothing but the memory that it takes
+    """
     mark = written.delimiter
     if is_as_it_stands(written):
         return text, mark
-    plain = text.slice(0, text.size).to_pybytes()
     if written.wrapped:
-        return pa.py_buffer(dialect.unwrapped(plain.decode()).encode()), mark
-    apart = rb" {2,}" if mark == dialect.BLANKS else rb"[ \t]+"
-    lines = plain.split(b"\n")
-    return pa.py_buffer(b"\n".join(re.sub(apart, b"\t", line.strip(b" \r")) for line in lines)), "\t"
+        # The lines of the beginning stand in quotes; whether all do is asked first.
+        counted = sum((dialect.Wrapped.of(part.decode()) for part in _whole_lines(text, size)), dialect.Wrapped())
+        if not counted.mostly:
+            return text, mark
+        return keep(dialect.without_quotes(part.decode()).encode() for part in _whole_lines(text, size)), mark
+    apart = re.compile(rb" {2,}" if mark == dialect.BLANKS else rb"[ \t]+")
+    return keep(_set_with_tabs(part, apart) for part in _whole_lines(text, size)), "\t"
+
+
+def _whole_lines(text: Bytes, size: int) -> Iterator[bytes]:
+    """A text in parts of about so many bytes, each but the last up to the end of a line, whatever marks it."""
+    waiting: list[bytes] = []
+    for start in range(0, text.size, size):
+        part = text.slice(start, min(size, text.size - start)).to_pybytes()
+        # A carriage return at the end of what is here may have its line feed behind it.
+        end = max(part.rfind(b"\n"), part.rfind(b"\r", 0, len(part) - 1)) + 1
+        if end:
+            yield b"".join([*waiting, part[:end]])
+            waiting = []
+        waiting.append(part[end:])
+    if last := b"".join(waiting):
+        yield last
+
+
+def _set_with_tabs(lines: bytes, apart: re.Pattern[bytes]) -> bytes:
+    return apart.sub(b"\t", b"".join(line.strip(b" ") + b"\n" for line in lines.splitlines()))
 
 
 def layout(text: Bytes, written: Dialect, asked: Asked, *, name: str, encoding: str, delimiter: str) -> Layout:

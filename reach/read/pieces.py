@@ -1,7 +1,7 @@
 """Files read piece by piece, where no memory should hold all rows of one: what the rows say waits in a spool meanwhile.
 
 What is understood of a file, and the raw tables of its pieces one below the other, are what `table` makes of it at once,
-whatever the size of a piece. The text of a file is never in memory whole either, but where its columns are set with blanks.
+whatever the size of a piece. The text of a file is never in memory whole either.
 """
 
 from __future__ import annotations
@@ -67,14 +67,16 @@ def read_files(
     """
     with Disc(spool.folder, known) as disc:
         files = table.opened(paths, asked, folder, disc)
-        found = [_read(file, asked, spool, size) for file in files]
+        found = [_read(file, asked, spool, size, disc) for file in files]
     table.asked_at_once([each.input.understood for each in found if each.input.understood is not None])
     return found
 
 
-def _read(file: table.File, asked: Asked, spool: Spool, size: int) -> Waiting:
+def _read(file: table.File, asked: Asked, spool: Spool, size: int, disc: Disc) -> Waiting:
     source = file.source
-    text, delimiter = layout.plain_text(source.text, file.written)
+    text, delimiter = layout.plain_text(
+        source.text, file.written, keep=lambda parts: disc.rewritten(parts, source.name), size=size
+    )
     form = layout.layout(text, file.written, asked, name=source.name, encoding=source.encoding, delimiter=delimiter)
     read, is_plain, numbers, slots = layout.Read(), True, [], direction.NONE
     for taken in _taken(text, form, size) if not form.is_askable else ():

@@ -185,6 +185,21 @@ class Disc:
             size += len(part)
         return OnDisc(self._ours, name, size, start)
 
+    def rewritten(self, parts: Iterable[bytes], name: str) -> OnDisc:
+        """A text that is written anew, part by part. OSError where the disc is full."""
+        with _told_as_it_is():
+            return self.put(parts, name)
+
+
+@contextlib.contextmanager
+def _told_as_it_is() -> Iterator[None]:
+    """OSError where the disc is full."""
+    try:
+        yield
+    except _NoRoomError as full:
+        assert full.__cause__ is not None
+        raise full.__cause__ from None
+
 
 class _NoRoomError(Exception):
     """The disc does not take what should be put there; the OSError is its cause, which is none of what is read."""
@@ -227,15 +242,12 @@ def open_all(
     if not paths:
         raise InputError("no file of spots was named.")
     found = []
-    try:
+    with _told_as_it_is():
         for path, name in zip(paths, _names(paths), strict=True):
             file = _load(path, name, disc)
             for inner, plain in _unpack(file, texts.one_line(name), disc):
                 text, written = _text(plain, inner, disc)
                 found.append(Source(inner, text, file, written))
-    except _NoRoomError as full:
-        assert full.__cause__ is not None
-        raise full.__cause__ from None
     return found
 
 

@@ -14,6 +14,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
@@ -76,7 +77,27 @@ def exports(draw: st.DrawFn) -> str:
     more = st.one_of(*[good] * 3, *[st.tuples(*cells).map(",".join)] * 4, odd)
     rows = [*draw(st.lists(good, min_size=3, max_size=5)), *draw(st.lists(more, max_size=12))]
     end = draw(st.sampled_from(("\n", "\r\n", "\r")))
-    return end.join([HEADER, *rows]) + draw(st.sampled_from(("", end, end + end)))
+    lines = draw(st.sampled_from((list, *WRITTEN_ANEW)))("\n".join([HEADER, *rows]).split("\n"))
+    return end.join(lines) + draw(st.sampled_from(("", end, end + end)))
+
+
+def set_with_blanks(lines: list[str]) -> list[str]:
+    """In columns; a line that is no row of the table stands as it is."""
+    rows = [line.split(",") for line in lines]
+    widths = [max(len(row[k]) for row in rows if len(row) == len(rows[0])) + 2 for k in range(len(rows[0]))]
+    return ["".join(map(str.ljust, row, widths)) if len(row) == len(widths) else " ".join(row) for row in rows]
+
+
+def with_a_blank_between(lines: list[str]) -> list[str]:
+    return [f" {line.replace(' ', 'T')}".replace(",", "  \t") for line in lines]
+
+
+def in_quotes(lines: list[str]) -> list[str]:
+    """Each line as one cell."""
+    return ['"' + line.replace('"', '""') + '"' for line in lines]
+
+
+WRITTEN_ANEW = (set_with_blanks, with_a_blank_between, in_quotes)
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -107,6 +128,26 @@ def test_samples_in_pieces_of_a_few_kilobytes(name, more, monkeypatch):
     whole = added(SAMPLES / name, study(**more), AT_ONCE)
     assert isinstance(whole, dict) and len(whole) > 1
     assert added(SAMPLES / name, study(**more), 7000) == whole
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize("how", WRITTEN_ANEW)
+def test_a_text_that_is_written_anew_adds_the_rows_of_the_plain_one_in_pieces_too(how, end, tmp_path, monkeypatch):
+    plain = (SAMPLES / "weekend.csv").read_text().splitlines()
+    (tmp_path / "export.csv").write_text(end.join(plain))
+    expected = spots_in(added(tmp_path / "export.csv", study(), AT_ONCE))
+    assert len(expected) > 1
+    (tmp_path / "export.csv").write_bytes(end.join(how(plain)).encode())
+    whole = added(tmp_path / "export.csv", study(), AT_ONCE)
+    assert spots_in(whole) == expected
+    assert added(tmp_path / "export.csv", study(), 7000) == whole
+
+
+def spots_in(made: dict[str, bytes] | str) -> dict[str, list[dict[str, Any]]]:
+    """The sound rows of a collection by station and day, whatever the file was called."""
+    assert isinstance(made, dict), made
+    parts = {name.rpartition("/")[0]: held for name, held in made.items() if "/spots/" in name}
+    return {home: pq.read_table(io.BytesIO(held)).to_pylist() for home, held in parts.items()}
 
 
 def test_an_archive_whose_files_tell_together_whose_they_are(tmp_path):
@@ -209,8 +250,11 @@ def _two_packed(text: bytes) -> bytes:
         _two_packed,
         lambda text: text.decode().encode("utf-16"),
         lambda text: gzip.compress(text.decode().replace("remark", "Präfix").encode("cp1252")),
+        lambda text: "\n".join(set_with_blanks(text.decode().splitlines())).encode(),
+        lambda text: "\r".join(with_a_blank_between(text.decode().splitlines())).encode(),
+        lambda text: "\n".join(in_quotes(text.decode().splitlines())).encode(),
     ],
-    ids=["plain", "mark", "gzip", "gzip in zip", "utf-16", "cp1252 in gzip"],
+    ids=["plain", "mark", "gzip", "gzip in zip", "utf-16", "cp1252 in gzip", "blanks", "a blank", "lines in quotes"],
 )
 def test_of_no_file_more_than_a_few_pieces_are_held(tmp_path, monkeypatch, written):
     asked_for, texts = list[int](), list[int]()

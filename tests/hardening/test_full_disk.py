@@ -125,6 +125,17 @@ def test_a_file_may_be_no_larger(done):
     assert there(where) == before
 
 
+def test_a_file_may_be_no_larger_that_holds_a_text_written_anew(tmp_path):
+    prepared(tmp_path)
+    assert began(COMMANDS["add"], tmp_path, 0).returncode == 0
+    set_with_blanks = (SAMPLES / "weekend.csv").read_text(encoding="utf-8").replace(",", "  ")
+    (tmp_path / "1.csv").write_text(set_with_blanks, encoding="utf-8")
+    before = there(tmp_path)
+    refused(began(COMMANDS["add"], tmp_path, 1, len(set_with_blanks) // 2))
+    assert there(tmp_path) == before
+    assert began(COMMANDS["add"], tmp_path, 1).returncode == 0
+
+
 @pytest.fixture
 def small_disc(tmp_path: Path) -> Iterator[Callable[[int], Path]]:
     """A disc in memory, whose size is said; only who may mount has it."""
