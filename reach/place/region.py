@@ -6,25 +6,18 @@ region whole though a line cuts them off. The lines run along meridians and grea
 
 from __future__ import annotations
 
+import itertools
 from typing import Final
 
 import numpy as np
 
 from reach.place import world
 
-# Corners [degrees east, north] from the north pole to the south pole; between two of them the shorter great circle. A line
-# that runs along a parallel (C, 10 N) needs corners close together to keep to it.
-_TROPIC: Final = 23.43
-_B: Final = ((-10.0, 90.0), (-10.0, 72.0), (-50.0, 40.0), (-20.0, -10.0), (-20.0, -90.0))
-_A: Final = ((40.0, 90.0), (40.0, 40.0), (60.0, _TROPIC), (60.0, -90.0))
-_C: Final = (
-    (-168.98, 90.0),
-    (-168.98, 65.5),
-    (165.0, 50.0),
-    (-170.0, 10.0),
-    *((float(lon), 10.0) for lon in range(-165, -119, 5)),
-    (-120.0, -90.0),
-)
+# Corners [degrees east, north] from north to south; between two of them the shorter great circle, before the first and behind
+# the last the meridian to the pole. Line C goes along a parallel at last, which no other parallel crosses.
+_A: Final = ((40.0, 40.0), (60.0, 23.43))  # the second on the tropic
+_B: Final = ((-10.0, 72.0), (-50.0, 40.0), (-20.0, -10.0))
+_C: Final = ((-168.98, 65.5), (165.0, 50.0), (-170.0, 10.0), (-120.0, 10.0))
 # No. 5.3: the whole territory of these is in region 1, and what lies north of Russia between lines A and C.
 _WHOLE_1: Final = frozenset(
     {
@@ -63,16 +56,19 @@ def _east_of(line_deg: float, lon_deg: float) -> float:
 
 def _line_deg(corners: tuple[tuple[float, float], ...], lat_deg: float) -> float:
     """The longitude at which a line crosses a parallel."""
-    at = next(k for k in range(len(corners) - 1) if corners[k + 1][1] <= lat_deg <= corners[k][1])
-    (lon0, lat0), (lon1, lat1) = corners[at], corners[at + 1]
-    if lon0 == lon1 or lat0 == lat1:
-        return lon0
-    start, end = _unit(lon0, lat0), _unit(lon1, lat1)
-    angle = np.arccos(start @ end)
-    steps = np.linspace(0.0, 1.0, 2001)[:, None]
-    points = (np.sin((1 - steps) * angle) * start + np.sin(steps * angle) * end) / np.sin(angle)
-    nearest = int(np.argmin(np.abs(np.degrees(np.arcsin(points[:, 2])) - lat_deg)))
-    return float(np.degrees(np.arctan2(points[nearest, 1], points[nearest, 0])))
+    for (lon0, lat0), (lon1, lat1) in itertools.pairwise(corners):
+        if lat1 <= lat_deg <= lat0:
+            return _crossing_deg(_unit(lon0, lat0), _unit(lon1, lat1), lat_deg)
+    return corners[0 if lat_deg > corners[0][1] else -1][0]
+
+
+def _crossing_deg(start: np.ndarray, end: np.ndarray, lat_deg: float) -> float:
+    """The longitude at which the shorter great circle between two unit vectors crosses a parallel."""
+    normal = np.cross(start, end)
+    # Points (cos lat cos lon, cos lat sin lon, sin lat) at a right angle to it: two, and the one on this side of the earth counts.
+    middle = np.degrees(np.arctan2(normal[1], normal[0]))
+    aside = np.degrees(np.arccos(-normal[2] * np.tan(np.radians(lat_deg)) / np.hypot(normal[0], normal[1])))
+    return float(max((middle - aside, middle + aside), key=lambda lon_deg: _unit(lon_deg, lat_deg) @ (start + end)))
 
 
 def _unit(lon_deg: float, lat_deg: float) -> np.ndarray:
