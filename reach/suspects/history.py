@@ -127,7 +127,7 @@ def _places(spots: pd.DataFrame, claims: Claims) -> _Places:
     place = of_claim[claims.claim_of(rows)]
     time = spots["time_utc"].take(rows).dt.as_unit("us").astype("int64").to_numpy()
     call = claims.call[main]
-    order = np.lexsort((time, call[place] if len(place) else place))
+    order = np.lexsort((time, call[place]))
     place, time = place[order], time[order]
     starts = np.ones(len(place), dtype=bool)
     starts[1:] = place[1:] != place[:-1]
@@ -218,7 +218,7 @@ def _rivals(places: _Places, doubt: Floats) -> Ints:
     """For each place the most trusted other place of its receiver: many reports, and nothing against it."""
     # Twice as many reports count as log 2, as a piece of evidence would: so one look at the map (6 and more) outweighs
     # four hundred reports, and a place at sea is no witness against a town, however often it was sent.
-    trust = np.log(np.maximum(places.reports, 1)) - np.maximum(doubt, 0)
+    trust = np.log(places.reports) - np.maximum(doubt, 0)
     order = np.lexsort((-trust, places.call))
     call = places.call[order]
     best = np.ones(len(order), dtype=bool)
@@ -227,8 +227,8 @@ def _rivals(places: _Places, doubt: Floats) -> Ints:
     number = np.cumsum(best) - 1
     # Everybody's rival is the first of its receiver, and the first one's is the second.
     rival = np.empty(len(order), dtype=np.int64)
-    rival[order] = order[starts[number]] if len(order) else order
-    rival[order[starts]] = order[starts + 1] if len(order) else order[:0]
+    rival[order] = order[starts[number]]
+    rival[order[starts]] = order[starts + 1]
     return rival
 
 

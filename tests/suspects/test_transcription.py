@@ -151,3 +151,62 @@ def test_of_a_square_only_the_square_is_varied():
     found = transcription.candidates(["JN58"])
     names = {transcription.text(values, "JN58") for values in found.values[0][found.there[0]]}
     assert {"HN58", "NJ58", "JN85"} <= names and all(len(name) == 4 for name in names)
+
+
+# Which keys touch which on the three keyboards, as they are drawn everywhere: the two beside, the two above, the two below.
+QWERTY = (
+    "Q:WA W:QEAS E:WRSD R:ETDF T:RYFG Y:TUGH U:YIHJ I:UOJK O:IPKL P:OL A:QWSZ S:WEADZX D:ERSFXC F:RTDGCV G:TYFHVB H:YUGJBN "
+    "J:UIHKNM K:IOJLM L:OPK Z:ASX X:SDZC C:DFXV V:FGCB B:GHVN N:HJBM M:JKN"
+)
+AZERTY = (
+    "A:ZQ Z:AEQS E:ZRSD R:ETDF T:RYFG Y:TUGH U:YIHJ I:UOJK O:IPKL P:OLM Q:AZSW S:ZEQDWX D:ERSFXC F:RTDGCV G:TYFHVB H:YUGJBN "
+    "J:UIHKN K:IOJL L:OPKM M:PL W:QSX X:SDWC C:DFXV V:FGCB B:GHVN N:HJB"
+)
+QWERTZ = QWERTY.translate(str.maketrans("YZ", "ZY"))
+ROW_OF_DIGITS = "1:2 2:13 3:24 4:35 5:46 6:57 7:68 8:79 9:80 0:9"
+NUMBER_PAD = "7:84 8:795 9:86 4:751 5:4682 6:593 1:420 2:153 3:62 0:1"
+
+
+@pytest.mark.parametrize(
+    ("letters", "keys", "boards"),
+    [(True, letters, (QWERTY, QWERTZ, AZERTY)), (False, "0123456789", (ROW_OF_DIGITS, NUMBER_PAD))],
+)
+def test_neighbouring_keys_are_those_of_the_keyboards(letters, keys, boards):
+    touching = {tuple(each.split(":")) for board in boards for each in board.split()}
+    expected = [[any(a == one and b in its for one, its in touching) for b in keys] for a in keys]
+    assert transcription._near(letters).tolist() == expected
+
+
+def test_the_kinds_share_all_there_is():
+    """Each is as common as its share of all, whatever the locator, and divided evenly among its candidates."""
+    assert sum(transcription.KINDS.values()) == pytest.approx(1)
+    for name in ("JN58td", "JN58", "IO55aa", "QA09xa"):
+        found = transcription.candidates([name])
+        share = np.exp(found.log_prior()[0])
+        for number, (kind, its) in enumerate(transcription.KINDS.items()):
+            mine = found.there[0] & (found.kind == number)
+            assert share[mine] == pytest.approx(its / max(mine.sum(), 1)), (name, kind)
+        assert not share[~found.there[0]].any()
+
+
+@given(locators)
+def test_the_three_mirrors_are_those_of_the_globe(name):
+    """South for north, west for east, and both: the cell is as far on the other side of the equator and of Greenwich."""
+    (lon,), (lat,) = places.centre([name])
+    found = transcription.candidates([name])
+    mirrors = found.values[0][found.there[0] & (found.kind == transcription.MIRRORED)]
+    expected = {str(places.from_position(*at)[0]) for at in ((lon, -lat), (-lon, lat), (-lon, -lat))}
+    assert {transcription.text(values) for values in mirrors} == expected
+
+
+@pytest.mark.parametrize(("lon_deg", "leads"), [(89.96, True), (90.04, False), (-89.96, True), (-90.04, False)])
+def test_a_longitude_is_a_latitude_up_to_the_pole(lon_deg, leads):
+    found = transcription.candidates([str(places.from_position(lon_deg, 10.02)[0])])
+    assert found.there[0, found.kind == transcription.TURNED].sum() == 1 + 2 * leads  # the pairs turned are one more
+
+
+def test_the_pairs_at_the_ends_are_exchanged_where_a_field_comes_of_it():
+    """R is the last letter of a field, X that of a subsquare."""
+    for name, leads in (("JN58rr", True), ("JN58rs", False), ("JN58sr", False), ("JN58", False)):
+        found = transcription.candidates([name])
+        assert found.there[0, found.kind == transcription.PAIRS].tolist() == [leads], name
