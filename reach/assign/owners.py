@@ -307,7 +307,8 @@ def _one_path(theirs: Words, keep: Flags, direction: Direction) -> tuple[Note, .
 
 def _counted(column: Words, among: Flags) -> dict[str, int]:
     """Base callsign -> rows, the most first, then by name."""
-    count = np.bincount(column.codes[among], minlength=len(column))
+    codes = column.codes if among.all() else column.codes[among]
+    count = np.bincount(codes, minlength=len(column))
     found: Counter[str] = Counter()
     for at in np.flatnonzero(count):
         found[base(column.texts[at])] += int(count[at])

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -24,19 +26,47 @@ def codes(column: pd.Series) -> tuple[Codes, int]:
     return np.add(column.cat.codes.to_numpy(), 1, dtype=np.int64), len(column.cat.categories) + 1
 
 
-def combine(parts: Sequence[tuple[Codes, int]]) -> tuple[Codes, int]:
+@dataclass(frozen=True)
+class Made:
+    """Codes that are worked out where they are asked for, a slice of the rows at a time: not all of them need be held."""
+
+    rows: int
+    of: Callable[[slice], npt.NDArray[np.integer[Any]]]
+
+    def __len__(self) -> int:
+        return self.rows
+
+    def __getitem__(self, part: slice) -> npt.NDArray[np.integer[Any]]:
+        return self.of(part)
+
+
+Part = tuple[npt.NDArray[np.integer[Any]] | Made, int]  # of a key: codes, and how many there can be
+
+
+def made_of(column: pd.Series) -> Part:
+    """The same codes as `codes`, made when they are asked for."""
+    held = column.cat.codes.to_numpy()
+    return Made(len(held), lambda part: np.add(held[part], 1, dtype=np.int64)), len(column.cat.categories) + 1
+
+
+def combine(parts: Sequence[Part]) -> tuple[Codes, int]:
     """One key from several, the first varying slowest.
 
     parts : pairs of (codes, shape (n,), 0 <= code < size; size)
     Returns (keys, shape (n,); size). OverflowError where the product of the sizes passes 2**63.
     """
-    keys, size = parts[0]
-    for more, more_size in parts[1:]:
-        if size * more_size >= 2**63:
-            raise OverflowError("too many combinations for one integer key")
-        keys, size = keys * more_size, size * more_size
-        keys += more
-    return keys, size
+    size = math.prod(size for _, size in parts)
+    if size >= 2**63:
+        raise OverflowError("too many combinations for one integer key")
+
+    def joined(part: slice) -> Codes:
+        found = parts[0][0][part].astype(np.int64)
+        for codes, its_size in parts[1:]:
+            found *= its_size
+            found += codes[part]
+        return found
+
+    return threads.filled(joined, len(parts[0][0]), np.int64), size
 
 
 def distinct(keys: Codes, size: int) -> tuple[Codes, Codes]:
@@ -114,11 +144,15 @@ def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
 
 def split(values: Codes, sizes: Sequence[int]) -> list[Codes]:
     """Take combined keys apart again: the inverse of `combine` for the given sizes, in the same order."""
-    parts: list[Codes] = []
-    for size in reversed(sizes):
-        values, part = np.divmod(values, size)
-        parts.append(part)
-    return parts[::-1]
+    parts = [np.empty(len(values), dtype=np.int64) for _ in sizes]
+
+    def some(rows: slice) -> None:
+        left = values[rows]
+        for part, size in zip(reversed(parts), reversed(sizes), strict=True):
+            left, part[rows] = np.divmod(left, size)
+
+    threads.blocks(some, len(values))
+    return parts
 
 
 def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) -> pd.DataFrame:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,7 @@ Item = TypeVar("Item")
 Found = TypeVar("Found")
 
 _LARGE: Final = 1 << 17  # numbers, below which starting a thread takes longer than the work
+_BLOCK: Final = 1 << 16  # of which a processor holds several beside it
 
 
 @contextmanager
@@ -39,6 +40,22 @@ def each(function: Callable[[Item], Found], items: Iterable[Item]) -> list[Found
 def named(made: Mapping[str, Callable[[], Found]]) -> dict[str, Found]:
     """Name -> what its function makes, in their order. An error is the first name's that has one."""
     return dict(zip(made, each(lambda make: make(), made.values()), strict=True))
+
+
+def blocks(function: Callable[[slice], object], rows: int) -> None:
+    """Let a function work on so many rows block by block, so that what it needs in passing stays small."""
+    parts = [slice(start, min(start + _BLOCK, rows)) for start in range(0, rows, _BLOCK)]
+    if len(parts) > 1:
+        each(function, parts)
+    elif parts:
+        function(parts[0])
+
+
+def filled(made: Callable[[slice], npt.NDArray[Any]], rows: int, dtype: npt.DTypeLike) -> npt.NDArray[Any]:
+    """An array of so many rows. made : what stands in a block of them"""
+    found = np.empty(rows, dtype=dtype)
+    blocks(lambda part: found.__setitem__(part, made(part)), rows)
+    return found
 
 
 def sort(values: npt.NDArray[np.int64]) -> None:

@@ -74,11 +74,11 @@ def tally(spots: pd.DataFrame) -> Tally:
     text = _all_ordered(spots, _TEXT)
     return Tally(
         # First, while there are no cells: what it needs in passing then lies where they will.
-        timeline=_add_timeline(text, micros // _STEP_US, np.ones(len(micros), dtype=np.int64)),
+        timeline=_add_timeline(text, micros, np.ones(len(micros), dtype=np.int64)),
         cells=_add_cells(
             text,
-            hour=micros // _HOUR_US,
-            snr_db=np.rint(spots["snr_db"].to_numpy()).astype(np.int64),
+            micros=micros,
+            snr_db=spots["snr_db"].to_numpy(),
             add=_Ones(micros),
             carried=spots,
         ),
@@ -97,14 +97,14 @@ def merge(tallies: Iterable[Tally]) -> Tally:
     return Tally(
         cells=_add_cells(
             _all_ordered(cells, _TEXT),
-            hour=_micros(cells["hour_utc"]) // _HOUR_US,
-            snr_db=cells["snr_db"].to_numpy().astype(np.int64),
+            micros=_micros(cells["hour_utc"]),
+            snr_db=cells["snr_db"].to_numpy(),
             add=_Sums(cells["reports"].to_numpy(), _micros(cells["first_utc"]), _micros(cells["last_utc"])),
             carried=cells,
         ),
         timeline=_add_timeline(
             _all_ordered(times, ["band", "setup"]),
-            _micros(times["start_utc"]) // _STEP_US,
+            _micros(times["start_utc"]),
             times["reports"].to_numpy(),
         ),
     )
@@ -197,10 +197,11 @@ class _Ones:
         base, span = _span(self.moment // unit)
         if size * span >= 2**63:  # both do not fit into one number: the dearer way
             return _Sums(np.ones_like(key), self.moment, self.moment).by(key, size)
-        packed = key * span
-        packed += self.moment // unit - base
+        packed, _ = keys.combine(
+            [(key, size), (keys.Made(len(key), lambda part: self.moment[part] // unit - base), span)]
+        )
         threads.sort(packed)
-        keys_there = packed // span
+        keys_there = threads.filled(lambda part: packed[part] // span, len(packed), np.int64)
         starts = np.flatnonzero(np.diff(keys_there, prepend=-1))
         ends = np.append(starts[1:], len(packed)) - 1 if len(starts) else starts
         found = keys_there[starts]
@@ -209,26 +210,29 @@ class _Ones:
 
 
 def _add_cells(
-    text: dict[str, pd.Series], *, hour: Ints, snr_db: Ints, add: _Ones | _Sums, carried: pd.DataFrame
+    text: dict[str, pd.Series], *, micros: Ints, snr_db: npt.NDArray[Any], add: _Ones | _Sums, carried: pd.DataFrame
 ) -> pd.DataFrame:
-    """Add rows of equal key up. Categories are in the order of their text, so the order of keys is canonical."""
+    """Add rows of equal key up. Categories are in the order of their text, so the order of keys is canonical.
+
+    micros : within the hour that counts; snr_db : counted in whole dB
+    """
     # Of millions of rows each array here takes as much as a column of the spots, so each goes as soon as it has served.
-    ends = threads.each(lambda name: keys.codes(text[name]), _ENDS)
+    ends = [keys.made_of(text[name]) for name in _ENDS]
     end_sizes = [size for _, size in ends]
     end_values, end_row = keys.distinct(*keys.combine(ends))
-    del ends
-    hour_0, hours = _span(hour)
-    snr_0, levels = _span(snr_db)
-    parts = [
+    hour_0, hour = _steps(micros, _HOUR_US)
+    snr_0, highest = (int(np.rint(end)) for end in _ends_of(snr_db))
+    level = keys.Made(len(snr_db), lambda part: np.rint(snr_db[part]).astype(np.int64) - snr_0), highest - snr_0 + 1
+    parts: list[keys.Part] = [
         (end_row, len(end_values) + 1),
-        keys.codes(text["band"]),
-        keys.codes(text["setup"]),
-        (hour - hour_0, hours),
-        (snr_db - snr_0, levels),
+        keys.made_of(text["band"]),
+        keys.made_of(text["setup"]),
+        hour,
+        level,
     ]
     sizes = [size for _, size in parts]
     key, size = keys.combine(parts)
-    del parts, hour, snr_db
+    del parts
     key, reports, first, last = add.by(key, size)
     pieces = keys.split(key, sizes)
     del key
@@ -261,9 +265,10 @@ def _carried(table: pd.DataFrame, end_row: Ints, ends: int) -> dict[str, Any]:
     return found
 
 
-def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.DataFrame:
-    step_0, steps = _span(step)
-    parts = [(step - step_0, steps), keys.codes(text["band"]), keys.codes(text["setup"])]
+def _add_timeline(text: dict[str, pd.Series], micros: Ints, reports: Ints) -> pd.DataFrame:
+    """Reports by ten minutes. micros : within the ten minutes that count"""
+    step_0, step = _steps(micros, _STEP_US)
+    parts = [step, keys.made_of(text["band"]), keys.made_of(text["setup"])]
     values, row = keys.distinct(*keys.combine(parts))
     when, band, setup = keys.split(values, [size for _, size in parts])
     return pd.DataFrame(
@@ -278,6 +283,17 @@ def _add_timeline(text: dict[str, pd.Series], step: Ints, reports: Ints) -> pd.D
 
 def _reduce(how: np.ufunc, values: Ints, starts: Ints) -> Ints:
     return how.reduceat(values, starts) if len(values) else values
+
+
+def _steps(micros: Ints, step_us: int) -> tuple[int, keys.Part]:
+    """The first of the steps in which moments lie, since 1970, and for each row in which it lies, the first being 0."""
+    low, high = (int(end) // step_us for end in _ends_of(micros))
+    return low, (keys.Made(len(micros), lambda part: micros[part] // step_us - low), high - low + 1)
+
+
+def _ends_of(values: npt.NDArray[Any]) -> tuple[Any, Any]:
+    """The least and the greatest, 0 without any."""
+    return (values.min(), values.max()) if len(values) else (values.dtype.type(0),) * 2
 
 
 def _span(values: Ints) -> tuple[int, int]:

@@ -21,9 +21,11 @@ from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Any, BinaryIO, Final, Self
 
+import numpy as np
 import pyarrow as pa
 
 from reach.base import text as texts
+from reach.base import threads
 from reach.errors import InputError
 from reach.read import encoding, remote
 from reach.read.encoding import Bytes
@@ -34,6 +36,7 @@ LARGEST_UNPACKED: Final = 1 << 31  # bytes of what one file unpacks to: a small 
 MOST_MEMBERS: Final = 1000  # tables in an archive
 _DEEPEST: Final = 3  # packed in packed in packed
 _CHUNK: Final = 1 << 20
+_PART: Final = 1 << 22  # of a file, read at once
 _BUFFER: Final = 1 << 16
 
 _PACKED: Final = {
@@ -330,12 +333,25 @@ def _load(path: Path | None, name: str, disc: Disc | None) -> pa.Buffer | OnDisc
         # Read and not mapped: a mapped file that another program shortens meanwhile ends this one without a word.
         with path.open("rb") as file:
             if stat.S_ISREG(status.st_mode) and status.st_size <= LARGEST:
-                return pa.py_buffer(file.read(LARGEST))
+                return _whole(file)
             return _held(file, name, LARGEST, None)
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file.") from None
     except OSError as error:
         raise InputError(f"{path or name}: cannot be read ({error.strerror or error}).") from None
+
+
+def _whole(file: BinaryIO) -> pa.Buffer:
+    """A file as it is: parts of it at once, where the system has a call for that."""
+    size = os.fstat(file.fileno()).st_size
+    if sys.platform != "win32" and size > _PART:
+        found = np.empty(size, dtype=np.uint8)
+        read = threads.each(
+            lambda start: os.preadv(file.fileno(), [found[start : start + _PART].data], start), range(0, size, _PART)
+        )
+        if sum(read) == size:
+            return pa.py_buffer(found)
+    return pa.py_buffer(file.read(LARGEST))
 
 
 def _held(stream: Any, name: str, most: int, disc: Disc | None) -> pa.Buffer | OnDisc:

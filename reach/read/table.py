@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
+from reach.base import threads
 from reach.base.vocabulary import of_distinct
 from reach.errors import InputError
 from reach.findings import InputFile
@@ -52,29 +53,34 @@ def read(
     Returns the raw table (see RAW), rows in the order of the files. InputError where a file will not do; Unclear, with all
     questions of all files, where only the user can tell what a file means.
     """
-    return _table(_parts(paths, columns, folder, asked))
+    asked = _with(asked, columns)
+    return _table(_parts(opened(paths, asked, folder), asked))
 
 
 def read_files(
     *paths: Path, columns: Mapping[str, str] | None = None, folder: Path | None = None, asked: Asked | None = None
 ) -> tuple[pd.DataFrame, list[InputFile]]:
     """As `read`; with the particulars of each file for a manifest, and how it was understood."""
-    parts = _parts(paths, columns, folder, asked)
-    inputs = [
-        InputFile(source.name, source.sha256(), len(part.piece.rows.line), part.understood.unused, part.understood)
-        for source, part in parts
-    ]
-    return _table(parts), inputs
-
-
-def _parts(
-    paths: Sequence[Path], columns: Mapping[str, str] | None, folder: Path | None, asked: Asked | None
-) -> list[tuple[sources.Source, _Part]]:
-    """Each file with its rows. Unclear where some file has a question: all of them are asked at once."""
-    asked = asked or Asked()
-    if columns:
-        asked = replace(asked, settings=Settings(columns) | asked.settings)
+    asked = _with(asked, columns)
     files = opened(paths, asked, folder)
+    # Who reads waits for one thing after another, and the sum of a file for nothing.
+    with threads.begun(lambda file: file.source.sha256(), files) as sums:
+        parts = _parts(files, asked)
+        table = _table(parts)
+        inputs = [
+            InputFile(source.name, sha256, len(part.piece.rows.line), part.understood.unused, part.understood)
+            for (source, part), sha256 in zip(parts, sums, strict=True)
+        ]
+    return table, inputs
+
+
+def _with(asked: Asked | None, columns: Mapping[str, str] | None) -> Asked:
+    asked = asked or Asked()
+    return replace(asked, settings=Settings(columns) | asked.settings) if columns else asked
+
+
+def _parts(files: Sequence[File], asked: Asked) -> list[tuple[sources.Source, _Part]]:
+    """Each file with its rows. Unclear where some file has a question: all of them are asked at once."""
     parts = [_part(file, asked) for file in files]
     asked_at_once([part.understood for part in parts])
     return [(file.source, part) for file, part in zip(files, parts, strict=True)]
@@ -149,7 +155,8 @@ def joined(files: Sequence[tuple[str, Piece]]) -> pd.DataFrame:
     for ours in there:
         table[ours] = _stack([part.columns.get(ours) for _, part in parts], lengths)
     table["source"] = pd.Categorical.from_codes(
-        np.repeat(np.arange(len(parts)), lengths), categories=_index([name for name, _ in parts])
+        np.repeat(np.arange(len(parts), dtype=np.min_scalar_type(-len(parts))), lengths),
+        categories=_index([name for name, _ in parts]),
     )
     table["line"] = np.concatenate([part.line for _, part in parts])
     if any(part.faults for _, part in parts):

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
-from reach.base import threads
+from reach.base import keys, threads
 from reach.vet.ledger import DUPLICATE, NOTE, Ledger
 
 Ints = npt.NDArray[np.int64]
@@ -26,7 +26,9 @@ CONFLICT: Final = f"{DUPLICATE}-conflict"
 SECOND_US: Final = 1_000_000
 NAT: Final = np.iinfo(np.int64).min
 MOST: Final = 2**62
-SIEVE: Final = 2**22
+SPARE_BITS: Final = 2  # four to eight drawers a key
+SHARED: Final = -1  # a drawer with several keys
+MIXES: Final = (np.uint64(0x9E3779B97F4A7C15), np.uint64(0xC2B2AE3D27D4EB4F))  # odd numbers that mix the bits of a key
 
 
 def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
@@ -39,19 +41,20 @@ def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
     dropped = np.zeros(len(table), dtype=bool)
     some = np.flatnonzero(among)
     # The key is exact, no hash: a collision would drop a sound row and nobody would know.
-    key = np.full(len(table), -1, dtype=np.int64)
-    key[some] = _keys(table.iloc[some]) if len(some) < len(table) else _keys(table)
-    again = _repeated(key, among)
-    if not len(again):
+    key = _keys(table.iloc[some]) if len(some) < len(table) else _keys(table)
+    at = _repeated(key)
+    if not len(at):
         return dropped
+    again, key = some[at], key[at]
     snr = table["snr_db"].to_numpy()[again].astype(np.float64)
     # Within a key the best row comes first: highest SNR, longest locator, first in the file.
-    order = again[np.lexsort((again, -_lengths(table["rx_locator"], again), -snr, key[again]))]
+    order = np.lexsort((again, -_lengths(table["rx_locator"], again), -snr, key))
+    again = again[order]
     first = np.flatnonzero(np.diff(key[order], prepend=-1))
-    kept = np.repeat(order[first], np.diff(np.append(first, len(order))))
-    extra = kept != order
-    dropped[order[extra]] = True
-    _tell(table, order[extra], kept[extra], ledger)
+    kept = np.repeat(again[first], np.diff(np.append(first, len(again))))
+    extra = kept != again
+    dropped[again[extra]] = True
+    _tell(table, again[extra], kept[extra], ledger)
     return dropped
 
 
@@ -62,7 +65,7 @@ def maybe(table: pd.DataFrame) -> Flags:
     Returns bool, shape (rows,).
     """
     found = np.zeros(len(table), dtype=bool)
-    found[_repeated(_keys(table, setups=False), np.ones(len(table), dtype=bool))] = True
+    found[_repeated(_keys(table, setups=False))] = True
     return found
 
 
@@ -98,10 +101,10 @@ def _keys(table: pd.DataFrame, *, setups: bool = True) -> Ints:
 
     setups : whether reports of different setups are different receptions
     """
-    receiver = _crossed([_codes(table["rx_call"]), _squares(table["rx_locator"])])
     names = ("band", "tx_call", "setup") if setups else ("band", "tx_call")
-    others = [_codes(table[name]) for name in names if _varies(table[name])]
-    return _crossed([receiver, _moments(table["time_utc"]), *others])[0]
+    others = [keys.made_of(table[name]) for name in names if _varies(table[name])]
+    receiver = [keys.made_of(table["rx_call"]), _squares(table["rx_locator"])]
+    return _crossed([*receiver, _moments(table["time_utc"]), *others])
 
 
 def _varies(column: pd.Series) -> bool:
@@ -109,13 +112,10 @@ def _varies(column: pd.Series) -> bool:
     return len(column.cat.categories) > 1 or (len(column.cat.categories) == 1 and bool(column.isna().any()))
 
 
-def _codes(column: pd.Series) -> tuple[Ints, int]:
-    return column.cat.codes.to_numpy().astype(np.int64) + 1, len(column.cat.categories) + 1
-
-
-def _squares(locators: pd.Series) -> tuple[Ints, int]:
+def _squares(locators: pd.Series) -> keys.Part:
     squares, distinct = pd.factorize(locators.cat.categories.str[:4])
-    return np.append(squares, len(distinct))[locators.cat.codes.to_numpy()].astype(np.int64), len(distinct) + 1
+    to, codes = np.append(squares, len(distinct)), locators.cat.codes.to_numpy()
+    return keys.Made(len(codes), lambda part: to[codes[part]]), len(distinct) + 1
 
 
 def _lengths(locators: pd.Series, rows: Ints) -> Ints:
@@ -123,51 +123,60 @@ def _lengths(locators: pd.Series, rows: Ints) -> Ints:
     return length[locators.cat.codes.to_numpy()[rows]]
 
 
-def _moments(times: pd.Series) -> tuple[Ints, int]:
+def _moments(times: pd.Series) -> keys.Part:
     """Times as small whole numbers: steps from the earliest, in whole seconds if all times are."""
     micros = pd.DatetimeIndex(times).as_unit("us").asi8
     known = micros != NAT
     if not known.any():
-        return np.zeros(len(micros), dtype=np.int64), 1
+        return keys.Made(len(micros), lambda part: np.zeros_like(micros[part])), 1
     if not known.all():
         micros = np.where(known, micros, micros[known][0])
-    steps = micros // SECOND_US
-    if not (steps * SECOND_US == micros).all():
-        steps = micros
-    least = int(steps.min())
-    return steps - least, int(steps.max()) - least + 1
+    odd = threads.filled(lambda part: micros[part] % SECOND_US != 0, len(micros), bool)
+    step = 1 if odd.any() else SECOND_US
+    least, most = int(micros.min()) // step, int(micros.max()) // step
+    return keys.Made(len(micros), lambda part: micros[part] // step - least), most - least + 1
 
 
-def _crossed(parts: Sequence[tuple[Ints, int]]) -> tuple[Ints, int]:
+def _crossed(parts: Sequence[keys.Part]) -> Ints:
     """Combinations of codes as one code; packed anew where the product of the sizes would not fit."""
-    keys, size = parts[0]
-    for more, more_size in parts[1:]:
-        if size * more_size >= MOST:
-            keys, size = _packed(keys)
-        if size * more_size >= MOST:
-            more, more_size = _packed(more)
-        keys, size = keys * more_size + more, size * more_size
-    return keys, size
+    some, size = [parts[0]], parts[0][1]
+    for part in parts[1:]:
+        if size * part[1] >= MOST:
+            some = [_packed(keys.combine(some)[0])]
+            size = some[0][1]
+        if size * part[1] >= MOST:
+            part = _packed(keys.combine([part])[0])
+        some.append(part)
+        size *= part[1]
+    return keys.combine(some)[0]
 
 
-def _packed(keys: Ints) -> tuple[Ints, int]:
-    codes, distinct = pd.factorize(keys)
+def _packed(combined: Ints) -> keys.Part:
+    codes, distinct = pd.factorize(combined)
     return codes.astype(np.int64), len(distinct)
 
 
-def _repeated(keys: Ints, among: Flags) -> Ints:
-    """The rows among those that count whose key stands in more than one of them, rising."""
-    rows = np.flatnonzero(among)
-    keys = keys[rows]
-    ordered = keys.copy()
-    threads.sort(ordered)
-    twice = np.unique(ordered[1:][ordered[1:] == ordered[:-1]])
-    if not len(twice):
-        return twice
-    # Hardly any row is a duplicate, and a search among all keys that stand twice would cost more than finding them.
-    # A small table by the last bits of the key leaves few rows to be looked up one by one.
-    sieve = np.zeros(SIEVE, dtype=bool)
-    sieve[twice % SIEVE] = True
-    maybe = sieve[keys % SIEVE]
-    rows, keys = rows[maybe], keys[maybe]
-    return rows[np.isin(keys, twice)]
+def _repeated(combined: Ints) -> Ints:
+    """The rows whose key stands in more than one of them, rising."""
+    rows = np.flatnonzero(_crowded(combined, MIXES[0]))
+    rows = rows[_crowded(combined[rows], MIXES[1])]
+    some = combined[rows]
+    order = keys.order(some, int(some.max(initial=0)) + 1)
+    same = np.flatnonzero(np.diff(some[order]) == 0)
+    return np.unique(rows[order[np.concatenate([same, same + 1])]])
+
+
+def _crowded(combined: Ints, mix: np.uint64) -> Flags:
+    """Which keys may stand twice: those that share a drawer with another. Hardly any row is a duplicate, and keys are dealt out
+    to more drawers than there are, so that few are left to be sorted."""
+    bits = len(combined).bit_length() + SPARE_BITS
+    last = np.empty(1 << bits, dtype=np.int32)
+    drawer = threads.filled(
+        lambda part: (combined[part].view(np.uint64) * mix) >> np.uint64(64 - bits), len(combined), np.int64
+    )
+    rows = np.arange(len(combined), dtype=np.int32)
+    # Whichever row is put in last: where there are several, all but one find another in their drawer.
+    threads.blocks(lambda part: last.__setitem__(drawer[part], rows[part]), len(rows))
+    other = threads.filled(lambda part: last[drawer[part]] != rows[part], len(rows), bool)
+    last[drawer[other]] = SHARED
+    return threads.filled(lambda part: last[drawer[part]] == SHARED, len(rows), bool)

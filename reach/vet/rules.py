@@ -187,11 +187,12 @@ def some_of(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
     """Some rows, numbered anew, without the categories that are no longer in use (but with all files)."""
     if len(rows) == len(table):
         return table
-    some = dict(zip(table, threads.each(lambda name: table[name].array.take(rows), table), strict=True))
-    for name, (dtype, _) in SPOT.items():
-        if dtype == "category" and name != "source":
-            some[name] = in_use(some[name])
-    return pd.DataFrame(some, copy=False)
+
+    def taken(name: str) -> Any:
+        some = table[name].array.take(rows)
+        return in_use(some) if name != "source" and SPOT.get(name, ("",))[0] == "category" else some
+
+    return pd.DataFrame(threads.named({name: partial(taken, name) for name in map(str, table)}), copy=False)
 
 
 # --------------------------------------------------------------------------------------------------------------- times

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reach.base import keys
+from reach.base import keys, threads
 
 ROWS = st.lists(
     st.tuples(
@@ -104,3 +104,26 @@ def test_rows_of_equal_keys_stay_as_they_stand(found, size):
     """Also where key and row do not fit into one number."""
     key = np.array(found, np.int64) * (size // 7)
     assert keys.order(key, size).tolist() == np.argsort(key, kind="stable").tolist()
+
+
+@given(st.lists(st.tuples(st.integers(0, 4), st.integers(0, 0), st.integers(0, 99)), max_size=40), st.integers(1, 9))
+def test_keys_of_parts_held_or_made_are_taken_apart_again(rows, block):
+    sizes = [5, 1, 100]
+    columns = [np.array([row[k] for row in rows], dtype=np.int64) for k in range(3)]
+    held, *made = columns
+    parts = [
+        (held.astype(np.int8), 5),
+        *((keys.Made(len(rows), part.__getitem__), size) for part, size in zip(made, sizes[1:], strict=True)),
+    ]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(threads, "_BLOCK", block)
+        combined, size = keys.combine(parts)
+        apart = keys.split(combined, sizes)
+    assert size == 500 and combined.tolist() == [(a * 1 + b) * 100 + c for a, b, c in rows]
+    assert [part.tolist() for part in apart] == [part.tolist() for part in columns]
+
+
+def test_too_many_combinations_are_refused():
+    codes = np.zeros(3, dtype=np.int64)
+    with pytest.raises(OverflowError):
+        keys.combine([(codes, 2**32), (codes, 2**31)])

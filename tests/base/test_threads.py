@@ -35,3 +35,13 @@ def test_what_nobody_waits_for_is_not_begun(monkeypatch):
 def test_what_is_made_at_once_has_its_name_and_place():
     made = threads.named({name: (lambda name=name: name.upper()) for name in "dbca"})
     assert list(made.items()) == [("d", "D"), ("b", "B"), ("c", "C"), ("a", "A")]
+
+
+@pytest.mark.parametrize("cores", [1, 3])
+@pytest.mark.parametrize("rows", [0, 1, 9, 10, 11, 95])
+def test_what_is_filled_block_by_block_is_what_one_call_makes(monkeypatch, cores, rows):
+    monkeypatch.setattr(threads, "_BLOCK", 10)
+    monkeypatch.setattr(pa, "cpu_count", lambda: cores)
+    values = np.random.default_rng(rows).integers(-50, 50, rows)
+    found = threads.filled(lambda part: values[part] * 3, rows, np.int32)
+    assert found.dtype == np.int32 and found.tolist() == (values * 3).tolist()

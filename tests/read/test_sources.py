@@ -5,6 +5,7 @@ import gzip
 import hashlib
 import io
 import lzma
+import os
 import zipfile
 
 import pyarrow as pa
@@ -218,3 +219,16 @@ def test_what_is_not_there(tmp_path):
 def test_an_empty_file_is_opened_and_left_to_others_to_refuse(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"")
     assert texts(tmp_path / "a.csv") == {"a.csv": ""}
+
+
+@pytest.mark.parametrize("size", [0, 9, 10, 11, 95])
+@pytest.mark.parametrize("given", [4, 10])
+def test_a_file_read_in_parts_is_the_file(tmp_path, monkeypatch, size, given):
+    """Also where the system gives less at a time than it was asked for."""
+    monkeypatch.setattr(sources, "_PART", 10)
+    reads = os.preadv
+    monkeypatch.setattr(os, "preadv", lambda file, into, start: reads(file, [into[0][:given]], start))
+    content = bytes(range(32, 32 + size))
+    (tmp_path / "spots.csv").write_bytes(content)
+    (source,) = open_all([tmp_path / "spots.csv"])
+    assert source.file.to_pybytes() == content

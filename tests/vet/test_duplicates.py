@@ -144,11 +144,11 @@ def test_keys_hold_where_the_combinations_pass_the_largest_integer(monkeypatch):
     assert plain.counts == Counts(30, 15, 0, 15)
 
 
-@pytest.mark.parametrize("places", [1, 16])
-def test_receptions_that_fall_into_one_place_of_the_table_are_told_apart(monkeypatch, places):
+@pytest.mark.parametrize("spare", [-5, -2])
+def test_receptions_that_fall_into_one_drawer_are_told_apart(monkeypatch, spare):
     rows = [{"time_utc": f"2026-05-16 20:{k % 15:02}", "rx_call": f"G{k % 10}QTA"} for k in range(60)]
     plain = judged(*rows)
-    monkeypatch.setattr(duplicates, "SIEVE", places)
+    monkeypatch.setattr(duplicates, "SPARE_BITS", spare)
     crowded = judged(*rows)
     pd.testing.assert_frame_equal(crowded.spots, plain.spots)
     assert plain.counts == Counts(60, 30, 0, 30)
