@@ -16,13 +16,15 @@ def weighted(values: npt.ArrayLike, counts: npt.ArrayLike, shares: npt.ArrayLike
     without writing the values out; NaN where nothing was counted. NaN values are left out.
     Source of the definition: Hyndman, Fan (1996), Sample quantiles in statistical packages, type 7.
     """
+    share = np.asarray(shares, dtype=float)
     values, counts = _counted(np.asarray(values), np.asarray(counts, dtype=np.int64))
+    if not len(counts):
+        return np.full(share.shape, np.nan)
     value = np.asarray(values, dtype=float)
     count = np.where(np.isnan(value), 0, counts)
     order = np.argsort(value)
     value, upto = value[order], np.cumsum(count[order])
-    share = np.asarray(shares, dtype=float)
-    if not len(upto) or upto[-1] == 0:
+    if upto[-1] == 0:
         return np.full(share.shape, np.nan)
     position = share * (upto[-1] - 1)
     below = np.floor(position)

@@ -32,6 +32,7 @@ def compare(
     clock: ClockFit | None = None,
     control: pd.DataFrame | Mapping[str, pd.DataFrame] | None = None,
     decoding_limit_db: float | None = None,
+    in_detail: bool = True,
 ) -> Comparison:
     """By how many decibels one setup is stronger than the other, where, and how sure that is.
 
@@ -46,6 +47,7 @@ def compare(
     control : spots of another station in the same period whose setup did not change, or name -> spots of several; same
         columns, `setup` not needed
     decoding_limit_db : the weakest report that can be decoded [dB in 2500 Hz], where it is known
+    in_detail : also cross-checks, the breakdown and the tables for drawing, which take half of the time
     Returns Comparison, A minus B; its verdict is `cannot tell`, with reasons, where the design cannot tell, the schedule does
     not fit or the powers contradict each other. The argument is left as it was. CompareError where the question itself is
     wrong; StudyError for a schedule file with a mistake.
@@ -73,4 +75,6 @@ def compare(
         return verdict.refused(replace(evidence.nothing(labelled, a, b), **about), doubt or silent)
     data = evidence.gather(labelled, a, b, power_db, decoding_limit_db)
     base = replace(evidence.known(data), **about)
-    return verdict.judge(data, base, controls) if doubt is None else verdict.refused(base, doubt)
+    if doubt is not None:
+        return verdict.refused(base, doubt)
+    return verdict.judge(data, base, controls, in_detail=in_detail)

@@ -211,7 +211,7 @@ def _real(spots: pd.DataFrame) -> Comparison | None:
     most = [str(name) for name in spots["setup"].value_counts().index[:2]]
     if len(most) < 2:
         return None
-    found = compare(_bare(spots), *sorted(most))
+    found = compare(_bare(spots), *sorted(most), in_detail=False)
     alternated = found.design is not None and found.design.kind in (DesignKind.ALTERNATING, DesignKind.SIMULTANEOUS)
     return found if alternated and found.low_db is not None else None
 
@@ -225,7 +225,7 @@ def _dealt(spots: pd.DataFrame, seed: int) -> Comparison:
     pair, which = np.unique(block // 2, return_inverse=True)
     first = np.random.default_rng([seed]).integers(0, 2, len(pair))[which]
     names = np.where((block + first) % 2 == 0, "a", "b")
-    return compare(_bare(spots).assign(setup=pd.Categorical(names, categories=["a", "b"])), "a", "b")
+    return compare(_bare(spots).assign(setup=pd.Categorical(names, categories=["a", "b"])), "a", "b", in_detail=False)
 
 
 def _bare(spots: pd.DataFrame) -> pd.DataFrame:

@@ -43,11 +43,14 @@ AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
 QUICK_BLOCK_MIN, QUICK_HOURS = 10.0, 8.0  # the day of quick changes that slow ones are held against
 
 
-def judge(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFrame]) -> Comparison:
+def judge(
+    data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFrame], *, in_detail: bool = True
+) -> Comparison:
     """The steps of the method in their order, each of which may refuse.
 
     base : what can be said whatever the verdict
     controls : name -> spots of stations whose setup did not change; may be empty
+    in_detail : with what stands round a verdict
     """
     refusal = checks.confounded(data.design, evidence.naive_db(data.reports))
     if refusal is not None:
@@ -60,7 +63,7 @@ def judge(data: Evidence, base: Comparison, controls: Mapping[str, pd.DataFrame]
     told, refusal = without_heavy(data, headline(data, base, found, spread), found)
     if refusal is not None:
         return refused(told, refusal)
-    return _detailed(data, told, found, controls)
+    return _detailed(data, told, found, controls) if in_detail else told
 
 
 def refused(base: Comparison, refusal: Refusal | Spread) -> Comparison:

@@ -344,7 +344,29 @@ def _half_width(holds: Flags, count: Floats) -> float:
     return float(NORMAL_95 * np.sqrt(n / (n - 1) * (residual**2).sum()) / total)
 
 
-class _Counts:
+class _Parted:
+    """Which rows of a table belong to a part of the reports. The categories are asked, not the rows.
+
+    table : with sure, and the categories band and setup
+    """
+
+    def __init__(self, table: pd.DataFrame) -> None:
+        self._sure = table["sure"].to_numpy()
+        self._held = {
+            name: ([*table[name].cat.categories, ""], table[name].cat.codes.to_numpy()) for name in ("band", "setup")
+        }
+
+    def chosen(self, part: _Part) -> Flags:
+        """Of each row whether it belongs to the part; a null is the empty name."""
+        use = self._sure.copy() if part.sure else np.ones(len(self._sure), dtype=bool)
+        for name, wanted in (("band", part.band), ("setup", part.setup)):
+            if wanted is not None:
+                names, codes = self._held[name]
+                use &= np.array([each == wanted for each in names])[codes]  # code -1, a null, takes the last
+        return use
+
+
+class _Counts(_Parted):
     """Reports added up by place, band, setup and one thing more, so that no figure goes through the cells of a year again.
 
     place : shape (n,), row of `_Rows.places`; band, setup : names, shape (n,); value : the one thing more; reports
@@ -352,29 +374,12 @@ class _Counts:
 
     def __init__(self, rows: pd.DataFrame, value: str, *, more: Sequence[str] = (), carry: Sequence[str] = ()) -> None:
         self.table = keys.added(rows, ["place", "sure", "band", "setup", value, *more], carry=carry)
+        super().__init__(self.table)
         self.place = self.table["place"].to_numpy().astype(np.int64)
         self.band = self.table["band"].astype(object).to_numpy()
         self.setup = self.table["setup"].astype(object).where(self.table["setup"].notna(), "").to_numpy()
         self.value = self.table[value].to_numpy()
         self.reports = self.table["reports"].to_numpy()
-
-    def chosen(self, part: _Part) -> Flags:
-        """Which rows belong to a part of the reports."""
-        return _chosen(self.table, part)
-
-
-def _chosen(table: pd.DataFrame, part: _Part) -> Flags:
-    """Which rows belong to a part of the reports. table : needs sure, band, setup"""
-    use = table["sure"].to_numpy().copy() if part.sure else np.ones(len(table), dtype=bool)
-    if part.band is not None:
-        use &= _named(table["band"], part.band)
-    return use if part.setup is None else use & _named(table["setup"], part.setup)
-
-
-def _named(column: pd.Series, name: str) -> Flags:
-    """Which rows of a category hold a name, a null being the empty one. The categories are asked, not the rows."""
-    held = np.array([*(text == name for text in column.cat.categories), not name], dtype=bool)
-    return held[column.cat.codes.to_numpy()]  # code -1, a null, takes the last
 
 
 @dataclass(frozen=True)
@@ -393,8 +398,8 @@ class _Rows:
 
     least_known : share of the reports whose power must be known before anything is said per watt
     by_power : by level and power_w [W], NaN where it is not known
-    days : each UTC day with a report: sure, band, setup, day since 1970
-    places : one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
+    days, day : each UTC day with a report, and which it is, counted from the first
+    places : columns of one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
     km, sector, ring : of each place
     call, receiver, square, country : a number for each different callsign, callsign and locator, square, country of the places;
         -1 where it is missing
@@ -403,9 +408,10 @@ class _Rows:
     by_hour: _Counts
     by_level: _Counts
     by_power: _Counts
-    days: pd.DataFrame
+    days: _Parted
+    day: Ints
     least_known: float
-    places: pd.DataFrame
+    places: Mapping[str, Any]
     km: Floats
     sector: Ints
     ring: Ints
@@ -424,14 +430,15 @@ class _Rows:
         else:
             at = pd.MultiIndex.from_frame(cells[["rx_call", "band", "hour_utc"]].astype({"rx_call": str, "band": str}))
             powered = _placed(cells, "snr_db").assign(power_w=far_power_w.reindex(at).to_numpy(dtype=float))
-        places = _places(timed)
+        places, days = _places(timed), _days(cells)
         return cls(
             by_hour=by_hour,
             by_level=by_level,
             by_power=_Counts(powered, "snr_db", more=["power_w"]),
-            days=_days(cells),
+            days=_Parted(days),
+            day=days["day"].to_numpy(),
             least_known=1.0 if far_power_w is None else _LEAST_KNOWN,
-            places=places,
+            places={str(name): column.array for name, column in places.items()},
             km=places["distance_km"].to_numpy(dtype=float),
             sector=sector_of(places["bearing_deg"]),
             ring=ring_of(places["distance_km"]),
@@ -460,7 +467,7 @@ def _place_of(rows: pd.DataFrame) -> tuple[Ints, Ints]:
 
 
 def _days(cells: pd.DataFrame) -> pd.DataFrame:
-    """The days on which there are reports, by trust, band and setup."""
+    """The days on which there are reports, counted from the first, by trust, band and setup."""
     day = hours_since_1970(cells["hour_utc"]) // 24
     first = int(day.min()) if len(day) else 0
     parts = [
@@ -472,7 +479,7 @@ def _days(cells: pd.DataFrame) -> pd.DataFrame:
     values, _ = keys.distinct(*keys.combine(parts))
     sure, band, setup, day = keys.split(values, [size for _, size in parts])
     held = {name: keys.category(part, cells[name]) for name, part in (("band", band), ("setup", setup))}
-    return pd.DataFrame({"sure": sure.astype(bool), **held, "day": day + first})
+    return pd.DataFrame({"sure": sure.astype(bool), **held, "day": day})
 
 
 def _places(rows: pd.DataFrame) -> pd.DataFrame:
@@ -524,7 +531,7 @@ def _figures(rows: _Rows, part: _Part) -> Figures:
     timed, level = rows.by_hour.chosen(part), rows.by_level.chosen(part)
     # Reports by place and hour as one array: distances and receivers hang on the place, so all below is sums over it.
     by_hour = np.bincount(
-        rows.by_hour.place[timed] * 24 + rows.by_hour.value[timed], rows.by_hour.reports[timed], 24 * len(rows.places)
+        rows.by_hour.place[timed] * 24 + rows.by_hour.value[timed], rows.by_hour.reports[timed], 24 * len(rows.km)
     )
     by_hour = by_hour.reshape(-1, 24).astype(np.int64)
     all_counts = by_hour.sum(axis=1)
@@ -538,7 +545,7 @@ def _figures(rows: _Rows, part: _Part) -> Figures:
         places=_different(rows.receiver[there]),
         squares=_different(rows.square[there]),
         countries=_different(rows.country[there]),
-        days=len(np.unique(rows.days["day"].to_numpy()[_chosen(rows.days, part)])),
+        days=_different(rows.day[rows.days.chosen(part)]),
         median_km=quantile_estimate(km, count, 0.5),
         p90_km=quantile_estimate(km, count, 0.9),
         farthest=_farthest(rows, timed, level, there),
@@ -553,7 +560,7 @@ def _figures(rows: _Rows, part: _Part) -> Figures:
 
 def _different(numbers: Ints) -> int:
     """How many there are, where the same thing has the same number; what is missing has -1 and is none."""
-    return len(np.unique(numbers[numbers >= 0]))
+    return int(np.count_nonzero(np.bincount(numbers[numbers >= 0])))
 
 
 def _per_watt(rows: _Rows, part: _Part) -> tuple[float, float]:
@@ -578,10 +585,13 @@ def _farthest(rows: _Rows, timed: Flags, level: Flags, there: Ints) -> Farthest 
     if not len(there):
         return None
     km = np.where(np.isnan(rows.km[there]), -np.inf, rows.km[there])
-    at_most = rows.places.iloc[there[km == km.max()]]
-    top = at_most.sort_values(["rx_call", "rx_locator"], kind="stable").iloc[0]
-    its = there[rows.receiver[there] == rows.receiver[top.name]]
-    same = rows.by_hour.table[timed & np.isin(rows.by_hour.place, its)]
+    at = there[km == km.max()]
+    if len(at) > 1:
+        alike = pd.DataFrame({name: rows.places[name].take(at) for name in ("rx_call", "rx_locator")}, index=at)
+        at = alike.sort_values(["rx_call", "rx_locator"], kind="stable").index.to_numpy()
+    top = {name: column[at[0]] for name, column in rows.places.items()}
+    its = rows.receiver == rows.receiver[at[0]]
+    same = timed & its[rows.by_hour.place]
     return Farthest(
         call=str(top["rx_call"]),
         locator=str(top["rx_locator"]),
@@ -590,10 +600,10 @@ def _farthest(rows: _Rows, timed: Flags, level: Flags, there: Ints) -> Farthest 
         uncertainty_km=float(top["distance_uncertainty_km"]),
         bearing_deg=float(top["bearing_deg"]),
         bearing_within_deg=float(path.bearing_within_deg(top["distance_km"], top["distance_uncertainty_km"])),
-        reports=int(same["reports"].sum()),
-        bands=tuple(bands.in_order(set(same["band"].dropna().astype(str)))),
-        best_snr_db=float(rows.by_level.value[level & np.isin(rows.by_level.place, its)].max()),
-        first_utc=same["first_utc"].min(),
+        reports=int(rows.by_hour.reports[same].sum()),
+        bands=tuple(bands.in_order({str(band) for band in rows.by_hour.band[same] if not pd.isna(band)})),
+        best_snr_db=float(rows.by_level.value[level & its[rows.by_level.place]].max()),
+        first_utc=rows.by_hour.table["first_utc"].array[same].min(),
         trust=str(top["trust"]),
     )
 
