@@ -197,9 +197,9 @@ class Watch:
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: Any) -> Iterator[None]:
         test = item.nodeid.split("[")[0]
+        for each in self.kept if test not in self.fixtures else ():
+            each.cache_clear()  # what is kept would be called by the first test that asks for it alone
         self.fixtures.setdefault(test, set()).update(item.fixturenames)
-        for each in self.kept:  # what is kept would be called by the first test that asks for it alone
-            each.cache_clear()
         # What is slow is left out anyway, so it is not run to its end: 2 as a watched one takes longer.
         signal.signal(signal.SIGPROF, lambda *_: pytest.skip("slow"))
         signal.setitimer(signal.ITIMER_PROF, 2 * SLOW_S)

