@@ -114,11 +114,12 @@ def dark_share(
     horizon = np.sin(np.radians(sun.SUNRISE_DEG))
     noon = np.arctan2(ahead, up)  # where on the great circle the sun stands highest
     with np.errstate(divide="ignore", invalid="ignore"):
-        half = np.arccos(np.clip(horizon / np.hypot(up, ahead), -1.0, 1.0))
+        half = np.arccos(np.maximum(horizon / np.hypot(up, ahead), -1.0))  # below 0, so never above 1
         # A path is no longer than half a turn and noon lies within half a turn of its start: a turn earlier it is over.
         lit = sum(_overlap(length, noon + turn - half, noon + turn + half) for turn in (0.0, 2 * np.pi))
         share = 1 - lit / length
-    return np.round(np.clip(np.where(length == 0, up < horizon, share), 0.0, 1.0), 6)
+    share = np.where(length == 0, up < horizon, np.maximum(share, 0.0))
+    return np.asarray(np.round(share, 6), dtype=np.float64)
 
 
 def _overlap(length: Floats, start: Floats, end: Floats) -> Floats:

@@ -1,5 +1,7 @@
 """The day and night per spot: against sampled paths with another sun and another geodesic, and laws."""
 
+from functools import partial
+
 import geographiclib.geodesic
 import numpy as np
 import pandas as pd
@@ -173,3 +175,73 @@ def test_needs_no_more_than_it_says(spots, found):
     slim = daylight.daylight(spots[needed])
     assert set(needed) - set(SPOT) == {"rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg"}
     pd.testing.assert_frame_equal(slim[list(daylight.DAYLIGHT)], found[list(daylight.DAYLIGHT)])
+
+
+def test_what_is_known_already_is_kept_and_the_rest_worked_out(spots, found):
+    """Rows without an elevation are worked out; of the others all stays as it was, were it wrong."""
+    known = found[list(daylight.DAYLIGHT)].copy()
+    assert_same = partial(pd.testing.assert_frame_equal, right=found)
+    assert_same(daylight.daylight(spots, known))
+    lost = np.arange(len(spots)) % 7 == 3
+    known.loc[lost, "tx_sun_deg"] = np.nan
+    known.loc[lost, "rx_day_night"] = None
+    known.loc[lost, "dark_share"] = np.float32(0.5)
+    assert_same(daylight.daylight(spots, known))
+    marked = known.assign(
+        dark_share=np.float32(0.25),
+        grey_line=True,
+        mid_day_night=pd.Categorical(["night"] * len(spots), daylight.STATES),
+    )
+    again = daylight.daylight(spots, marked)
+    for name, mark in (("dark_share", 0.25), ("grey_line", True), ("mid_day_night", "night")):
+        assert (again[name][~lost] == mark).all()
+        assert again[name][lost].tolist() == found[name][lost].tolist()
+
+
+def test_a_row_without_time_or_place_has_no_light(spots):
+    some = spots.head(4).copy()
+    some["time_utc"] = some["time_utc"].where([False, True, True, True])
+    some.loc[some.index[1], ["rx_locator", "rx_lon_deg", "rx_lat_deg", "distance_km", "bearing_deg"]] = [
+        None,
+        *[np.nan] * 4,
+    ]
+    got = daylight.daylight(some)
+    assert got["tx_sun_deg"].isna().tolist() == [True, False, False, False]
+    for end in ("rx", "mid"):
+        assert (
+            got[f"{end}_sun_deg"].isna().tolist()
+            == got[f"{end}_day_night"].isna().tolist()
+            == [True, True, False, False]
+        )
+    assert got["dark_share"].isna().tolist() == [True, True, False, False] and not got["grey_line"][:2].any()
+    assert got["tx_solar_hour"].isna().tolist() == [True, False, False, False]
+
+
+def test_an_elevation_on_an_edge_belongs_to_the_lighter_side():
+    elevation = np.array([0.0, sun.SUNRISE_DEG, np.nextafter(sun.SUNRISE_DEG, -1), -6.0, np.nextafter(-6, -7), np.nan])
+    assert daylight._state_codes(elevation).tolist() == [0, 0, 1, 1, 2, -1]
+
+
+def test_six_degrees_are_within_six_degrees(spots, monkeypatch):
+    """At both ends, above the horizon or below."""
+    ends = iter([6.0, -6.0, 0.0, 6.0, 6.01, 0.0, -6.01, 6.0, 0.0])
+    monkeypatch.setattr(sun, "from_subsolar", lambda lon, *_: np.full(np.shape(lon), next(ends)))
+    assert [daylight.daylight(spots.head(1))["grey_line"].item() for _ in range(3)] == [True, False, False]
+
+
+def test_an_hour_that_rounds_to_24_is_0(spots, monkeypatch):
+    """In the 24 bits of a float32 the last millionth of a day is lost."""
+    for hour, kept in ((23.9999999, 0.0), (23.99, np.float32(23.99)), (0.25, 0.25)):
+        monkeypatch.setattr(sun, "solar_hour", lambda lon, _, hour=hour: np.full(np.shape(lon), hour))
+        assert daylight.daylight(spots.head(1))["tx_solar_hour"].item() == kept
+
+
+def test_along_the_terminator_it_is_day_all_the_way():
+    """The sun's centre on the horizon is above -0.833 degrees, and a degree into the night nothing of the path is lit."""
+    assert daylight.dark_share(0.0, 0.0, 90.0, 0.0, 0.0, 15_000.0) == 0
+    assert daylight.dark_share(0.0, 0.0, [90.5, 91.0], 0.0, 0.0, 3_000.0).tolist() == [0, 1]
+
+
+def test_a_share_is_told_to_the_millionth():
+    """From the point below the sun to the antipode, which lies (180 - 90.833) / 180 of the way in the dark."""
+    assert daylight.dark_share(0.0, 0.0, 0.0, 0.0, 40.0, np.pi * 6371.0088) == 0.495372

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import geographiclib.geodesic
 import numpy as np
 import pandas as pd
 import pytest
 
 from reach.base import locator
 from reach.place import path, sun
+from reach.place import wrong_light as light
 from reach.place.wrong_light import FEWEST_HOURS, wrong_light, wrong_shares
+from tests.place.sun_error import spa_elevation_deg
 
+WGS84 = geographiclib.geodesic.Geodesic.WGS84
 HOME = "IO51es"
 SEEDS = range(10)
 
@@ -70,3 +74,63 @@ def test_near_receivers_and_other_bands_say_nothing():
     assert wrong_light(spots.assign(distance_km=500.0)) is None
     assert wrong_light(spots.assign(band=pd.Categorical(["30m"] * len(spots)))) is None
     assert wrong_light(spots.head(0)) is None
+
+
+@pytest.mark.parametrize("band", ["20m", "40m"])
+def test_the_shares_are_those_of_another_sun(band):
+    """Each receiver's hour once, at every shift by whole hours: pvlib's SPA at the middle that geographiclib finds, where light is
+    taken to last until the sine of the sun's elevation is -0.05."""
+    spots = _heard(5, band=band, strays=0.5).head(600)
+    assert len(spots) == 600
+    one = spots.assign(hour=spots["time_utc"].dt.floor("h")).drop_duplicates(["rx_call", "hour", "band"])
+    (lon,), (lat,) = locator.centre([HOME])
+    middles = [
+        WGS84.Direct(lat, lon, azimuth, km * 500)
+        for azimuth, km in zip(one["bearing_deg"], one["distance_km"], strict=True)
+    ]
+    mid_lon, mid_lat = (np.array([each[name] for each in middles]) for name in ("lon2", "lat2"))
+    shares = wrong_shares(spots)
+    for hours, share in zip(range(-12, 13), shares, strict=True):
+        time = (one["time_utc"] + pd.Timedelta(hours=hours)).dt.tz_convert(None).to_numpy()
+        lit = np.sin(np.radians(spa_elevation_deg(time, mid_lon, mid_lat))) > -0.05
+        assert share == pytest.approx((lit != (band == "20m")).mean(), abs=0.012), hours
+
+
+def test_both_kinds_of_bands_count_together():
+    day, night = _heard(2), _heard(3, band="40m")
+    both = pd.concat([day, night], ignore_index=True).assign(band=lambda t: pd.Categorical(t["band"]))
+    sizes = [len(t.assign(h=t["time_utc"].dt.floor("h")).drop_duplicates(["rx_call", "h"])) for t in (day, night)]
+    assert wrong_shares(both) == pytest.approx(
+        np.average([wrong_shares(day), wrong_shares(night)], axis=0, weights=sizes)
+    )
+
+
+def test_thirty_receivers_hours_beyond_a_thousand_kilometres_are_enough():
+    table = (
+        _heard(3).sort_values("time_utc").assign(rx_call=lambda t: pd.Categorical([f"G{k}QTC" for k in range(len(t))]))
+    )
+    some = table.iloc[:: len(table) // 30].head(30).reset_index(drop=True)
+    assert some["time_utc"].dt.hour.nunique() >= 12
+    assert wrong_shares(some) is not None and wrong_shares(some.head(29)) is None
+    near = some.assign(distance_km=some["distance_km"].where(some.index > 0, 1000.0))
+    assert wrong_shares(near) is None
+    assert wrong_shares(near.assign(distance_km=near["distance_km"].where(near.index > 0, 1000.1))) is not None
+    twice = pd.concat([some.head(29), some.head(5)], ignore_index=True)  # a receiver's hour counts once
+    assert wrong_shares(twice) is None
+
+
+def test_of_very_many_some_at_even_steps_are_looked_at(monkeypatch):
+    table = _heard(3).assign(rx_call=lambda t: pd.Categorical([f"G{k}QTC" for k in range(len(t))]))
+    monkeypatch.setattr(light, "MOST_CELLS", len(table) // 3)
+    assert wrong_shares(table).tolist() == wrong_shares(table.iloc[::3]).tolist()
+
+
+@pytest.mark.parametrize(
+    ("now", "best", "noted"),
+    [(0.33, 0.1, False), (0.34, 0.16, True), (0.5, 0.25, False), (0.5, 0.24, True), (0.9, 0.5, False)],
+)
+def test_a_third_in_the_wrong_light_and_half_of_it_elsewhere_are_noted(monkeypatch, now, best, noted):
+    shares = np.full(25, 1.0)
+    shares[12], shares[3] = now, best
+    monkeypatch.setattr(light, "wrong_shares", lambda spots: shares)
+    assert wrong_light(None) == (light.WrongLight(now, -9, best) if noted else None)

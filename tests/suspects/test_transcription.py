@@ -71,6 +71,12 @@ def test_what_lies_between_two_is_the_first_kind_that_the_candidates_have(name, 
 def test_far_is_the_first_four_characters():
     one, others = np.full(3, "JN58td", dtype=object), np.array(["JN85td", "jn58te", "JN58"], dtype=object)
     assert transcription.are_far(one, others).tolist() == [True, False, False]
+    for at, following in enumerate("KO69"):  # the next letter or digit, in which a single bit may differ
+        other = f"{'JN58td'[:at]}{following}{'JN58td'[at + 1 :]}"
+        assert transcription.are_far(one[:1], np.array([other], dtype=object)).tolist() == [True], other
+    every = np.array([f"{a}{b}00aa" for a in letters[:18] for b in letters[:18]], dtype=object)
+    a, b = (part.ravel() for part in np.meshgrid(every, every))
+    assert (transcription.are_far(a, b) == (a != b)).all()
 
 
 @given(locators)
@@ -151,6 +157,9 @@ def test_of_a_square_only_the_square_is_varied():
     found = transcription.candidates(["JN58"])
     names = {transcription.text(values, "JN58") for values in found.values[0][found.there[0]]}
     assert {"HN58", "NJ58", "JN85"} <= names and all(len(name) == 4 for name in names)
+    assert (
+        found.there[0, np.isin(found.kind, [transcription.NEIGHBOUR, transcription.CHARACTER])].sum() == 17 + 17 + 9 + 9
+    )
 
 
 # Which keys touch which on the three keyboards, as they are drawn everywhere: the two beside, the two above, the two below.
