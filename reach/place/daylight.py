@@ -37,7 +37,6 @@ STATES: Final = (DAY, TWILIGHT, NIGHT)
 TWILIGHT_DEG: Final = -6.0
 GREY_LINE_DEG: Final = 6.0
 
-_EARTH_KM: Final = 6371.0088  # mean radius (IUGG)
 _ROWS_AT_ONCE: Final = 200_000  # what is worked on together: some tens of megabytes, however long the table
 
 
@@ -106,7 +105,7 @@ def dark_share(
     """
     sun_lat, lat = np.radians(sun_lat_deg), np.radians(lat_deg)
     west = np.radians(np.asarray(sun_lon_deg, dtype=float) - np.asarray(lon_deg, dtype=float))
-    length = np.asarray(distance_km, dtype=float) / _EARTH_KM
+    length = np.asarray(distance_km, dtype=float) / path.MEAN_RADIUS_KM
     bearing = np.radians(np.where(length == 0, 0.0, np.asarray(bearing_deg, dtype=float)))
     up = np.sin(lat) * np.sin(sun_lat) + np.cos(lat) * np.cos(sun_lat) * np.cos(west)
     north = np.cos(lat) * np.sin(sun_lat) - np.sin(lat) * np.cos(sun_lat) * np.cos(west)

@@ -30,3 +30,35 @@ def test_as_good_as_the_antipode_is_any_bearing():
 
 def test_the_other_way_round_is_named():
     assert TERMINAL.bearing(300.2, 2.1) == "300° +/- 3°, or the other way round at 120°"
+
+
+def test_the_mean_radius_is_that_of_wgs_84():
+    """(2a + b) / 3; a = 6378.137 km, b = a (1 - f), f = 1 / 298.257223563, by definition."""
+    a_km, b_km = 6378.137, 6378.137 * (1 - 1 / 298.257223563)
+    assert pytest.approx((2 * a_km + b_km) / 3, abs=1e-4) == path.MEAN_RADIUS_KM
+
+
+def test_near_the_antipode_the_long_way_is_a_tenth_longer_than_the_short_one():
+    """And 40 km at the far end, as much as two cells of six characters are wide, turn the bearing by more than two degrees."""
+    around_km = 2 * np.pi * path.MEAN_RADIUS_KM
+    assert (around_km - path.ANTIPODE_KM) / path.ANTIPODE_KM == pytest.approx(1.1, abs=0.02)
+    assert path.bearing_within_deg([path.ANTIPODE_KM], [40.0])[0] == pytest.approx(2.3, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("distance_km", "uncertainty_km", "within_deg"),
+    [
+        (5.0, 5.0, 180.0),
+        (5.0, 4.9, 78.5),
+        (5.0, 2.5, 30.0),
+        (20_015.0, 1.0, 180.0),
+        (20_010.0, 1.0, None),
+        (1000.0, 30_000.0, 180.0),
+    ],
+)
+def test_close_by_every_bearing_may_be_right_once_the_cell_is_as_large_as_the_way(
+    distance_km, uncertainty_km, within_deg
+):
+    """On a plane so small: the arc sine of one by the other."""
+    found = path.bearing_within_deg([distance_km], [uncertainty_km])[0]
+    assert found < 90 if within_deg is None else found == pytest.approx(within_deg, abs=0.1)

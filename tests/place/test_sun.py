@@ -125,6 +125,7 @@ def test_noon_is_when_the_sun_is_on_the_meridian(moment, lon):
 def test_a_hair_west_of_midnight_is_no_twenty_fifth_hour():
     assert sun.solar_hour(180.0, np.nextafter(0, -1)) == 0
     assert sun.solar_hour(0.0, -180.0) == 0
+    assert sun.solar_hour(0.0, np.nextafter(-180, -181)) == 0 and np.mod(12 + np.nextafter(-180, -181) / 15, 24.0) == 24
 
 
 def test_an_angle_a_hair_short_of_a_half_turn_is_one():
@@ -257,3 +258,12 @@ def test_whole_days_are_whole_numbers():
         ["2000-01-01T12:00", "1987-01-27T00:00", "2026-01-01T12:00", "1600-01-01T00:00"], "datetime64[us]"
     )
     assert (sun.days_since_2000(moments) + 2451545).tolist() == [2451545.0, 2446822.5, 2461042.0, 2305447.5]
+
+
+def test_rounding_puts_no_sun_beyond_the_zenith():
+    """Of thousands of latitudes some have a sine squared and a cosine squared that add up to more than one."""
+    lat = np.linspace(-89, 89, 5001)
+    radians = np.radians(lat)
+    assert (np.sin(radians) ** 2 + np.cos(radians) ** 2 > 1).any()
+    assert sun.from_subsolar(20.0, lat, 20.0, lat) == pytest.approx(np.full(5001, 90.0), abs=1e-5)
+    assert sun.from_subsolar(20.0, lat, -160.0, -lat) == pytest.approx(np.full(5001, -90.0), abs=1e-5)
