@@ -191,8 +191,8 @@ def day_levels(level_db: Floats, usual: Ints, day: Ints, share: Floats) -> Float
     for _ in range(PASSES):
         of_usual = np.bincount(usual, share * (level_db - of_day[day])) / per_usual
         new = np.bincount(day, share * (level_db - of_usual[usual])) / per_day
-        moved = np.abs(new - new.mean() - of_day).max()
-        of_day = new - new.mean()
+        new -= new.mean()
+        moved, of_day = np.abs(new - of_day).max(), new
         if moved < SETTLED_DB:
             break
     return of_day

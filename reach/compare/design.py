@@ -72,9 +72,8 @@ class Alternation:
     @property
     def confounded(self) -> bool:
         """Too few changes of setup, or too slow, to tell the setups from the band's own change."""
-        if self.simultaneous:
-            return False
-        return min(self.runs_a, self.runs_b) < FEWEST_RUNS or self.period_min > SLOWEST_MIN
+        few_or_slow = min(self.runs_a, self.runs_b) < FEWEST_RUNS or self.period_min > SLOWEST_MIN
+        return few_or_slow and not self.simultaneous
 
 
 def alternation(reports: Reports, slots: tuple[Floats, Bools] | None = None) -> Alternation:

@@ -226,12 +226,11 @@ def farthest(
     count, value = np.asarray(reports, float), np.asarray(values, float)
     cells = _Cells.of(at, who, count, len(names))
     there = np.flatnonzero((cells.total >= FEW_REPORTS) & (cells.receivers >= FEW_RECEIVERS))
+    if not len(names):
+        return Claim(kind)
     if not len(there):
-        most = int(np.argmax(cells.total)) if len(names) else 0
-        some = len(names) > 0 and cells.total[most] > 0
-        return (
-            Claim(kind, reports=int(cells.total[most]), receivers=int(cells.receivers[most])) if some else Claim(kind)
-        )
+        most = int(np.argmax(cells.total))
+        return Claim(kind, reports=int(cells.total[most]), receivers=int(cells.receivers[most]))
     medians = np.full(len(names), np.nan)
     parts = {int(k): _Part(who[at == k], count[at == k], value[at == k]) for k in there}
     for k, part in parts.items():

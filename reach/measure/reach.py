@@ -338,7 +338,7 @@ def _half_width(holds: Flags, count: Floats) -> float:
     holds, count = holds[used], count[used]
     total, n = count.sum(), len(count)
     # Receivers of equal zeal that would be as good (Kish): one that sends half of all reports is most of the evidence.
-    if n < 2 or total**2 / (count**2).sum() < LEAST_RECEIVERS:
+    if not n or total**2 / (count**2).sum() < LEAST_RECEIVERS:
         return NAN
     residual = count * (holds - (count * holds).sum() / total)
     return float(NORMAL_95 * np.sqrt(n / (n - 1) * (residual**2).sum()) / total)

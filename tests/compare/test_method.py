@@ -174,6 +174,17 @@ def test_every_mode_has_its_own_limit():
     assert len(np.unique(limit.threshold_db)) == 2
 
 
+@pytest.mark.parametrize(("count", "own"), [(49, False), (50, True)])
+def test_a_mode_of_fewer_than_fifty_reports_has_the_limit_of_all(count, own):
+    """Below that none of its reports is the weakest fiftieth."""
+    snr = np.concatenate([np.linspace(-28, 0, 400), np.linspace(-12, 10, count)])
+    order = np.argsort(snr, kind="stable")
+    reports = _reports(np.arange(len(snr)), np.ones(len(snr)), receiver=np.arange(len(snr)), snr_db=snr[order])
+    mode = np.repeat([0, 1], [400, count])[order]
+    found = estimate.limits(reports, mode).threshold_db[mode == 1]
+    assert found == pytest.approx(np.quantile(snr[400:] if own else snr, 0.02) + 3)
+
+
 def test_saturated_reports_are_cut():
     snr = np.concatenate([np.linspace(-20, -1, 100).round(), np.zeros(60)])
     reports = _reports(np.arange(160.0), np.ones(160), snr_db=snr)
@@ -323,10 +334,11 @@ def test_related_is_the_mean_over_all_phases_of_bins():
     assert variance.related(x, t, 20.0) == pytest.approx(np.mean(hac), rel=5e-3)
 
 
-def test_related_by_group_is_the_sum_of_each():
-    """Against all pairs, one by one."""
+@pytest.mark.parametrize("span_min", [90, 30, 20])
+def test_related_by_group_is_the_sum_of_each(span_min):
+    """Against all pairs, one by one; also where all lie nearer together than what counts as related."""
     rng = np.random.default_rng(7)
-    t, x, group = rng.uniform(0, 90, 60), rng.normal(0, 1, 60), rng.integers(0, 4, 60)
+    t, x, group = rng.uniform(0, span_min, 60), rng.normal(0, 1, 60), rng.integers(0, 4, 60)
     near = np.maximum(1 - np.abs(t[:, None] - t) / 25, 0) * (group[:, None] == group)
     order = np.lexsort((t, group))
     assert variance.related(x[order], t[order], 25.0, group[order]) == pytest.approx(x @ near @ x)

@@ -185,6 +185,46 @@ def test_without_a_control_there_is_a_curve_and_no_verdict():
     assert "the band and the antenna cannot be told apart" in said and "--control" in said and "antenna is" not in said
 
 
+def _days_alone(days: list[int], gap_db: float = 0.0):
+    """A station alone: five receivers on these days, the last week by so much stronger."""
+    rows = [
+        (START + pd.Timedelta(days=d, minutes=2 * k), f"G{who}QRA", "IO91wm", -10.0 - who + d % 2 + gap_db * (d > max(days) - 7))
+        for d in days for who in range(5) for k in range(6)
+    ]  # fmt: skip
+    spots = pd.DataFrame(rows, columns=["time_utc", "rx_call", "rx_locator", "snr_db"]).assign(band="20m")
+    return season(spots, {})
+
+
+def test_alone_one_day_has_no_interval_and_two_have_that_of_their_scatter():
+    (day,) = _days_alone([0]).days
+    assert np.isnan(day.low_db) and np.isnan(day.high_db)
+    first, second = _days_alone([0, 1]).days
+    sd = abs(first.level_db - second.level_db) / np.sqrt(2)  # of two values
+    assert sd > 0.5
+    assert [first.high_db - first.level_db, second.level_db - second.low_db] == pytest.approx([1.96 * sd] * 2)
+
+
+@pytest.mark.parametrize(("days", "told"), [
+    ([*range(12), 21, 22, 23, 27], True), ([*range(12), 22, 23, 27], False), ([*range(11), 21, 22, 23, 27], False),
+    ([*range(1, 13), 20, 21, 22, 27], False), ([-9, *range(1, 12), 21, 22, 23, 27], False), ([0, *range(1, 12), 21, 22, 23, 27], True),
+])  # fmt: skip
+def test_a_week_is_told_where_four_of_its_days_and_twelve_of_the_three_weeks_before_are_there(days, told):
+    """Days 21 to 27 are the week, 0 to 20 the three weeks before."""
+    values = _days_alone(days, 3.0).refused.values
+    assert (values["week_db"] is not None) is told
+    if told:
+        assert values["week_db"] == pytest.approx(3.0, abs=0.6) and not values["strong"]
+
+
+def test_a_control_of_too_few_pairs_a_day_does_not_serve():
+    """Two pairs a day at a receiver say nothing of that day (METHOD.md: three)."""
+    spots, controls = make(World(days=25, controls=1), 4)
+    ((name, table),) = controls.items()
+    seen = table.groupby([table["rx_call"], table["time_utc"].dt.floor("D")]).cumcount()
+    found = season(spots, {name: table[(seen < 1).to_numpy()]})
+    assert found.refused.code is Refused.NO_CONTROL and not found.controls and len(found.days) == 25
+
+
 def test_only_a_very_large_drop_without_a_control_asks_to_check_the_station():
     strong = look(World(controls=0, steps={0: (54, -14.0)}), 4)
     assert strong.refused.values["strong"] and "check the station" in sentences.headline(strong, say=TERMINAL)

@@ -4,11 +4,10 @@ import json
 import tempfile
 from pathlib import Path
 
-from tests.kept.answers import KEPT, answers, differences, written
-from tests.kept.studies import STUDIES
+from tests.kept.answers import KEPT, NAMES, answers, differences, written
 
 KEPT.mkdir(exist_ok=True)
-for name in STUDIES:
+for name in NAMES:
     with tempfile.TemporaryDirectory() as folder:
         now = answers(name, Path(folder))
     path = KEPT / f"{name}.json"
@@ -17,5 +16,5 @@ for name in STUDIES:
         print(f"{name}: {len(changed)} changes, {changed[0]}")
         path.write_text(written(now) + "\n", encoding="utf-8")
 for path in KEPT.iterdir():
-    if path.stem not in STUDIES:
+    if path.stem not in NAMES:
         path.unlink()

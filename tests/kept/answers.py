@@ -24,8 +24,11 @@ from reach.measure import conditions, frame
 from reach.place import wrong_light
 from reach.spots import CARRIED, SUSPECT
 from reach.walk import Walk, walk
+from tests.kept.functions import functions
 from tests.kept.studies import FIRST, STUDIES
 
+FUNCTIONS: Final = "functions"
+NAMES: Final = (*STUDIES, FUNCTIONS)
 KEPT: Final = Path(__file__).with_name("answers")
 SUM, ORDER = "+", "#"  # in a digest: the sum, and what hangs on the order
 # Other versions of libraries add up in another order. NEAR is relative, and of what is nearly 0 absolute.
@@ -34,11 +37,17 @@ EXACT, NEARER = 12, 1e-10  # of sums, in which one number should not drown
 SHORT: Final = 14  # rows of a table that is kept whole
 LONG: Final = 36  # what else there is of one kind
 WIDE: Final = 150  # characters of a line
-PLANNED: Final = ("evening", "fiji", "few", "year")  # a plan is dear
+PLANNED: Final = ("evening", "short_session", "fiji", "few", "year")  # a plan is dear
 
 
 def answers(name: str, folder: Path) -> dict[str, Any]:
-    """All answers to a study. folder : where its files may be written"""
+    """All answers to a study, or of plain functions. folder : where its files may be written"""
+    found = functions() if name == FUNCTIONS else _of_study(name, folder)
+    plain: dict[str, Any] = json.loads(json.dumps(_plain(found)).replace(f"{folder}/", ""))
+    return plain
+
+
+def _of_study(name: str, folder: Path) -> dict[str, Any]:
     for file, text in STUDIES[name]().items():
         (folder / file).write_text(text, encoding="utf-8")
     w = walk(folder / "study.toml")
@@ -63,8 +72,7 @@ def answers(name: str, folder: Path) -> dict[str, Any]:
     }
     if name in PLANNED:
         found["plan"] = plan.plan(w.vetted.spots, half_width_db=0.7, block_min=5, bands=["40m", "20m"])
-    plain: dict[str, Any] = json.loads(json.dumps(_plain(found)).replace(f"{folder}/", ""))
-    return plain
+    return found
 
 
 def _placed(w: Walk, spots: pd.DataFrame) -> dict[str, Any]:
@@ -145,6 +153,8 @@ def _compared(w: Walk, spots: pd.DataFrame) -> dict[str, Any]:
 def _plain(value: Any) -> Any:
     if isinstance(value, pd.DataFrame):
         return _table(value)
+    if isinstance(value, pd.Series):
+        return digest(value)
     if dataclasses.is_dataclass(value):
         return {each.name: _plain(getattr(value, each.name)) for each in dataclasses.fields(value)}
     if isinstance(value, Mapping):

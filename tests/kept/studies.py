@@ -213,10 +213,9 @@ def evening() -> Files:
 
 
 def powers() -> Files:
-    """Unequal and changing powers in the rows, one receiver with much of the weight, rows of a third setup and of none."""
+    """Unequal and changing powers in the rows, two receivers with much of the weight, rows of a third setup and of none."""
     dice = Dice(2)
     among = listeners(dice, EUROPE, 2)
-    heavy = among[0]
 
     def on(minute: int) -> On:
         k = minute // 10
@@ -226,7 +225,8 @@ def powers() -> Files:
         )
 
     rows = reports(dice, among, hours(8, 14), on, each=3)
-    rows += reports(dice, [heavy], hours(8, 14, 2), on, each=1, level_db=-5)
+    rows += reports(dice, among[:1], hours(8, 14), on, each=1, level_db=-5)
+    rows += reports(dice, among[1:2], hours(8, 14, 3), on, each=1, level_db=-5)
     return {"study.toml": toml(AB), "spots.csv": csv(sorted(rows))}
 
 
@@ -239,6 +239,19 @@ def at_once() -> Files:
         for some, on in ((among[:21], On("loop")), (among[3:], On("dipole", 1.5)))
     )
     return {"study.toml": toml(AB), "spots.csv": csv(sorted([*loop, *dipole]))}
+
+
+def short_session() -> Files:
+    """Both on the air together for fifty minutes, heard by four; two modes."""
+    dice = Dice(27)
+    among = listeners(dice, EUROPE, 1)[:5]
+    minutes = range(600, 650)
+    loop, dipole = (
+        reports(Dice(28), among, minutes, lambda m, on=on: on, each=4, noise_db=2 + on.gain_db)  # type: ignore[misc]
+        for on in (On("loop"), On("dipole", 1.5))
+    )
+    rows = [f"{row},{'JT9' if int(row[14:16]) % 5 else 'CW'}" for row in sorted([*loop, *dipole])]
+    return {"study.toml": toml(AB), "spots.csv": csv(rows, columns=f"{COLUMNS},mode")}
 
 
 def near_limit() -> Files:
@@ -357,6 +370,17 @@ def several() -> Files:
     rows += reports(dice, among, hours(15, 16), lambda m: On("beam", 6), each=5)
     asked = 'setups = ["loop", "dipole", "vertical", "whip", "beam"]'
     return {"study.toml": toml(f"[compare]\n{asked}\n"), "spots.csv": csv(rows)}
+
+
+def several_few() -> Files:
+    """Three setups in turn, heard by four receivers."""
+    dice = Dice(29)
+    among = listeners(dice, EUROPE[:4], 1)
+    three = turns(("loop", "dipole", "vertical"), 6, (0, 4, -3))
+    return {
+        "study.toml": toml('[compare]\nsetups = ["loop", "dipole", "vertical"]\n'),
+        "spots.csv": csv(reports(dice, among, hours(8, 13), lambda m: On(three(m).setup, three(m).gain_db), each=4)),
+    }
 
 
 # --- weeks and months -------------------------------------------------------------------------------------------------------
@@ -595,9 +619,9 @@ def few() -> Files:
 
 
 STUDIES: Final = {
-    each.__name__: each
-    for each in (
-        evening, powers, at_once, near_limit, bands_in_turn, late_clock, slow_turns, one_alone, days_in_turn, before_and_after, weeks, several, season,
-        watched_season, season_alone, year, decades, fiji, pole, squares, no_home, slips, odd_rows, heard, few,
+    each.__name__: each for each in (
+        evening, powers, at_once, short_session, near_limit, bands_in_turn, late_clock, slow_turns, one_alone, days_in_turn,
+        before_and_after, weeks, several, several_few, season, watched_season, season_alone, year, decades, fiji, pole, squares, no_home,
+        slips, odd_rows, heard, few,
     )
 }  # fmt: skip

@@ -143,7 +143,39 @@ def test_two_alike_are_a_tie_and_all_alike_are_none():
 def test_nobody_is_no_claim():
     found = claims.fullest(Kind.FULLEST_HOUR, "ab", [], [], [])
     assert (found.reason, found.winner) == (Reason.FEW, None)
-    assert claims.farthest(Kind.FARTHEST_HOUR, "ab", [], [], [], []).winner is None
+    for names in ("ab", ""):
+        found = claims.farthest(Kind.FARTHEST_HOUR, names, [], [], [], [])
+        assert (found.winner, found.reports, found.receivers, found.candidates) == (None, 0, 0, 0)
+
+
+def farthest(*rows: tuple[int, int, int, float], names: str = "abcd") -> claims.Claim:
+    """rows : category, receiver, reports, kilometres"""
+    at, who, reports, km = zip(*rows, strict=True)
+    return claims.farthest(Kind.FARTHEST_HOUR, names, at, who, reports, km)
+
+
+def test_ten_reports_of_three_receivers_have_a_median_and_no_fewer():
+    """Neither do nine, nor any number of two; then the most that there are of one category are told."""
+    ten = [(0, 1, 4, 700.0), (0, 2, 3, 700.0), (0, 3, 3, 700.0)]
+    found = farthest(*ten)
+    assert (found.reason, found.winner, found.value, found.candidates) == (Reason.ALONE, "a", 700.0, 1)
+    for few in ([(0, 1, 3, 700.0), *ten[1:]], [(0, 1, 500, 700.0), (0, 2, 3, 700.0)]):
+        found = farthest((1, 9, 1, 100.0), *few)
+        assert (found.reason, found.winner) == (Reason.FEW, None)
+        assert (found.reports, found.receivers) == (sum(each[2] for each in few), len(few))
+
+
+def test_of_two_equal_ones_the_earlier_is_the_winner():
+    rows = [(at, who, 5, 700.0) for at in (2, 1) for who in range(6)]
+    found = farthest(*rows)
+    assert (found.winner, found.runner_up, found.reason, found.p) == ("b", "c", Reason.ALIKE, 1.0)
+    assert fullest(*[row[:3] for row in rows]).winner == "b"
+
+
+def test_rows_without_reports_are_no_rows():
+    rows = [(0, who, 4) for who in range(3)] + [(1, who, 3) for who in range(3)]
+    assert fullest(*rows, (0, 8, 0), (1, 9, 0), (2, 1, 0)) == fullest(*rows)
+    assert (fullest(*rows).receivers, fullest(*rows).candidates) == (3, 2)
 
 
 @given(
@@ -247,6 +279,16 @@ def test_a_majority_makes_no_verdict():
     )  # enough, and p is 1 in 4
     assert math.isnan(claims.majority(Kind.RECEIVERS, 0, 0, settled=True).p)
     assert claims.majority(Kind.RECEIVERS, 9, 1, settled=True).confounders == (Confounder.TIME,)
+
+
+@pytest.mark.parametrize(("first", "second", "settled", "alike"), [
+    (9, 1, True, (True,)), (1, 9, True, (False,)), (9, 1, False, (True, False)), (4, 5, True, (True, False)),
+])  # fmt: skip
+def test_where_a_majority_proves_nothing_both_are_named(first, second, settled, alike):
+    found = claims.majority(Kind.RECEIVERS, first, second, settled=settled)
+    assert found.alike == alike and found.candidates == 2
+    assert (found.winner, found.runner_up) == (first >= second, first < second)
+    assert (found.value, found.next_value, found.receivers) == (max(first, second), min(first, second), first + second)
 
 
 def test_another_mix_of_bands_is_seen():

@@ -152,6 +152,19 @@ def test_trying_an_hour_more_often_does_not_make_it_best():
     assert table["best_hour_utc"].tolist() == [21]
 
 
+def test_an_hour_stands_apart_where_every_receiver_says_so_and_there_was_another_hour():
+    """Twelve receivers at 21 UTC on each of three days, one of them at 20 UTC: p is 2 in 2 ** 11 for those eleven."""
+    calls = [f"G{k}QRA" for k in range(10)] + ["DL1QRB", "DL2QRB"]
+    late = [(f"2026-05-0{d} 21:0{d}", call, "IO91aa", 600, 90, 0.0, 20.4) for d in (1, 2, 3) for call in calls]
+    early = [(f"2026-05-0{d} 20:0{d}", calls[0], "IO91aa", 600, 90, 0.0, 19.4) for d in (1, 2, 3)]
+    (best,) = conditions.best_hours(made(*late, *early)).to_dict("records")
+    assert (best["best_hour_utc"], best["next_hour_utc"], best["enough"], best["apart"]) == (21, 20, True, True)
+    (alone,) = conditions.best_hours(made(*late)).to_dict(
+        "records"
+    )  # as good as it is, there is nothing to choose from
+    assert (alone["best_hour_utc"], alone["hours_heard"], alone["enough"], alone["apart"]) == (21, 1, False, False)
+
+
 def test_skip_by_hand():
     table = conditions.skip(EVENINGS).set_index("hour_utc")
     assert table.loc[20, ["nearest_km", "nearest_call", "nearest_locator"]].tolist() == [600, "G4QRA", "IO91aa"]
