@@ -18,7 +18,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations, product
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from reach.base.tongue import Phrase
 from reach.base.words import TERMINAL, Typography, quoted
@@ -69,8 +69,7 @@ def _why(message: Phrase, **values: Any) -> Why:
     return Why(message, values)
 
 
-@dataclass(frozen=True)
-class Verdict:
+class Verdict(NamedTuple):  # of a million distinct locators one each
     """What the grammar says of one text.
 
     locator      in the form JN58td, or None where the text is no locator

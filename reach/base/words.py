@@ -37,7 +37,7 @@ COMPASS: Final = (
 _SOURCE: Final = tongue.tongue(tongue.ENGLISH)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # told apart by identity: what is said once and kept is looked up by it
 class Typography:
     """How one medium writes numbers.
 

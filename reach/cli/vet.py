@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
@@ -206,8 +205,8 @@ def _print(counts: Counts, problems: pd.DataFrame, path: str | None, said: Said)
 
 def _print_rules(problems: pd.DataFrame) -> None:
     """How often each rule spoke, the most frequent first."""
-    counted = Counter(zip(problems["rule"].astype(str), problems["severity"].astype(str), strict=True))
-    rows = [[*said, f"{count:,}"] for said, count in sorted(counted.items(), key=lambda item: (-item[1], item[0]))]
+    counted = problems.groupby(["rule", "severity"]).size().sort_values(ascending=False, kind="stable").reset_index()
+    rows = [[rule, severity, f"{count:,}"] for rule, severity, count in counted.itertuples(index=False)]
     click.echo()
     console.table("What is said of the rows", ["rule", "severity", "rows"], rows, left=(0, 1))
 

@@ -19,7 +19,7 @@ Texts = npt.NDArray[np.object_]
 class Claims:
     """Distinct claims, and the rows behind them.
 
-    Shape (claims,): rx_call, rx_locator; lon_deg, lat_deg; characters (of the locator); reports; distance_km, the
+    Shape (claims,): rx_call, rx_locator; lon_deg, lat_deg, country ("" at sea); characters (of the locator); reports; distance_km, the
     farthest where the station had several locators; call, a number for each distinct callsign.
     Shape (cells,), a cell being a distinct (claim, station's locator, band): cell_claim, cell_band (0 where there is
     none), cell_tx (text), cell_distance_km, cell_reports. Shape (rows,): cell_of_row.
@@ -29,6 +29,7 @@ class Claims:
     rx_locator: Texts
     lon_deg: Floats
     lat_deg: Floats
+    country: Texts
     characters: Ints
     reports: Ints
     distance_km: Floats
@@ -86,6 +87,7 @@ def claims(spots: pd.DataFrame) -> Claims:
         rx_locator=locators,
         lon_deg=spots["rx_lon_deg"].to_numpy()[claim_row],
         lat_deg=spots["rx_lat_deg"].to_numpy()[claim_row],
+        country=_texts(spots["country"], keys.codes(spots["country"])[0][claim_row]),
         characters=np.array([len(name) for name in locators], dtype=np.int64),
         reports=np.bincount(cell_claim, weights=cell_reports, minlength=len(pairs)).astype(np.int64),
         distance_km=distance,

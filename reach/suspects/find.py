@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reach.base import memory
-from reach.place import path, world
+from reach.base import keys, memory
+from reach.place import path
 from reach.place.world import ANTARCTIC_DEG, YES
 from reach.spots import CORROBORATED, PROBLEMS, SUSPECT, TRUST, UNCONFIRMED
 from reach.suspects import evidence, history, repair, strength, transcription, weight
@@ -153,16 +153,17 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
     none = Repair()
     fixes = [mended.get(n, none) for n in some.tolist()]
     lon, lat, km = _suggested(told, some, fixes)
+    # Side by side in memory as their rows are in the table, in whose order a million of them are said.
+    by_row = np.argsort(keys.first_rows(told.claim_of_row, len(told))[some])
     with memory.uncollected():
-        pieces = _pieces(case, some)
-    countries = world.countries_at(told.lon_deg[some], told.lat_deg[some])
+        pieces = pd.Series(_pieces(case, some[by_row]), index=by_row, dtype=object).sort_index()
     table = pd.DataFrame(
         {
             "rx_call": told.rx_call[some],
             "rx_locator": told.rx_locator[some],
             "confidence": case.confidence[some],
             "grade": np.where(case.suspect[some], SUSPECT, NOTE),
-            "evidence": pd.Series(pieces, dtype=object),
+            "evidence": pieces,
             "suggestion": [fix.suggestion for fix in fixes],
             "suggestion_reason": [fix.reason for fix in fixes],
             "competing": [" ".join(fix.competing) for fix in fixes],
@@ -172,7 +173,7 @@ def _table(told: Claims, case: _Case) -> pd.DataFrame:
             "weight_km": weights_km[some],
             "claimed_lon_deg": told.lon_deg[some],
             "claimed_lat_deg": told.lat_deg[some],
-            "claimed_country": [place or "" for place in countries],
+            "claimed_country": told.country[some],
             "probable_lon_deg": lon,
             "probable_lat_deg": lat,
         }
@@ -197,7 +198,7 @@ def _suggested(told: Claims, some: Ints, fixes: list[Repair]) -> tuple[Floats, F
 def _pieces(case: _Case, some: Ints) -> list[tuple[Piece, ...]]:
     """The evidence on some claims, the prior first; the other place of a receiver is told even where it weighs nothing."""
     # Of a million suspects most have much of the evidence against them in common: what they share is kept once.
-    kept: dict[Piece | float, Any] = {}
+    kept: dict[Any, Any] = {}
     prior = Piece(Kind.PRIOR, PRIOR)
     told: list[tuple[Piece, ...]] = []
     for start in range(0, len(some), _AT_ONCE):
@@ -205,13 +206,17 @@ def _pieces(case: _Case, some: Ints) -> list[tuple[Piece, ...]]:
         if len(kept) > _MOST_KEPT:  # what is in common comes again in each block
             kept.clear()
         found = [[prior] for _ in block]
-        for each in case.pieces:
+        for kind, each in enumerate(case.pieces):
             log_odds = each.log_odds[block]
             named = (case.past.rival[block] >= 0) if each.kind is Kind.SEVERAL else False
             at = np.flatnonzero((log_odds != 0) | named)
             for n, odds, facts in zip(at.tolist(), log_odds[at].tolist(), each.facts(block[at]), strict=True):
-                piece = Piece(each.kind, kept.setdefault(odds, odds), facts)
-                found[n].append(piece if isinstance(facts, tuple) else kept.setdefault(piece, piece))
+                if isinstance(facts, tuple):
+                    found[n].append(Piece(each.kind, kept.setdefault(odds, odds), facts))
+                    continue
+                if (kind, odds, facts) not in kept:
+                    kept[kind, odds, facts] = Piece(each.kind, odds, facts)
+                found[n].append(kept[kind, odds, facts])
         told += map(tuple, found)
     return told
 

@@ -202,10 +202,12 @@ def _speeds(claims: Claims, main: Ints, place: Ints, time: Ints) -> tuple[Floats
     slack_km = _radius_km(claims)[pairs].sum(axis=0)
     took = (time[hop + 1] - time[hop]) / _HOUR
     speed = np.maximum(km - slack_km, 0)[which.ravel()] / (took + _SLACK_HOURS)
-    for n in np.flatnonzero(speed > AIRLINER_KMH):
-        for at in (place[hop[n]], place[hop[n] + 1]):
-            if speed[n] > kmh[at]:
-                kmh[at], minutes[at] = speed[n], took[n] * 60
+    flown = np.flatnonzero(speed > AIRLINER_KMH)
+    ends = np.stack([place[hop[flown]], place[hop[flown] + 1]], axis=1).ravel()
+    speed, took = np.repeat(speed[flown], 2), np.repeat(took[flown], 2)
+    np.maximum.at(kmh, ends, speed)
+    first = np.flatnonzero(speed == kmh[ends])[::-1]  # of several writes to one place the last one stays
+    minutes[ends[first]] = took[first] * 60
     return kmh, minutes
 
 

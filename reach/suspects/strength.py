@@ -23,7 +23,7 @@ LEAST_OTHERS: Final = 8  # reports of others, to hold against
 _LOWEST_DB: Final = -60
 _BINS: Final = 122  # whole decibels from there, and one for reports without strength
 _LEAST_SPREAD_DB: Final = 4.0
-_AT_ONCE: Final = 20_000  # (claim, group) pairs worked on together: 20 MB
+_AT_ONCE: Final = 2000  # claims and groups worked on together: what a processor holds beside it
 _MOST_HOURS: Final = 200_000
 _HOUR_US: Final = 3_600_000_000
 
@@ -60,8 +60,9 @@ def strength(spots: pd.DataFrame, claims: Claims, asked: npt.NDArray[np.bool_]) 
         every = _counts(rank[group[inside]], level[inside], int(wanted.sum()))
         claim = claims.claim_of(rows)
         pairs, pair = np.unique(claim * size + group[rows], return_inverse=True)
-        for start in range(0, len(pairs), _AT_ONCE):
-            some = (pair >= start) & (pair < start + _AT_ONCE)
+        by_pair = np.argsort(pair, kind="stable")
+        ends = np.searchsorted(pair, np.arange(0, len(pairs) + _AT_ONCE, _AT_ONCE), sorter=by_pair)
+        for start, some in zip(range(0, len(pairs), _AT_ONCE), np.split(by_pair, ends[1:]), strict=False):
             here = pairs[start : start + _AT_ONCE]
             own = _counts(pair[some] - start, level[rows[some]], len(here))
             others = every[rank[here % size]] - own

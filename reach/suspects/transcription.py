@@ -18,13 +18,14 @@ import numpy as np
 import numpy.typing as npt
 
 Ints = npt.NDArray[np.int64]
+Small = npt.NDArray[np.int16]  # characters as numbers: of a million locators each has a hundred neighbours
 Floats = npt.NDArray[np.float64]
 
 SIZES: Final = (18, 18, 10, 10, 24, 24)  # how many values each of the six characters has
 _FIRST: Final = "AA00AA"
 _MIDDLE: Final = ord("M") - ord("A")  # what a square has for its last pair: the cell just north-east of its middle
 _CASE: Final = np.uint8(0x20)  # in ASCII the bit between a capital and a small letter, set in every digit
-_ORIGIN: Final = np.array([ord(character) for character in _FIRST])
+_ORIGIN: Final = np.array([ord(character) for character in _FIRST], dtype=np.int16)
 
 
 class Kind(StrEnum):
@@ -72,7 +73,7 @@ class Candidates:
     there   shape (n, k): whether there is such a candidate
     """
 
-    values: Ints
+    values: Small
     kind: Ints
     there: npt.NDArray[np.bool_]
 
@@ -103,7 +104,7 @@ def relations(first: Sequence[str], second: Sequence[str]) -> npt.NDArray[np.obj
     return names
 
 
-def _relation(here: Ints, there: Ints, wide: npt.NDArray[np.bool_]) -> Ints:
+def _relation(here: Small, there: Small, wide: npt.NDArray[np.bool_]) -> Ints:
     """Index into CODES of the error between each two locators as numbers, len(CODES) where there is none.
 
     The same as a search among all `candidates`, without making those of the characters: one of them differs, or not.
@@ -129,25 +130,25 @@ def are_far(first: npt.NDArray[np.object_], second: npt.NDArray[np.object_]) -> 
     return (((a ^ b) & ~_CASE) != 0).any(axis=1)
 
 
-def numbers(locator: str) -> Ints:
+def numbers(locator: str) -> Small:
     """The first six characters as numbers from 0; a square stands for its cell just north-east of the middle."""
     return _given([locator])[0]
 
 
-def _given(locators: Sequence[str]) -> Ints:
+def _given(locators: Sequence[str]) -> Small:
     """`numbers` of many at once, shape (n, 6)."""
     text = "".join([name[:6] if len(name) >= 6 else name[:4] + "MM" for name in locators]).upper()
-    return np.frombuffer(text.encode("ascii"), dtype=np.uint8).reshape(-1, 6).astype(np.int64) - _ORIGIN
+    return np.frombuffer(text.encode("ascii"), dtype=np.uint8).reshape(-1, 6).astype(np.int16) - _ORIGIN
 
 
-def text(values: Ints, like: str = "") -> str:
+def text(values: Small, like: str = "") -> str:
     """A locator from six numbers, as long as another and with its characters behind the sixth."""
     name = "".join(chr(int(value) + ord(first)) for value, first in zip(values, _FIRST, strict=True))
     name = name[:4] + name[4:].lower()
     return name[:4] if 0 < len(like) < 6 else name + like[6:]
 
 
-def centres(values: Ints) -> tuple[Floats, Floats]:
+def centres(values: Small) -> tuple[Floats, Floats]:
     """lon_deg, lat_deg of the cells' centres. values : shape (..., 6)."""
     lon = -180 + 20 * values[..., 0] + 2 * values[..., 2] + (values[..., 4] + 0.5) / 12
     lat = -90 + 10 * values[..., 1] + values[..., 3] + (values[..., 5] + 0.5) / 24
@@ -162,17 +163,20 @@ def candidates(locators: list[str]) -> Candidates:
     """
     given = _given(locators)
     wide = np.array([len(name) >= 6 for name in locators], dtype=bool)
-    parts = [*_characters(given, wide), *_exchanges(given, wide), *_mirrors(given), *_turns(given)]
+    others = [*_exchanges(given, wide), *_mirrors(given), *_turns(given)]
+    parts = [
+        *_characters(given, wide),
+        *((part, kind, good & (part != given[:, None]).any(axis=2)) for part, kind, good in others),
+    ]
     values = np.concatenate([part for part, _, _ in parts], axis=1)
     kind = np.concatenate([np.full(part.shape[1], kind) for part, kind, _ in parts])
-    there = np.concatenate([good for _, _, good in parts], axis=1)
-    return Candidates(values, kind, there & (values != given[:, None]).any(axis=2))
+    return Candidates(values, kind, np.concatenate([good for _, _, good in parts], axis=1))
 
 
-_Part = tuple[Ints, int, npt.NDArray[np.bool_]]
+_Part = tuple[Small, int, npt.NDArray[np.bool_]]
 
 
-def _characters(given: Ints, wide: npt.NDArray[np.bool_]) -> list[_Part]:
+def _characters(given: Small, wide: npt.NDArray[np.bool_]) -> list[_Part]:
     """Each character for each other one: neighbours on a keyboard, and the rest."""
     parts: list[_Part] = []
     for place, size in enumerate(SIZES):
@@ -184,7 +188,7 @@ def _characters(given: Ints, wide: npt.NDArray[np.bool_]) -> list[_Part]:
     return parts
 
 
-def _exchanges(given: Ints, wide: npt.NDArray[np.bool_]) -> list[_Part]:
+def _exchanges(given: Small, wide: npt.NDArray[np.bool_]) -> list[_Part]:
     """The characters of one pair exchanged, or of all; the first pair exchanged with the last."""
     orders = ([1, 0, 2, 3, 4, 5], [0, 1, 3, 2, 4, 5], [0, 1, 2, 3, 5, 4])
     one = np.stack([given[:, order] for order in orders], axis=1)
@@ -195,15 +199,15 @@ def _exchanges(given: Ints, wide: npt.NDArray[np.bool_]) -> list[_Part]:
     return [(one, EXCHANGED, some), (every, TURNED, np.ones((len(given), 1), dtype=bool)), (ends, PAIRS, fits)]
 
 
-def _mirrors(given: Ints) -> list[_Part]:
+def _mirrors(given: Small) -> list[_Part]:
     """North for south, east for west, and both."""
-    flipped = np.array(SIZES) - 1 - given
+    flipped = np.array(SIZES, dtype=np.int16) - 1 - given
     east = np.array([True, False] * 3)
     some = np.stack([np.where(flip, flipped, given) for flip in (east, ~east, east | ~east)], axis=1)
     return [(some, MIRRORED, np.ones(some.shape[:2], dtype=bool))]
 
 
-def _turns(given: Ints) -> list[_Part]:
+def _turns(given: Small) -> list[_Part]:
     """Degrees of longitude taken for degrees of latitude and the reverse.
 
     A cell is twice as many degrees wide as high, so two cells, one above the other, may have been meant.
@@ -215,7 +219,7 @@ def _turns(given: Ints) -> list[_Part]:
     for half_up in (-1 / 48, 1 / 48):
         row = np.floor((np.where(fits, lon, 0) + half_up + 90) * 24).astype(np.int64)
         values = [column // 240, row // 240, column // 24 % 10, row // 24 % 10, column % 24, row % 24]
-        both.append(np.stack(values, axis=1))
+        both.append(np.stack(values, axis=1).astype(np.int16))
     return [(np.stack(both, axis=1), TURNED, np.stack([fits, fits], axis=1))]
 
 

@@ -85,9 +85,9 @@ def against(call: str, locator: str, country: str, pieces: tuple[Piece, ...], *,
     moved   : whether to say that the receiver moved, and not what speaks against its place
     """
     language = say.tongue.language
-    name = say.text("{call} at {locator} ({place})", call=call, locator=locator, place=_place(country, say, language))
+    name = _in(country, say, language).format(call=call, locator=locator)
     if moved:
-        return f"{name}: {_moved(pieces, say)}{say.stop}"
+        return f"{name}: {_moved(pieces, say, language)}{say.stop}"
     told = sorted([piece for piece in pieces if piece.log_odds > 0], key=_LOG_ODDS, reverse=True)
     return f"{name}: {'; '.join([_clause(piece, say, language) for piece in told])}{say.stop}"
 
@@ -265,35 +265,61 @@ def odds(suspect: Mapping[Any, Any], *, say: Typography) -> str:
 
 
 def _clause(piece: Piece, say: Typography, language: str) -> str:
-    if piece.facts is None or isinstance(piece.facts, str):
-        return _common(piece.kind, piece.facts, say, language)
-    match piece.kind, piece.facts:
-        case Kind.SEVERAL, Elsewhere() as other:
-            return _several(other, say)
-        case Kind.SPEED, Speed(minutes, kmh):
-            if minutes < 1:
-                return say.text("it was at both at the same time")
-            took = say.text("within {minutes}{gap}min", minutes=say.number(minutes, 0))
-            return say.text("it was at both {took}, which takes {kmh}{gap}km/h", took=took, kmh=say.count(kmh))
-        case Kind.STRENGTH, float(excess_db):
-            return say.text(
-                "its reports are {excess_db} stronger than others from as far in the same hours"
-                if excess_db > 0
-                else "its reports are {excess_db} weaker than others from as far in the same hours",
-                excess_db=say.db(abs(excess_db)),
-            )
-    raise ValueError(f"{piece!r} is no evidence that has words")
+    facts = piece.facts
+    if isinstance(facts, Elsewhere):
+        return _several(facts, say, language)
+    if isinstance(facts, Speed):
+        minutes, kmh = facts
+        if minutes < 1:
+            return say.text("it was at both at the same time")
+        return _flown(round(minutes), say, language).format(kmh=say.count(kmh))
+    if isinstance(facts, float):
+        return say.text(
+            "its reports are {excess_db} stronger than others from as far in the same hours"
+            if facts > 0
+            else "its reports are {excess_db} weaker than others from as far in the same hours",
+            excess_db=say.db(abs(facts)),
+        )
+    return _common(piece.kind, facts, say, language)
+
+
+# What many sentences have in common is said once, with places left in it for what they have not. language : which `say` speaks
+# just now.
 
 
 @lru_cache(maxsize=4096)
-def _place(country: str, say: Typography, language: str) -> str:
-    """Where a locator lies. language : which `say` speaks just now"""
-    return _the(country, say) if country else say.text("at sea")
+def _in(country: str, say: Typography, language: str) -> str:
+    """Who claims to be where, but for {call} and {locator}."""
+    place = _the(country, say) if country else say.text("at sea")
+    return say.text("{call} at {locator} ({place})", call="{call}", locator="{locator}", place=place)
+
+
+@lru_cache(maxsize=4096)
+def _flown(minutes: int, say: Typography, language: str) -> str:
+    """That a receiver was at two places, but for the speed {kmh}."""
+    took = say.text("within {minutes}{gap}min", minutes=say.number(minutes, 0))
+    return say.text("it was at both {took}, which takes {kmh}{gap}km/h", took=took, kmh="{kmh}")
+
+
+@lru_cache(maxsize=4096)
+def _of_all(there: int, reports: int, say: Typography, language: str) -> str:
+    """How many of a receiver's reports come from another place, but for {where} it is."""
+    return say.plural(
+        there,
+        "{n} of its {all} reports comes from {where}",
+        "{n} of its {all} reports come from {where}",
+        all=say.count(reports),
+        where="{where}",
+    )
+
+
+@lru_cache(maxsize=1 << 15)
+def _away(km: int, say: Typography, language: str) -> str:
+    return say.text("{away_km}{gap}km away", away_km=say.count(km))
 
 
 @lru_cache(maxsize=4096)
 def _common(kind: Kind, facts: str | None, say: Typography, language: str) -> str:
-    """What many pieces have in common is said once. language : which `say` speaks just now"""
     match kind, facts:
         case Kind.COUNTRY, str(name):
             return (
@@ -314,35 +340,26 @@ def _common(kind: Kind, facts: str | None, say: Typography, language: str) -> st
     raise ValueError(f"{kind!r} with {facts!r} is no evidence that has words")
 
 
-def _several(other: Elsewhere, say: Typography) -> str:
-    where = f"{other.locator}, {_away(other, say)}"
-    if other.moved:
+def _several(other: Elsewhere, say: Typography, language: str) -> str:
+    locator, away_km, here, there, moved, later, _ = other
+    where = f"{locator}, {_away(round(away_km), say, language)}"
+    if moved:
         return say.text(
-            "its later reports all come from {where}" if other.later else "its earlier reports all come from {where}",
+            "its later reports all come from {where}" if later else "its earlier reports all come from {where}",
             where=where,
         )
-    return say.plural(
-        other.there,
-        "{n} of its {all} reports comes from {where}",
-        "{n} of its {all} reports come from {where}",
-        all=say.count(other.here + other.there),
-        where=where,
-    )
+    return _of_all(there, here + there, say, language).format(where=where)
 
 
-def _moved(pieces: tuple[Piece, ...], say: Typography) -> str:
+def _moved(pieces: tuple[Piece, ...], say: Typography, language: str) -> str:
     other = next(piece.facts for piece in pieces if isinstance(piece.facts, Elsewhere))
     until = pd.Timestamp(other.until_us, unit="us")
     return say.text(
         "it was at {locator}, {away}, until {until} UTC and only from here since; it seems to have moved",
         locator=other.locator,
-        away=_away(other, say),
+        away=_away(round(other.away_km), say, language),
         until=f"{until:%Y-%m-%d %H:%M}",
     )
-
-
-def _away(other: Elsewhere, say: Typography) -> str:
-    return say.text("{away_km}{gap}km away", away_km=say.count(other.away_km))
 
 
 def _the(name: str, say: Typography) -> str:
