@@ -11,9 +11,9 @@ import pandas as pd
 import pytest
 
 from reach.base import locator
-from reach.place import path
-from reach.place.world import YES
-from reach.spots import CORROBORATED, RING_EDGES_KM, UNCONFIRMED
+from reach.place import path, world
+from reach.place.world import UNKNOWN, YES
+from reach.spots import CORROBORATED, RING_EDGES_KM, SUSPECT, UNCONFIRMED
 from reach.suspects import evidence, find, history, repair, strength, transcription, weight
 from reach.suspects.claims import claims
 from reach.suspects.evidence import Evidence, Kind
@@ -427,3 +427,96 @@ def test_claims_of_a_station_that_was_at_two_places_have_the_farther_distance():
     )
     assert cells == {("IO51es", 0, 1500.0, 1), ("IO51es", 1, 1500.0, 1), ("JO62qm", 2, 500.0, 2)}
     assert of.claim_of_row.tolist() == [0] * 4
+
+
+def test_a_base_may_have_been_meant_in_the_antarctic():
+    """BR32hd, in the Arctic Ocean, for RB32hd on the Ross Ice Shelf: two letters exchanged."""
+    (row,) = found(*steady("VK0QTB", "BR32hd")).suspects.to_dict("records")
+    assert "RB32hd" in f"{row['suggestion']} {row['competing']}"
+    (row,) = found(*steady("DL2QTC", "BR32hd")).suspects.to_dict("records")
+    assert "RB32hd" not in f"{row['suggestion']} {row['competing']}"
+
+
+@pytest.mark.parametrize(
+    ("call", "name"),
+    [
+        ("LISTENER-7", "HM00aa"), ("LISTENER-7", "IN51aa"), ("DL2QTC", "IN51aa"), ("EI5QTC", "OI51es"), ("DL2QTC/MM", "JN58td"),
+        ("3D2QTC", "RH91fu"), ("VK0QTB", "BR32hd"), ("OE3QTC", "NJ88ee"), ("F5QTC", "JN18"), ("DL2QTC", "AN58td"), ("4U1QTC", "JB58td"),
+    ],
+)  # fmt: skip
+def test_what_was_meant_is_what_a_plain_reading_of_the_rule_finds(call, name):
+    """Candidate by candidate: on land or a ship's, and in the callsign's country; where none is known to be there, those of which it is
+    not known; none in the Antarctic for a callsign that names a country. Then by their shares."""
+    _, of = told((call, name, 0, -15.0))
+    (got,) = repair._by_error(of, np.array([0]))
+    found = transcription.candidates([name])
+    weight, fits = np.exp(found.log_prior()[0]), {}
+    for column in np.flatnonzero(found.there[0]):
+        lon, lat = (float(part) for part in transcription.centres(found.values[0, column]))
+        answer = world.agrees([call], lon, lat, len(name))[0]
+        if not (world.on_land(lon, lat, len(name))[0] or world.afloat([call])[0]):
+            continue
+        if lat < -60 and answer != YES and world.administrations([call])[0]:
+            continue
+        fits[column] = answer
+    best = YES if YES in fits.values() else UNKNOWN
+    shares: dict[str, float] = {}
+    for column, answer in fits.items():
+        if answer == best:
+            meant = transcription.text(found.values[0, column], name)
+            shares[meant] = shares.get(meant, 0.0) + weight[column]
+    total = sum(shares.values()) + 1e-4
+    order = sorted(shares, key=lambda meant: (-shares[meant], meant))
+    if order and shares[order[0]] / total >= 0.95:
+        assert (got.suggestion, got.competing) == (order[0], ())
+    else:
+        assert got.suggestion == "" and got.reason == ""
+        assert got.competing == tuple(meant for meant in order[:3] if shares[meant] / total >= 0.1)
+
+
+@pytest.mark.parametrize(
+    ("odds", "grade", "rule"),
+    [
+        (2.79, None, None),
+        (2.82, "note", "locator-doubtful"),
+        (4.58, "note", "locator-doubtful"),
+        (4.61, "suspect", "locator-suspect"),
+    ],
+)
+def test_a_note_begins_at_a_tenth_and_a_suspect_at_two_fifths(monkeypatch, odds, grade, rule):
+    """Confidence is 1 / (1 + exp(5 - odds)): 0.1 at 2.803 and 0.4 at 4.595."""
+    monkeypatch.setattr(
+        evidence, "sea", lambda told: Evidence(Kind.SEA, np.where(told.rx_locator == "JN58td", odds, 0.0))
+    )
+    got = found(*steady(CALL, "JN58td", 2), ("F5QTC", "JN18eu", 0, -15.0))
+    rows = [*got.suspects.to_dict("records"), *got.notes.to_dict("records")]
+    assert [row["grade"] for row in rows] == ([grade] if grade else [])
+    assert got.problems["rule"].tolist() == [rule] * 2 * bool(grade)
+    assert got.problems["severity"].tolist() == [grade] * 2 * bool(grade)
+    assert got.problems["value"].tolist() == ["Germany"] * 2 * bool(grade)
+    trust = [SUSPECT if grade == "suspect" else CORROBORATED] * 2 + [CORROBORATED]
+    assert got.spots["trust"].tolist() == trust
+
+
+def test_of_receivers_that_stay_where_they_are_nothing_is_said_whenever_they_began():
+    got = found(
+        *steady(CALL, "JN58td", 3, start=50), *steady("F5QTC", "JN18eu", 3), *steady("OE3QTC", "JN88ee", 3, start=20)
+    )
+    assert got.notes.empty and got.suspects.empty and got.problems.empty
+
+
+def test_of_a_move_the_later_place_is_told_and_the_other_place_with_no_weight_too():
+    day = 24 * 60
+    got = found(*steady(CALL, "JN58td", 9, start=2 * day), *steady(CALL, "JO62qm", 9))
+    assert got.notes["rx_locator"].tolist() == ["JN58td"]
+    assert set(got.problems["line"]) == set(range(2, 11)) and set(got.problems["rule"]) == {find.MOVED_RULE}
+    assert [piece.kind for piece in got.notes["evidence"][0]][:2] == [Kind.PRIOR, Kind.SEVERAL]
+
+
+def test_the_distance_to_what_was_meant_is_from_the_station():
+    (row,) = found(*steady("OE3QTC", "NJ88ee")).suspects.to_dict("records")
+    truth = path.inverse(*locator.centre([HOME]), *locator.centre(["JN88ee"]))[0][0]
+    assert row["suggested_distance_km"] == pytest.approx(truth)
+    assert row["claimed_country"] == "" and (row["claimed_lon_deg"], row["claimed_lat_deg"]) == tuple(
+        float(part[0]) for part in locator.centre(["NJ88ee"])
+    )
