@@ -334,7 +334,7 @@ def test_two_errors_that_lead_to_one_locator_add_and_the_likelier_is_named():
 @pytest.mark.parametrize(
     ("error", "mine", "rivals", "expected"),
     [
-        ("", 0.8, 0.05, repair.Repair("JO62qm", repair.OTHER_LOCATOR)),
+        ("", 0.8, 1 - 0.95, repair.Repair("JO62qm", repair.OTHER_LOCATOR)),
         ("", 0.79, 0.05, repair.Repair(competing=("JO62qm",))),
         ("", 0.8, 0.051, repair.Repair(competing=("JO62qm",))),
         ("", 0.8, 0.8, None),
@@ -442,6 +442,7 @@ def test_a_base_may_have_been_meant_in_the_antarctic():
     [
         ("LISTENER-7", "HM00aa"), ("LISTENER-7", "IN51aa"), ("DL2QTC", "IN51aa"), ("EI5QTC", "OI51es"), ("DL2QTC/MM", "JN58td"),
         ("3D2QTC", "RH91fu"), ("VK0QTB", "BR32hd"), ("OE3QTC", "NJ88ee"), ("F5QTC", "JN18"), ("DL2QTC", "AN58td"), ("4U1QTC", "JB58td"),
+        ("VE3QTC", "HO25na"), ("VE3QTC", "FL06kc"), ("YB3QTC", "JN82fp"), ("VE3QTC", "JN82pm"), ("W1QTC", "FO06vt"), ("F5QTC", "LK17ha"),
     ],
 )  # fmt: skip
 def test_what_was_meant_is_what_a_plain_reading_of_the_rule_finds(call, name):
@@ -520,3 +521,11 @@ def test_the_distance_to_what_was_meant_is_from_the_station():
     assert row["claimed_country"] == "" and (row["claimed_lon_deg"], row["claimed_lat_deg"]) == tuple(
         float(part[0]) for part in locator.centre(["NJ88ee"])
     )
+
+
+def test_who_heard_once_and_gave_the_transmitters_locator_is_offered_none():
+    """JO51es in Germany is one letter from the station's own."""
+    (row,) = found(("DL2QTC", HOME, 0, -15.0)).suspects.to_dict("records")
+    assert (row["suggestion"], row["competing"]) == ("", "")
+    (row,) = found(("DL2QTC", "IO51et", 0, -15.0)).suspects.to_dict("records")
+    assert "JO51et" in f"{row['suggestion']} {row['competing']}"
