@@ -254,6 +254,32 @@ def short_session() -> Files:
     return {"study.toml": toml(AB), "spots.csv": csv(rows, columns=f"{COLUMNS},mode")}
 
 
+def fading() -> Files:
+    """Strong signals that fade deeper on one setup, and a receiver's end that clips the strongest."""
+    dice = Dice(30)
+    among = listeners(dice, EUROPE[:6], 2)
+    on = turns(("loop", "dipole"), 10, (0, 1))
+    shallow, deep = (
+        reports(dice, among, [m for m in hours(8, 14) if m // 10 % 2 == k], on, each=8, noise_db=2 + 2 * k, level_db=4)
+        for k in (0, 1)
+    )
+    rows = [
+        ",".join([*(cells := row.split(","))[:3], str(min(int(cells[3]), 7)), *cells[4:]]) for row in [*shallow, *deep]
+    ]
+    return {"study.toml": toml(AB + "[options]\ndecoding_limit_db = -28\n"), "spots.csv": csv(sorted(rows))}
+
+
+def noiseless() -> Files:
+    """Every report of the one setup three decibels above those of the other, at every receiver alike."""
+    places = listeners(Dice(31), EUROPE[:1], 8, apart=0.05)
+    among = [Listener(each.call, each.lat, each.lon, -k, 0) for k, each in enumerate(places)]
+    on = turns(("loop", "dipole"), 10, (3, 0))
+    return {
+        "study.toml": toml(AB + "[options]\ndecoding_limit_db = -40\n"),
+        "spots.csv": csv(reports(Dice(32), among, hours(9, 13), on, each=8, noise_db=0, fading_db=0)),
+    }
+
+
 def near_limit() -> Files:
     """Weak signals near a known limit, and one setup that is hardly ever decoded far away."""
     dice = Dice(5)
@@ -620,8 +646,8 @@ def few() -> Files:
 
 STUDIES: Final = {
     each.__name__: each for each in (
-        evening, powers, at_once, short_session, near_limit, bands_in_turn, late_clock, slow_turns, one_alone, days_in_turn,
-        before_and_after, weeks, several, several_few, season, watched_season, season_alone, year, decades, fiji, pole, squares, no_home,
-        slips, odd_rows, heard, few,
+        evening, powers, at_once, short_session, fading, noiseless, near_limit, bands_in_turn, late_clock, slow_turns, one_alone,
+        days_in_turn, before_and_after, weeks, several, several_few, season, watched_season, season_alone, year, decades, fiji, pole,
+        squares, no_home, slips, odd_rows, heard, few,
     )
 }  # fmt: skip
