@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from reach.radio.power import Budget, Stated
     from reach.read.understood import Understood
     from reach.study import Study
+    from reach.vet.ledger import Problems
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,7 @@ class Findings:
     inputs      the files behind it
     counts      read = accepted + rejected + duplicates + set aside
     spots       accepted rows, placed (spots.SPOT + spots.PLACED), with day and night (place.daylight.DAYLIGHT) and trust
-    problems    spots.PROBLEMS, in file order
+    wrong       what is wrong with rows; problems: the same as one table, spots.PROBLEMS in file order
     suspects    one row a distinct suspect (rx_call, rx_locator), heaviest first
     receivers   spots.RECEIVERS, one row a distinct (rx_call, rx_locator)
     tally       counts that can be added, with the geometry and trust of each cell
@@ -132,7 +133,7 @@ class Findings:
     inputs: tuple[InputFile, ...]
     counts: Counts
     spots: pd.DataFrame
-    problems: pd.DataFrame
+    wrong: Problems
     suspects: pd.DataFrame
     receivers: pd.DataFrame
     tally: Tally
@@ -145,6 +146,11 @@ class Findings:
     fixed_rows: int = 0
     now: datetime | None = None
     notes: tuple[Note, ...] = ()
+
+    @property
+    def problems(self) -> pd.DataFrame:
+        """What is wrong with rows, all of it at once."""
+        return self.wrong.table
 
     @property
     def direction(self) -> str:
@@ -179,7 +185,7 @@ class Findings:
         return replace(
             self.without_cells(),
             spots=self.spots[["setup", "band", "power_w"]].drop_duplicates(ignore_index=True),
-            problems=self.problems.iloc[:0],
+            wrong=self.wrong.none(),
         )
 
     @cached_property

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, Any, Final
 
 from reach.findings import Note, NoteCode
@@ -60,15 +61,11 @@ def _whose(rows: Rows) -> list[Note]:
 
 def _rejected(rows: Rows) -> list[Note]:
     """That many rows are not counted, and why."""
-    from reach.vet import ledger
-
-    counts, problems = rows.vetted.counts, rows.vetted.problems
+    counts = rows.vetted.counts
     judged = counts.read - counts.set_aside
     if counts.rejected < max(MANY_REJECTED * judged, 1):
         return []
-    rules = problems.loc[ledger.is_rejected(problems), "rule"].astype(str).value_counts()
-    heaviest = sorted(rules.items(), key=lambda each: (-each[1], str(each[0])))[:MOST_REASONS]
-    reasons = {str(rule): int(count) for rule, count in heaviest}
+    reasons = dict(islice(rows.vetted.wrong.rejecting.items(), MOST_REASONS))
     return [Note(NoteCode.MANY_REJECTED, {"rows": counts.rejected, "of": judged, "rules": reasons})]
 
 

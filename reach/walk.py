@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from reach.read.understood import Understood
     from reach.study import Study
     from reach.suspects.find import Doubts
+    from reach.vet.ledger import Problems
     from reach.vet.rules import Vetted
 
 MOST_LOOKED_AT: Final = 12  # transmitters that might be controls of a season, those with most rows
@@ -232,14 +233,16 @@ class Walk:
         return self.doubts.suspects
 
     @cached_property
-    def problems(self) -> pd.DataFrame:
-        """Every row that was rejected or is doubtful: spots.PROBLEMS, in file order. Without the station's locator
+    def wrong(self) -> Problems:
+        """Every row that was rejected or is doubtful, to be gone through piece by piece. Without the station's locator
         nobody can look for suspects, and these are the rows that were judged alone."""
-        from reach.vet.ledger import in_file_order
+        found = self.vetted.wrong
+        return found.beside(self.raw, self.doubts.problems) if self.can_place else found
 
-        if not self.can_place:
-            return self.vetted.problems
-        return in_file_order(self.raw, self.vetted.problems, self.doubts.problems)
+    @property
+    def problems(self) -> pd.DataFrame:
+        """The same as one table: spots.PROBLEMS, in file order."""
+        return self.wrong.table
 
     @cached_property
     def clock(self) -> ClockFit | None:
@@ -501,7 +504,7 @@ class Walk:
             inputs=self.inputs,
             counts=self.counts,
             spots=self.spots,
-            problems=self.problems,
+            wrong=self.wrong,
             suspects=self.suspects,
             receivers=receivers(self.tally),
             tally=self.tally,

@@ -26,7 +26,7 @@ from reach.measure.tally import tally
 from reach.place import daylight, geometry
 from reach.suspects.evidence import Kind, Piece
 from reach.suspects.find import SUSPECTS
-from reach.vet.ledger import no_problems
+from reach.vet.ledger import Problems, no_problems
 
 STATION = "EI4QTB/P"
 HOME = "IO51es"
@@ -147,7 +147,7 @@ def from_spots(table: pd.DataFrame, trust: pd.DataFrame, **more: Any) -> Finding
         inputs=(InputFile("evening.csv", "ab" * 32, count + 5),),
         counts=Counts(read=count + 5, accepted=count, rejected=2, duplicates=3),
         spots=table,
-        problems=rejected,
+        wrong=Problems(rejected),
         suspects=suspects(table, trust),
         receivers=receivers_of(counted),
         tally=counted,

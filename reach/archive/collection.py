@@ -3,7 +3,7 @@
     COLLECTION/ledger.json                              which files it holds (ledger.py)
     COLLECTION/sent-EI4QTB/spots/2026-10-01/PART.parquet  sound rows of a file and day: spots.SPOT without `source`
     COLLECTION/sent-EI4QTB/mendable/PART.parquet          rows whose only fault is the receiver's locator, as in the file
-    COLLECTION/sent-EI4QTB/problems/PART.parquet          what is wrong with rows by themselves: spots.PROBLEMS
+    COLLECTION/sent-EI4QTB/problems/PART.parquet          what is wrong with rows by themselves: spots.PROBLEMS (problems.py)
     COLLECTION/study.toml, fixes.csv, ...                 the user's own, applied when the collection is read
     COLLECTION/kept/sent-EI4QTB/2026-10-01.arrow          what was worked out of a day once (kept.py); may be deleted
 
@@ -17,10 +17,11 @@ from __future__ import annotations
 import contextlib
 import itertools
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 from urllib.parse import quote
@@ -40,9 +41,8 @@ from reach.base.spool import Spool
 from reach.base.vocabulary import category
 from reach.errors import InputError, OutputError
 from reach.place import world
-from reach.spots import PROBLEMS, SPOT
+from reach.spots import SPOT
 from reach.tell import files
-from reach.vet.ledger import REJECTED, no_problems
 
 Ints = npt.NDArray[np.int64]
 STUDY: Final = "study.toml"
@@ -56,15 +56,19 @@ class Loaded:
     """Rows of a station as they were kept.
 
     spots     spots.SPOT, sound rows in the order of the files and of their lines; a reception may be there twice
-    mendable  the same of rows that wait for a correction
+    mendable  the same of rows that wait for a correction, read when they are first asked for
     beyond    sound rows on days that were not asked for
     known     kept.COLUMNS of the spots; None where nothing was to be kept
     """
 
     spots: pd.DataFrame
-    mendable: pd.DataFrame
+    waiting: Callable[[], pd.DataFrame]
     beyond: int
     known: pd.DataFrame | None = None
+
+    @cached_property
+    def mendable(self) -> pd.DataFrame:
+        return self.waiting()
 
 
 def is_one(path: Path) -> bool:
@@ -173,7 +177,7 @@ def load(
     entries = ledgers.read(folder).holding(calls, direction)
     wanted: dict[tuple[str, str], list[tuple[int, Path]]] = {}
     beyond = 0
-    for at, path in _parts(folder, entries, calls, direction, "spots/*"):
+    for at, path in parts(folder, entries, calls, direction, "spots/*"):
         day = date.fromisoformat(path.parent.name)
         if (start and day < start) or (end and day > end):
             beyond += _rows(path)
@@ -186,13 +190,17 @@ def load(
             world.unpack()  # spots will be placed, and this thread has nothing else to do
         days = list(reading)
     spots = [part for day in days for part in day.parts]
-    mendable = [(at, _read(path, blocks.KEPT)) for at, path in _parts(folder, entries, calls, direction, "mendable")]
     names = [entry.name for entry in entries]
+
+    def waiting() -> pd.DataFrame:
+        paths = parts(folder, entries, calls, direction, "mendable")
+        return _joined([(at, _read(path, blocks.KEPT)) for at, path in paths], names)[0]
+
     known = _known(days, names) if keep else None
     joined, order = _joined(spots, names)
     if known is not None and order is not None:
         known = known.take(order).reset_index(drop=True)
-    return Loaded(joined, _joined(mendable, names)[0], beyond, known)
+    return Loaded(joined, waiting, beyond, known)
 
 
 @dataclass(frozen=True)
@@ -245,28 +253,10 @@ def _known(days: Sequence[_Day], names: Sequence[str]) -> pd.DataFrame:
     return kept.as_columns(pa.concat_tables(found) if found else kept.none())
 
 
-def problems(folder: Path, calls: Sequence[str], direction: str, *, mended: pd.DataFrame) -> pd.DataFrame:
-    """What is wrong with a station's rows by themselves: spots.PROBLEMS, in the order of the files.
-
-    mended : rows that count now; that their locator could not be read is told no more
-    """
-    entries = ledgers.read(folder).holding(calls, direction)
-    found = [no_problems(0)]
-    for at, path in sorted(_parts(folder, entries, calls, direction, "problems")):
-        found.append(_read(path, blocks.SAID).to_pandas().assign(source=entries[at].name, evidence=None))
-    text = {name: "str" for name, (dtype, _) in PROBLEMS.items() if dtype == "str"}
-    told = pd.concat([table[list(PROBLEMS)].astype(text) for table in found], ignore_index=True)
-    refused = (told["severity"].eq(REJECTED) & told["rule"].str.startswith("locator-")).to_numpy()
-    likely = mended[["source", "line"]][mended["line"].isin(told["line"][refused])]  # of millions those of such a line
-    sound = pd.MultiIndex.from_frame(likely.astype({"source": "str"}))
-    again = pd.MultiIndex.from_frame(told[["source", "line"]]).isin(sound)
-    return told[~(refused & again)].reset_index(drop=True)
-
-
 def days(folder: Path, call: str, direction: str) -> list[date]:
     """The UTC days on which a station has rows, rising."""
     entries = ledgers.read(folder).holding([call], direction)
-    paths = (path for _, path in _parts(folder, entries, [call], direction, "spots/*"))
+    paths = (path for _, path in parts(folder, entries, [call], direction, "spots/*"))
     return sorted({date.fromisoformat(path.parent.name) for path in paths})
 
 
@@ -333,7 +323,7 @@ def _below(station: Path, *names: str) -> Path:
     return home
 
 
-def _parts(
+def parts(
     folder: Path, entries: Sequence[Entry], calls: Iterable[str], direction: str, below: str
 ) -> list[tuple[int, Path]]:
     """Parts of some stations, each with the position of its file, by station, then by name."""
@@ -358,7 +348,7 @@ def _content(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except OSError as error:
-        raise _missing(path, error.strerror or "it is damaged") from None
+        raise missing(path, error.strerror or "it is damaged") from None
 
 
 def _table(held: pa.Buffer, path: Path) -> pa.Table:
@@ -367,7 +357,7 @@ def _table(held: pa.Buffer, path: Path) -> pa.Table:
         read = pq.ParquetFile(pa.BufferReader(held), read_dictionary=blocks.WORDS)
         return read.read(columns=blocks.KEPT, use_threads=False)
     except (OSError, KeyError, pa.ArrowException):
-        raise _missing(path, "it is damaged") from None
+        raise missing(path, "it is damaged") from None
 
 
 def _read(path: Path, columns: Sequence[str]) -> pa.Table:
@@ -375,10 +365,11 @@ def _read(path: Path, columns: Sequence[str]) -> pa.Table:
         return pq.read_table(path, columns=list(columns), partitioning=None, read_dictionary=blocks.WORDS)
     except (OSError, pa.ArrowException) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "it is damaged"
-        raise _missing(path, reason) from None
+        raise missing(path, reason) from None
 
 
-def _missing(path: Path, reason: str) -> InputError:
+def missing(path: Path, reason: str) -> InputError:
+    """What is told where a part of a file is not what it was."""
     return InputError(f"{path}: cannot be read ({reason}); the collection misses a part of a file.")
 
 

@@ -133,13 +133,13 @@ class CollectedRows(Rows):
     def _vetted_rows(self) -> Vetted:
         from dataclasses import replace
 
-        from reach.archive import collection
+        from reach.archive import problems
         from reach.vet import rules
-        from reach.vet.ledger import in_file_order
 
         found = rules.once(self.assigned, self._perhaps_twice)
-        told = collection.problems(self.folder, self._calls, self.study.direction, mended=self._mended[0])
-        return replace(found, problems=in_file_order(self.raw, told, found.problems))
+        mended = self._mended[0][self._corrected[2] < 0]
+        kept = problems.of(self.folder, self._calls, self.study.direction, mended=mended[["source", "line"]])
+        return replace(found, wrong=kept.beside(self.raw, found.problems))
 
     @property
     def _perhaps_twice(self) -> npt.NDArray[np.bool_] | None:

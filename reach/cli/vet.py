@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from reach.findings import Counts, InputFile
     from reach.study import Study
+    from reach.vet.ledger import Problems
 
 Said = Callable[["pd.DataFrame"], "pd.DataFrame"]  # problems as people read them
 SHOWN = 20
@@ -67,20 +68,20 @@ def command(
         from reach.tell.sentences import problems as sentences
 
         way = direction.ends(study)
-        problems, inputs = checked.problems, checked.inputs
+        wrong, inputs = checked.wrong, checked.inputs
         said = partial(sentences.written, say=TERMINAL, way=way)
         told = [notes.note(each, TERMINAL) for each in checked.notes if each.code in notes.FIRST]
         suspects = checked.suspects if checked.can_place else None
         if problems_path:
-            _write(problems, Path(problems_path), said, replace=replace)
+            _write(wrong.parts(), Path(problems_path), said, replace=replace)
         if fixes_path:
             from reach.vet import fixes
 
-            _write(fixes.suggestions(said(problems)), Path(fixes_path), replace=replace)
+            _write(fixes.suggestions(said(wrong.table)), Path(fixes_path), replace=replace)
     if as_json:
         console.as_json(
             {"direction": study.direction}
-            | _object(checked.counts, inputs, said(problems))
+            | _object(checked.counts, inputs, said(wrong.table))
             | {"notes": told, "suspects": _suspects(suspects, study)}
         )
     else:
@@ -90,20 +91,21 @@ def command(
         if checked.rows.applied.rows:
             click.echo(mended(checked.rows.applied.rows))
         _print_suspects(suspects, problems_path)
-        _print(checked.counts, problems, problems_path, said)
+        _print(checked.counts, wrong, problems_path, said)
         if fixes_path:
             click.echo(
                 f"Wrote {fixes_path}. Put yes or another locator under accept, then: reach run ... --fixes {fixes_path}"
             )
-    if strict and serious(problems).any():
+    if strict and any(map(is_serious, wrong.counted)):
         raise SystemExit(1)
 
 
-def serious(problems: pd.DataFrame) -> pd.Series:
-    """Which problems are more than a remark: rejected rows, suspects, duplicates."""
+def is_serious(said: tuple[str, str]) -> bool:
+    """Whether problems of a rule and a severity are more than a remark: rejected rows, suspects, duplicates."""
     from reach.vet import ledger
 
-    return (problems["severity"] != ledger.NOTE) | ledger.is_duplicate(problems)
+    rule, severity = said
+    return severity != ledger.NOTE or rule.startswith(ledger.DUPLICATE)
 
 
 def _may_write(problems: str | None, fixes: str | None, inputs: Sequence[Path], *, replace: bool) -> None:
@@ -117,7 +119,9 @@ def _may_write(problems: str | None, fixes: str | None, inputs: Sequence[Path], 
             files.free(path, replace=replace)
 
 
-def _write(table: pd.DataFrame, path: Path, said: Said = lambda part: part, *, replace: bool) -> None:
+def _write(
+    table: pd.DataFrame | Iterator[pd.DataFrame], path: Path, said: Said = lambda part: part, *, replace: bool
+) -> None:
     from reach.tell import files, tables
 
     with files.taking_the_place_of(path, replace=replace) as unfinished:
@@ -191,36 +195,47 @@ def _object(counts: Counts, inputs: Sequence[InputFile], problems: pd.DataFrame)
     }
 
 
-def _print(counts: Counts, problems: pd.DataFrame, path: str | None, said: Said) -> None:
+def _print(counts: Counts, wrong: Problems, path: str | None, said: Said) -> None:
     from reach.base.words import TERMINAL
     from reach.tell.sentences import notes
 
     click.echo(notes.law(counts, TERMINAL))
-    if len(problems):
-        _print_rules(problems)
-        _print_first(problems, path, said)
+    if len(wrong):
+        _print_rules(wrong)
+        _print_first(wrong, path, said)
     if path:
         click.echo(f"Wrote {path}")
 
 
-def _print_rules(problems: pd.DataFrame) -> None:
+def _print_rules(wrong: Problems) -> None:
     """How often each rule spoke, the most frequent first."""
-    counted = problems.groupby(["rule", "severity"]).size().sort_values(ascending=False, kind="stable").reset_index()
-    rows = [[rule, severity, f"{count:,}"] for rule, severity, count in counted.itertuples(index=False)]
+    rows = [
+        [*said, f"{count:,}"] for said, count in sorted(wrong.counted.items(), key=lambda item: (-item[1], item[0]))
+    ]
     click.echo()
     console.table("What is said of the rows", ["rule", "severity", "rows"], rows, left=(0, 1))
 
 
-def _print_first(problems: pd.DataFrame, path: str | None, said: Said) -> None:
+def _print_first(wrong: Problems, path: str | None, said: Said) -> None:
     """The first problems, with a word on where the rest is."""
-    several = len(problems["source"].unique()) > 1
+    several = _is_of_several(wrong)
     click.echo()
     rows = []
-    for problem in said(problems.head(SHOWN)).astype("str").to_dict("records"):
+    for problem in said(wrong.head(SHOWN)).astype("str").to_dict("records"):
         where = f"{problem['source']}:{problem['line']}" if several else problem["line"]
         hint = f" Perhaps {problem['suggestion']}?" if problem["suggestion"] else ""
         rows.append([where, problem["callsign"], problem["locator"], f"{problem['explanation']}{hint}"])
-    title = "All of them" if len(problems) <= SHOWN else f"The first {SHOWN} of {len(problems):,}"
+    title = "All of them" if len(wrong) <= SHOWN else f"The first {SHOWN} of {len(wrong):,}"
     console.table(title, ["line", "callsign", "locator", "what"], rows, left=(0, 1, 2, 3))
-    if len(problems) > SHOWN and not path:
+    if len(wrong) > SHOWN and not path:
         click.echo("All of them as a file: --problems problems.csv")
+
+
+def _is_of_several(wrong: Problems) -> bool:
+    """Whether they are of more than one file."""
+    seen: set[str] = set()
+    for part in wrong.parts():
+        seen.update(part["source"].unique())
+        if len(seen) > 1:
+            return True
+    return False

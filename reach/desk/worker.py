@@ -15,7 +15,6 @@ import queue
 import signal
 import sys
 import threading
-from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
 
     from reach.findings import Note
     from reach.study import Study
+    from reach.vet.ledger import Problems
     from reach.walk import Walk
 
 MOST_BYTES: Final = 8 << 30  # of memory
@@ -272,7 +272,7 @@ class Worker:
             ],
             "files": [_understood(each) for each in walk.inputs if each.understood is not None],
             "span": [day.isoformat() for day in walk.rows.span or ()],
-            "rules": _rules(walk.problems),
+            "rules": _rules(walk.wrong),
             "suspects": len(walk.suspects) if walk.can_place else None,
             "bands": bands.in_order(map(str, walk.vetted.spots["band"].unique())),
         }
@@ -374,15 +374,14 @@ def _understood(file: Any) -> dict[str, Any]:
     }
 
 
-def _rules(problems: pd.DataFrame) -> list[dict[str, Any]]:
+def _rules(wrong: Problems) -> list[dict[str, Any]]:
     """How often each rule spoke, the most frequent first."""
     from reach.base.words import DESK
     from reach.tell.sentences import problems as sentences
 
-    counted = Counter(zip(problems["rule"].astype(str), problems["severity"].astype(str), strict=True))
     return [
         {"name": sentences.name(rule, DESK), "severity": severity, "rows": rows}
-        for (rule, severity), rows in sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+        for (rule, severity), rows in sorted(wrong.counted.items(), key=lambda item: (-item[1], item[0]))
     ]
 
 

@@ -144,7 +144,7 @@ def write_tables(
     if not _as_csv(findings.spots, csv):
         geodata.write_geoparquet(receivers, folder / f"{way.far}s.parquet")
     said = partial(problems.written, say=TERMINAL, way=way)
-    tables.write_csv(findings.problems, folder / "problems.csv", said=said)
+    tables.write_csv(findings.wrong.parts(), folder / "problems.csv", said=said)
     doubted = direction.as_written(suspects.written(findings.suspects, say=TERMINAL), way)
     tables.write_csv(doubted, folder / "suspects.csv")
     tables.write_csv(receivers, folder / f"{way.far}s.csv")

@@ -28,19 +28,27 @@ _WITH_THE_CLOCK: Final = ("time_utc", "line", "sun_deg", "solar_hour")
 _PLAIN: Final = (1e-4, 1e9)
 
 
-def write_csv(table: pd.DataFrame, path: Path, *, said: Callable[[pd.DataFrame], pd.DataFrame] | None = None) -> None:
+def write_csv(
+    table: pd.DataFrame | Iterator[pd.DataFrame],
+    path: Path,
+    *,
+    said: Callable[[pd.DataFrame], pd.DataFrame] | None = None,
+) -> None:
     """A table as UTF-8 CSV: times in ISO 8601 with Z, numbers without noise, blanks for what is not known.
 
+    table : whole, or piece by piece, at least one
     said : what is written of some rows of it, where that is made piece by piece, because all of it at once is large
     """
     import pyarrow as pa
 
     with path.open("wb") as out:
         written = said or (lambda part: part)
-        header = ",".join(_quoted(pa.array(map(str, written(table.iloc[:0]).columns), pa.large_string())).to_pylist())
-        out.write(f"{header}\n".encode())
-        for part in _parts(table, _ROWS_SAID if said else _ROWS):
-            out.write(_lines(written(part)))
+        for k, piece in enumerate([table] if isinstance(table, pd.DataFrame) else table):
+            if not k:
+                names = pa.array(map(str, written(piece.iloc[:0]).columns), pa.large_string())
+                out.write(f"{','.join(_quoted(names).to_pylist())}\n".encode())
+            for part in _parts(piece, _ROWS_SAID if said else _ROWS):
+                out.write(_lines(written(part)))
 
 
 def write_parquet(table: pd.DataFrame, path: Path) -> None:

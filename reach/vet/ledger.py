@@ -5,8 +5,9 @@ Codes and values only; `tell.sentences.problems` says them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime
+from functools import cached_property
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -269,6 +270,57 @@ def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:
     if not len(rows):
         return pd.Series([], dtype="str")
     return raw[name].take(rows).astype("str").fillna("").reset_index(drop=True)
+
+
+class Problems:
+    """What is wrong with rows: spots.PROBLEMS in file order, to be gone through piece by piece. Here all of it is in memory; of a
+    collection it is not (archive.problems).
+    """
+
+    def __init__(self, table: pd.DataFrame) -> None:
+        self._table = table
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """All of it at once."""
+        return self._table
+
+    def __len__(self) -> int:
+        return sum(self.counted.values())
+
+    def beside(self, raw: pd.DataFrame, more: pd.DataFrame) -> Problems:
+        """These and more of them. raw : rows whose `source` has the files in their order"""
+        return Problems(in_file_order(raw, self.table, more))
+
+    def none(self) -> Problems:
+        """None of them."""
+        return Problems(no_problems(0))
+
+    def parts(self) -> Iterator[pd.DataFrame]:
+        """All of it, piece by piece; at least one, which may have no rows."""
+        yield self._table
+
+    def head(self, rows: int) -> pd.DataFrame:
+        """The first ones, at most so many."""
+        found, left = [], rows
+        for part in self.parts():
+            found.append(part.head(left))
+            left -= len(found[-1])
+            if not left:
+                break
+        return pd.concat(found, ignore_index=True) if len(found) > 1 else found[0]
+
+    @cached_property
+    def counted(self) -> Mapping[tuple[str, str], int]:
+        """How many there are by rule and severity."""
+        sizes = self._table.groupby(["rule", "severity"]).size()
+        return dict(zip(sizes.index.tolist(), sizes.tolist(), strict=True))
+
+    @property
+    def rejecting(self) -> dict[str, int]:
+        """How often each rule rejected a row, the most frequent first."""
+        found = [(rule, rows) for (rule, severity), rows in self.counted.items() if severity == REJECTED]
+        return dict(sorted(found, key=lambda each: (-each[1], each[0])))
 
 
 def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:

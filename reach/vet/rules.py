@@ -25,7 +25,7 @@ from reach.read.times import NOWHEN, Moments
 from reach.spots import AS_RECEIVED, SPOT
 from reach.study import Options, Station
 from reach.vet import cells, duplicates, frequency
-from reach.vet.ledger import EARLIEST, NOTE, REJECTED, Finding, Ledger
+from reach.vet.ledger import EARLIEST, NOTE, REJECTED, Finding, Ledger, Problems
 
 _NEEDED: Final = ("time_utc", "rx_call", "rx_locator", "snr_db")
 _POWERS: Final = {"power_w": "w", "power_mw": "mw", "power_dbm": "dbm"}
@@ -54,17 +54,22 @@ class Vetted:
     """What became of the rows.
 
     spots     spots.SPOT, accepted rows in file order
-    problems  spots.PROBLEMS, in file order
+    wrong     what is wrong with rows; problems: the same as one table, spots.PROBLEMS in file order
     counts    read = accepted + rejected + duplicates
     rows        positions in the raw table of the accepted rows
     newest_utc  the latest time of all rows, those in the future included; None without any
     """
 
     spots: pd.DataFrame
-    problems: pd.DataFrame
+    wrong: Problems
     counts: Counts
     rows: npt.NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
     newest_utc: pd.Timestamp | None = None
+
+    @property
+    def problems(self) -> pd.DataFrame:
+        """What is wrong with rows, all of it at once."""
+        return self.wrong.table
 
 
 def vet(
@@ -92,7 +97,7 @@ def vet(
     rows = np.flatnonzero(~(rejected | repeated))
     spots = some_of(table, rows)
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
-    return Vetted(spots, ledger.problems(raw), counts, rows, _newest(table["time_utc"]))
+    return Vetted(spots, Problems(ledger.problems(raw)), counts, rows, _newest(table["time_utc"]))
 
 
 def sound(
@@ -125,7 +130,7 @@ def once(spots: pd.DataFrame, among: npt.NDArray[np.bool_] | None = None) -> Vet
     repeated = duplicates.find(spots, ~ledger.rejected if among is None else among, ledger)
     rows = np.flatnonzero(~repeated)
     counts = Counts(read=len(spots), accepted=len(rows), rejected=0, duplicates=int(repeated.sum()))
-    return Vetted(some_of(spots, rows), ledger.problems(spots), counts, rows, _newest(spots["time_utc"]))
+    return Vetted(some_of(spots, rows), Problems(ledger.problems(spots)), counts, rows, _newest(spots["time_utc"]))
 
 
 def _judged(

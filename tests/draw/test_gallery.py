@@ -24,6 +24,7 @@ from reach.measure.receivers import receivers
 from reach.measure.tally import tally
 from reach.place.geometry import place
 from reach.spots import CORROBORATED, SUSPECT, TRUST, UNCONFIRMED
+from reach.vet import ledger
 from tests.factory import all_text
 
 MILLIMETRE = 1e-3
@@ -62,7 +63,7 @@ def heard(home: str, where: list[str], trust: str = CORROBORATED) -> Findings:
         inputs=(),
         counts=Counts(n, n, 0, 0),
         spots=placed,
-        problems=pd.DataFrame(),
+        wrong=ledger.Problems(ledger.no_problems(0)),
         suspects=pd.DataFrame(),
         receivers=receivers(counted),
         tally=counted,

@@ -17,6 +17,7 @@ from PIL import Image
 
 from reach.base import words
 from reach.tell import page
+from reach.vet import ledger
 from tests import factory
 from tests.page_browser.conftest import Open, Opened, contrast, rows_of
 
@@ -165,7 +166,7 @@ def _nothing_negative(inside: Any) -> None:
 
 def test_a_table_that_carries_a_part_says_so_and_is_named_so(open_page: Open) -> None:
     many = pd.concat([factory.problems()] * 150, ignore_index=True)
-    opened = open_page(page.html(replace(PLAIN, problems=many)))
+    opened = open_page(page.html(replace(PLAIN, wrong=ledger.Problems(many))))
     opened.page.get_by_label("Table on show").select_option(index=0)
     said = opened.text("#table-on-show .note:not(.sideways)")
     assert f"the first 200 of {words.count(len(many))} rows" in said

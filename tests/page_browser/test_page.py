@@ -20,6 +20,7 @@ from reach.findings import InputFile, Note, NoteCode
 from reach.suspects.evidence import Kind, Piece
 from reach.tell import page
 from reach.tell.sentences import comparison as sentences
+from reach.vet import ledger
 from tests import factory
 from tests.page_browser.conftest import Open, Opened, contrast, distance_edges, rows_of
 
@@ -304,7 +305,7 @@ def hostile() -> str:
     made = factory.from_spots(
         spots,
         trust,
-        problems=problems,
+        wrong=ledger.Problems(problems),
         study=study,
         inputs=inputs,
         notes=(Note(NoteCode.FIX_WITHOUT_ROW, {"where": HOSTILE, "call": HOSTILE, "locator": HOSTILE}),),

@@ -19,6 +19,7 @@ from reach.base.words import PRINT
 from reach.tell import page
 from reach.tell.page import columns, land
 from reach.tell.sentences import reach as sentences
+from reach.vet import ledger
 from tests import factory
 
 RESULT = factory.from_spots(
@@ -116,7 +117,7 @@ def test_fifty_thousand_spots_stay_below_the_promised_size():
     made = factory.result(50_000, 2774, days=30, hours=24)
     many = pd.concat([factory.problems()] * 2000, ignore_index=True)
     compared = factory.comparison(made.receivers)
-    text = page.html(factory.from_spots(made.spots, made.receivers, problems=many, comparison=compared))
+    text = page.html(factory.from_spots(made.spots, made.receivers, wrong=ledger.Problems(many), comparison=compared))
     assert "(the first 300 of 6\u202f000)" in text
     library = reach_data("d3.min.js")
     assert len(text.encode()) - len(library) < 820_000  # half of it spots, an eighth the script
@@ -175,7 +176,7 @@ def test_hostile_text_stays_text():
     evil = '<!--<script></script ></script><script>alert(1)</script><img src=x onerror="alert(1)">&\u2028'
     study = factory.study(title=evil, about=evil, compare=None)
     problems = factory.problems().assign(callsign=evil, rule="time-unreadable", value=evil)
-    text = page.html(factory.from_spots(RESULT.spots, RESULT.receivers, study=study, problems=problems))
+    text = page.html(factory.from_spots(RESULT.spots, RESULT.receivers, study=study, wrong=ledger.Problems(problems)))
     reader = Reader()
     reader.feed(text)
     assert reader.tags.count("script") == 2

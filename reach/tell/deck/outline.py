@@ -6,6 +6,7 @@ Findings come from `sentences` and the comparison's own words; fixed texts from 
 from __future__ import annotations
 
 from functools import partial
+from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,7 +24,6 @@ from reach.tell.sentences import cautions, direction, local_time, notes, picture
 from reach.tell.sentences import power as power_words
 from reach.tell.sentences import reach as answers
 from reach.tell.sentences.reach import Sentence
-from reach.vet import ledger
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -321,9 +321,8 @@ def _hexadecimal(rgba: np.ndarray) -> str:
 
 def nothing(findings: Findings, say: texts.Say) -> Slide:
     """Why no report could be used."""
-    rejected = findings.problems[ledger.is_rejected(findings.problems).to_numpy()]
-    counted = rejected["rule"].astype(str).value_counts().sort_index().sort_values(ascending=False, kind="stable")
-    rows = tuple((clean(problems.name(str(rule))), words.count(int(n))) for rule, n in counted.head(9).items())
+    counted = islice(findings.wrong.rejecting.items(), 9)
+    rows = tuple((clean(problems.name(rule)), words.count(n)) for rule, n in counted)
     text = (Paragraph(say("nothing.text", read=words.things(findings.counts.read, "row"))),)
     columns = tuple(say("nothing.columns").split("|"))
     table = Table("reasons", say("nothing.alt"), columns, rows, (3.0, 1.0)) if rows else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import platform
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -51,7 +52,7 @@ _LIBRARIES: Final = ("numpy", "pandas", "pyproj", "maidenhead", "shapely", "scip
 def quality(findings: Findings) -> dict[str, Any]:
     """Where every row went, and what was found by rule."""
     counts = findings.counts
-    rules = findings.problems.groupby(["rule", "severity"], sort=True).size().rename("rows").reset_index()
+    counted = findings.wrong.counted
     read, fates = words.count(counts.read), notes.fates(counts, PRINT)
     return {
         "read": read,
@@ -65,15 +66,16 @@ def quality(findings: Findings) -> dict[str, Any]:
             *(notes.note(each, words.PRINT) for each in findings.notes),
             *filter(None, [captions.replaced(findings)]),
         ],
-        "rules": [(_SEVERITIES[severity], _rules(rules[rules["severity"] == severity])) for severity in SEVERITIES],
-        "clean": rules.empty,
+        "rules": [(_SEVERITIES[severity], _rules(counted, severity)) for severity in SEVERITIES],
+        "clean": not counted,
     }
 
 
-def _rules(found: pd.DataFrame) -> list[tuple[str, str]]:
+def _rules(counted: Mapping[tuple[str, str], int], severity: str) -> list[tuple[str, str]]:
     """Rule and number of rows, the most frequent first."""
-    ranked = found.sort_values(["rows", "rule"], ascending=[False, True])
-    return [(about_rows.name(each["rule"]), words.count(each["rows"])) for each in ranked.to_dict("records")]
+    found = [(rule, rows) for (rule, of), rows in counted.items() if of == severity]
+    ranked = sorted(found, key=lambda each: (-each[1], each[0]))
+    return [(about_rows.name(rule), words.count(rows)) for rule, rows in ranked]
 
 
 def suspects(findings: Findings) -> dict[str, Any]:
@@ -128,12 +130,12 @@ def tables(findings: Findings, sound: pd.DataFrame) -> list[dict[str, Any]]:
     solar = solar[(solar["reports"] > 0).to_numpy()]
     # Words are made for the rows that are shown, not for all: a large export has a hundred thousand problems.
     way = ends(findings)
-    rows = about_rows.written(findings.problems.head(MOST_ROWS), say=PRINT, way=way)
+    rows = about_rows.written(findings.wrong.head(MOST_ROWS), say=PRINT, way=way)
     rows = rows.assign(rule=rows["rule"].map(about_rows.name))
     doubted = about_suspects.written(findings.suspects.head(MOST_ROWS), say=PRINT)
     name = words.text("Rows rejected, suspected or noted")
     made = [
-        _table(name, "problems", rows, list(about_rows.WRITTEN), of=len(findings.problems)),
+        _table(name, "problems", rows, list(about_rows.WRITTEN), of=len(findings.wrong)),
         _table(words.text("Suspects"), "suspects", doubted, _SUSPECT_COLUMNS, of=len(findings.suspects)),
         _table(
             words.text("Nearest reports by band and hour"), "nearest", by_condition.skip(sound), list(by_condition.SKIP)
