@@ -47,6 +47,30 @@ def test_the_interval_is_what_the_signed_rank_test_allows(seed, n, shift):
     assert found.low <= found.median <= found.high
 
 
+@pytest.mark.parametrize("n", [variance.EXACT_UP_TO - 1, variance.EXACT_UP_TO])
+def test_the_longest_that_are_counted_out_are_counted_out(n):
+    """Ranks 1 to n get every sum there is: below the critical one lie at most 2.5 % of all signs, and with it more (scipy, exactly)."""
+    left_out = variance._walsh_left_out(n)
+    p = [scipy.stats.wilcoxon(_with_rank_sum(n, total), method="exact").pvalue for total in (left_out, left_out + 1)]
+    assert p[0] <= 0.05 < p[1]
+
+
+def _with_rank_sum(n: int, total: int) -> np.ndarray:
+    """Differences 1 to n, the negative ones adding up to a total."""
+    values = np.arange(1.0, n + 1)
+    for k in range(n - 1, -1, -1):
+        if values[k] <= total:
+            total -= int(values[k])
+            values[k] = -values[k]
+    return values
+
+
+def test_as_many_as_fit_in_memory_are_taken_as_they_are():
+    values = np.random.default_rng(5).exponential(1.0, variance.MOST_PAIRED)
+    assert variance._few(values) is values
+    assert len(variance._few(np.append(values, 3.0))) == variance.MOST_PAIRED
+
+
 def test_many_differences_take_the_normal_curve():
     d = np.random.default_rng(1).normal(0.2, 1, 500)
     found = variance.signed_ranks(d)

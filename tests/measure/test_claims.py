@@ -176,6 +176,7 @@ def test_rows_without_reports_are_no_rows():
     rows = [(0, who, 4) for who in range(3)] + [(1, who, 3) for who in range(3)]
     assert fullest(*rows, (0, 8, 0), (1, 9, 0), (2, 1, 0)) == fullest(*rows)
     assert (fullest(*rows).receivers, fullest(*rows).candidates) == (3, 2)
+    assert fullest(*rows, (3, 0, 1)).candidates == 3  # one report makes a candidate
 
 
 @given(

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reach.measure import tally as tallies
 from reach.measure.tally import Tally, merge, tally
 from reach.spots import TALLY
 
@@ -49,6 +50,25 @@ def test_tally_of_all_is_the_sum_of_its_parts(rows, cut):
     assert tally(spots).equals(whole)
     assert whole.equals(merge(parts[::-1]))
     assert merge([merge(parts[:2]), merge(parts[2:])]).equals(whole)
+
+
+@pytest.mark.parametrize("first", [0, 1, 2])
+def test_the_first_row_is_counted_wherever_its_key_lies(first):
+    """The key of a row is a number from 0 on: the first there is may be any."""
+    rows = [(PLACES[0], "20m", "wire", 0, first, "IO51es"), (PLACES[3], "20m", "wire", 60, 0, "IO51es")]
+    counted = tally(table(rows))
+    assert counted.cells["reports"].tolist() == [1, 1] and merge([counted, counted]).cells["reports"].tolist() == [2, 2]
+
+
+@pytest.mark.parametrize("bits", [10, 18, 19, 20, 30])
+def test_keys_and_moments_that_hardly_fit_into_one_number_are_added_up_alike(bits):
+    """A year by the microsecond takes 45 bits: with 18 for the key there are 63, and beyond that they are kept apart."""
+    moment = np.array([0, 2**44, 2**45 - 1, 5, 2**44, 7], dtype=np.int64)
+    key = np.array([0, 2**bits - 1, 2**bits - 1, 3, 2**bits - 1, 0], dtype=np.int64)
+    found = tallies._Ones(moment).by(key, 2**bits)
+    assert [each.tolist() for each in found] == [
+        [0, 3, 2**bits - 1], [2, 1, 3], [0, 5, 2**44], [7, 5, 2**45 - 1],
+    ]  # fmt: skip
 
 
 @given(st.lists(spot, max_size=60))
