@@ -106,7 +106,7 @@ def dark_share(
     sun_lat, lat = np.radians(sun_lat_deg), np.radians(lat_deg)
     west = np.radians(np.asarray(sun_lon_deg, dtype=float) - np.asarray(lon_deg, dtype=float))
     length = np.asarray(distance_km, dtype=float) / path.MEAN_RADIUS_KM
-    bearing = np.radians(np.where(length == 0, 0.0, np.asarray(bearing_deg, dtype=float)))
+    bearing = np.radians(np.asarray(bearing_deg, dtype=float))
     up = np.sin(lat) * np.sin(sun_lat) + np.cos(lat) * np.cos(sun_lat) * np.cos(west)
     north = np.cos(lat) * np.sin(sun_lat) - np.sin(lat) * np.cos(sun_lat) * np.cos(west)
     ahead = north * np.cos(bearing) + np.cos(sun_lat) * np.sin(west) * np.sin(bearing)

@@ -115,7 +115,7 @@ def on_land(lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike, characters: npt.Arra
     Returns bool, shape (n,); True everywhere south of 60 S.
     """
     lon, lat = _flat(lon_deg, lat_deg)
-    row = np.clip(np.floor((lat + 90) * 24), 0, _MASK_ROWS - 1).astype(np.int64)
+    row = np.minimum(np.floor((lat + 90) * 24), _MASK_ROWS - 1).astype(np.int64)
     column = np.floor((lon + 180) * 12).astype(np.int64) % _MASK_COLUMNS
     land = _land_bit(row, column)
     long = np.broadcast_to(characters, lon.shape)

@@ -219,5 +219,5 @@ def _agreeing(fixes: list[Fix]) -> list[Fix]:
 
 def _delimiter(text: str) -> str:
     """Spreadsheets of some countries save with semicolons."""
-    first = text.split("\n", 1)[0]
+    first = text.partition("\n")[0]
     return max(",;\t", key=first.count)

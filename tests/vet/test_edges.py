@@ -221,6 +221,8 @@ def test_times_are_steps_from_the_earliest():
     assert steps[:][[0, 1, 3]].tolist() == [2, 0, 7] and size == 8 and 0 <= steps[:][2] < 8
     steps, size = duplicates._moments(times + pd.to_timedelta([0, 0, 0, 1], unit="us"))
     assert steps[:][[0, 1, 3]].tolist() == [2_000_000, 0, 7_000_001] and size == 7_000_002
+    steps, size = duplicates._moments(times.iloc[2:])
+    assert steps[:].tolist() == [0, 0] and size == 1
     steps, size = duplicates._moments(times.iloc[2:3])
     assert steps[:].tolist() == [0] and size == 1
 
