@@ -529,3 +529,26 @@ def test_who_heard_once_and_gave_the_transmitters_locator_is_offered_none():
     assert (row["suggestion"], row["competing"]) == ("", "")
     (row,) = found(("DL2QTC", "IO51et", 0, -15.0)).suspects.to_dict("records")
     assert "JO51et" in f"{row['suggestion']} {row['competing']}"
+
+
+def test_every_receiver_has_rivals_of_its_own():
+    """Three receivers, with one, two and three places, their reports in among each other."""
+    rows = [
+        *steady("DL2QTC", "JN58td", 3), *steady("DL2QTC", "JO62qm", 2, start=3), *steady("DL2QTC", "JN48td", 1, start=7),
+        *steady("F5QTC", "JN18eu", 2, start=1), *steady("F5QTC", "JN19eu", 1, start=5), *steady("OE3QTC", "JN88ee", 4, start=2),
+        *steady("G4QTC", "IO91wm", 1, start=9), *steady("G4QTC", "IO92wm", 3, start=11),
+    ]  # fmt: skip
+    for some in (rows, rows[::-1], sorted(rows, key=lambda row: row[2])):
+        of, made = past(*some)
+        rival = {
+            (call, name): str(of.rx_locator[n]) if n >= 0 else ""
+            for call, name, n in zip(of.rx_call, of.rx_locator, made.rival, strict=True)
+        }
+        assert rival == {
+            ("DL2QTC", "JN58td"): "JO62qm", ("DL2QTC", "JO62qm"): "JN58td", ("DL2QTC", "JN48td"): "JN58td",
+            ("F5QTC", "JN18eu"): "JN19eu", ("F5QTC", "JN19eu"): "JN18eu", ("OE3QTC", "JN88ee"): "",
+            ("G4QTC", "IO91wm"): "IO92wm", ("G4QTC", "IO92wm"): "IO91wm",
+        }  # fmt: skip
+        assert (of.call[made.rival[made.rival >= 0]] == of.call[made.rival >= 0]).all()
+        us = pd.Timestamp("2026-05-16T12:00Z").value // 1000
+        assert dict(zip(of.rx_locator, ((made.last_us - us) / 6e7).tolist(), strict=True))["JN58td"] == 40
