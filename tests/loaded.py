@@ -25,6 +25,7 @@ import socket
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -35,9 +36,12 @@ _ADOPTS = 36  # PR_SET_CHILD_SUBREAPER of prctl(2): whose parent has ended becom
 _AT_START = ("PYTHON", "LC_", "LANG", "OMP_", "OPENBLAS_", "MPL", "MALLOC_", "HOME", "XDG_", "PROJ_")
 _FOLLOWED = ("PYTHONPATH", "PYTHONDONTWRITEBYTECODE", "PYTHONUNBUFFERED")
 _LIBRARIES = (
-    "cartopy.mpl.geoaxes", "geopandas", "jinja2", "matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg", "pandas",
-    "PIL.Image", "PIL.PngImagePlugin", "PIL.WebPImagePlugin", "pyarrow.compute", "pyarrow.csv", "pyarrow.parquet", "pyproj",
-    "scipy.spatial", "scipy.special", "tomlkit", "uvicorn", "uvicorn.protocols.http.h11_impl", "starlette.applications",
+    "anyio._backends._asyncio", "cartopy.mpl.geoaxes", "fontTools.ttLib.tables._g_l_y_f", "fontTools.ttLib.tables._n_a_m_e", "geopandas",
+    "icalendar", "jinja2", "matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg", "matplotlib.figure", "pandas",
+    "PIL.Image", "PIL.ImageDraw", "PIL.PngImagePlugin", "PIL.WebPImagePlugin", "pptx", "pptx.chart.data", "pyarrow.compute", "pyarrow.csv",
+    "pyarrow.parquet", "pyproj", "reportlab.graphics.charts.barcharts", "reportlab.pdfgen.canvas", "reportlab.platypus", "rich.console",
+    "rich.progress", "rich.status", "scipy.optimize", "scipy.spatial", "scipy.special", "tomlkit", "uvicorn",
+    "uvicorn.protocols.http.h11_impl", "starlette.applications",
 )  # fmt: skip
 _Order = tuple[dict[str, Any], list[int]]
 
@@ -108,18 +112,20 @@ def _is_followed(env: Mapping[str, str]) -> bool:
 # what surrounded that when it started.
 _LINES: dict[int, socket.socket] = {}
 _SURROUNDINGS: dict[int, dict[str, str]] = {}
+_ASKED = threading.Lock()
 
 
 def _forked(order: Mapping[str, Any], streams: Sequence[int]) -> int:
     """The number of a new child of this process, which is what was ordered."""
-    line = _LINES.get(os.getpid()) or _started()
-    adopt = ctypes.CDLL(None).prctl
-    adopt(_ADOPTS, 1, 0, 0, 0)
-    try:
-        socket.send_fds(line, [json.dumps(order).encode()], streams)
-        number, _ = line.recv(64), line.recv(64)  # the second says that its first parent has ended
-    finally:
-        adopt(_ADOPTS, 0, 0, 0, 0)
+    with _ASKED:  # answers come in the order of questions, and adoption is the whole process's
+        line = _LINES.get(os.getpid()) or _started()
+        adopt = ctypes.CDLL(None).prctl
+        adopt(_ADOPTS, 1, 0, 0, 0)
+        try:
+            socket.send_fds(line, [json.dumps(order).encode()], streams)
+            number, _ = line.recv(64), line.recv(64)  # the second says that its first parent has ended
+        finally:
+            adopt(_ADOPTS, 0, 0, 0, 0)
     return int(number)
 
 
@@ -146,6 +152,7 @@ def _started() -> socket.socket:
 def load_and_wait(line: int) -> None:
     """Load everything, and fork for each order that comes by a socket of this number; in the fork, be what was ordered."""
     import reach
+    from reach.place import world
 
     for name in _LIBRARIES:
         with contextlib.suppress(ImportError):  # what is missing here is missing there, and told there
@@ -153,6 +160,7 @@ def load_and_wait(line: int) -> None:
     for module in pkgutil.walk_packages(reach.__path__, "reach."):
         if not module.name.endswith("__main__"):
             importlib.import_module(module.name)
+    world.unpack()
     gc.freeze()  # or each fork would look through all of it when it ends
     ordered = _wait(socket.socket(fileno=line))
     if ordered is not None:

@@ -316,16 +316,11 @@ class Shelf:
 
     def studies(self) -> list[Kept]:
         """Every study, by title."""
-        found = [
-            Kept(Path(each.path))
-            for each in _entries(self.folder)
-            if not each.name.startswith(".") and each.is_dir() and Path(each.path, STUDY).is_file()
-        ]
-        return sorted(found, key=lambda study: (study.title.casefold(), study.name))
+        return sorted(self._kept(), key=lambda study: (study.title.casefold(), study.name))
 
     def find(self, name: str) -> Kept | None:
         """The study in the folder of this name; None where there is none."""
-        return next((study for study in self.studies() if study.name == name), None)
+        return next((study for study in self._kept() if study.name == name), None)
 
     def room(self, title: str) -> Path:
         """A folder for a new study of this title, made and empty."""
@@ -333,6 +328,12 @@ class Shelf:
         made = self.folder / names.free(names.plain(title, otherwise="study").rstrip("."), taken)
         made.mkdir(mode=0o700)
         return made
+
+    def _kept(self) -> Iterator[Kept]:
+        """Every study, in any order; none is read."""
+        for each in _entries(self.folder):
+            if not each.name.startswith(".") and each.is_dir() and Path(each.path, STUDY).is_file():
+                yield Kept(Path(each.path))
 
 
 def _entries(folder: Path) -> list[os.DirEntry[str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import fields
 from datetime import UTC, datetime
 
 import icalendar
@@ -24,6 +25,29 @@ from tests.compare import simulator
 from tests.compare.factory import START, alternating
 
 BEGIN = datetime(2026, 5, 16, 18, 0, tzinfo=UTC)
+
+
+# -- what a plan leaves out
+
+
+def test_without_detail_the_verdict_is_the_same():
+    """Only what stands round it is missing, so that a plan goes by the same interval."""
+    table = simulator.make(simulator.Scenario("an evening"), 3).spots
+    whole, bare = compare(table, "vertical", "wire"), compare(table, "vertical", "wire", in_detail=False)
+    apart = {each.name for each in fields(whole) if getattr(whole, each.name) != getattr(bare, each.name)}
+    assert whole.low_db is not None and whole.cells
+    round_it = {
+        "warnings",
+        "notes",
+        "pair_low_db",
+        "pair_high_db",
+        "sensitivity",
+        "control",
+        "cells",
+        "breakdown_left_out",
+    }
+    assert {"cells", "by_receiver", "by_block", "sensitivity"} <= apart <= {*round_it, "by_receiver", "by_block"}
+    assert (bare.cells, bare.sensitivity) == ((), ())
 
 
 # -- hours
