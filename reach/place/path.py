@@ -90,7 +90,7 @@ def bearing_within_deg(distance_km: npt.ArrayLike, uncertainty_km: npt.ArrayLike
     far, near = np.asarray(distance_km, float) / MEAN_RADIUS_KM, np.asarray(uncertainty_km, float) / MEAN_RADIUS_KM
     opened, seen = np.sin(np.minimum(near, np.pi / 2)), np.sin(np.clip(far, 0.0, np.pi))
     with np.errstate(divide="ignore", invalid="ignore"):
-        found = np.where(opened < seen, np.degrees(np.arcsin(np.minimum(opened / seen, 1.0))), 180.0)
+        found = np.where(opened < seen, np.degrees(np.arcsin(opened / seen)), 180.0)
     return np.where(far > 0, found, np.nan)
 
 

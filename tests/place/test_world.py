@@ -355,6 +355,14 @@ def test_squares_are_hardly_more_than_the_country_and_its_border(call):
     assert (away <= np.hypot(most_deg, 0.32)).all()
 
 
+def test_crimea_lies_in_nine_squares():
+    """From 32.4 to 36.7 E and 44.3 to 46.25 N: three columns from 32 E on, three rows from 44 N on."""
+    column, row = np.nonzero(world._near_squares()[world._atlas().codes.index("CRIMEA")])
+    assert sorted(zip((2 * column - 180).tolist(), (row - 90).tolist(), strict=True)) == [
+        (west, south) for west in (32, 34, 36) for south in (44, 45, 46)
+    ]
+
+
 def test_all_squares_south_of_60_s_are_those_of_a_base():
     home, squares = world.squares(["VK0QTB", "VK2QTB"])
     assert squares[home[0]][:, :30].all() and not squares[home[1]][:, :25].any()

@@ -184,6 +184,15 @@ def test_from_far_south_to_the_southernmost_country():
     }
 
 
+@pytest.mark.parametrize(
+    ("call", "name"), [("CE8QTC", "FC65ec"), ("CE8QTC", "FA65ec"), ("LU5QTC", "GC21oq"), ("LU5QTC", "GC25os")]
+)
+def test_between_50_and_60_s_there_is_land_too(call, name):
+    """Places from which one error leads to Tierra del Fuego and to no other part of the country."""
+    _, of = told((call, name, 0, -15.0))
+    assert evidence.far_south(of, evidence.country(of).answer).log_odds.tolist() == [evidence.FAR_SOUTH]
+
+
 def test_only_the_transmitters_own_locator_is_borrowed_in_any_case_of_letters():
     _, of = told(("JA1QTC", HOME.lower(), 0, -15.0), ("JA2QTC", HOME, 0, -15.0), ("JA3QTC", "IO51et", 0, -15.0))
     piece = evidence.borrowed(of, np.array([True, False, True]))
