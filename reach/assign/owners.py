@@ -103,11 +103,11 @@ def seen(raw: pd.DataFrame, station: Station, direction: Direction) -> Seen:
     """Who stands in a raw table. station : whose rows are studied"""
     here, far = _ends(direction)
     ours, theirs = words(raw, here), words(raw, far)
-    there = _counted(ours, ~_nobody(ours))
+    there = _counted(ours)
     if _named(station):  # then nobody asks for the others
         return Seen(there, {}, {})
-    at_home = _counted(ours, _at(raw, ours, station.locator, direction)) if station.locator.strip() else {}
-    return Seen(there, at_home, _counted(theirs, ~_nobody(theirs)))
+    at_home = _counted(ours, _at(raw, station.locator, direction)) if station.locator.strip() else {}
+    return Seen(there, at_home, _counted(theirs))
 
 
 def _ends(direction: Direction) -> tuple[str, str]:
@@ -278,12 +278,12 @@ def _calls(
     return {call}, (note,)
 
 
-def _at(raw: pd.DataFrame, ours: Words, locator: str, direction: Direction) -> Flags:
+def _at(raw: pd.DataFrame, locator: str, direction: Direction) -> Flags:
     """Rows whose own end lies in the station's locator, as far as both are given."""
     column = words(raw, "tx_locator" if direction is Direction.SENT else "rx_locator")
     wanted = locator.strip().upper()
     same = np.array([bool(text.strip()) and wanted.startswith(text.strip().upper()[:6]) for text in column.texts])
-    return same[column.codes] & ~_nobody(ours)
+    return same[column.codes]
 
 
 def _says(column: Words, calls: set[str]) -> Flags:
@@ -298,20 +298,21 @@ def _nobody(column: Words) -> Flags:
 
 def _one_path(theirs: Words, keep: Flags, direction: Direction) -> tuple[Note, ...]:
     """That all rows are of one and the same far end, where it is so: then this is one path and no reach."""
-    there = _counted(theirs, keep & ~_nobody(theirs))
+    there = _counted(theirs, keep)
     if len(there) != 1:
         return ()
     ((call, rows),) = there.items()
     return (Note(NoteCode.ONE_PATH, {"direction": str(direction), "call": call, "rows": rows}),)
 
 
-def _counted(column: Words, among: Flags) -> dict[str, int]:
-    """Base callsign -> rows, the most first, then by name."""
-    codes = column.codes if among.all() else column.codes[among]
+def _counted(column: Words, among: Flags | None = None) -> dict[str, int]:
+    """Base callsign -> rows, of those whose cell names a station; the most first, then by name."""
+    codes = column.codes if among is None or among.all() else column.codes[among]
     count = np.bincount(codes, minlength=len(column))
     found: Counter[str] = Counter()
     for at in np.flatnonzero(count):
-        found[base(column.texts[at])] += int(count[at])
+        if _names(text := column.texts[at]):
+            found[base(text)] += int(count[at])
     return ranked(found)
 
 

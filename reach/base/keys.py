@@ -142,9 +142,12 @@ def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
     return rows
 
 
-def split(values: Codes, sizes: Sequence[int]) -> list[Codes]:
-    """Take combined keys apart again: the inverse of `combine` for the given sizes, in the same order."""
-    parts = [np.empty(len(values), dtype=np.int64) for _ in sizes]
+def split(values: Codes, sizes: Sequence[int], dtype: npt.DTypeLike = np.int64) -> list[npt.NDArray[Any]]:
+    """Take combined keys apart again: the inverse of `combine` for the given sizes, in the same order.
+
+    dtype : of the parts, large enough for the sizes
+    """
+    parts = [np.empty(len(values), dtype=dtype) for _ in sizes]
 
     def some(rows: slice) -> None:
         left = values[rows]

@@ -18,7 +18,7 @@ Item = TypeVar("Item")
 Found = TypeVar("Found")
 
 _LARGE: Final = 1 << 17  # numbers, below which starting a thread takes longer than the work
-_BLOCK: Final = 1 << 16  # of which a processor holds several beside it
+_BLOCK: Final = 1 << 17  # of which a processor holds several beside it
 
 
 @contextmanager

@@ -67,6 +67,10 @@ def category(codes: Codes, values: Sequence[str | None]) -> pd.Categorical:
     values : texts, not necessarily distinct; None is null
     Returns a Categorical whose categories are those in use, in the order of their text.
     """
+    if len(codes) and codes.min() == codes.max():  # one word throughout, as columns of the station itself have
+        only = values[int(codes[0])]
+        names = [] if only is None else [only]
+        return of_distinct(np.full(len(codes), len(names) - 1, dtype=np.int8), pd.Index(names, dtype="str"))
     used = np.bincount(codes, minlength=len(values)) > 0 if len(codes) else np.zeros(len(values), dtype=bool)
     names = sorted({value for value, here in zip(values, used, strict=True) if here and value is not None})
     at = {name: k for k, name in enumerate(names)}
@@ -87,8 +91,10 @@ def of_distinct(codes: Codes, names: pd.Index) -> pd.Categorical:
 
 def in_use(column: pd.Categorical) -> pd.Categorical:
     """The column without the categories that no row has; the others keep their order."""
-    codes = column.codes
-    used = np.bincount(codes[codes >= 0] if (codes < 0).any() else codes, minlength=len(column.categories)) > 0
+    codes, size = column.codes, len(column.categories)
+    if size <= 1 and codes.max(initial=-1) == size - 1:
+        return column
+    used = np.bincount(codes[codes >= 0] if (codes < 0).any() else codes, minlength=size) > 0
     if used.all():
         return column
     to = np.append(np.cumsum(used) - 1, -1).astype(codes.dtype)  # code -1 takes the last

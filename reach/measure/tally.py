@@ -202,11 +202,14 @@ class _Ones:
         )
         threads.sort(packed)
         keys_there = threads.filled(lambda part: packed[part] // span, len(packed), np.int64)
-        starts = np.flatnonzero(np.diff(keys_there, prepend=-1))
-        ends = np.append(starts[1:], len(packed)) - 1 if len(starts) else starts
-        found = keys_there[starts]
-        first, last = (((packed[at] - found * span) + base) * unit for at in (starts, ends))
-        return _Added(found, ends - starts + 1, first, last)
+        starts = np.flatnonzero(np.append(keys_there[:1] >= 0, keys_there[1:] != keys_there[:-1]))
+        reports = np.diff(starts, append=len(packed))
+
+        def moments(at: Ints) -> Ints:
+            since = threads.filled(lambda part: packed[at[part]] - keys_there[at[part]] * span, len(at), np.int64)
+            return (since + base) * unit
+
+        return _Added(keys_there[starts], reports, moments(starts), moments(starts + reports - 1))
 
 
 def _add_cells(
@@ -234,8 +237,9 @@ def _add_cells(
     key, size = keys.combine(parts)
     del parts
     key, reports, first, last = add.by(key, size)
-    pieces = keys.split(key, sizes)
+    pieces = keys.split(key, sizes, np.min_scalar_type(-max(sizes)))
     del key
+    end = pieces[0].astype(np.int64)
     end_parts = keys.split(end_values, end_sizes)
     known = _carried(carried, end_row, len(end_values))
     del end_row
@@ -243,12 +247,12 @@ def _add_cells(
     columns: dict[str, Callable[[], Any]] = {
         "band": lambda: _used(pieces[1], text["band"]),
         "setup": lambda: _used(pieces[2], text["setup"]),
-        "hour_utc": lambda: _moments((pieces[3] + hour_0) * 3600, "s"),
-        "snr_db": lambda: (pieces[4] + snr_0).astype(np.int16),
+        "hour_utc": lambda: _moments((pieces[3].astype(np.int64) + hour_0) * 3600, "s"),
+        "snr_db": lambda: pieces[4].astype(np.int16) + snr_0,
         "reports": lambda: reports,
         "first_utc": lambda: _moments(first, "us"),
         "last_utc": lambda: _moments(last, "us"),
-        **{name: partial(values.take, pieces[0]) for name, values in {**ends_there, **known}.items()},
+        **{name: partial(values.take, end) for name, values in {**ends_there, **known}.items()},
     }
     made = threads.named(columns)
     # The columns are new, and on millions of reports a second copy of them is what memory ends on.

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import numpy as np
 import pandas as pd
 
-from reach.base import keys, locator, threads, ways
+from reach.base import keys, locator, ways
 from reach.errors import LocatorError
 from reach.place import path, world
 from reach.spots import PLACED
@@ -22,7 +20,7 @@ def place(spots: pd.DataFrame) -> pd.DataFrame:
     Returns a new table with spots.PLACED added. LocatorError where a row has no station locator.
     """
     geometry, row = _paths(spots)
-    return spots.assign(**threads.named({name: partial(geometry[name].array.take, row) for name in PLACED}))
+    return spots.assign(**{name: geometry[name].array.take(row) for name in PLACED})
 
 
 def _paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, np.ndarray]:

@@ -163,7 +163,9 @@ def _repeated(combined: Ints) -> Ints:
     some = combined[rows]
     order = keys.order(some, int(some.max(initial=0)) + 1)
     same = np.flatnonzero(np.diff(some[order]) == 0)
-    return np.unique(rows[order[np.concatenate([same, same + 1])]])
+    twice = np.zeros(len(combined), dtype=bool)
+    twice[rows[order[np.concatenate([same, same + 1])]]] = True
+    return np.flatnonzero(twice)
 
 
 def _crowded(combined: Ints, mix: np.uint64) -> Flags:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
-from reach.base.vocabulary import Words
+from reach.base.vocabulary import Words, words
 from reach.spots import PROBLEMS, WRITTEN
 
 EARLIEST: Final = datetime(1990, 1, 1, tzinfo=UTC)  # before any such report
@@ -265,11 +265,8 @@ def _as_written(problems: pd.DataFrame, raw: pd.DataFrame, rows: Ints) -> pd.Dat
 
 def _text(raw: pd.DataFrame, name: str, rows: Ints) -> pd.Series:
     """Cells as they came, blank where there are none."""
-    if name not in raw:
-        return pd.Series([""] * len(rows), dtype="str")
-    if not len(rows):
-        return pd.Series([], dtype="str")
-    return raw[name].take(rows).astype("str").fillna("").reset_index(drop=True)
+    column = words(raw, name)
+    return pd.Series(column.index.take(column.codes[rows]))
 
 
 class Problems:

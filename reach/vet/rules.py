@@ -410,8 +410,8 @@ def _power(raw: pd.DataFrame, ledger: Ledger, station: Station) -> npt.NDArray[n
             column = words(raw, name)
             judged = [cells.power_w(text, unit) for text in column.texts]
             ledger.add_words(column, [finding for _, finding in judged])
-            here = ~column.blank[column.codes]
-            power[here] = np.array([value for value, _ in judged], dtype=np.float32)[column.codes[here]]
+            here, values = ~column.blank[column.codes], np.array([value for value, _ in judged], dtype=np.float32)
+            power = np.where(here, values[column.codes], power)
             silent &= ~here
     if station.power_w is not None:
         power[silent] = station.power_w
