@@ -54,6 +54,13 @@ def test_others_are_not(theirs, fit):
     assert one(theirs).fit == fit
 
 
+@pytest.mark.parametrize(("square", "fit"), [("IO63so", Suits.GOOD), ("IO63xk", Suits.FAR)])
+def test_beyond_300_km_the_band_is_another(square, fit):
+    """From IO51es, by the haversine formula on a sphere: IO63so 295.1 km, IO63xk 304.7."""
+    found = one(heard(square))
+    assert found.fit == fit
+
+
 def test_who_stands_nowhere_is_told_apart():
     """Theirs is looked for among those who heard as well; where this station's own is what is missing that is said."""
     there = heard("??")

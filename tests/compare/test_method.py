@@ -80,6 +80,19 @@ def test_alternation_period_and_window():
     assert (found.runs_a, found.runs_b, found.simultaneous, found.confounded) == (6, 6, False, False)
 
 
+@pytest.mark.parametrize("together", [False, True])
+def test_stretches_are_numbered_from_0_on(together):
+    """In turn every five reports; with both on the air at once every moment is a slot."""
+    time = np.arange(0, 120, 2.0)
+    reports = (
+        _reports(np.repeat(time, 2), np.tile([True, False], 60))
+        if together
+        else _reports(time, np.arange(60) // 5 % 2 == 0)
+    )
+    numbers = design.block_numbers(reports, design.alternation(reports))
+    assert numbers.tolist() == (np.repeat(np.arange(60), 2) if together else np.repeat(np.arange(12), 5)).tolist()
+
+
 def test_pauses_do_not_count_as_periods():
     time = np.concatenate([np.arange(0, 60, 2.0), 1440 + np.arange(0, 60, 2.0)])
     found = design.alternation(_reports(time, np.floor(time / 10) % 2 == 0))

@@ -252,6 +252,18 @@ def _level(days) -> level.Level:
     return level.Level(np.asarray(days), 0 * one, one, one.astype(np.int64), 1.0)
 
 
+@pytest.mark.parametrize(
+    ("level_db", "sd"), [([4.0], 0.0), ([4.0, 1.0], 3 / np.sqrt(2)), ([4.0, 1.0, 1.0], np.sqrt(3))]
+)
+def test_the_scatter_of_few_days_is_that_of_a_sample(level_db, sd):
+    """Of one day it is none, of two with 3 dB between them 3 / sqrt(2), of 4, 1 and 1 the root of 6 / 2."""
+    series = dataclasses.replace(_level(range(len(level_db))), level_db=np.array(level_db))
+    days, found = judge.daily(series, ())
+    assert found == pytest.approx(sd)
+    half = 1.96 * sd * np.sqrt(1 + judge.DAILY_ALIKE / len(days))
+    assert [each.high_db - each.level_db for each in days] == pytest.approx([half] * len(days))
+
+
 def test_the_rest_of_the_days_takes_as_long_as_those_so_far():
     """Eight days with a level in fifteen, of twenty: twelve to come at that pace are 22 and a half, so 23."""
     told = _too_few(_level(20_000 + np.arange(0, 15, 2)), 8)

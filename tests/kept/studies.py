@@ -241,6 +241,31 @@ def at_once() -> Files:
     return {"study.toml": toml(AB), "spots.csv": csv(sorted([*loop, *dipole]))}
 
 
+def two_callsigns() -> Files:
+    """Both on the air together and no setup named: told apart by a suffix, with powers of their own."""
+    dice = Dice(33)
+    among = listeners(dice, EUROPE, 2)
+    plain, suffixed = (
+        reports(Dice(34), among, hours(18, 21), lambda m, on=on: on, by=Station(call), each=7, noise_db=2 + on.gain_db)  # type: ignore[misc]
+        for call, on in ((OWN, On("", 0, 5)), (f"{OWN}/P", On("", 1.5, 2.5)))
+    )
+    compared = f'[compare]\na = "{OWN}"\nb = "{OWN}/P"\n'
+    return {"study.toml": toml(compared), "spots.csv": csv(sorted([*plain, *suffixed]))}
+
+
+def strangers() -> Files:
+    """In turn, but who heard the one did not hear the other; two heard both."""
+    dice = Dice(35)
+    among = listeners(dice, EUROPE, 2)
+    on = turns(("loop", "dipole"), 10, (0, 1))
+    rows = [
+        row
+        for some, k in ((among[:9], 0), (among[7:], 1))
+        for row in reports(dice, some, [m for m in hours(9, 14) if m // 10 % 2 == k], on, each=2)
+    ]
+    return {"study.toml": toml(AB), "spots.csv": csv(sorted(rows))}
+
+
 def short_session() -> Files:
     """Both on the air together for fifty minutes, heard by four; two modes."""
     dice = Dice(27)
@@ -646,8 +671,8 @@ def few() -> Files:
 
 STUDIES: Final = {
     each.__name__: each for each in (
-        evening, powers, at_once, short_session, fading, noiseless, near_limit, bands_in_turn, late_clock, slow_turns, one_alone,
-        days_in_turn, before_and_after, weeks, several, several_few, season, watched_season, season_alone, year, decades, fiji, pole,
-        squares, no_home, slips, odd_rows, heard, few,
+        evening, powers, at_once, two_callsigns, strangers, short_session, fading, noiseless, near_limit, bands_in_turn, late_clock,
+        slow_turns, one_alone, days_in_turn, before_and_after, weeks, several, several_few, season, watched_season, season_alone, year,
+        decades, fiji, pole, squares, no_home, slips, odd_rows, heard, few,
     )
 }  # fmt: skip

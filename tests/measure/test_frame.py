@@ -54,6 +54,11 @@ def test_a_map_opens_at_a_round_distance_and_not_half_as_far_again_as_is_needed(
         ),  # a quarter lies at the antipodes: that is not left out
         ([*range(100, 2000, 100), 17000.0], [1] * 20, 2500.0),  # one in twenty is
         ([100.0, *range(1000, 2000, 100)], [10_000, *[1] * 10], 2500.0),  # a busy neighbour hides nobody
+        (
+            [*range(100, 2000, 100), 17000.0, 17000.0, 17000.0],
+            [*[1] * 20, 0, 0],
+            2500.0,
+        ),  # who reported nothing is nobody
     ],
 )
 def test_worked_examples(km: list[float], reports: list[int], opens: float) -> None:

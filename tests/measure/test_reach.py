@@ -1,5 +1,7 @@
 """Reach against the same numbers worked out row by row, and the quantiles against numpy."""
 
+import dataclasses
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -298,6 +300,14 @@ def test_a_station_that_moved_is_as_far_from_a_receiver_as_on_most_of_its_report
         assert found["distance_km"] == spots["distance_km"][1] != spots["distance_km"][0]
         assert (found["reports"], found["best_snr_db"], found["median_snr_db"]) == (4, -10, -11.5)
         assert found["last_utc"] - found["first_utc"] == pd.Timedelta(minutes=3)
+
+
+@pytest.mark.parametrize(("reports", "count", "few"), [(10, 3, False), (9, 3, True), (10, 2, True), (500, 2, True)])
+def test_ten_reports_of_three_receivers_are_enough(reports, count, few):
+    nothing = measured.Estimate(0.0)
+    assert measured.Sector(0, reports, count, nothing, 100.0, 200.0).is_few is few
+    some = measured.reach(tally(place(table([])))).all.overall
+    assert dataclasses.replace(some, reports=reports, receivers=count).is_few is few
 
 
 def test_near_and_far_are_told_in_round_steps():
