@@ -239,9 +239,11 @@ def _patterns(places: _Places, here: Ints, there: Ints) -> Ints:
     pattern = np.full(len(here), MIXED)
     apart = (places.last_us[here] <= places.first_us[there]) | (places.last_us[there] <= places.first_us[here])
     slow = places.kmh[here] == 0
-    stayed = np.minimum(places.reports[here], places.reports[there]) >= _STAYS
-    inner = np.where(places.reports[here] <= places.reports[there], here, there)
-    one_stay = (places.stays[inner] == 1) & (places.reports[inner] >= _STAYS)
+    fewer = np.minimum(places.reports[here], places.reports[there])
+    stayed = fewer >= _STAYS
+    # The visit is to the place with fewer reports; with as many from both, to the one in whose middle there are none of the other.
+    inner = [(places.reports[end] == fewer) & (places.stays[end] == 1) for end in (here, there)]
+    one_stay = (inner[0] | inner[1]) & stayed
     # The later line wins: a stay at the edge of the time is a move (or too brief to tell), one in its middle a visit.
     pattern[slow & one_stay] = VISIT
     pattern[apart] = np.where(stayed & slow, MOVED, BRIEF)[apart]

@@ -143,6 +143,18 @@ def test_a_stay_is_three_reports_in_one_go():
     assert made.pattern.tolist() == [history.MIXED] * 2  # three, but not in one go
 
 
+def test_a_visit_with_as_many_reports_as_from_home_is_one_from_both_sides():
+    """Two from Munich, four from Berlin, two from Munich again, days apart."""
+    day = 24 * 60
+    _, made = past(
+        *steady(CALL, "JN58td", 2), *steady(CALL, "JO62qm", 4, start=2 * day), *steady(CALL, "JN58td", 2, start=4 * day)
+    )
+    assert made.pattern.tolist() == [history.VISIT] * 2
+    # Neither is in the middle of the other.
+    rows = [(CALL, name, day * k, -15.0) for k, name in enumerate(["JN58td", "JO62qm"] * 4)]
+    assert past(*rows)[1].pattern.tolist() == [history.MIXED] * 2
+
+
 def test_the_last_from_one_place_at_the_moment_of_the_first_from_the_other_is_no_mixture():
     """The next cell, so that nobody had to fly."""
     _, made = past(*steady(CALL, "JN58td", 4), *steady(CALL, "JN58te", 4, start=60))

@@ -92,6 +92,7 @@ def test_powers_in_dbm_that_nobody_has(text):
         ("freq", "0,0", np.nan), ("freq", "-14,1", np.nan), ("freq", "x", np.nan), ("freq", "14 m", np.nan),
         ("freq_khz", "14043,7", 14.0437), ("freq_khz", "14,0437 MHz", 14.0437), ("freq_khz", "0,0", np.nan),
         ("freq_mhz", "0,4755", 0.4755), ("freq_hz", "14043700,0", 14.0437), ("freq_mhz", "7,1 km", np.nan),
+        ("freq_khz", "14043.7000004", 14.0437), ("freq_khz", "14043.700001", 14.043700001), ("freq", "14043.7000004", 14.0437),
         ("freq_khz", "14043.7", 14.0437), ("freq_khz", "0", np.nan), ("freq_khz", "-1", np.nan), ("freq_khz", "1", 0.001),
     ],
 )  # fmt: skip
