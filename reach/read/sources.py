@@ -344,7 +344,7 @@ def _load(path: Path | None, name: str, disc: Disc | None) -> pa.Buffer | OnDisc
 def _whole(file: BinaryIO) -> pa.Buffer:
     """A file as it is: parts of it at once, where the system has a call for that."""
     size = os.fstat(file.fileno()).st_size
-    if sys.platform != "win32" and size > _PART:
+    if hasattr(os, "preadv") and size > _PART:
         found = np.empty(size, dtype=np.uint8)
         read = threads.each(
             lambda start: os.preadv(file.fileno(), [found[start : start + _PART].data], start), range(0, size, _PART)
