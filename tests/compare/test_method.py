@@ -80,6 +80,28 @@ def test_alternation_period_and_window():
     assert (found.runs_a, found.runs_b, found.simultaneous, found.confounded) == (6, 6, False, False)
 
 
+@pytest.mark.parametrize(("again", "told"), [(0, False), (1, False), (2, True)])
+def test_that_rows_repeat_others_is_told_above_one_in_fifty(again, told):
+    time = pd.date_range("2026-05-09T08:00Z", periods=50 - again, freq="2min")
+    spots = pd.DataFrame(
+        {"time_utc": [*time, *time[:again]], "rx_call": "G4QRA", "rx_locator": "IO91wm", "band": "20m", "snr_db": -10.0}
+    )
+    spots = spots.assign(setup=np.where(spots["time_utc"].dt.minute // 10 % 2 == 0, "a", "b"))
+    found = compare(spots, "a", "b")
+    assert found.left_out.get(LeftOut.DUPLICATE, 0) == again
+    assert [each.values for each in found.notes if each.code == Note.REPEATED] == [{"share": 0.04}] * told
+
+
+def test_where_nothing_can_be_paired_there_is_nothing_to_count():
+    """Eight receivers heard both setups, but no fit could be made: none of their reports is a pair."""
+    spots = alternating(3, receivers=8, blocks=12)
+    labelled = evidence.label(spots, "a", "b")
+    data = evidence.gather(labelled, "a", "b", np.zeros(len(labelled.is_a)), None)
+    found = checks.enough(data, None)
+    assert isinstance(found, checks.Refusal) and found.reason.code == Refused.TOO_LITTLE
+    assert [found.reason.values[name] for name in ("receivers", "pairs", "times")] == [0, 0, 0.0]
+
+
 @pytest.mark.parametrize("together", [False, True])
 def test_stretches_are_numbered_from_0_on(together):
     """In turn every five reports; with both on the air at once every moment is a slot."""
