@@ -7,9 +7,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pandas as pd
+import pyarrow as pa
 import pytest
 
 import reach
+from reach.base import threads
 from reach.errors import LocatorError, StudyError
 from reach.findings import Note, NoteCode
 from reach.walk import Walk
@@ -29,6 +31,17 @@ def test_the_walk_in_the_help_runs_as_printed(monkeypatch):
     monkeypatch.chdir(ROOT)
     found = doctest.testmod(reach, optionflags=doctest.ELLIPSIS)
     assert found.attempted >= 12 and not found.failed
+
+
+def test_several_threads_find_what_one_does(walks, monkeypatch):
+    """Columns of so few rows are worked on one after the other otherwise."""
+    monkeypatch.setattr(threads, "_MANY", 0)
+    monkeypatch.setattr(pa, "cpu_count", lambda: 3)
+    alone, again = walks["messy"], reach.walk(SAMPLES / "messy.toml", now=NOW)
+    assert again.counts == alone.counts
+    pd.testing.assert_frame_equal(again.problems, alone.problems)
+    pd.testing.assert_frame_equal(again.spots, alone.spots)
+    pd.testing.assert_frame_equal(again.tally.cells, alone.tally.cells)
 
 
 def test_stage_by_stage_is_the_whole_walk(evening):

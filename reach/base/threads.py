@@ -18,6 +18,7 @@ Item = TypeVar("Item")
 Found = TypeVar("Found")
 
 _LARGE: Final = 1 << 17  # numbers, below which starting a thread takes longer than the work
+_MANY: Final = 1 << 14  # rows of a column, below which it does so too
 _BLOCK: Final = 1 << 17  # of which a processor holds several beside it
 
 
@@ -37,8 +38,13 @@ def each(function: Callable[[Item], Found], items: Iterable[Item]) -> list[Found
         return list(found)
 
 
-def named(made: Mapping[str, Callable[[], Found]]) -> dict[str, Found]:
-    """Name -> what its function makes, in their order. An error is the first name's that has one."""
+def named(made: Mapping[str, Callable[[], Found]], rows: int) -> dict[str, Found]:
+    """Name -> what its function makes, in their order. An error is the first name's that has one.
+
+    rows : that each of them goes through; where these are few the one after the other, without threads
+    """
+    if rows < _MANY:
+        return {name: make() for name, make in made.items()}
     return dict(zip(made, each(lambda make: make(), made.values()), strict=True))
 
 

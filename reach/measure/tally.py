@@ -254,7 +254,7 @@ def _add_cells(
         "last_utc": lambda: _moments(last, "us"),
         **{name: partial(values.take, end) for name, values in {**ends_there, **known}.items()},
     }
-    made = threads.named(columns)
+    made = threads.named(columns, len(reports))
     # The columns are new, and on millions of reports a second copy of them is what memory ends on.
     return pd.DataFrame({name: made[name] for name in (*TALLY, *known)}, copy=False)
 
@@ -321,7 +321,7 @@ def _stack(tables: list[pd.DataFrame]) -> pd.DataFrame:
 
 
 def _all_ordered(table: pd.DataFrame, names: Sequence[str]) -> dict[str, pd.Series]:
-    return threads.named({name: partial(_ordered, table[name]) for name in names})
+    return threads.named({name: partial(_ordered, table[name]) for name in names}, len(table))
 
 
 def _ordered(column: pd.Series) -> pd.Series:

@@ -149,7 +149,7 @@ def _fast(body: pa.Buffer, delimiter: str, place: dict[str, int], width: int, be
                 return None
             tables.append(table)
     whole = pa.concat_tables(tables)
-    columns = threads.named({ours: partial(_column, whole.column(str(at))) for ours, at in place.items()})
+    columns = threads.named({ours: partial(_column, whole.column(str(at))) for ours, at in place.items()}, len(whole))
     lines = len(whole)
     del tables, whole
     pa.default_memory_pool().release_unused()  # it would keep a quarter of a gigabyte for two million rows

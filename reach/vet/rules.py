@@ -173,7 +173,7 @@ def _columns(raw: pd.DataFrame, moments: Moments, ledger: Ledger, station: Stati
     # All columns at once, each with a part of the ledger; these are put together in the order above, in which the problems of
     # a row stand.
     parts = {name: ledger.part() for name in judges}
-    judged = threads.named({name: partial(judge, parts[name]) for name, judge in judges.items()})
+    judged = threads.named({name: partial(judge, parts[name]) for name, judge in judges.items()}, len(raw))
     for part in parts.values():
         ledger.take(part)
     columns = {
@@ -197,7 +197,7 @@ def some_of(table: pd.DataFrame, rows: npt.NDArray[np.intp]) -> pd.DataFrame:
         some = table[name].array.take(rows)
         return in_use(some) if name != "source" and SPOT.get(name, ("",))[0] == "category" else some
 
-    return pd.DataFrame(threads.named({name: partial(taken, name) for name in map(str, table)}), copy=False)
+    return pd.DataFrame(threads.named({name: partial(taken, name) for name in map(str, table)}, len(rows)), copy=False)
 
 
 # --------------------------------------------------------------------------------------------------------------- times

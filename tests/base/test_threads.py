@@ -32,8 +32,11 @@ def test_what_nobody_waits_for_is_not_begun(monkeypatch):
     assert len(begun) < 100_000
 
 
-def test_what_is_made_at_once_has_its_name_and_place():
-    made = threads.named({name: (lambda name=name: name.upper()) for name in "dbca"})
+@pytest.mark.parametrize("rows", [0, 1_000_000])
+def test_what_is_made_at_once_has_its_name_and_place(rows):
+    made = threads.named({name: (lambda name=name: name.upper()) for name in "dbca"}, rows)
+    with pytest.raises(ZeroDivisionError):
+        threads.named({"a": str, "b": lambda: 1 // 0, "c": lambda: [][0]}, rows)
     assert list(made.items()) == [("d", "D"), ("b", "B"), ("c", "C"), ("a", "A")]
 
 
