@@ -31,6 +31,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_spots"
 STATION = ("--callsign", "EI4QTB/P", "--locator", "IO51es", "--power", "5")
 ONE, TWO = "evening.csv", "weekend.csv"
 IN_PIECES = "from reach.read import pieces; pieces.PIECE = 9000; from reach.cli import main; main()"
+PATIENCE_S = 300  # a worker that is still loading ends once it has loaded, on a busy machine after a while
 ROWS = {(ONE,): 1580, (ONE, TWO): 1580 + 1538}
 
 
@@ -66,7 +67,7 @@ def left_over(home: Path) -> set[str]:
 
 def survivors(below: list[psutil.Process]) -> int:
     """How many processes are there still after a while that the killed one had started."""
-    return len(psutil.wait_procs(below, timeout=30)[1])
+    return len(psutil.wait_procs(below, timeout=PATIENCE_S)[1])
 
 
 def main(kills: int = 200, seed: int = 1, how: str = "") -> None:
