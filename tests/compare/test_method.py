@@ -181,6 +181,14 @@ def test_the_schedule_counts_silent_blocks():
     assert (found.runs_a, found.runs_b) == (2, 2) and found.period_min == 10.0
 
 
+def test_a_schedule_tells_when_each_of_two_setups_began_and_nothing_of_a_third():
+    start = pd.to_datetime([START] * 3, utc=True) + pd.to_timedelta([0, 10, 20], "min")
+    rows = pd.DataFrame({"start": start, "end": start + pd.Timedelta("10min"), "setup": ["a", "c", "b"]})
+    began_us, is_a = evidence.label(alternating(1), "a", "b", rows).slots
+    assert ((began_us - began_us[0]) / 60e6).tolist() == [0, 20] and is_a.tolist() == [True, False]
+    assert evidence.label(alternating(1), "a", "b").slots is None
+
+
 # -- decoding limit
 
 

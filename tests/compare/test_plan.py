@@ -91,6 +91,17 @@ def test_the_answer_is_a_row_of_the_table():
     assert json.loads(json.dumps(made.to_dict(), allow_nan=False))["hours"] == made.hours
 
 
+@pytest.mark.parametrize("block_min", [2, 5, 7, 30])
+@pytest.mark.parametrize("half_width_db", [0.6, 0.9, 1.3])
+def test_on_one_band_blocks_come_in_pairs_and_are_no_more_than_needed(block_min, half_width_db):
+    """On several bands each gets its pair."""
+    hours = design.hours_needed(False, block_min, 30, half_width_db)
+    made = plan.plan(receivers=30, block_min=block_min, half_width_db=half_width_db)
+    assert made.blocks % 2 == 0 and (made.blocks - 2) * block_min < hours * 60 <= made.blocks * block_min + 1e-6
+    several = plan.plan(receivers=30, block_min=block_min, half_width_db=half_width_db, bands=["20m", "40m", "15m"])
+    assert several.blocks % 6 == 0
+
+
 def test_hours_beyond_the_fitted_ones_are_called_so():
     assert "order of magnitude" in sentences.answer(
         plan.plan(receivers=5, half_width_db=0.2, block_min=30), say=TERMINAL

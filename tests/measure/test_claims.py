@@ -297,3 +297,20 @@ def test_another_mix_of_bands_is_seen():
     assert claims.mix_differs(chosen, band, [5, 5, 1, 9])
     assert not claims.mix_differs(chosen, band, [5, 5, 9, 1])
     assert not claims.mix_differs(np.ones(4, bool), band, [1, 1, 1, 1])
+
+
+def test_reports_without_a_band_are_a_mix_of_their_own():
+    chosen = np.array([True, True, False, False])
+    assert claims.mix_differs(chosen, np.array([None, None, "20m", "20m"], object), [1, 1, 1, 1])
+    assert not claims.mix_differs(chosen, np.array([None, "20m", None, "20m"], object), [1, 1, 1, 1])
+
+
+@pytest.mark.parametrize("scale", [1e-3, 1, 1e3])
+def test_the_closest_of_amounts_is_the_same_in_every_unit(scale):
+    """Visits by day are small fractions, reports are hundreds."""
+    rng = np.random.default_rng(11)
+    category, receiver = np.tile(np.arange(3), 40), np.repeat(np.arange(40), 3)
+    amount = rng.integers(1, 9, 120) + np.where(category == 0, 2.0, 0.0)
+    alone = claims.closest(0, category, receiver, amount, 3)
+    assert claims.closest(0, category, receiver, amount * scale, 3) == pytest.approx(alone, rel=1e-6)
+    assert 0 < alone < 1

@@ -267,6 +267,13 @@ def test_without_reports_nothing_is_far():
     assert nothing.farthest is None and nothing.far_km == 0 and not nothing.has_directions
 
 
+def test_what_was_heard_in_the_stations_own_cell_came_from_no_direction():
+    near = (("F4QRA", "IO51es"), "20m", "wire", 0, -5, "IO51es")
+    far = (PLACES[3], "20m", "wire", 60, -9, "IO51es")
+    assert not measured.reach(tally(place(table([near])))).all.overall.has_directions
+    assert measured.reach(tally(place(table([near, far])))).all.overall.has_directions is True
+
+
 @pytest.mark.parametrize("share", [0.5, 0.9])
 def test_the_interval_of_receivers_of_equal_zeal_is_the_textbooks(share):
     """Cochran (1977), Sampling Techniques, 3rd ed., 3.2: p -+ 1.96 sqrt(pq / (n - 1)); of 41 receivers a kilometre apart."""

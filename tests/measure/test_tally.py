@@ -145,3 +145,11 @@ def test_nothing_merges_to_nothing():
 def test_timeline_starts(seconds):
     timeline = tally(table([(PLACES[1], "40m", "wire", seconds, 3, "IO51es")])).timeline
     assert timeline["start_utc"][0] == pd.Timestamp("2026-05-16T18:00Z") + pd.Timedelta(minutes=10 * (seconds // 600))
+
+
+def test_without_its_cells_a_tally_still_knows_what_is_pooled():
+    whole = tally(table([(PLACES[0], "20m", "wire", 0, -9, "IO51es"), (PLACES[3], "40m", None, 3600, -12, "IO51es")]))
+    slim = whole.without_cells()
+    assert not len(slim.cells) and len(whole.cells) == 2
+    assert slim.pooled is whole.pooled
+    pd.testing.assert_frame_equal(slim.timeline, whole.timeline)
