@@ -400,3 +400,32 @@ def test_the_document_is_plain_and_the_table_has_every_day(changed):
 
 def test_simulated_seasons_are_what_they_say():
     assert near(look(World(spell=(30, 6, -9.0)), 4), 30)[0].kind is Kind.SPELL
+
+
+def test_without_a_control_the_level_is_that_beside_each_receivers_usual_one_at_that_half_hour():
+    """A hundred receivers, each heard now and then in four days: against pandas, grouped by receiver and half hour."""
+    rng = np.random.default_rng(23)
+    n = 3_000
+    rows = pd.DataFrame({"unit": rng.integers(0, 100, n), "day": rng.integers(20_000, 20_004, n)})
+    rows["time_min"] = rows["day"] * 1440.0 + rng.integers(0, 6 * 60, n)
+    rows["half"] = rows["time_min"] % 1440 // 30
+    rows["snr_db"], rows["power_db"] = rng.normal(-12, 5, n), rng.choice([0.0, 3.0], n)
+    rows = rows.sort_values(["unit", "time_min"], ignore_index=True)
+    ours = level.Heard(*(rows[name].to_numpy() for name in ("unit", "unit", "time_min", "day", "snr_db", "power_db")),
+                       rows["snr_db"].to_numpy() - 99)  # fmt: skip
+    y = rows["snr_db"] - rows["power_db"]
+    a_day = (y - y.groupby([rows["unit"], rows["half"]]).transform("mean")).groupby(rows["day"])
+    found = level.alone(ours)
+    assert found.days.tolist() == [20_000, 20_001, 20_002, 20_003]
+    assert found.level_db == pytest.approx(a_day.mean() - a_day.mean().mean())
+    assert found.weight.tolist() == a_day.size().tolist()
+    assert found.receivers.tolist() == rows.groupby("day")["unit"].nunique().tolist()
+
+
+def test_of_transmitters_without_a_complete_report_nothing_is_heard():
+    empty = pd.DataFrame(
+        {"time_utc": [pd.NaT], "rx_call": ["F4QRA"], "rx_locator": ["JN18du"], "snr_db": [-9.0], "band": ["20m"]}
+    )
+    ours, theirs = level.heard([empty, empty])
+    for each in (ours, theirs):
+        assert [len(column) for column in dataclasses.astuple(each)] == [0] * 7

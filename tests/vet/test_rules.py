@@ -403,3 +403,9 @@ def test_duplicates_cost_no_object_a_row():
     assert len(found) == 99 and set(found["rule"]) == {"duplicate", "duplicate-conflict"}
     assert [name for name in found if found[name].dtype.kind == "O" and str(found[name].dtype) != "str"] == ["evidence"]
     assert found["evidence"].isna().all()
+
+
+def test_none_of_what_is_wrong_is_nothing():
+    wrong = judged({"snr_db": "loud"}).wrong
+    assert len(wrong) == 1 and len(wrong.none()) == 0
+    assert list(wrong.none().table.columns) == list(wrong.table.columns)
