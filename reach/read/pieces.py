@@ -166,6 +166,8 @@ def _array(column: Column) -> pa.DictionaryArray:
 
 
 def _column(held: pa.ChunkedArray) -> Column:
+    if not held.num_chunks:  # pyarrow 18 makes no empty array of a vocabulary
+        return Column(np.empty(0, np.int32), [])
     one = held.combine_chunks()
     one = one.chunk(0) if isinstance(one, pa.ChunkedArray) else one
     return Column(one.indices.fill_null(-1).to_numpy(zero_copy_only=False), one.dictionary.to_pylist())
