@@ -348,7 +348,7 @@ def _content(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except OSError as error:
-        raise missing(path, error.strerror or "it is damaged") from None
+        raise missing(path, error) from None
 
 
 def _table(held: pa.Buffer, path: Path) -> pa.Table:
@@ -356,20 +356,20 @@ def _table(held: pa.Buffer, path: Path) -> pa.Table:
     try:
         read = pq.ParquetFile(pa.BufferReader(held), read_dictionary=blocks.WORDS)
         return read.read(columns=blocks.KEPT, use_threads=False)
-    except (OSError, KeyError, pa.ArrowException):
-        raise missing(path, "it is damaged") from None
+    except (OSError, KeyError, pa.ArrowException) as error:
+        raise missing(path, error) from None
 
 
 def _read(path: Path, columns: Sequence[str]) -> pa.Table:
     try:
         return pq.read_table(path, columns=list(columns), partitioning=None, read_dictionary=blocks.WORDS)
     except (OSError, pa.ArrowException) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else "it is damaged"
-        raise missing(path, reason) from None
+        raise missing(path, error) from None
 
 
-def missing(path: Path, reason: str) -> InputError:
+def missing(path: Path, error: Exception) -> InputError:
     """What is told where a part of a file is not what it was."""
+    reason = getattr(error, "strerror", None) or "it is damaged"
     return InputError(f"{path}: cannot be read ({reason}); the collection misses a part of a file.")
 
 

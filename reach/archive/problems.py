@@ -77,23 +77,25 @@ class _Kept(Problems):
         if nothing:
             yield no_problems(0)
 
-    @cached_property
-    def counted(self) -> Mapping[tuple[str, str], int]:
+    def _counts(self) -> Mapping[tuple[str, str], int]:
         found = Counter[tuple[str, str]]()
         for table in self._more:
             found.update(Problems(table).counted)
-        for at, path in (part for station in self._stations for part in station):
-            for held in _read(path, _COUNTED):
-                left = self._left(held.append_column("source", pa.repeat(self._names[at], len(held))))
+        for station in self._stations:
+            for left in self._kept(station, _COUNTED):
                 said = left.group_by(["rule", "severity"]).aggregate([([], "count_all")]).to_pylist()
                 found.update({(each["rule"], each["severity"]): each["count_all"] for each in said})
         return found
 
     def _told(self, station: Iterable[tuple[int, Path]]) -> Iterator[pd.DataFrame]:
+        for left in self._kept(station, blocks.SAID):
+            yield left.to_pandas().assign(evidence=None)[list(PROBLEMS)].astype(_TEXTS)
+
+    def _kept(self, station: Iterable[tuple[int, Path]], columns: Sequence[str]) -> Iterator[pa.Table]:
+        """Some columns, and `source`, of what is on the disc, so many rows at a time as were written."""
         for at, path in station:
-            for held in _read(path, blocks.SAID):
-                left = self._left(held.append_column("source", pa.repeat(self._names[at], len(held))))
-                yield left.to_pandas().assign(evidence=None)[list(PROBLEMS)].astype(_TEXTS)
+            for held in _read(path, columns):
+                yield self._left(held.append_column("source", pa.repeat(self._names[at], len(held))))
 
     def _left(self, held: pa.Table) -> pa.Table:
         """Some of them without what a correction has mended."""
@@ -115,8 +117,7 @@ def _read(path: Path, columns: Sequence[str]) -> Iterator[pa.Table]:
             for batch in file.iter_batches(blocks.TOGETHER, columns=list(columns), use_threads=False):
                 yield pa.Table.from_batches([batch])
     except (OSError, pa.ArrowException) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else "it is damaged"
-        raise collection.missing(path, reason) from None
+        raise collection.missing(path, error) from None
 
 
 # ------------------------------------------------------------------------------------------------------- in one order

@@ -209,9 +209,7 @@ def _print(counts: Counts, wrong: Problems, path: str | None, said: Said) -> Non
 
 def _print_rules(wrong: Problems) -> None:
     """How often each rule spoke, the most frequent first."""
-    rows = [
-        [*said, f"{count:,}"] for said, count in sorted(wrong.counted.items(), key=lambda item: (-item[1], item[0]))
-    ]
+    rows = [[*said, f"{count:,}"] for said, count in wrong.counted.items()]
     click.echo()
     console.table("What is said of the rows", ["rule", "severity", "rows"], rows, left=(0, 1))
 

@@ -381,7 +381,7 @@ def _rules(wrong: Problems) -> list[dict[str, Any]]:
 
     return [
         {"name": sentences.name(rule, DESK), "severity": severity, "rows": rows}
-        for (rule, severity), rows in sorted(wrong.counted.items(), key=lambda item: (-item[1], item[0]))
+        for (rule, severity), rows in wrong.counted.items()
     ]
 
 

@@ -302,7 +302,8 @@ def _ends_of(values: npt.NDArray[Any]) -> tuple[Any, Any]:
 
 def _span(values: Ints) -> tuple[int, int]:
     """The least value, and how many whole numbers there are up to the greatest."""
-    return (int(values.min()), int(values.max()) - int(values.min()) + 1) if len(values) else (0, 1)
+    low, high = map(int, _ends_of(values))
+    return low, high - low + 1
 
 
 def _micros(moments: pd.Series) -> Ints:

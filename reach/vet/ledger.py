@@ -309,15 +309,17 @@ class Problems:
 
     @cached_property
     def counted(self) -> Mapping[tuple[str, str], int]:
-        """How many there are by rule and severity."""
-        sizes = self._table.groupby(["rule", "severity"]).size()
-        return dict(zip(sizes.index.tolist(), sizes.tolist(), strict=True))
+        """How many there are by rule and severity, the most frequent first, then by name."""
+        return dict(sorted(self._counts().items(), key=lambda each: (-each[1], each[0])))
 
     @property
     def rejecting(self) -> dict[str, int]:
         """How often each rule rejected a row, the most frequent first."""
-        found = [(rule, rows) for (rule, severity), rows in self.counted.items() if severity == REJECTED]
-        return dict(sorted(found, key=lambda each: (-each[1], each[0])))
+        return {rule: rows for (rule, severity), rows in self.counted.items() if severity == REJECTED}
+
+    def _counts(self) -> Mapping[tuple[str, str], int]:
+        sizes = self._table.groupby(["rule", "severity"]).size()
+        return dict(zip(sizes.index.tolist(), sizes.tolist(), strict=True))
 
 
 def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:

@@ -73,9 +73,7 @@ def quality(findings: Findings) -> dict[str, Any]:
 
 def _rules(counted: Mapping[tuple[str, str], int], severity: str) -> list[tuple[str, str]]:
     """Rule and number of rows, the most frequent first."""
-    found = [(rule, rows) for (rule, of), rows in counted.items() if of == severity]
-    ranked = sorted(found, key=lambda each: (-each[1], each[0]))
-    return [(about_rows.name(rule), words.count(rows)) for rule, rows in ranked]
+    return [(about_rows.name(rule), words.count(rows)) for (rule, of), rows in counted.items() if of == severity]
 
 
 def suspects(findings: Findings) -> dict[str, Any]:
