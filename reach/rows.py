@@ -16,6 +16,7 @@ from reach.errors import StudyError
 if TYPE_CHECKING:
     import pandas as pd
 
+    from reach.assign.frequencies import TwoMhz
     from reach.assign.owners import Owned
     from reach.findings import Counts, InputFile
     from reach.read.times import Moments, Told
@@ -214,6 +215,13 @@ class Rows:
         moments = self._of_all_days.spots["time_utc"]
         return (moments.min().date(), moments.max().date()) if len(moments) else None
 
+    @property
+    def by_mhz(self) -> TwoMhz | None:
+        """The two frequencies that the study compares, on the air at once; None where it compares setups or callsigns."""
+        from reach.assign import frequencies
+
+        return frequencies.two(self.study.compare.asked) if self.study.compare else None
+
     def _vetted_rows(self) -> Vetted:
         from reach.vet import rules
 
@@ -225,6 +233,7 @@ class Rows:
             options=self.options,
             now=self.judged_at,
             moments=self.moments,
+            by_mhz=self.by_mhz,
         )
         # Large where every time is another; who asks again has them worked out again.
         self.__dict__.pop("moments", None)

@@ -342,7 +342,8 @@ class Walk:
         """
         from dataclasses import replace
 
-        from reach.assign import powers
+        from reach import study as studies
+        from reach.assign import frequencies, powers
         from reach.compare import compare, evidence
         from reach.study import one_or_several
 
@@ -350,6 +351,11 @@ class Walk:
         a, b = a or two[0], b or two[1]
         if not (a and b):
             raise StudyError(f"name the two setups with {ways.asked('pair')}.")
+        beside = one_or_several(control) or (asked.controls if asked else ())
+        if frequencies.two((a, b)) not in (None, self.rows.by_mhz):
+            # What was sent on both at once is no duplicate then, so the rows are judged for these two.
+            study = studies.changed(self.study, compare={"a": a, "b": b})
+            return Walk(study, **self.rows.given).compare(control=beside, power_difference_db=power_difference_db)
         spots = self._comparable()
         clock = self.clock if (a, b) == two else self._clock(a, b)
         known = None
@@ -358,7 +364,6 @@ class Walk:
             names = evidence.names_of(spots, a, b)
             own_w = self.rows.judged.spots["power_w"].to_numpy(float)
             known = powers.between(spots, a, b, own_w=own_w, study=self.study, budgets=self.budgets, names=names)
-        beside = one_or_several(control) or (asked.controls if asked else ())
         self._progress("comparing")
         found = compare(
             spots,

@@ -136,7 +136,7 @@ class CollectedRows(Rows):
         from reach.archive import problems
         from reach.vet import rules
 
-        found = rules.once(self.assigned, self._perhaps_twice)
+        found = rules.once(self.assigned, self._perhaps_twice, by_mhz=self.by_mhz)
         mended = self._mended[0][self._corrected[2] < 0]
         kept = problems.of(self.folder, self._calls, self.study.direction, mended=mended[["source", "line"]])
         return replace(found, wrong=kept.beside(self.raw, found.problems))

@@ -61,7 +61,7 @@ def command(
     """
     name_a, name_b, setups = options.two_or_several(name_a, name_b, setups)
     stepped = _step(before, after, bool(name_a or name_b or setups or given["schedule"]))
-    study = options.study_from(files, **given)
+    study = options.study_from(files, name_a=name_a, name_b=name_b, setups=setups, **given)
     with console.progress() as progress:
         progress("starting")
         from reach.walk import Walk

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.assign import frequencies
 from reach.assign import schedule as schedules
 from reach.assign.clock import ClockFit
 from reach.assign.powers import Powers, Told
@@ -177,17 +178,13 @@ def _names(column: pd.Series) -> list[str]:
 
 def _by_frequency(table: pd.DataFrame, a: str, b: str) -> pd.Series | None:
     """The nearer of two frequencies for every spot; null farther off than they are apart."""
-    try:
-        of_a, of_b = float(a), float(b)
-    except ValueError:
+    of = frequencies.two((a, b))
+    if "freq_mhz" not in table.columns or of is None:
         return None
-    if "freq_mhz" not in table.columns or of_a == of_b:
+    side = frequencies.nearer(table["freq_mhz"].to_numpy(float), of)
+    if (side < 0).all():
         return None
-    off_a, off_b = (np.abs(table["freq_mhz"].to_numpy(float) - f) for f in (of_a, of_b))
-    near = np.minimum(off_a, off_b) <= abs(of_a - of_b) / 2
-    if not near.any():
-        return None
-    return pd.Series(np.where(off_a <= off_b, a, b), index=table.index).where(near)
+    return pd.Series(np.where(side == 0, a, b), index=table.index).where(side >= 0)
 
 
 def channels(spots: pd.DataFrame) -> tuple[Ints, Ints]:

@@ -1,7 +1,7 @@
 """Rows that report the same reception twice: one is kept, the others are listed.
 
 The same reception: the same receiver (callsign and square, that is the first four characters of its locator), time,
-band, transmitter and setup. Kept is the row with the highest SNR, among these the one with the longest locator, among
+band, transmitter and setup; where two setups are compared by their frequencies, also the nearer of these. Kept is the row with the highest SNR, among these the one with the longest locator, among
 these the first; so the order of the rows decides between rows only that differ in nothing that is measured.
 """
 
@@ -15,6 +15,8 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
+from reach.assign import frequencies
+from reach.assign.frequencies import TwoMhz
 from reach.base import keys, threads
 from reach.vet.ledger import DUPLICATE, NOTE, Ledger
 
@@ -31,17 +33,18 @@ SHARED: Final = -1  # a drawer with several keys
 MIXES: Final = (np.uint64(0x9E3779B97F4A7C15), np.uint64(0xC2B2AE3D27D4EB4F))  # odd numbers that mix the bits of a key
 
 
-def find(table: pd.DataFrame, among: Flags, ledger: Ledger) -> Flags:
+def find(table: pd.DataFrame, among: Flags, ledger: Ledger, *, by_mhz: TwoMhz | None = None) -> Flags:
     """Which rows repeat another; each is told to the ledger with the row that is kept instead.
 
     table : spots.SPOT, a row for each row of the raw table
     among : bool, shape (rows,): the rows that count
+    by_mhz : the frequencies by which the setups of rows that name none are told apart
     Returns bool, shape (rows,).
     """
     dropped = np.zeros(len(table), dtype=bool)
     some = np.flatnonzero(among)
     # The key is exact, no hash: a collision would drop a sound row and nobody would know.
-    key = _keys(table.iloc[some]) if len(some) < len(table) else _keys(table)
+    key = _keys(table.iloc[some] if len(some) < len(table) else table, by_mhz=by_mhz)
     at = _repeated(key)
     if not len(at):
         return dropped
@@ -96,13 +99,16 @@ def _texts(names: Sequence[str], codes: npt.NDArray[np.integer]) -> pa.Array:
     return pa.array(names, pa.large_string()).take(pa.array(codes))
 
 
-def _keys(table: pd.DataFrame, *, setups: bool = True) -> Ints:
+def _keys(table: pd.DataFrame, *, setups: bool = True, by_mhz: TwoMhz | None = None) -> Ints:
     """One whole number a row, from 0, the same for the same reception. Rows with something missing get some number.
 
     setups : whether reports of different setups are different receptions
+    by_mhz : the frequencies by which the setups of rows that name none are told apart
     """
     names = ("band", "tx_call", "setup") if setups else ("band", "tx_call")
     others = [keys.made_of(table[name]) for name in names if _varies(table[name])]
+    if by_mhz is not None:
+        others.append(_sides(table, by_mhz))
     receiver = [keys.made_of(table["rx_call"]), _squares(table["rx_locator"])]
     return _crossed([*receiver, _moments(table["time_utc"]), *others])
 
@@ -110,6 +116,12 @@ def _keys(table: pd.DataFrame, *, setups: bool = True) -> Ints:
 def _varies(column: pd.Series) -> bool:
     """Whether two rows may differ in it, one of them null perhaps."""
     return len(column.cat.categories) > 1 or (len(column.cat.categories) == 1 and bool(column.isna().any()))
+
+
+def _sides(table: pd.DataFrame, by_mhz: TwoMhz) -> keys.Part:
+    side = frequencies.nearer(table["freq_mhz"].to_numpy(), by_mhz)
+    code = np.where(table["setup"].isna(), side + 1, 0).astype(np.int64)
+    return keys.Made(len(code), lambda part: code[part]), 3
 
 
 def _squares(locators: pd.Series) -> keys.Part:

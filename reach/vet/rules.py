@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.assign.frequencies import TwoMhz
 from reach.base import grammar, threads
 from reach.base.vocabulary import category, in_use, words
 from reach.errors import LocatorError
@@ -79,6 +80,7 @@ def vet(
     options: Options | None = None,
     now: datetime | None = None,
     moments: Moments | None = None,
+    by_mhz: TwoMhz | None = None,
 ) -> Vetted:
     """Judge each row of a raw table.
 
@@ -87,13 +89,14 @@ def vet(
     options : ITU region, four-character locators, day or month first
     now     : no spot may be later, UTC where it names no zone; the clock's time where left out
     moments : the times of this very table, where `read.times.moments` has read them already
+    by_mhz  : two frequencies by which setups on the air at once are told apart, where rows name none
     Returns Vetted. Every row is in exactly one of its counts; `raw` is left as it is. InputError where the order of day
     and month cannot be told; LocatorError where the station's own locator is none.
     """
     table, ledger = _judged(raw, station, options, now, moments)
     # Duplicates come last, among what is sound: a rejected row is no reception, so none is a duplicate of it.
     rejected = ledger.rejected.copy()
-    repeated = duplicates.find(table, ~rejected, ledger)
+    repeated = duplicates.find(table, ~rejected, ledger, by_mhz=by_mhz)
     rows = np.flatnonzero(~(rejected | repeated))
     spots = some_of(table, rows)
     counts = Counts(read=len(raw), accepted=len(spots), rejected=int(rejected.sum()), duplicates=int(repeated.sum()))
@@ -119,15 +122,16 @@ def sound(
     return Sound(some_of(table, rows), ledger.problems(raw), rows, ledger.rows(), _newest(table["time_utc"]))
 
 
-def once(spots: pd.DataFrame, among: npt.NDArray[np.bool_] | None = None) -> Vetted:
+def once(spots: pd.DataFrame, among: npt.NDArray[np.bool_] | None = None, *, by_mhz: TwoMhz | None = None) -> Vetted:
     """Keep each reception once.
 
     spots : spots.SPOT of sound rows
     among : which of them may report what another does, as `duplicates.maybe` says of them or of more setups; all where left out
+    by_mhz : as for `vet`
     Returns Vetted, in which none is rejected; its problems are the duplicates.
     """
     ledger = Ledger(len(spots))
-    repeated = duplicates.find(spots, ~ledger.rejected if among is None else among, ledger)
+    repeated = duplicates.find(spots, ~ledger.rejected if among is None else among, ledger, by_mhz=by_mhz)
     rows = np.flatnonzero(~repeated)
     counts = Counts(read=len(spots), accepted=len(rows), rejected=0, duplicates=int(repeated.sum()))
     return Vetted(some_of(spots, rows), Problems(ledger.problems(spots)), counts, rows, _newest(spots["time_utc"]))

@@ -202,6 +202,27 @@ def test_a_schedule_that_comes_late_names_the_setups(tmp_path):
     assert one.comparison == other.comparison and one.comparison.pairs > 500
 
 
+def test_two_frequencies_at_once_are_compared_in_files_and_in_a_collection(tmp_path):
+    """Every report of the wire, and 2 dB less of it 200 Hz higher: two transmissions where these two are compared, one where
+    they are not."""
+    spots = pd.read_csv(SAMPLES / "evening.csv", dtype=str)
+    lower = spots.drop_duplicates(["time_utc", "callsign"]).assign(frequency_mhz="14.097000")
+    upper = lower.assign(frequency_mhz="14.097200", snr_db=(lower["snr_db"].astype(int) - 2).astype(str))
+    pd.concat([lower, upper]).to_csv(tmp_path / "both.csv", index=False)
+    add(tmp_path / "c", tmp_path / "both.csv")
+    compared = {"compare": {"a": "14.0970", "b": "14.0972"}}
+    for made in (of_files, of_collection):
+        alone, asked = (
+            made(tmp_path / ("c" if made is of_collection else "both.csv"), **more) for more in ({}, compared)
+        )
+        assert alone.counts.duplicates > asked.counts.duplicates
+        assert alone.counts.read == asked.counts.read and alone.counts.rejected == asked.counts.rejected
+        for found in (asked.compare(), alone.compare("14.0970", "14.0972"), asked.compare("14.0972", "14.0970")):
+            assert found.design.kind == "simultaneous"
+            assert found.difference_db == pytest.approx(2.0 if found.a == "14.0970" else -2.0, abs=1e-4)
+        assert asked.compare().pairs == alone.compare("14.0970", "14.0972").pairs > 1000
+
+
 def test_a_period_reads_its_days_only_and_the_rest_is_set_aside(tmp_path):
     add(tmp_path / "c", *TWO, "weekend.csv")
     asked_for = {"start": "2026-05-16T19:30:00Z", "end": "2026-05-23T12:00:00Z", "bands": ["20m", "30m"]}

@@ -58,6 +58,32 @@ def test_anything_else_makes_it_another_reception(change):
     assert judged({}, change).counts == Counts(2, 2, 0, 0)
 
 
+@pytest.mark.parametrize(
+    ("frequencies", "kept"),
+    [
+        (("14.097000", "14.097200"), [2, 3]),  # one on each
+        (("14.097003", "14.097099", "14.097103"), [2, 4]),  # the first two are nearer to 14.0970
+        (("14.097200", "14.097201"), [2]),
+        (("14.097400", "14.097000", "14.096800"), [2, 3]),  # 200 Hz off both is on neither
+        (("14.097300", "14.097000", "14.097200"), [2, 3]),  # 100 Hz, half of what is between them, is near enough
+        (("14.097000", ""), [2, 3]),
+    ],
+)
+def test_two_frequencies_that_are_compared_are_two_transmissions(frequencies, kept):
+    rows = [{"freq_mhz": each} for each in frequencies]
+    assert judged(*rows).counts == Counts(len(rows), 1, 0, len(rows) - 1)
+    found = judged(*rows, by_mhz=(14.097, 14.0972))
+    assert found.spots["line"].tolist() == kept
+    assert judged(*rows, by_mhz=(14.0972, 14.097)).spots["line"].tolist() == kept
+    every = sound(raw(*rows), now=NOW).spots
+    assert once(every, duplicates.maybe(every), by_mhz=(14.097, 14.0972)).spots["line"].tolist() == kept
+
+
+def test_what_rows_say_of_their_setup_goes_before_their_frequency():
+    rows = [{"setup": "wire", "freq_mhz": each} for each in ("14.0970", "14.0972")]
+    assert judged(*rows, by_mhz=(14.097, 14.0972)).counts == Counts(2, 1, 0, 1)
+
+
 def test_the_same_moment_in_other_words_is_the_same():
     assert judged({}, {"time_utc": "2026-05-16T22:04:00+02:00"}).counts == Counts(2, 1, 0, 1)
 
