@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from reach.base.words import PRINT, TERMINAL
-from reach.compare.season import _lost, _too_few, _weak, change, judge, level, season
+from reach.compare.season import MOST_CONTROLS, _lost, _too_few, _weak, change, judge, level, season
 from reach.compare.season.found import Control, Kind, Pace, Refused, Remark, Said, Vote, Whose
 from reach.tell.sentences import season as sentences
 from tests.compare import season_spots as simulator
@@ -239,6 +239,26 @@ def test_a_control_heard_on_few_days_does_not_serve():
     assert [each.code for each in found.remarks] == [Remark.UNUSED]
 
 
+def test_a_control_heard_every_day_by_one_receiver_alone_does_not_serve_and_is_told():
+    spots, controls = make(World(controls=1), 4)
+    ((name, table),) = controls.items()
+    (most, *_) = table["rx_call"].value_counts().index
+    found = season(spots, {name: table[table["rx_call"] == most]})
+    assert found.refused.code is Refused.NO_CONTROL and not found.controls
+    (thin,) = found.remarks
+    assert thin.code is Remark.THIN and thin.values["name"] == name and thin.values["days"] > 50
+
+
+def test_controls_beyond_as_many_as_serve_are_named():
+    spots, controls = make(World(controls=1, days=30), 4)
+    ((_, table),) = controls.items()
+    every = {f"EI7QT{letter}": table.iloc[k:] for k, letter in enumerate("ABCDEFGHIJ")}  # fewer and fewer reports
+    found = season(spots, every)
+    assert [each.name for each in found.controls] == list(every)[:MOST_CONTROLS]
+    surplus = next(each for each in found.remarks if each.code is Remark.SURPLUS)
+    assert surplus.values == {"names": list(every)[MOST_CONTROLS:], "most": MOST_CONTROLS}
+
+
 def test_few_days_say_when_to_come_back():
     found = look(World(days=15, steps={0: (8, -9.0)}), 4)
     assert found.refused.code is Refused.TOO_FEW_DAYS and not found.changes
@@ -373,6 +393,7 @@ def test_every_code_has_its_sentence(changed):
         Remark.ONE_CONTROL: {"name": "EI7QTD"}, Remark.WIDE: {"sd_db": 3.2}, Remark.NEAR_LIMIT: {"kept": 0.3},
         Remark.FAR: {"name": "EI7QTD", "distance_km": 410.0}, Remark.SETUPS_MIXED: {"setups": ["a", "b"]},
         Remark.CHOSEN: {"names": ["EI7QTD"]}, Remark.UNUSED: {"name": "EI7QTD", "days": 3, "of": 60},
+        Remark.THIN: {"name": "EI7QTD", "days": 41}, Remark.SURPLUS: {"names": ["EI7QTD"], "most": 8},
         Remark.LOST_DAYS: {"days": 9, "of": 30, "weaker": True}, Remark.POWER: {"low_w": 1.0, "high_w": 5.0},
     }  # fmt: skip
     said = {sentences.remark(Said(code, values[code]), say=PRINT) for code in Remark}

@@ -56,7 +56,7 @@ def season(
         spots, controls = _no_power(spots), {name: _no_power(each) for name, each in controls.items()}
     ours, paired = _paired(spots, controls, decoding_limit_db)
     levels, unused = _levels(ours, paired)
-    remarks = _about(spots, unused)
+    remarks = [*unused, *_about(spots)]
     if not levels:
         return _without(ours, station, direction, tuple(remarks), watch, log)
     judged = judge.judge(levels, watch=watch)
@@ -99,18 +99,26 @@ def _paired(
     return ours, {name: level.pairs(ours, each) for name, each in zip(controls, theirs, strict=True)}
 
 
-def _levels(ours: Heard, paired: Mapping[str, Any]) -> tuple[dict[str, Level], list[tuple[str, int, int]]]:
-    """The station's level against each control that was heard with it on enough days; and those that were not: name, days, of
-    how many."""
+def _levels(ours: Heard, paired: Mapping[str, Any]) -> tuple[dict[str, Level], list[Said]]:
+    """The station's level against each control that can serve, and of the others why they cannot."""
     from reach.compare.season import level
+    from reach.compare.season.found import Remark, Said
 
     own_days = len(set(ours.day.tolist()))
     heard_on = {name: len(set(each.day.tolist())) for name, each in paired.items()}
     serve = [name for name in paired if heard_on[name] >= SHARE_OF_DAYS * own_days]
     most_pairs = sorted((name for name in serve if len(paired[name])), key=lambda name: (-len(paired[name]), name))
     levels = {name: level.level(paired[name]) for name in most_pairs[:MOST_CONTROLS]}
-    unused = [(name, heard_on[name], own_days) for name in paired if name not in serve]
-    return {name: each for name, each in levels.items() if len(each.days)}, unused
+    said = [
+        Said(Remark.UNUSED, {"name": name, "days": heard_on[name], "of": own_days})
+        for name in paired
+        if name not in serve
+    ]
+    thin = [name for name, each in levels.items() if not len(each.days)]
+    said += [Said(Remark.THIN, {"name": name, "days": heard_on[name]}) for name in thin]
+    if len(most_pairs) > MOST_CONTROLS:
+        said.append(Said(Remark.SURPLUS, {"names": most_pairs[MOST_CONTROLS:], "most": MOST_CONTROLS}))
+    return {name: each for name, each in levels.items() if name not in thin}, said
 
 
 def _too_few(series: Level, days: int) -> Said | None:
@@ -136,11 +144,11 @@ def _since(series: Level, changes: Sequence[Any]) -> int:
     return int((series.days >= judge.number(last)).sum()) if last else len(series.days)
 
 
-def _about(spots: pd.DataFrame, unused: Sequence[tuple[str, int, int]]) -> list[Said]:
-    """What is known before any level is: setups taken together, power that changed, controls that cannot serve."""
+def _about(spots: pd.DataFrame) -> list[Said]:
+    """What is known before any level is: setups taken together, power that changed."""
     from reach.compare.season.found import Remark, Said
 
-    said = [Said(Remark.UNUSED, {"name": name, "days": days, "of": of}) for name, days, of in unused]
+    said = []
     setups = sorted({str(name) for name in spots["setup"].dropna().unique()}) if "setup" in spots else []
     if len(setups) > 1:
         said.append(Said(Remark.SETUPS_MIXED, {"setups": setups}))

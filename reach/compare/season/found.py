@@ -65,6 +65,8 @@ class Remark(StrEnum):
     SETUPS_MIXED    setups: names, whose levels are taken together
     CHOSEN          names: controls that were taken because nobody named any
     UNUSED          name, days, of: a control heard together with the station on too few of its days
+    THIN            name, days: a control heard together with the station on so many days, and too seldom on each for a level
+    SURPLUS         names, most: controls beyond as many as serve at once, those with the fewest pairs
     LOST_DAYS       days, of: with a level since a step, of all since, where before it most had one; weaker (bool)
     POWER           low_w, high_w: the station's power changed and was taken off
     """
@@ -76,6 +78,8 @@ class Remark(StrEnum):
     SETUPS_MIXED = "setups-mixed"
     CHOSEN = "chosen"
     UNUSED = "unused"
+    THIN = "thin"
+    SURPLUS = "surplus"
     LOST_DAYS = "lost-days"
     POWER = "power"
 

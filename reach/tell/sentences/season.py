@@ -360,6 +360,19 @@ def remark(code: Said, *, say: Typography) -> str:
                 days=v["days"],
                 of=v["of"],
             )
+        case Remark.THIN:
+            return say.text(
+                "{name} could not serve: heard together with the station on {days} of its days, on none of them often enough "
+                "for a level.",
+                name=v["name"],
+                days=v["days"],
+            )
+        case Remark.SURPLUS:
+            return say.text(
+                "{most} controls serve at most, those most often heard together with the station; without {names}.",
+                most=v["most"],
+                names=say.listed(v["names"]),
+            )
         case Remark.LOST_DAYS:
             return say.text(
                 "Of the {of} days since the change only {days} have a level: signals were too weak on the others, so it may "
