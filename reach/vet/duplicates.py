@@ -1,8 +1,9 @@
 """Rows that report the same reception twice: one is kept, the others are listed.
 
 The same reception: the same receiver (callsign and square, that is the first four characters of its locator), time,
-band, transmitter and setup; where two setups are compared by their frequencies, also the nearer of these. Kept is the row with the highest SNR, among these the one with the longest locator, among
-these the first; so the order of the rows decides between rows only that differ in nothing that is measured.
+band, transmitter and setup; where two setups are compared by their frequencies, also the nearer of these. Kept is the
+row with the highest SNR, among these the one with the longest locator, among these the first; so the order of the rows
+decides between rows only that differ in nothing that is measured.
 """
 
 from __future__ import annotations
