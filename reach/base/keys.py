@@ -26,6 +26,22 @@ def codes(column: pd.Series) -> tuple[Codes, int]:
     return np.add(column.cat.codes.to_numpy(), 1, dtype=np.int64), len(column.cat.categories) + 1
 
 
+def ends(values: npt.NDArray[Any]) -> tuple[Any, Any]:
+    """The least and the greatest, 0 without any."""
+    return (values.min(), values.max()) if len(values) else (0, 0)
+
+
+def span(values: npt.NDArray[Any]) -> tuple[int, int]:
+    """The least of whole numbers, of whatever dtype, and how many there are from it up to the greatest; 0 and 1 without any."""
+    low, high = map(int, ends(values))
+    return low, high - low + 1
+
+
+def room(codes: npt.NDArray[np.integer[Any]]) -> int:
+    """How many codes there can be, from 0 up to the greatest that is there; 1 without any."""
+    return int(codes.max(initial=0)) + 1
+
+
 @dataclass(frozen=True)
 class Made:
     """Codes that are worked out where they are asked for, a slice of the rows at a time: not all of them need be held."""
@@ -131,6 +147,14 @@ def order(keys: Codes, size: int) -> Codes:
     return packed
 
 
+def starts(ordered: Codes) -> Codes:
+    """Where each distinct key begins, shape (m,). ordered : keys, equal ones next to each other, shape (n,)"""
+    new = np.empty(len(ordered), dtype=bool)
+    new[:1] = True
+    np.not_equal(ordered[1:], ordered[:-1], out=new[1:])
+    return np.flatnonzero(new)
+
+
 def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
     """The first row of each distinct value, for what is the same in all of its rows.
 
@@ -174,13 +198,13 @@ def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) 
         return _looked_up(table, key, size, by, carry)
     rows: npt.NDArray[np.integer[Any]] = order(key, size)
     rows = rows.astype(np.int32) if len(key) < 2**31 else rows
-    starts = np.flatnonzero(np.diff(key[rows], prepend=-1))
+    first = starts(key[rows])
     del key
-    counts = np.diff(starts, append=len(rows))
+    counts = np.diff(first, append=len(rows))
     if "reports" in table and len(rows):
-        counts = np.add.reduceat(table["reports"].to_numpy()[rows], starts, dtype=np.int64)
-    ends = {name: _end(table[name], rows, starts, how) for name, how in _ENDS.items() if name in carry}
-    return _summed(table, rows[starts], [*by, *carry], counts, ends)
+        counts = np.add.reduceat(table["reports"].to_numpy()[rows], first, dtype=np.int64)
+    ends = {name: _end(table[name], rows, first, how) for name, how in _ENDS.items() if name in carry}
+    return _summed(table, rows[first], [*by, *carry], counts, ends)
 
 
 _ENDS: Final = {"first_utc": np.minimum, "last_utc": np.maximum}

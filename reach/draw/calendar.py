@@ -405,7 +405,7 @@ def draw_hours(
     rows = found.hours[(found.hours["band"] == band).to_numpy()]
     at = np.searchsorted(edges, dates.date2num(list(rows["first_day"])))
     share = rows["share"].to_numpy()
-    few = rows["days_heard"].to_numpy() < measured.FEW_DAYS
+    few = measured.are_few_days(rows)
     table = np.full((24, len(edges) - 1), np.nan)
     use = (share > 0) & ~few
     table[rows["hour_utc"].to_numpy()[use], at[use]] = share[use]

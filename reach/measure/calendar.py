@@ -65,7 +65,6 @@ HOURS: Final = {
 }
 _PLACE: Final = ["tx_locator", "rx_call", "rx_locator"]
 _NEEDED: Final = [*_PLACE, "band", "setup", "reports", "distance_km", "distance_uncertainty_km"]
-_DAY_US: Final = 86_400_000_000
 
 
 @dataclass(frozen=True)
@@ -104,6 +103,12 @@ def is_few(rows: pd.DataFrame) -> Flags:
     return few
 
 
+def are_few_days(rows: pd.DataFrame) -> Flags:
+    """Where the band was heard on too few days for a share of them to be told. rows : of HOURS"""
+    few: Flags = (rows["days_heard"] < FEW_DAYS).to_numpy()
+    return few
+
+
 def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | None:
     """A period by the calendar; None where it is short (`measure.grain`), or nothing was counted.
 
@@ -127,7 +132,7 @@ def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | No
     sure, day, hour_of_day = cells.loc[counted, _NEEDED], day[counted], hour_of_day[counted]
     places = _Places.of(sure)
     rows = _added(day, places.of_row, sure["reports"].to_numpy(), places)
-    steps = grain.number(step.table, np.arange(first, last + 1)).astype(np.int32)[day]
+    steps = grain.number(step.table, first + np.arange(len(accepted))).astype(np.int32)[day]
     return Calendar(
         grain=step,
         days=_days(rows, places, accepted, first, air),
@@ -149,15 +154,11 @@ class _Air:
 
     @classmethod
     def of(cls, windows: pd.DataFrame | None, heard: Ints) -> _Air:
-        """windows : start, end; heard : days with a report, all of which a log must know to be believed of the others"""
-        if windows is None or not len(windows):
+        """windows : start, end, which is later; heard : days with a report, all of which a log must know to be believed of the others"""
+        if windows is None:
             return cls(None)
-        start, end = (
-            windows[name].dt.tz_convert(None).to_numpy().astype("datetime64[us]").astype(np.int64)
-            for name in ("start", "end")
-        )
-        first, last = start // (_DAY_US // 24), (end - 1) // (_DAY_US // 24)
-        many = np.maximum(last - first + 1, 0)
+        first = hours_since_1970(windows["start"])
+        many = hours_since_1970(windows["end"].dt.ceil("h")) - first
         hours = np.unique(np.repeat(first - np.cumsum(many) + many, many) + np.arange(many.sum()))
         return cls(hours if np.isin(heard, hours // 24).all() else None)
 
@@ -228,8 +229,8 @@ class _Added:
 
 def _added(step: npt.NDArray[Any], place: npt.NDArray[Any], reports: Ints, places: _Places) -> _Added:
     """Rows added up. step : from 0"""
-    size = max(len(places), 1)
-    values, row = keys.distinct(step.astype(np.int64) * size + place, (int(step.max(initial=0)) + 1) * size)
+    size = len(places)
+    values, row = keys.distinct(step.astype(np.int64) * size + place, keys.room(step) * size)
     return _Added(*np.divmod(values, size), np.bincount(row, reports, len(values)).astype(np.int64))
 
 
@@ -259,8 +260,9 @@ def _figures(rows: _Added, places: _Places, size: int) -> dict[str, Any]:
     km, call = places.km[rows.place], places.call[rows.place]
     parts = [slice(low, high) for low, high in zip(edges[:-1], edges[1:], strict=True)]
     medians = [quantile_estimate(km[part], rows.reports[part], 0.5) for part in parts]
-    told = np.append(rows.place, -1)[edges[:-1]]  # the first of a step is its farthest
-    far = places.far.reindex(np.where(edges[:-1] < edges[1:], told, -1))
+    there = np.flatnonzero(np.diff(edges))
+    far = places.far.take(rows.place[edges[there]])  # the first of a step is its farthest
+    far = far.set_axis(there).reindex(range(size))
     text = {name: far[name].where(far[name].notna(), "") for name in ("farthest_call", "farthest_locator")}
     return {
         "reports": np.bincount(rows.step, rows.reports, size).astype(np.int64),
@@ -324,7 +326,7 @@ def _hours_of(
 
 def _distinct(group: npt.NDArray[Any], value: npt.NDArray[Any], size: int) -> Ints:
     """How many different values each group has. value : whole numbers from 0"""
-    width = int(value.max(initial=0)) + 1
+    width = keys.room(value)
     key = group.astype(np.int64)
     key *= width
     key += value

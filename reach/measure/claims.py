@@ -167,24 +167,24 @@ class _Cells:
         if not used.all():
             at, who, count = at[used], who[used], count[used]
         # As np.unique would, in linear time: a year has millions of cells.
-        _, who = keys.distinct(who, int(who.max(initial=0)) + 1)
-        key, inverse = keys.distinct(who * max(size, 1) + at, (int(who.max(initial=0)) + 1) * max(size, 1))
+        _, who = keys.distinct(who, keys.room(who))
+        key, inverse = keys.distinct(who * size + at, keys.room(who) * size)
         summed: Floats = np.bincount(inverse, count, len(key)).astype(np.float64)
-        who, at = np.divmod(key, max(size, 1))
+        who, at = np.divmod(key, size)
         total = np.asarray(np.bincount(at, summed, size), dtype=np.float64)
         return cls(at, who, summed, total, np.bincount(at, minlength=size).astype(np.int64))
 
     def tests(self, winner: int, rivals: Ints) -> Floats:
         """The p of winner against each rival. The quick test needs sums alone, so thousands of squares cost one pass."""
         size = len(self.total)
-        mine = np.zeros(int(self.receiver.max()) + 1)
+        mine = np.zeros(keys.room(self.receiver))
         its = self.category == winner
         mine[self.receiver[its]] = self.reports[its]
         squares = np.bincount(self.category, self.reports**2, size)
         cross = np.bincount(self.category, self.reports * mine[self.receiver], size)
         spread = np.sqrt(np.maximum(squares[winner] + squares[rivals] - 2 * cross[rivals], 0.0))
         ahead = self.total[winner] - self.total[rivals]
-        p = _two_sided(np.divide(ahead, spread, out=np.zeros(len(rivals)), where=spread > 0))
+        p = 2 * _beyond(np.abs(np.divide(ahead, spread, out=np.zeros(len(rivals)), where=spread > 0)))
         for k in np.argsort(-p, kind="stable")[:_CLOSEST]:
             if p[k] < LEVEL:  # what the quick test lets pass, the slow one looks at
                 theirs = np.zeros_like(mine)
@@ -194,14 +194,16 @@ class _Cells:
         return p
 
 
-def closest(winner: int, category: npt.ArrayLike, receiver: npt.ArrayLike, amount: npt.ArrayLike, size: int) -> float:
+def closest(winner: int, category: npt.ArrayLike, receiver: npt.ArrayLike, amount: npt.ArrayLike) -> float:
     """The p of one category against the one that comes closest to it, by any amount that adds up: visits, reports a day.
 
-    Arguments as for `fullest`, the winner being known; size : how many categories there are
+    Arguments as for `fullest`, the winner being known
     Returns p, below LEVEL where the winner stands apart; NaN without another category.
     """
-    cells = _Cells.of(category, receiver, amount, size)
-    rivals = np.flatnonzero((cells.total > 0) & (np.arange(size) != winner))
+    at = np.asarray(category, np.int64)
+    cells = _Cells.of(at, receiver, amount, keys.room(at))
+    rivals = np.flatnonzero(cells.total)
+    rivals = rivals[rivals != winner]
     return float(cells.tests(winner, rivals).max()) if len(rivals) else math.nan
 
 
@@ -277,8 +279,9 @@ def majority(kind: Kind, first: int, second: int, *, settled: bool) -> Claim:
     Returns Claim; the winner is True for the first, False for the second. Source: Arbuthnot (1710); Dixon, Mood (1946), The
     statistical sign test, JASA 41, 557-566.
     """
-    ahead, n = max(first, second), first + second
-    p = min(1.0, 2 * sum(math.comb(n, k) for k in range(ahead, n + 1)) / 2**n) if n else math.nan
+    ahead, behind = max(first, second), min(first, second)
+    n = ahead + behind
+    p = min(1.0, 2 * sum(math.comb(n, k) for k in range(behind + 1)) / 2**n) if n else math.nan
     if n < FEW_RECEIVERS:
         reason = Reason.FEW
     else:
@@ -286,7 +289,7 @@ def majority(kind: Kind, first: int, second: int, *, settled: bool) -> Claim:
     winner = first >= second
     return Claim(
         kind=kind, winner=winner, runner_up=not winner, reason=reason, receivers=n, candidates=2, p=p, value=float(ahead),
-        alike=(True, False) if reason == Reason.ALIKE else (winner,), next_value=float(n - ahead),
+        alike=(True, False) if reason == Reason.ALIKE else (winner,), next_value=float(behind),
         confounders=(Confounder.TIME,),
     )  # fmt: skip
 
@@ -313,7 +316,7 @@ def by_lot(differences: npt.ArrayLike) -> float:
     if rest == 0.0:
         return float(np.mean(np.abs(sums) >= total))
     # With every way to sign the large ones there is its opposite, so what lies beyond the total counts for both ends.
-    return float(min(1.0, 2 * _two_sided((total - sums) / rest, tails=1).mean()))
+    return float(min(1.0, 2 * _beyond((total - sums) / rest).mean()))
 
 
 @cache
@@ -323,12 +326,11 @@ def _signs(count: int) -> Floats:
     return (1 - 2 * bits).astype(np.float64)
 
 
-def _two_sided(z: npt.ArrayLike, *, tails: int = 2) -> Floats:
-    """How much of a normal distribution lies beyond z: in both tails, or in the upper one."""
+def _beyond(z: Floats) -> Floats:
+    """How much of a normal distribution lies above z."""
     from scipy.special import ndtr
 
-    at = np.asarray(z, float)
-    found: Floats = np.asarray(ndtr(-np.abs(at)) * 2 if tails == 2 else ndtr(-at), dtype=np.float64)
+    found: Floats = ndtr(-z)
     return found
 
 
@@ -336,7 +338,7 @@ def _claim(kind: Kind, names: Sequence[Any], ranked: Ints, value: Floats, cells:
     """What is said of candidates in rank order. p : of the first against each of the others"""
     first, others = int(ranked[0]), ranked[1:]
     reports, receivers = cells.total, cells.receivers
-    pairs = len(ranked) * len(others) / 2
+    pairs = math.comb(len(ranked), 2)
     alike = others[p >= LEVEL]
     if len(alike):  # no winner; those that a tie leaves behind are to be behind by the stricter level
         alike = others[p >= 1 - (1 - LEVEL) ** (1 / pairs)]

@@ -113,11 +113,7 @@ def by_ends(spots: pd.DataFrame) -> pd.DataFrame:
     table = _reach_by(
         rows, {"band": _bands(rows), "tx_day_night": STATES, "rx_day_night": STATES}, BY_ENDS, keep_empty=False
     )
-    grey = (
-        rows[rows["grey_line"].to_numpy()]
-        .groupby(["band", "tx_day_night", "rx_day_night"], observed=True)["reports"]
-        .sum()
-    )
+    grey = rows[rows["grey_line"].to_numpy()].groupby(["band", "tx_day_night", "rx_day_night"])["reports"].sum()
     at = pd.MultiIndex.from_frame(table[["band", "tx_day_night", "rx_day_night"]].astype(object))
     found = grey.set_axis(pd.MultiIndex.from_tuples(list(grey.index), names=at.names)) if len(grey) else None
     count = np.zeros(len(table), np.int64) if found is None else found.reindex(at, fill_value=0).to_numpy(np.int64)
@@ -141,16 +137,15 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
         sector=sector_of(spots["bearing_deg"]),
     )
     days = keys.added(visits[["band", "hour", "day"]], ["band", "hour", "day"])
-    heard = days.groupby(["band", "hour"], observed=True).size()
-    hours_heard = heard.groupby("band", observed=True).size()
-    visits = visits[visits["sector"] >= 0]
+    heard = days.groupby(["band", "hour"]).size()
+    hours_heard = heard.groupby("band").size()
+    visits = visits[((visits["sector"] >= 0) & visits["band"].notna()).to_numpy()]
     by_hour = ["band", "sector", "hour"]
     receivers = keys.added(visits[[*by_hour, "rx_call"]], [*by_hour, "rx_call"])
     # All three are in the order of the same keys.
     table = keys.added(visits[[*by_hour, "reports"]], by_hour)
-    table = table[table["band"].notna()].reset_index(drop=True)
-    table["receivers"] = receivers.groupby(by_hour, observed=True).size().to_numpy()
-    table["visits"] = keys.added(visits[visits["band"].notna()][by_hour], by_hour)["reports"].to_numpy()
+    table["receivers"] = receivers.groupby(by_hour).size().to_numpy()
+    table["visits"] = keys.added(visits[by_hour], by_hour)["reports"].to_numpy()
     table = table.astype({"band": object})
     pairs = zip(table["band"], table["hour"], strict=True)
     table["days"] = np.array([heard[band, hour] for band, hour in pairs], dtype=np.int64)
@@ -159,10 +154,9 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
     table["reports_all_hours"] = table.groupby(["band", "sector"])["reports"].transform("sum")
     best = _best_of(table)
     days_by_hour = table.set_index(["band", "sector", "hour"])["days"]
-    rows: Any = visits.groupby(["band", "sector"], observed=True).indices
-    return best.assign(
-        apart=np.array([_stands_apart(row, visits, rows, days_by_hour) for row in best.to_dict("records")], dtype=bool)
-    )
+    rows: Any = visits.groupby(["band", "sector"]).indices
+    apart = np.array([_stands_apart(row, visits, rows, days_by_hour) for row in best.to_dict("records")], dtype=bool)
+    return _shaped(best.assign(apart=apart), BEST_HOURS)
 
 
 def _stands_apart(
@@ -176,17 +170,16 @@ def _stands_apart(
         return False
     band, sector = best["band"], best["sector_deg"] // SECTOR_DEG
     some = visits.iloc[rows[band, sector]]
-    a_day = np.full(24, np.nan)
-    held = days.loc[(band, sector)]
-    a_day[held.index.to_numpy()] = 1 / held.to_numpy()
     hour = some["hour"].to_numpy()
-    return claims.closest(best["best_hour_utc"], hour, some["rx_call"].cat.codes, a_day[hour], 24) < claims.LEVEL
+    a_day = 1 / days.loc[(band, sector)].loc[hour].to_numpy()
+    return claims.closest(best["best_hour_utc"], hour, some["rx_call"].cat.codes, a_day) < claims.LEVEL
 
 
 def _best_of(table: pd.DataFrame) -> pd.DataFrame:
+    """The best hour of each band and sector, with the columns of BEST_HOURS but `apart`. table : by band, sector and hour"""
     order = ["band", "sector", "receivers_a_day", "reports", "hour"]
     ranked = table.sort_values(order, ascending=[True, True, False, False, True])
-    behind = ranked.groupby(["band", "sector"], sort=False)[["hour", "receivers_a_day"]].shift(-1)
+    behind = ranked.groupby(["band", "sector"])[["hour", "receivers_a_day"]].shift(-1)
     ranked = ranked.assign(
         sector_deg=ranked["sector"] * SECTOR_DEG,
         best_hour_utc=ranked["hour"],
@@ -196,7 +189,7 @@ def _best_of(table: pd.DataFrame) -> pd.DataFrame:
         & (ranked["receivers"] >= FEW_RECEIVERS)
         & (ranked["hours_heard"] > 1),
     )
-    return _shaped(ranked.drop_duplicates(["band", "sector"]).assign(apart=False), BEST_HOURS)
+    return ranked.drop_duplicates(["band", "sector"])
 
 
 def skip(spots: pd.DataFrame) -> pd.DataFrame:
@@ -210,7 +203,7 @@ def skip(spots: pd.DataFrame) -> pd.DataFrame:
     hour = hours_since_1970(spots["time_utc"]) % 24
     rows = _added(spots, ("band", "hour_utc", "path"), ["rx_locator", *_PATH], hour_utc=hour)
     found = []
-    for (band, at), group in rows.groupby(["band", "hour_utc"], observed=True):
+    for (band, at), group in rows.groupby(["band", "hour_utc"]):
         places = group.drop_duplicates(["rx_call", "rx_locator"])
         nearest = places.sort_values(["distance_km", "rx_call"], kind="stable").iloc[0]
         found.append((band, at, group["reports"].sum(), places["rx_call"].nunique(), nearest["distance_km"],
@@ -244,7 +237,7 @@ def _reach_by(
     """REACH for each combination of the values, in that order."""
     names = list(by)
     slim = rows[[*names, "rx_call", "distance_km", "reports"]]
-    groups = dict(iter(slim.groupby(names, observed=True, sort=False)))
+    groups = dict(iter(slim.groupby(names)))
     found = [(*key, *_reach(groups.get(key))) for key in itertools.product(*by.values()) if keep_empty or key in groups]
     table = pd.DataFrame(found, columns=[*names, *REACH])
     for name, values in by.items():

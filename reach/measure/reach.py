@@ -54,10 +54,10 @@ import pandas as pd
 from reach.base import bands, keys, quantile
 from reach.measure import singled_out
 from reach.measure.claims import FEW_RECEIVERS, FEW_REPORTS, Claim, Kind
-from reach.measure.sectors import SECTORS, ring_of, sector_of
+from reach.measure.sectors import CENTRES_DEG, ring_of, sector_of
 from reach.measure.tally import Tally, hours_since_1970
 from reach.place import path
-from reach.spots import CORROBORATED, RING_EDGES_KM, SECTOR_DEG, SUSPECT
+from reach.spots import CORROBORATED, RING_EDGES_KM, SUSPECT
 
 if TYPE_CHECKING:
     from reach.radio.power import Power
@@ -398,7 +398,7 @@ class _Rows:
 
     least_known : share of the reports whose power must be known before anything is said per watt
     by_power : by level and power_w [W], NaN where it is not known
-    days, day : each UTC day with a report, and which it is, counted from the first
+    days, day : each UTC day with a report, and which it is, since 1970
     places : columns of one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
     km, sector, ring : of each place
     call, receiver, square, country : a number for each different callsign, callsign and locator, square, country of the places;
@@ -443,16 +443,15 @@ class _Rows:
             sector=sector_of(places["bearing_deg"]),
             ring=ring_of(places["distance_km"]),
             call=_numbers(places["rx_call"]),
-            receiver=_numbers(places["rx_call"], places["rx_locator"]),
+            receiver=keys.numbers(places, ["rx_call", "rx_locator"]),
             square=_numbers(places["rx_locator"].astype(str).str[:4]),
             country=_numbers(places["country"]),
         )
 
 
-def _numbers(*columns: pd.Series) -> Ints:
-    """A number for each different row of the columns; -1 where the only column is null."""
-    codes = [pd.factorize(column)[0].astype(np.int64) for column in columns]
-    return codes[0] if len(codes) == 1 else keys.combine([(code + 1, len(code) + 1) for code in codes])[0]
+def _numbers(column: pd.Series) -> Ints:
+    """A number for each different thing; -1 where there is none."""
+    return pd.factorize(column)[0].astype(np.int64)
 
 
 def _placed(rows: pd.DataFrame, *more: str) -> pd.DataFrame:
@@ -467,19 +466,9 @@ def _place_of(rows: pd.DataFrame) -> tuple[Ints, Ints]:
 
 
 def _days(cells: pd.DataFrame) -> pd.DataFrame:
-    """The days on which there are reports, counted from the first, by trust, band and setup."""
-    day = hours_since_1970(cells["hour_utc"]) // 24
-    first = int(day.min()) if len(day) else 0
-    parts = [
-        (_is_sure(cells).astype(np.int64), 2),
-        keys.codes(cells["band"]),
-        keys.codes(cells["setup"]),
-        (day - first, int(day.max()) - first + 1 if len(day) else 1),
-    ]
-    values, _ = keys.distinct(*keys.combine(parts))
-    sure, band, setup, day = keys.split(values, [size for _, size in parts])
-    held = {name: keys.category(part, cells[name]) for name, part in (("band", band), ("setup", setup))}
-    return pd.DataFrame({"sure": sure.astype(bool), **held, "day": day})
+    """The days on which there are reports, since 1970, by trust, band and setup."""
+    rows = cells[["band", "setup"]].assign(sure=_is_sure(cells), day=hours_since_1970(cells["hour_utc"]) // 24)
+    return keys.added(rows, ["sure", "band", "setup", "day"])
 
 
 def _places(rows: pd.DataFrame) -> pd.DataFrame:
@@ -487,7 +476,7 @@ def _places(rows: pd.DataFrame) -> pd.DataFrame:
     values, place = _place_of(rows)
     some_row = keys.first_rows(place, len(values))
     names = ["rx_call", "rx_locator", "distance_km", "distance_uncertainty_km", "bearing_deg", "country"]
-    places = rows[[*names, *(["trust"] if "trust" in rows else [])]].take(some_row).reset_index(drop=True)
+    places = rows[[*names, *(["trust"] if "trust" in rows else [])]].take(some_row)
     return places.assign(trust=places.get("trust", ""))
 
 
@@ -533,7 +522,7 @@ def _figures(rows: _Rows, part: _Part) -> Figures:
     by_hour = np.bincount(
         rows.by_hour.place[timed] * 24 + rows.by_hour.value[timed], rows.by_hour.reports[timed], 24 * len(rows.km)
     )
-    by_hour = by_hour.reshape(-1, 24).astype(np.int64)
+    by_hour = by_hour.reshape(len(rows.km), 24).astype(np.int64)
     all_counts = by_hour.sum(axis=1)
     there = np.flatnonzero(all_counts)
     count, km, call = all_counts[there], rows.km[there], rows.call[there]
@@ -545,7 +534,7 @@ def _figures(rows: _Rows, part: _Part) -> Figures:
         places=_different(rows.receiver[there]),
         squares=_different(rows.square[there]),
         countries=_different(rows.country[there]),
-        days=_different(rows.day[rows.days.chosen(part)]),
+        days=len(np.unique(rows.day[rows.days.chosen(part)])),
         median_km=quantile_estimate(km, count, 0.5),
         p90_km=quantile_estimate(km, count, 0.9),
         farthest=_farthest(rows, timed, level, there),
@@ -584,13 +573,11 @@ def _farthest(rows: _Rows, timed: Flags, level: Flags, there: Ints) -> Farthest 
     """there : rows of `places`"""
     if not len(there):
         return None
-    km = np.where(np.isnan(rows.km[there]), -np.inf, rows.km[there])
-    at = there[km == km.max()]
-    if len(at) > 1:
-        alike = pd.DataFrame({name: rows.places[name].take(at) for name in ("rx_call", "rx_locator")}, index=at)
-        at = alike.sort_values(["rx_call", "rx_locator"], kind="stable").index.to_numpy()
-    top = {name: column[at[0]] for name, column in rows.places.items()}
-    its = rows.receiver == rows.receiver[at[0]]
+    km = rows.km[there]
+    # `there` is in the order of the station's locator first, so that of two that are as far it need not be the first.
+    at = min(there[km == km.max()], key=lambda k: (str(rows.places["rx_call"][k]), str(rows.places["rx_locator"][k])))
+    top = {name: column[at] for name, column in rows.places.items()}
+    its = rows.receiver == rows.receiver[at]
     same = timed & its[rows.by_hour.place]
     return Farthest(
         call=str(top["rx_call"]),
@@ -621,12 +608,12 @@ def _hours(rows: _Rows, by_hour: Ints) -> tuple[Hour, ...]:
 
 def _sectors(sector: Ints, km: Floats, call: Ints, count: Ints) -> tuple[Sector, ...]:
     found = []
-    for k in range(SECTORS):
+    for k, centre_deg in enumerate(CENTRES_DEG):
         its = sector == k
         median, p90 = quantile.weighted(km[its], count[its], [0.5, 0.9])
         share = share_estimate(its, count)  # of all reports: one from the station's own cell has no direction
         receivers = _different(call[its])
-        found.append(Sector(k * SECTOR_DEG, int(count[its].sum()), receivers, share, float(median), float(p90)))
+        found.append(Sector(centre_deg, int(count[its].sum()), receivers, share, float(median), float(p90)))
     return tuple(found)
 
 

@@ -26,12 +26,13 @@ def receivers(tally: Tally) -> pd.DataFrame:
     cells = tally.cells
     if "trust" not in cells:
         cells = cells.assign(trust=pd.Categorical([UNCONFIRMED] * len(cells)))
-    # By code and not by groups of the table: of millions of cells, copies of columns are what memory ends on.
+    # By code and not by groups of the table: of millions of cells, copies of columns are what memory ends on. Codes are in the
+    # order of the text, and so are receivers with as many reports.
     values, place = keys.distinct(*keys.combine([keys.codes(cells[name]) for name in _PLACE]))
     count = cells["reports"].to_numpy()
     first = cells.take(_cell_of_busiest_path(cells, place, len(values), count))
     by_snr = np.lexsort((cells["snr_db"].to_numpy(), place))
-    starts = np.flatnonzero(np.diff(place[by_snr], prepend=-1))
+    starts = keys.starts(place[by_snr])
     best, median = _best_and_median(cells["snr_db"].to_numpy().astype(float)[by_snr], count[by_snr], starts)
     first_utc, last_utc = (
         pd.DatetimeIndex(_reduced(how, cells[name], by_snr, starts)).tz_localize("UTC")
@@ -48,31 +49,30 @@ def receivers(tally: Tally) -> pd.DataFrame:
             "last_utc": last_utc,
         }
     )
-    return table.sort_values(["reports", *_PLACE], ascending=[False, True, True], ignore_index=True)[list(RECEIVERS)]
+    return table.sort_values("reports", ascending=False, kind="stable", ignore_index=True)[list(RECEIVERS)]
 
 
 def _cell_of_busiest_path(cells: pd.DataFrame, place: Ints, places: int, count: Ints) -> Ints:
     """A cell of each place, on the path with most of its reports; shape (places,)."""
     sent_from, size = keys.codes(cells["tx_locator"])
-    paths, path = keys.distinct(*keys.combine([(place, max(places, 1)), (sent_from, size)]))
+    paths, path = keys.distinct(*keys.combine([(place, places), (sent_from, size)]))
     reports = np.bincount(path, count, len(paths))
     order = np.lexsort((-reports, paths // size))  # by place, the busiest first
-    return keys.first_rows(path, len(paths))[order[np.flatnonzero(np.diff((paths // size)[order], prepend=-1))]]
+    return keys.first_rows(path, len(paths))[order[keys.starts(paths // size)]]
 
 
 def _reduced(how: np.ufunc, moments: pd.Series, order: Ints, starts: Ints) -> npt.NDArray[np.datetime64]:
     """The earliest or the latest moment of each place."""
     micros = moments.dt.tz_convert(None).to_numpy().astype("datetime64[us]")[order]
-    return how.reduceat(micros, starts) if len(micros) else micros
+    found: npt.NDArray[np.datetime64] = how.reduceat(micros, starts)
+    return found
 
 
 def _best_and_median(snr_db: Floats, count: Ints, starts: Ints) -> tuple[Floats, Floats]:
     """The best and the median SNR of each place, from rows in order of place, then SNR: a quantile a place would sort anew."""
     upto = np.cumsum(count)
-    ends = np.append(starts[1:], len(snr_db)) - 1 if len(starts) else starts
-    total = upto[ends]
-    before = np.concatenate([[0], total[:-1]])[: len(ends)]
-    position = before + (total - before - 1) / 2  # of the median among all reports, counted from 0
+    ends = starts + np.diff(starts, append=len(snr_db)) - 1
+    position = upto[ends] - (np.add.reduceat(count, starts) + 1) / 2  # of the median among all reports, counted from 0
     low = np.searchsorted(upto, np.floor(position), side="right")
     high = np.searchsorted(upto, np.ceil(position), side="right")
     return snr_db[ends], (snr_db[low] + snr_db[high]) / 2

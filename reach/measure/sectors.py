@@ -9,7 +9,8 @@ import numpy.typing as npt
 
 from reach.spots import RING_EDGES_KM, SECTOR_DEG
 
-SECTORS: Final = 360 // SECTOR_DEG
+CENTRES_DEG: Final = range(0, 360, SECTOR_DEG)
+SECTORS: Final = len(CENTRES_DEG)
 
 
 def sector_of(bearing_deg: Any) -> npt.NDArray[np.int64]:

@@ -16,18 +16,16 @@ from reach.base import bands, keys
 from reach.measure import claims, grain
 from reach.measure.claims import FEW_REPORTS, Claim, Confounder, Kind
 from reach.measure.grain import Unit
-from reach.measure.sectors import SECTORS, ring_of, sector_of
+from reach.measure.sectors import CENTRES_DEG, SECTORS, ring_of, sector_of
 from reach.measure.tally import Tally, hours_since_1970
-from reach.spots import SECTOR_DEG
 
 Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
 # Steps of distance in which a median SNR is told: finer near by, where most reports are.
-STRENGTH_EDGES_KM: Final = np.concatenate([np.arange(0, 3000, 500), np.arange(3000, 20500, 1000)])
+STRENGTH_EDGES_KM: Final = np.concatenate([500 * np.arange(6), 1000 * np.arange(3, 21)])
 ENOUGH: Final = 8  # receivers, near and far, that the fall of the SNR with distance is told from
 _HOURS: Final = range(24)
-_DIRECTIONS: Final = [k * SECTOR_DEG for k in range(SECTORS)]
 
 
 def found(tally: Tally, counts: Callable[[pd.DataFrame], Flags]) -> dict[Kind, Claim]:
@@ -46,15 +44,13 @@ def found(tally: Tally, counts: Callable[[pd.DataFrame], Flags]) -> dict[Kind, C
     listeners = (Confounder.LISTENERS,)
     locators = timed["rx_locator"].cat.remove_unused_categories().cat
     square = pd.Categorical([str(name)[:4] for name in locators.categories]).take(locators.codes.to_numpy())
-    held = timed["band"].cat.remove_unused_categories()
-    names = bands.in_order(map(str, held.cat.categories))
-    place = np.array([*(names.index(str(name)) for name in held.cat.categories), -1], dtype=np.int64)
-    of_band = place[held.cat.codes.to_numpy()]  # code -1, no band, takes the last
+    names = bands.in_order(map(str, timed["band"].cat.remove_unused_categories().cat.categories))
+    of_band = timed["band"].cat.set_categories(names).cat.codes.to_numpy()  # -1 without a band
     return {
         Kind.FULLEST_HOUR: fullest_hour(by_hour),
         Kind.FARTHEST_HOUR: rows.farthest(Kind.FARTHEST_HOUR, _HOURS, rows.hour),
-        Kind.FULLEST_SECTOR: rows.fullest(Kind.FULLEST_SECTOR, _DIRECTIONS, sector, told, listeners),
-        Kind.FARTHEST_SECTOR: rows.farthest(Kind.FARTHEST_SECTOR, _DIRECTIONS, sector, told, listeners),
+        Kind.FULLEST_SECTOR: rows.fullest(Kind.FULLEST_SECTOR, CENTRES_DEG, sector, told, listeners),
+        Kind.FARTHEST_SECTOR: rows.farthest(Kind.FARTHEST_SECTOR, CENTRES_DEG, sector, told, listeners),
         Kind.FULLEST_SQUARE: rows.fullest(
             Kind.FULLEST_SQUARE, list(square.categories), square.codes, listeners=listeners
         ),
@@ -62,7 +58,7 @@ def found(tally: Tally, counts: Callable[[pd.DataFrame], Flags]) -> dict[Kind, C
             Kind.FARTHEST_BAND, names, of_band, of_band >= 0, (Confounder.ON_THE_AIR,)
         ),
         Kind.HOUR_AND_SECTOR: rows.fullest(
-            Kind.HOUR_AND_SECTOR, [(hour, way) for hour in _HOURS for way in _DIRECTIONS], rows.hour * SECTORS + sector,
+            Kind.HOUR_AND_SECTOR, [(hour, way) for hour in _HOURS for way in CENTRES_DEG], rows.hour * SECTORS + sector,
             told, (Confounder.ON_THE_AIR, Confounder.LISTENERS),
         ),
         Kind.HOUR_OF_THE_FAR: _hour_of_the_far(rows, timed),
@@ -96,8 +92,9 @@ def of_steps(cells: pd.DataFrame, step: npt.NDArray[Any], unit: Unit) -> dict[Ki
         cells[["rx_call", "band", "setup", "reports", "distance_km"]].assign(at=step),
         ["rx_call", "band", "setup", "at", "distance_km"],
     )
-    at, steps = pd.factorize(timed["at"].to_numpy(), sort=True)
-    names = [grain.as_date(day) for day in grain.first_day(unit, steps)]
+    first, size = keys.span(timed["at"].to_numpy())
+    steps, at = keys.distinct(timed["at"].to_numpy() - first, size)
+    names = [grain.as_date(day) for day in grain.first_day(unit, first + steps)]
     on_the_air = (Confounder.ON_THE_AIR,)
     return {Kind.FARTHEST_STEP: _Rows(timed).farthest(Kind.FARTHEST_STEP, names, at, listeners=on_the_air)}
 
@@ -160,8 +157,8 @@ def _calendar_hour(cells: pd.DataFrame, counted: Flags) -> Claim:
     # Cells are by hour already, so that adding them up would leave hardly fewer.
     some = cells.loc[counted, ["rx_call", "band", "setup", "reports"]]
     since_1970 = hours_since_1970(cells["hour_utc"])[counted]
-    first = int(since_1970.min()) if len(some) else 0
-    hours, at = keys.distinct(since_1970 - first, int(since_1970.max()) - first + 1 if len(some) else 1)
+    first, size = keys.span(since_1970)
+    hours, at = keys.distinct(since_1970 - first, size)
     del since_1970
     told = [first + int(each) for each in hours]
     return _Rows(some).fullest(Kind.CALENDAR_HOUR, told, at, listeners=(Confounder.ON_THE_AIR,))
@@ -170,7 +167,7 @@ def _calendar_hour(cells: pd.DataFrame, counted: Flags) -> Claim:
 def _hour_of_the_far(rows: _Rows, cells: pd.DataFrame) -> Claim:
     """The hour of the day with most reports of the farthest ring that has any."""
     ring = ring_of(cells["distance_km"])
-    far = ring == (ring.max() if len(ring) else 0)
+    far = ring == ring.max(initial=0)
     return rows.fullest(Kind.HOUR_OF_THE_FAR, _HOURS, rows.hour, far, (Confounder.ON_THE_AIR,))
 
 
@@ -186,7 +183,7 @@ def _weaker(by_level: pd.DataFrame) -> Claim:
     size = len(STRENGTH_EDGES_KM)
     edges = range(1, size)
     near = next((k for k in edges if _enough(rows, step < k)), size)
-    far = next((k for k in reversed(edges) if _enough(rows, step >= k)), 0)
+    far = next((k for k in reversed(edges) if _enough(rows, step >= k)), near)
     if near >= far:
         return Claim(Kind.WEAKER)
     use = (step < near) | (step >= far)

@@ -24,8 +24,9 @@ from reach.spots import CARRIED, CORROBORATED, TALLY, TALLY_KEY
 Ints = npt.NDArray[np.int64]
 
 TIMELINE_STEP_S = 600
-_STEP_US = TIMELINE_STEP_S * 1_000_000
-_HOUR_US = 3_600_000_000
+_SECOND_US = 1_000_000
+_STEP_US = TIMELINE_STEP_S * _SECOND_US
+_HOUR_US = 3600 * _SECOND_US
 _TEXT = [name for name in TALLY_KEY if TALLY[name][0] == "category"]
 _ENDS = _TEXT[:4]
 
@@ -145,7 +146,7 @@ def pooled(cells: pd.DataFrame) -> Pooled:
 def _busiest(cells: pd.DataFrame) -> tuple[pd.Timestamp, pd.DataFrame]:
     sure = (cells["trust"] == CORROBORATED).to_numpy() if "trust" in cells else np.zeros(len(cells), dtype=bool)
     hour = _micros(cells["hour_utc"]) // _HOUR_US
-    low, hours = _span(hour[sure])
+    low, hours = keys.span(hour[sure])
     if not sure.any():
         return cast(pd.Timestamp, pd.NaT), cells.iloc[:0]
     start = low + int(np.bincount(hour[sure] - low, cells["reports"].to_numpy()[sure], hours).argmax())
@@ -176,9 +177,9 @@ class _Sums:
 
     def by(self, key: Ints, size: int) -> _Added:
         order = np.argsort(key)
-        starts = np.flatnonzero(np.diff(key[order], prepend=-1))
-        reports = _reduce(np.add, self.reports[order], starts)
-        first, last = _reduce(np.minimum, self.first[order], starts), _reduce(np.maximum, self.last[order], starts)
+        starts = keys.starts(key[order])
+        reports = np.add.reduceat(self.reports[order], starts)
+        first, last = np.minimum.reduceat(self.first[order], starts), np.maximum.reduceat(self.last[order], starts)
         return _Added(key[order][starts], reports, first, last)
 
 
@@ -193,16 +194,16 @@ class _Ones:
     moment: Ints
 
     def by(self, key: Ints, size: int) -> _Added:
-        unit = 1 if (self.moment % 1_000_000).any() else 1_000_000  # whole seconds leave more room for the key
-        base, span = _span(self.moment // unit)
-        if size * span >= 2**63:  # both do not fit into one number: the dearer way
+        unit = 1 if (self.moment % _SECOND_US).any() else _SECOND_US  # whole seconds leave more room for the key
+        base, span = keys.span(self.moment // unit)
+        since = keys.Made(len(key), lambda part: self.moment[part] // unit - base)
+        try:
+            packed, _ = keys.combine([(key, size), (since, span)])
+        except OverflowError:  # both do not fit into one number: the dearer way
             return _Sums(np.ones_like(key), self.moment, self.moment).by(key, size)
-        packed, _ = keys.combine(
-            [(key, size), (keys.Made(len(key), lambda part: self.moment[part] // unit - base), span)]
-        )
         threads.sort(packed)
         keys_there = threads.filled(lambda part: packed[part] // span, len(packed), np.int64)
-        starts = np.flatnonzero(np.append(keys_there[:1] >= 0, keys_there[1:] != keys_there[:-1]))
+        starts = keys.starts(keys_there)
         reports = np.diff(starts, append=len(packed))
 
         def moments(at: Ints) -> Ints:
@@ -224,14 +225,14 @@ def _add_cells(
     end_sizes = [size for _, size in ends]
     end_values, end_row = keys.distinct(*keys.combine(ends))
     hour_0, hour = _steps(micros, _HOUR_US)
-    snr_0, highest = (int(np.rint(end)) for end in _ends_of(snr_db))
-    level = keys.Made(len(snr_db), lambda part: np.rint(snr_db[part]).astype(np.int64) - snr_0), highest - snr_0 + 1
+    snr_0, levels = keys.span(np.rint(keys.ends(snr_db)))
+    level = keys.Made(len(snr_db), lambda part: np.rint(snr_db[part]).astype(np.int64) - snr_0)
     parts: list[keys.Part] = [
-        (end_row, len(end_values) + 1),
+        (end_row, len(end_values)),
         keys.made_of(text["band"]),
         keys.made_of(text["setup"]),
         hour,
-        level,
+        (level, levels),
     ]
     sizes = [size for _, size in parts]
     key, size = keys.combine(parts)
@@ -285,25 +286,10 @@ def _add_timeline(text: dict[str, pd.Series], micros: Ints, reports: Ints) -> pd
     )
 
 
-def _reduce(how: np.ufunc, values: Ints, starts: Ints) -> Ints:
-    return how.reduceat(values, starts) if len(values) else values
-
-
 def _steps(micros: Ints, step_us: int) -> tuple[int, keys.Part]:
     """The first of the steps in which moments lie, since 1970, and for each row in which it lies, the first being 0."""
-    low, high = (int(end) // step_us for end in _ends_of(micros))
-    return low, (keys.Made(len(micros), lambda part: micros[part] // step_us - low), high - low + 1)
-
-
-def _ends_of(values: npt.NDArray[Any]) -> tuple[Any, Any]:
-    """The least and the greatest, 0 without any."""
-    return (values.min(), values.max()) if len(values) else (values.dtype.type(0),) * 2
-
-
-def _span(values: Ints) -> tuple[int, int]:
-    """The least value, and how many whole numbers there are up to the greatest."""
-    low, high = map(int, _ends_of(values))
-    return low, high - low + 1
+    low, steps = keys.span(np.array(keys.ends(micros)) // step_us)
+    return low, (keys.Made(len(micros), lambda part: micros[part] // step_us - low), steps)
 
 
 def _micros(moments: pd.Series) -> Ints:
@@ -330,8 +316,7 @@ def _ordered(column: pd.Series) -> pd.Series:
     values = pd.Categorical(column)
     names = values.categories.to_numpy(dtype=object).astype(str)
     order = np.argsort(names)
-    rank = np.empty(len(names) + 1, dtype=np.int32)
-    rank[order], rank[-1] = np.arange(len(names)), -1
+    rank = np.append(np.argsort(order), -1).astype(np.int32)  # of code -1, a null, too
     dtype = pd.CategoricalDtype(pd.Index(names[order], dtype=object))
     return pd.Series(pd.Categorical.from_codes(rank[values.codes], dtype=dtype))
 

@@ -54,7 +54,7 @@ def find(table: pd.DataFrame, among: Flags, ledger: Ledger, *, by_mhz: TwoMhz | 
     # Within a key the best row comes first: highest SNR, longest locator, first in the file.
     order = np.lexsort((again, -_lengths(table["rx_locator"], again), -snr, key))
     again = again[order]
-    first = np.flatnonzero(np.diff(key[order], prepend=-1))
+    first = keys.starts(key[order])
     kept = np.repeat(again[first], np.diff(np.append(first, len(again))))
     extra = kept != again
     dropped[again[extra]] = True
@@ -174,7 +174,7 @@ def _repeated(combined: Ints) -> Ints:
     rows = np.flatnonzero(_crowded(combined, MIXES[0]))
     rows = rows[_crowded(combined[rows], MIXES[1])]
     some = combined[rows]
-    order = keys.order(some, int(some.max(initial=0)) + 1)
+    order = keys.order(some, keys.room(some))
     same = np.flatnonzero(np.diff(some[order]) == 0)
     twice = np.zeros(len(combined), dtype=bool)
     twice[rows[order[np.concatenate([same, same + 1])]]] = True

@@ -12,7 +12,7 @@ import pytest
 
 from reach.measure import calendar as measured
 from reach.measure import grain
-from reach.measure.calendar import NO, UNKNOWN, YES, calendar, is_few
+from reach.measure.calendar import NO, UNKNOWN, YES, are_few_days, calendar, is_few
 from reach.measure.claims import Kind, Reason
 from reach.measure.grain import MOST_STEPS, Unit
 from reach.measure.tally import Tally, merge, tally
@@ -81,6 +81,11 @@ def test_a_step_with_ten_reports_of_three_receivers_is_told():
     """The same limits as for a claim (CLAIMS.md: ten reports of three receivers)."""
     rows = pd.DataFrame({"reports": [10, 9, 10, 0], "receivers": [3, 3, 2, 0]})
     assert is_few(rows).tolist() == [False, True, True, True]
+
+
+def test_a_share_of_three_days_is_told():
+    """Hollow: fewer than three such days (the legend of the picture)."""
+    assert are_few_days(pd.DataFrame({"days_heard": [0, 2, 3, 4]})).tolist() == [True, True, False, False]
 
 
 # --- the numbers ------------------------------------------------------------------------------------------------------
@@ -250,6 +255,8 @@ def test_a_log_tells_silence_from_off():
     assert found.knows_air
     week = found.hours[((found.hours["band"] == "") & (found.hours["first_day"] == date(2026, 5, 4))).to_numpy()]
     assert list(week["hour_utc"][(week["in_use"] == YES).to_numpy()]) == [0, 23]
+    week = found.hours[((found.hours["band"] == "") & (found.hours["first_day"] == date(2026, 5, 18))).to_numpy()]
+    assert list(week["hour_utc"][(week["in_use"] == YES).to_numpy()]) == [10]  # from one full hour to the next
 
 
 def test_a_log_that_lacks_a_day_with_reports_tells_nothing():
@@ -279,7 +286,7 @@ def test_a_month_that_reached_farther_stands_apart_and_chance_does_not():
 def test_tables_hold_the_columns_that_are_described():
     found = calendar(tally(of_days(40)))
     for table, told in ((found.days, measured.DAYS), (found.steps, measured.STEPS), (found.hours, measured.HOURS)):
-        assert list(table.columns) == list(told)
+        assert list(table.columns) == list(told) and list(table.index) == list(range(len(table)))
         for name, (kind, _) in told.items():
             if kind.startswith(("int", "float")):
                 assert table[name].dtype == kind, name

@@ -69,7 +69,13 @@ def test_signs_by_lot_are_counted_out(values):
         sum(s * v for s, v in zip(signs, values, strict=True))
         for signs in itertools.product((1, -1), repeat=len(values))
     ]
-    assert claims.by_lot(values) == pytest.approx(np.mean([abs(each) >= total for each in every]))
+    truth = pytest.approx(np.mean([abs(each) >= total for each in every]))
+    for unit in (
+        1,
+        1e6 / 3,
+        1e-6 / 3,
+    ):  # what the last digits of sums in another order make of equal ones is not counted
+        assert claims.by_lot([each * unit for each in values]) == truth
 
 
 def test_many_small_ones_are_near_what_drawing_gives():
@@ -89,6 +95,10 @@ def test_it_knows_neither_sign_nor_scale_nor_order(values, scale):
     assert claims.by_lot([each * scale for each in values]) == pytest.approx(p, abs=2e-3)
 
 
+def test_of_many_that_cancel_out_the_p_is_one():
+    assert claims.by_lot([1, -1] * 10) == 1
+
+
 def test_three_receivers_never_pass():
     assert claims.by_lot([100, 100, 100]) == 0.25
     assert claims.by_lot([1] * 7) == 2 / 2**7 < claims.LEVEL
@@ -100,7 +110,7 @@ def test_what_does_not_stand_apart_has_the_p_of_the_normal_distribution(ahead, b
     deviation, 24 to 12 are two; 0.3173 and 0.0455 from any table of both tails."""
     more = np.array([True] * ahead + [False] * behind)
     who = np.arange(len(more))
-    found = claims.closest(0, np.repeat([0, 1], len(more)), np.tile(who, 2), np.concatenate([2 + more, 2 + ~more]), 2)
+    found = claims.closest(0, np.repeat([0, 1], len(more)), np.tile(who, 2), np.concatenate([2 + more, 2 + ~more]))
     assert found == pytest.approx(p, abs=1e-4)
 
 
@@ -140,9 +150,36 @@ def test_two_alike_are_a_tie_and_all_alike_are_none():
     assert not fullest(*two).tie
 
 
+@pytest.mark.parametrize(("behind", "tie"), [(8, ("a", "b")), (7, ())])
+def test_what_a_tie_leaves_behind_is_behind_by_the_level_of_all_pairs(behind, tie):
+    """Sidak's of three pairs, each two-sided: 1 - 0.975 ** (1 / 3) = 0.0084. Eight receivers that agree do so once in 128, 0.0078;
+    of seven, and two small ones that cancel out, signs by lot give as much three times in 256, 0.0117."""
+    a, b = ([(at, who, 10 - (who == last)) for who in range(10)] for at, last in ((0, -1), (1, 9)))
+    small = {8: 0, 9: 0} if behind == 8 else {7: -1, 8: 1}
+    c = [(2, who, 10 + small[who] if who in small else 5 if who < behind else 10) for who in range(10)]
+    found = fullest(*a, *b, *c)
+    assert (found.reason, found.winner, found.tie) == (Reason.ALIKE, "a", tie)
+
+
+@pytest.mark.parametrize(("most", "alike"), [(4, "ab"), (3, "abc")])
+def test_a_tie_with_ten_reports_of_three_receivers_is_told_and_with_nine_all_may_be_as_large(most, alike):
+    rows = [(0, who, 1) for who in range(12)] + [(1, 0, most), (1, 1, 3), (1, 2, 3), (2, 11, 1)]
+    assert fullest(*rows).alike == tuple(alike)
+
+
+def test_the_largest_with_ten_reports_of_three_receivers_is_not_few_itself():
+    found = fullest((0, 0, 4), (0, 1, 3), (0, 2, 3), (1, 0, 3), (1, 1, 3), (1, 2, 3))
+    assert (found.reason, found.alike) == (Reason.ALIKE, ("a", "b"))
+
+
+def test_without_another_there_is_no_closest():
+    assert math.isnan(claims.closest(1, [1, 1, 2, 0], [1, 2, 3, 3], [5, 5, 0, 0]))
+
+
 def test_nobody_is_no_claim():
     found = claims.fullest(Kind.FULLEST_HOUR, "ab", [], [], [])
     assert (found.reason, found.winner) == (Reason.FEW, None)
+    assert (found.reports, found.receivers, found.candidates) == (0, 0, 0)
     for names in ("ab", ""):
         found = claims.farthest(Kind.FARTHEST_HOUR, names, [], [], [], [])
         assert (found.winner, found.reports, found.receivers, found.candidates) == (None, 0, 0, 0)
@@ -170,6 +207,17 @@ def test_of_two_equal_ones_the_earlier_is_the_winner():
     found = farthest(*rows)
     assert (found.winner, found.runner_up, found.reason, found.p) == ("b", "c", Reason.ALIKE, 1.0)
     assert fullest(*[row[:3] for row in rows]).winner == "b"
+
+
+def test_of_more_rivals_than_are_looked_at_closely_the_closest_are():
+    """Six receivers that agree do so once in 32, which a normal distribution takes for less. The one rival that only they tell
+    behind the winner is looked at, though 29 others, whom twelve tell behind, are ranked alike."""
+    winner = [(0, who, 20) for who in range(12)]
+    close = [(1, who, 20 - (who < 6)) for who in range(12)]
+    far = [(at, who, 19) for at in range(2, 31) for who in range(12)]
+    found = fullest(*winner, *close, *far, names=range(31))
+    assert found.p == 2 / 2**6 > claims.LEVEL
+    assert (found.reason, found.winner, found.runner_up) == (Reason.ALIKE, 0, 1)
 
 
 def test_rows_without_reports_are_no_rows():
@@ -296,7 +344,10 @@ def test_another_mix_of_bands_is_seen():
     chosen, band = np.array([True, True, False, False]), np.array(["20m", "20m", "20m", "40m"], object)
     assert claims.mix_differs(chosen, band, [5, 5, 1, 9])
     assert not claims.mix_differs(chosen, band, [5, 5, 9, 1])
-    assert not claims.mix_differs(np.ones(4, bool), band, [1, 1, 1, 1])
+    for all_or_none in (np.ones(4, bool), np.zeros(4, bool)):
+        assert not claims.mix_differs(all_or_none, band, [1, 1, 1, 1])
+    for other, differs in ((19, False), (21, True)):  # per cent of the reports on another band: a fifth is a difference
+        assert claims.mix_differs(chosen, band, [50, 50, 100 - other, other]) is differs
 
 
 def test_reports_without_a_band_are_a_mix_of_their_own():
@@ -311,6 +362,6 @@ def test_the_closest_of_amounts_is_the_same_in_every_unit(scale):
     rng = np.random.default_rng(11)
     category, receiver = np.tile(np.arange(3), 40), np.repeat(np.arange(40), 3)
     amount = rng.integers(1, 9, 120) + np.where(category == 0, 2.0, 0.0)
-    alone = claims.closest(0, category, receiver, amount, 3)
-    assert claims.closest(0, category, receiver, amount * scale, 3) == pytest.approx(alone, rel=1e-6)
+    alone = claims.closest(0, category, receiver, amount)
+    assert claims.closest(0, category, receiver, amount * scale) == pytest.approx(alone, rel=1e-6)
     assert 0 < alone < 1

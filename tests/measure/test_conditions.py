@@ -159,10 +159,34 @@ def test_an_hour_stands_apart_where_every_receiver_says_so_and_there_was_another
     early = [(f"2026-05-0{d} 20:0{d}", calls[0], "IO91aa", 600, 90, 0.0, 19.4) for d in (1, 2, 3)]
     (best,) = conditions.best_hours(made(*late, *early)).to_dict("records")
     assert (best["best_hour_utc"], best["next_hour_utc"], best["enough"], best["apart"]) == (21, 20, True, True)
+    assert best["next_receivers_a_day"] == 1.0
     (alone,) = conditions.best_hours(made(*late)).to_dict(
         "records"
     )  # as good as it is, there is nothing to choose from
     assert (alone["best_hour_utc"], alone["hours_heard"], alone["enough"], alone["apart"]) == (21, 1, False, False)
+    assert alone["next_receivers_a_day"] == 0.0
+
+
+@pytest.mark.parametrize(("calls", "enough"), [("ABCABCABCA", True), ("ABCABCABC", False), ("ABABABABAB", False)])
+def test_ten_reports_of_three_receivers_northwards_are_enough_for_a_best_hour(calls, enough):
+    late = [(f"2026-05-09 21:{k:02d}", f"G4QR{call}", "IO91aa", 600, 0, 0.0, 20.4) for k, call in enumerate(calls)]
+    early = [("2026-05-09 20:00", "G4QRA", "IO91aa", 600, 0, 0.0, 19.4)]
+    (best,) = conditions.best_hours(made(*late, *early)).to_dict("records")
+    assert (best["sector_deg"], best["best_hour_utc"], best["enough"]) == (0, 21, enough)
+
+
+NEEDED = {
+    "by_solar_hour": ("band", "rx_call", "distance_km", "tx_solar_hour"),
+    "by_darkness": ("band", "rx_call", "distance_km", "dark_share"),
+    "best_hours": ("band", "rx_call", "time_utc", "bearing_deg"),
+    "skip": ("band", "rx_call", "rx_locator", "time_utc", "distance_km"),
+}
+
+
+@pytest.mark.parametrize("name", NEEDED)
+def test_no_more_columns_are_needed_than_are_named(name):
+    function = getattr(conditions, name)
+    pd.testing.assert_frame_equal(function(EVENINGS[list(NEEDED[name])]), function(EVENINGS))
 
 
 def test_skip_by_hand():
@@ -170,6 +194,21 @@ def test_skip_by_hand():
     assert table.loc[20, ["nearest_km", "nearest_call", "nearest_locator"]].tolist() == [600, "G4QRA", "IO91aa"]
     assert (table.loc[20, "reports"], table.loc[20, "receivers"]) == (4, 3)
     assert table.loc[20, "near_tenth_km"] == pytest.approx(600 + 0.2 * 1000)  # of 600, 1600, 2300
+
+
+def test_one_callsign_in_two_places_at_one_distance_is_two_of_the_tenth_that_is_nearest():
+    """Of 100, 100 and 1000 km a tenth lies below 100 + 0.2 * 0; of 100 and 1000 alone it would be 190."""
+    rows = [("2026-05-09 20:05", *each, 0.0, 19.4) for each in
+            (("G4QRA", "IO91aa", 100, 90), ("G4QRA", "IO92aa", 100, 80), ("F5QSA", "JN18du", 1000, 104))]  # fmt: skip
+    spots = made(*rows).assign(tx_locator=pd.Categorical(["IO51es"] * 3))
+    (found,) = conditions.skip(spots).to_dict("records")
+    assert (found["near_tenth_km"], found["receivers"], found["reports"]) == (100.0, 2, 3)
+
+
+def test_a_band_has_all_hours_of_the_sun():
+    table = conditions.by_solar_hour(EVENINGS.head(1))
+    assert table["solar_hour"].tolist() == list(range(24))
+    assert table["reports"].tolist() == [0] * 19 + [1] + [0] * 4
 
 
 def test_the_nearest_is_nearest(spots):
@@ -192,7 +231,7 @@ def test_the_order_of_rows_does_not_matter(picks, random):
 
 
 @settings(max_examples=25)
-@given(st.lists(st.integers(1, 5), min_size=7, max_size=7))
+@given(st.lists(st.integers(0, 5), min_size=7, max_size=7))
 def test_counted_rows_are_as_good_as_rows_written_out(counts):
     counted = EVENINGS.assign(reports=np.array(counts, "int64"))
     written = EVENINGS.loc[np.repeat(np.arange(7), counts)].reset_index(drop=True)

@@ -317,6 +317,102 @@ def test_ten_reports_of_three_receivers_are_enough(reports, count, few):
     assert dataclasses.replace(some, reports=reports, receivers=count).is_few is few
 
 
+def test_who_reported_nothing_is_no_observation():
+    km, reports = np.arange(10.0), np.array([1, 2, 3, 1, 1, 2, 1, 1, 2, 1])
+    more_km, more = np.append(km, [3.5, 99.0]), np.append(reports, [0, 0])
+    assert measured.quantile_estimate(more_km, more, 0.5) == measured.quantile_estimate(km, reports, 0.5)
+    assert measured.share_estimate(more_km < 4, more) == measured.share_estimate(km < 4, reports)
+    assert measured.share_estimate(km < 4, reports).has_interval
+
+
+def test_a_share_lies_between_nothing_and_all():
+    """One of twenty receivers: 0.05 -+ 1.96 sqrt(0.05 * 0.95 / 19) reaches beyond 0 and, turned round, beyond 1."""
+    half = 1.96 * np.sqrt(0.05 * 0.95 / 19)
+    one, others = (
+        measured.share_estimate(np.arange(20) == 0 if few else np.arange(20) > 0, np.ones(20)) for few in (1, 0)
+    )
+    assert (one.low, one.high) == (0.0, pytest.approx(0.05 + half, abs=1e-4))
+    assert (others.low, others.high) == (pytest.approx(0.95 - half, abs=1e-4), 1.0)
+
+
+def test_of_those_as_far_the_first_by_callsign_then_locator_is_the_farthest():
+    """Whatever place of the station's they heard."""
+    rows = [((call, name), "20m", "wire", k, -9, own) for k, (call, name, own) in enumerate([
+        ("W1QUZ", "FN42hi", "IO51es"), ("DL5QSA", "JO62qm", "IO51es"), ("DL5QSA", "JO31ab", "IO51et"), ("F4QRA", "JN18du", "IO51es"),
+    ])]  # fmt: skip
+    far = measured.reach(tally(place(table(rows)).assign(distance_km=5000.0))).all.overall.farthest
+    assert far is not None and (far.call, far.locator, far.first_utc.second) == ("DL5QSA", "JO31ab", 2)
+
+
+def test_a_square_is_four_characters():
+    rows = [(("F4QRA", name), "20m", "wire", k, -9, "IO51es") for k, name in enumerate(["JN18du", "JN18aa", "JN19du"])]
+    found = measured.reach(tally(place(table(rows)))).all.overall
+    assert (found.squares, found.places, found.receivers) == (2, 3, 1)
+
+
+@pytest.mark.parametrize(("known", "told"), [(1, None), (2, -10 - 10 * np.log10(5.0))])
+def test_of_those_who_were_heard_half_must_tell_their_power(known, told):
+    """The top of the module: over the reports whose own power is known, null below half of them."""
+    rows = [(PLACES[0], "20m", "wire", 60 * k, -10, "IO51es") for k in range(known)]
+    rows += [(PLACES[3], "20m", "wire", 60 * k, -20, "IO51es") for k in range(4 - known)]
+    counted = tally(place(table(rows)))
+    at = pd.MultiIndex.from_tuples(
+        [("F4QRA", "20m", counted.cells["hour_utc"][0])], names=["rx_call", "band", "hour_utc"]
+    )
+    found = measured.reach(counted, far_power_w=pd.Series([5.0], at)).to_dict()["all"]["overall"]
+    assert found["median_snr_at_1_w_db"] == (told if told is None else pytest.approx(told, abs=1e-3))
+
+
+def test_numbers_of_the_summary_have_three_decimals():
+    def numbers(found):
+        if isinstance(found, float):
+            yield found
+        for each in found.values() if isinstance(found, dict) else found if isinstance(found, list) else ():
+            yield from numbers(each)
+
+    told = list(numbers(factory.result(1200, 90).reach.to_dict()))
+    assert len(told) > 100 and all(each == round(each, 3) for each in told)
+    assert any(each != round(each, 2) for each in told)
+
+
+def test_receivers_with_as_many_reports_are_in_order_of_callsign_then_locator():
+    rows = [(place_, "20m", "wire", k, -9, own) for k, (place_, own) in enumerate([
+        *((each, "IO51es") for each in PLACES), (PLACES[3], "IO51et"), (PLACES[1], "IO51et"),
+    ])]  # fmt: skip
+    listed = receivers(tally(place(table(rows))))
+    assert listed[["rx_call", "rx_locator", "reports"]].to_numpy().tolist() == [
+        ["DL5QSA", "JO62qm", 2], ["W1QUZ", "FN42hi", 2], ["DL5QSA", "JO31ab", 1], ["F4QRA", "JN18du", 1], ["LISTENER-7", "IO51", 1],
+    ]  # fmt: skip
+
+
+def test_the_first_of_everything_may_be_singled_out():
+    """Midnight, north, the longest wave, the first square: twelve receivers with five reports each, of which one elsewhere."""
+    calls = [f"G4QR{chr(65 + k)}" for k in range(12)]
+    rows = [((call, "JN00aa"), "40m", "wire", 6 * 3600 + k, -9, "IO51es") for call in calls for k in range(5)]
+    rows += [((call, "JN01aa"), "20m", "wire", 7 * 3600, -9, "IO51es") for call in calls]
+    spots = place(table(rows))
+    there = (spots["band"] == "40m").to_numpy()
+    spots = spots.assign(trust=pd.Categorical([CORROBORATED] * len(spots)), bearing_deg=np.where(there, 359.0, 90.0))
+    spots = spots.assign(distance_km=np.where(there, 450.0, 100.0))
+    claims = measured.reach(tally(spots)).claims
+    first = {
+        Kind.FULLEST_HOUR: 0, Kind.FARTHEST_HOUR: 0, Kind.FULLEST_SECTOR: 0, Kind.FARTHEST_SECTOR: 0, Kind.FULLEST_SQUARE: "JN00",
+        Kind.FARTHEST_BAND: "40m", Kind.HOUR_AND_SECTOR: (0, 0), Kind.HOUR_OF_THE_FAR: 0, Kind.CALENDAR_HOUR: 494_160,
+    }  # fmt: skip
+    assert {kind: claims[kind].winner for kind in first} == first
+    assert all(claims[kind].apart for kind in first) and claims[Kind.FULLEST_SECTOR].runner_up == 90
+
+
+def test_one_in_ten_from_beyond_says_nothing_where_the_farthest_itself_is_the_tenth():
+    """Twenty reports: of three from the farthest receiver the last tenth lies all there, of two it begins before. Nor do nine
+    reports say anything."""
+    for near, far, tells in ((18, 2, True), (17, 3, False), (8, 1, False)):
+        rows = [((f"G4QR{'ABC'[k % 3]}", "IO91aa"), "20m", "wire", k, -9, "IO51es") for k in range(near)]
+        rows += [(PLACES[3], "20m", "wire", 99 + k, -9, "IO51es") for k in range(far)]
+        found = measured.reach(tally(place(table(rows)))).all.overall
+        assert (found.reports, found.receivers, found.tells_tenth) == (near + far, 4, tells)
+
+
 def test_near_and_far_are_told_in_round_steps():
     """Eight receivers at 1,200 km and eight at 7,600 km, each at its own level: near ends with its step of 500 km, far begins
     with its thousand, and the far ones are the weaker by 12 dB."""

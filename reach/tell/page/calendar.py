@@ -141,7 +141,7 @@ def _hours(findings: Findings, band: str) -> dict[str, Any]:
     x = _YEARS + np.repeat(np.arange(steps), 24) * wide
     y = _ABOVE + (23 - rows["hour_utc"].to_numpy()) * _HOUR
     share = np.nan_to_num(rows["share"].to_numpy())
-    few = rows["days_heard"].to_numpy() < measured.FEW_DAYS
+    few = measured.are_few_days(rows)
     told, hollow = (share > 0) & ~few, (share > 0) & few
     empty = (share == 0) & (rows["in_use"] != measured.NO).to_numpy()
     box = (wide, _HOUR)
