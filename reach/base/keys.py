@@ -166,6 +166,16 @@ def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
     return rows
 
 
+def begins(*columns: npt.NDArray[Any]) -> npt.NDArray[np.bool_]:
+    """Where a group begins in rows that stand in groups: the first row, and each that differs from the one before it.
+
+    columns : whose values make a group together, all of shape (n,)
+    """
+    found = np.ones(len(columns[0]), dtype=bool)
+    found[1:] = np.logical_or.reduce([each[1:] != each[:-1] for each in columns])
+    return found
+
+
 def split(values: Codes, sizes: Sequence[int], dtype: npt.DTypeLike = np.int64) -> list[npt.NDArray[Any]]:
     """Take combined keys apart again: the inverse of `combine` for the given sizes, in the same order.
 

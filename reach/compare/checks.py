@@ -118,7 +118,7 @@ def lacking(receivers: int, pairs: int, times: float) -> Remark | None:
         "receivers_needed": FEWEST_RECEIVERS,
         "pairs": pairs,
         "pairs_needed": FEWEST_PAIRS,
-        "times": max(times, 0.0),
+        "times": times,
         "times_needed": FEWEST_TIMES,
     }
     return Remark(Refused.TOO_LITTLE, values)

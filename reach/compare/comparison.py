@@ -463,9 +463,7 @@ class Comparison:
 CONFIDENCE: Final = 0.95
 
 
-def cannot_tell(
-    a: str, b: str, *, spots: tuple[int, int] = (0, 0), left_out: dict[LeftOut, int] | None = None
-) -> Comparison:
+def cannot_tell(a: str, b: str, spots: tuple[int, int], left_out: dict[LeftOut, int]) -> Comparison:
     """A Comparison that cannot tell and knows nothing yet but its counts. spots : of A, of B"""
     return Comparison(
         a=a,
@@ -486,7 +484,7 @@ def cannot_tell(
         pairs=0,
         receivers=0,
         blocks=0,
-        left_out=left_out or {},
+        left_out=left_out,
         design=None,
         power_difference_db=None,
         naive_difference_db=None,

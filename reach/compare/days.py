@@ -19,12 +19,13 @@ import numpy as np
 import pandas as pd
 
 from reach.assign import schedule as schedules
+from reach.base import keys
 from reach.compare import checks, estimate, variance
 from reach.compare.comparison import Caution, Estimate, Method, Remark
 from reach.compare.design import FEWEST_DAYS_EACH, TIE_MIN, Alternation
-from reach.compare.estimate import Limits
+from reach.compare.estimate import Above, Limits
 from reach.compare.evidence import NEEDED, Evidence, Labelled, gather, snr, square_of
-from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports
+from reach.compare.reports import Bools, Cleaned, Floats, Ints, Reports, one_after_another
 
 DAY_MIN: Final = 1440.0
 HALF_HOUR_MIN: Final = 30.0
@@ -86,7 +87,7 @@ class DayFit:
     difference_db, error_db, df  estimate, standard error, degrees of freedom
     day_is_a   which setup each day had
     receivers  how many are left
-    kept       share of each report above the threshold common to both setups
+    cut        of each report, what is above the threshold common to both setups
     """
 
     difference_db: float
@@ -94,7 +95,7 @@ class DayFit:
     df: float
     day_is_a: Bools
     receivers: int
-    kept: Floats
+    cut: Above
 
 
 def settled(fit_at: Callable[[float], DayFit | None]) -> DaysFound | None:
@@ -122,8 +123,8 @@ def settled(fit_at: Callable[[float], DayFit | None]) -> DaysFound | None:
         days_a=int(found.day_is_a.sum()),
         days_b=int((~found.day_is_a).sum()),
         receivers=found.receivers,
-        reports=int((found.kept > estimate.LEAST_SHARE).sum()),
-        kept_share=float(found.kept.mean()),
+        reports=int(found.cut.some.sum()),
+        kept_share=float(found.cut.share.mean()),
         slope=slope,
     )
 
@@ -172,13 +173,13 @@ def _days_fit(reports: Reports, limit: Limits, day: Ints, begin_min: float, beta
     if min(is_a.sum(), (~is_a).sum()) < FEWEST_DAYS_EACH:
         return None
     # A straight line over the days goes out with the mean: a season's slope is neither setup's merit.
-    design = np.column_stack([is_a.astype(float), np.ones(len(level)), day_no - day_no.mean()])
+    design = np.column_stack([is_a, np.ones(len(level)), day_no])
     solved, *_ = np.linalg.lstsq(design, level, rcond=None)
     left = level - design @ solved
     variance = left @ left / (len(level) - 3)
     error = np.sqrt(variance * np.linalg.inv(design.T @ design)[0, 0])
     receivers = len(np.unique(reports.receiver[some]))
-    return DayFit(float(solved[0]), float(error), len(level) - 3, is_a, receivers, cut.share)
+    return DayFit(float(solved[0]), float(error), len(level) - 3, is_a, receivers, cut)
 
 
 def day_levels(level_db: Floats, usual: Ints, day: Ints, share: Floats) -> Floats:
@@ -241,7 +242,7 @@ def _fit(reports: Reports, limit: Limits, day: Ints, against_db: Floats, beta_db
         return None
     parts = np.array([_mean_variance(a, day_no[is_a]), _mean_variance(b, day_no[~is_a])])
     df = parts.sum() ** 2 / (parts**2 / np.array([len(a) - 1, len(b) - 1])).sum()
-    return DayFit(float(a.mean() - b.mean()), float(np.sqrt(parts.sum())), float(df), is_a, receivers, cut.share)
+    return DayFit(float(a.mean() - b.mean()), float(np.sqrt(parts.sum())), float(df), is_a, receivers, cut)
 
 
 def _mean_variance(level_db: Floats, day: Ints) -> float:
@@ -259,9 +260,8 @@ def _nearest(reports: Reports, control: Reports) -> tuple[Ints, Ints]:
     one before and one after are equally near, else one twice."""
     if not len(control) or not len(reports):
         return np.empty(0, dtype=np.int64), np.empty((0, 2), dtype=np.int64)
-    span = max(reports.time_min.max(), control.time_min.max()) + 10 * WITHIN_MIN
-    theirs = control.unit * span + control.time_min
-    ours = reports.unit * span + reports.time_min
+    unit, time_min = np.append(reports.unit, control.unit), np.append(reports.time_min, control.time_min)
+    ours, theirs = np.split(one_after_another(unit, time_min, WITHIN_MIN + TIE_MIN), [len(reports)])
     order = np.argsort(theirs, kind="stable")
     at = np.searchsorted(theirs[order], ours)
     both = np.stack([order[np.maximum(at - 1, 0)], order[np.minimum(at, len(theirs) - 1)]], axis=1)
@@ -309,16 +309,15 @@ def like(control: pd.DataFrame, spots: pd.DataFrame, cleaned: Cleaned) -> Report
     both = pd.concat([_keys(spots.iloc[cleaned.row]), _keys(rows)], ignore_index=True)
     key = both.groupby(list(both.columns), sort=False, dropna=False).ngroup().to_numpy()
     ours, theirs = key[: len(cleaned.row)], key[len(cleaned.row) :]
-    unit = np.full(int(key.max()) + 1, -1, dtype=np.int64)
-    unit[ours] = cleaned.reports.unit
-    known = unit[theirs] >= 0
+    unit = cleaned.reports.unit[np.unique(ours, return_index=True)[1]]  # ours come first, so the first keys are ours
+    known = theirs < len(unit)
     if not known.any():
         return None
     rows, of_unit = rows[known], unit[theirs[known]]
     time_min = (schedules.micros(rows["time_utc"]) - cleaned.start_us) / 60e6
     level = snr(rows["snr_db"])
     order = np.lexsort((-level, time_min, of_unit))
-    order = order[np.concatenate([[True], (np.diff(of_unit[order]) != 0) | (np.diff(time_min[order]) != 0)])]
+    order = order[keys.begins(of_unit[order], time_min[order])]
     first = np.searchsorted(cleaned.reports.unit, of_unit[order])
     return Reports(
         time_min=time_min[order],

@@ -13,7 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from reach.compare.reports import Bools, Floats, Ints, Reports
+from reach.base import keys
+from reach.compare.reports import Bools, Floats, Ints, Reports, one_after_another
 
 PAUSE_MIN: Final = 240.0  # a longer silence ends a run
 SPARE_MIN: Final = 10.0
@@ -144,7 +145,7 @@ def _within(slots: tuple[Floats, Bools], moments: Floats) -> tuple[Floats, Bools
     """The schedule's rows from the one in which the first report lies to the one with the last."""
     order = np.argsort(slots[0], kind="stable")
     starts, labels = slots[0][order], slots[1][order]
-    first = max(int(np.searchsorted(starts, moments[0], side="right")) - 1, 0)
+    first = int(np.searchsorted(starts, moments[0], side="right")) - 1
     last = int(np.searchsorted(starts, moments[-1], side="right"))
     return starts[first:last], labels[first:last]
 
@@ -156,8 +157,8 @@ def _runs(starts_min: Floats, labels: Bools) -> Ints:
 
 def _begins(starts_min: Floats, labels: Bools) -> Bools:
     """Whether one begins there."""
-    begins = np.ones(len(starts_min), dtype=bool)
-    begins[1:] = (labels[1:] != labels[:-1]) | (np.diff(starts_min) > PAUSE_MIN + TIE_MIN)
+    begins = keys.begins(labels)
+    begins[1:] |= np.diff(starts_min) > PAUSE_MIN + TIE_MIN
     return begins
 
 
@@ -242,8 +243,8 @@ def _together_share(reports: Reports) -> float:
 
 
 def _stretches(labels: Bools) -> tuple[int, int]:
-    begins = np.concatenate([[True], labels[1:] != labels[:-1]])[: len(labels)]
-    return int(np.sum(labels[begins])), int(np.sum(~labels[begins]))
+    first = labels[keys.begins(labels)]
+    return int(first.sum()), int((~first).sum())
 
 
 def _paired_stretches(reports: Reports) -> tuple[int, int]:
@@ -267,16 +268,12 @@ def block_numbers(reports: Reports, design: Alternation) -> Ints:
 
 
 def overlap(reports: Reports, within_min: float) -> float:
-    """Share of the reports with one of the other setup within that time at the same receiver and band."""
-    if not len(reports):
-        return 0.0
-    key = reports.unit * (float(reports.time_min.max()) + 3 * within_min + 1)
+    """Share of the reports with one of the other setup within that time at the same receiver and band. Needs reports of both."""
+    at = one_after_another(reports.unit, reports.time_min, within_min)
     near = np.zeros(len(reports), dtype=bool)
     for side in (True, False):
         ours = reports.is_a == side
-        theirs = (key + reports.time_min)[~ours]
-        if len(theirs):
-            near[ours] = _nearest_gap((key + reports.time_min)[ours], theirs) <= within_min
+        near[ours] = _nearest_gap(at[ours], at[~ours]) <= within_min
     return float(near.mean())
 
 

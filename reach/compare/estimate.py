@@ -101,8 +101,7 @@ def _own_threshold(reports: Reports, mode: Ints) -> tuple[Floats, Bools]:
     order = np.lexsort((reports.snr_db, key))
     _, start, inverse, count = np.unique(key[order], return_index=True, return_inverse=True, return_counts=True)
     place = (count - 1) * OWN_SHARE
-    below = np.floor(place).astype(np.int64)
-    above = np.minimum(below + 1, count - 1)
+    below, above = np.floor(place).astype(np.int64), np.ceil(place).astype(np.int64)
     low, high = reports.snr_db[order][start + below], reports.snr_db[order][start + above]
     quantile = low + (place - below) * (high - low)
     back = np.empty(len(reports), dtype=np.int64)
@@ -156,11 +155,10 @@ def above(reports: Reports, limit: Limits, beta_db: Floats | float, usual: Usual
     high = limit.ceiling_db - np.maximum(np.maximum(usual.most_a_db + beta_db, usual.most_b_db), received_db)
     bottom = np.maximum(as_b_db - reports.round_db, low)
     top = np.minimum(as_b_db + reports.round_db, high)
-    width = 2 * reports.round_db
-    inside = (top - bottom >= -TOUCHING_DB).astype(float)  # a report that is no whole number is in or out
-    share = np.where(width > 0, np.clip((top - bottom) / np.where(width > 0, width, 1.0), 0.0, 1.0), inside)
-    middle = np.where(width > 0, (bottom + top) / 2 - as_b_db, 0.0)
-    return Above(share, reports.level_db + middle)
+    share = (top - bottom >= -TOUCHING_DB).astype(float)  # a report that is no whole number is in or out
+    whole = reports.round_db > 0
+    share[whole] = np.clip((top - bottom)[whole] / (2 * reports.round_db[whole]), 0.0, 1.0)
+    return Above(share, reports.level_db + ((bottom + top) / 2 - as_b_db))
 
 
 @dataclass(frozen=True)
@@ -285,11 +283,12 @@ def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
     if found is None:
         return None
     # How far the answer follows the question: presumed half a dB more and half a dB less.
-    nudged = [once(beta + by) for by in (NUDGE_DB, -NUDGE_DB)]
-    up, down = (np.nan if n is None else n[1].difference_db for n in nudged)
-    slope = 1.0 if np.isnan(up - down) else (up - down) / (2 * NUDGE_DB)
+    up, down = once(beta + NUDGE_DB), once(beta - NUDGE_DB)
+    slope = 1.0
+    if up is not None and down is not None:
+        slope = (up[1].difference_db - down[1].difference_db) / (2 * NUDGE_DB)
     cost = TURNS_COST if design.farthest_min > design.within_min else 1.0
-    return Fit(found[0], found[1], found[2], float(slope), cost)
+    return Fit(*found, slope, cost)
 
 
 def _more_power(reports: Reports) -> float:
@@ -383,7 +382,7 @@ def in_time(reports: Reports, share: Floats, within_min: float, farthest_min: fl
     near &= np.maximum(since, until) <= farthest_min + TIE_MIN
     row, before, after, since, until = row[near], before[near], after[near], since[near], until[near]
     span, level = since + until, reports.level_db
-    of_before = np.where(span > 0, until / np.where(span > 0, span, 1.0), 0.5)
+    of_before = np.divide(until, span, out=np.zeros(len(span)), where=span > 0)  # any part of two that are one
     line = of_before * level[before] + (1 - of_before) * level[after]
     counts = share[row] * share[before] * np.where(before == after, 1.0, share[after])
     return Contrasts(row, np.where(reports.is_a[row], 1.0, -1.0) * (level[row] - line), counts)

@@ -177,7 +177,7 @@ def _names(column: pd.Series) -> list[str]:
 
 
 def _by_frequency(table: pd.DataFrame, a: str, b: str) -> pd.Series | None:
-    """The nearer of two frequencies for every spot; null farther off than they are apart."""
+    """The nearer of two frequencies for every spot; null farther off than half of what they are apart."""
     of = frequencies.two((a, b))
     if "freq_mhz" not in table.columns or of is None:
         return None
@@ -190,28 +190,15 @@ def _by_frequency(table: pd.DataFrame, a: str, b: str) -> pd.Series | None:
 def channels(spots: pd.DataFrame) -> tuple[Ints, Ints]:
     """Band and mode of each row as one code, and the mode alone: only reports of one of both are compared."""
     band = pd.factorize(spots["band"], sort=True)[0].astype(np.int64)
-    mode = (
-        pd.factorize(spots["mode"], sort=True)[0].astype(np.int64) if "mode" in spots.columns else np.zeros_like(band)
-    )
-    mode = mode - mode.min(initial=0)
-    return band * (int(mode.max(initial=0)) + 1) + mode, mode
+    if "mode" not in spots.columns:
+        return band, np.zeros_like(band)
+    mode, modes = pd.factorize(spots["mode"], sort=True, use_na_sentinel=False)  # rows without one are of one mode too
+    return band * len(modes) + mode, mode.astype(np.int64)
 
 
 def snr(column: pd.Series) -> Floats:
     """As float64, whatever it came as."""
     return column.to_numpy(float)
-
-
-def sorted_reports(spots: pd.DataFrame, is_a: Bools, receiver: Ints, *, power_db: Floats | float = 0.0) -> Cleaned:
-    """Sorted reports of a table; arguments as `reports.clean` has them."""
-    return clean(
-        schedules.micros(spots["time_utc"]),
-        receiver,
-        channels(spots)[0],
-        is_a,
-        snr(spots["snr_db"]),
-        power_db=power_db,
-    )
 
 
 @dataclass(frozen=True)
@@ -248,9 +235,10 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
 
     power_db : power of each of the labelled rows above a common reference, taken off [dB]; others as `compare` has them
     """
-    code, who = receivers(labelled.spots)
-    cleaned = sorted_reports(labelled.spots, labelled.is_a, code, power_db=power_db)
-    mode = channels(labelled.spots)[1][cleaned.row]
+    spots = labelled.spots
+    code, who = receivers(spots)
+    channel, mode = channels(spots)
+    cleaned = clean(schedules.micros(spots["time_utc"]), code, channel, labelled.is_a, snr(spots["snr_db"]), power_db)
     slots = None
     if labelled.slots is not None:
         slots = (labelled.slots[0] - cleaned.start_us) / 60e6, labelled.slots[1]
@@ -260,7 +248,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
         labelled,
         cleaned,
         who,
-        estimate.limits(cleaned.reports, mode, decoding_limit_db),
+        estimate.limits(cleaned.reports, mode[cleaned.row], decoding_limit_db),
         designs.alternation(cleaned.reports, slots),
     )
 
@@ -268,7 +256,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
 def nothing(labelled: Labelled, a: str, b: str) -> Comparison:
     """A Comparison that cannot tell, with the counts of the rows and nothing else."""
     spots_a = int(labelled.is_a.sum())
-    return comparison.cannot_tell(a, b, spots=(spots_a, len(labelled.is_a) - spots_a), left_out=labelled.left_out)
+    return comparison.cannot_tell(a, b, (spots_a, len(labelled.is_a) - spots_a), labelled.left_out)
 
 
 def known(evidence: Evidence) -> Comparison:
@@ -445,7 +433,7 @@ def _block_means(pairs: Contrasts | None, block: Ints, n: int) -> tuple[Floats, 
     return count, mean, np.sqrt(squares / np.maximum(count - 1, 1))
 
 
-def iso(start_us: int, minutes: float = 0.0) -> str:
+def iso(start_us: int, minutes: float) -> str:
     """A moment as ISO 8601 in UTC, to the second."""
     moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=int(start_us + round(minutes * 60e6)))
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
@@ -506,7 +494,7 @@ def _standing(spots: pd.DataFrame, code: Ints) -> Ints:
     its, its_rx, *its_tx = keys.split(distinct, [size for _, size in parts])
     _, claim = np.unique(its * len(rx_names) + its_rx, return_inverse=True)
     order = np.lexsort([*its_tx, -count, its_rx, -np.bincount(claim, count)[claim], its])
-    return first[order][np.diff(its[order], prepend=-1) > 0]
+    return first[order][keys.begins(its[order])]
 
 
 def _places(at: pd.DataFrame) -> dict[str, Floats]:

@@ -8,6 +8,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from reach.base import keys
+
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
@@ -66,29 +68,24 @@ class Cleaned:
     start_us: int
 
 
-def clean(
-    time_us: Ints, receiver: Ints, channel: Ints, is_a: Bools, snr_db: Floats, *, power_db: Floats | float = 0.0
-) -> Cleaned:
+def clean(time_us: Ints, receiver: Ints, channel: Ints, is_a: Bools, snr_db: Floats, power_db: Floats) -> Cleaned:
     """One row a (time, receiver, channel, setup), the strongest; sorted; power taken off.
 
     time_us : microseconds since 1970; receiver, channel : codes from 0, in any numbering
-    is_a : with setup A; snr_db : as reported; all shape (n,)
-    power_db : power of each transmission above a common reference [dB], shape (n,) or one number for all
+    is_a : with setup A; snr_db : as reported; power_db : of each transmission, above a common reference [dB]; all shape (n,)
     """
     channels = int(channel.max(initial=0)) + 1
-    codes, unit = np.unique(receiver * channels + channel, return_inverse=True)
+    unit = np.unique(receiver * channels + channel, return_inverse=True)[1]
     strongest = np.lexsort((-snr_db, is_a, time_us, unit))
-    one = [np.diff(key[strongest], prepend=-1) != 0 for key in (unit, time_us, is_a.astype(np.int64))]
-    row = strongest[np.logical_or.reduce(one)]
+    row = strongest[keys.begins(*(key[strongest] for key in (unit, time_us, is_a)))]
     day_us = 86_400_000_000
     start = time_us.min() // day_us * day_us if len(time_us) else 0
     snr = snr_db[row].astype(float)
-    power = np.broadcast_to(np.asarray(power_db, dtype=float), is_a.shape)[row]
-    chosen_a = is_a[row]
+    chosen_a, power = is_a[row], power_db[row]
     reports = Reports(
         time_min=(time_us[row] - start) / 60e6,
-        receiver=codes[unit[row]] // channels,
-        channel=codes[unit[row]] % channels,
+        receiver=receiver[row],
+        channel=channel[row],
         unit=unit[row].astype(np.int64),
         is_a=chosen_a,
         snr_db=snr,
@@ -97,6 +94,16 @@ def clean(
         round_db=_rounding(snr, chosen_a),
     )
     return Cleaned(reports, row, duplicates=len(time_us) - len(row), start_us=int(start))
+
+
+def one_after_another(group: Ints, time_min: Floats, gap_min: float) -> Floats:
+    """Groups on one axis of time, each behind the one before it: rows of two groups lie farther apart than `gap_min`, those of one
+    group as they did.
+
+    group, time_min : shape (n,), n > 0
+    """
+    since = time_min - time_min.min()  # small numbers, of which more digits are left
+    return group * (since.max() + 2 * gap_min) + since
 
 
 def _rounding(snr_db: Floats, is_a: Bools) -> Floats:

@@ -27,7 +27,7 @@ from reach.compare import design as designs
 from reach.compare.comparison import CONFIDENCE
 from reach.compare.design import Alternation
 from reach.compare.estimate import Fit
-from reach.compare.reports import Bools, Floats, Ints, Reports
+from reach.compare.reports import Bools, Floats, Ints, Reports, one_after_another
 
 LONGEST_MIN: Final = 60.0
 SHORTEST_MIN: Final = 10.0
@@ -36,6 +36,10 @@ ENOUGH_RECEIVERS: Final = 6.0
 TIMES_SPENT: Final = 2.5  # stretches of time that the mean and the neighbours take up: METHOD.md has what others give
 WELL_ABOVE_DB: Final = 8.0
 ENOUGH_STEPS: Final = 300
+STEP_SLOTS: Final = 4  # so far apart at most are two reports whose difference is fading
+SHORTEST_STEP_MIN: Final = 5.0  # or so far
+STEP_PERIODS: Final = 2.1  # or, where the setups change places quickly, from one turn of a setup to its next
+QUICK_MIN: Final = 10.0
 FULL_SHARE: Final = 0.25  # of the usual weight about a moment, for a stretch to count in full
 NEVER: Final = 1e9  # stands in for a division by nothing: no interval worth having
 EXACT_UP_TO: Final = 60  # differences; beyond it rank sums are as good as normal
@@ -154,8 +158,7 @@ def related(x: Floats, time_min: Floats, within_min: float, group: Ints | None =
 
 def _earlier(x: Floats, t: Floats, within_min: float, group: Ints | None = None) -> Floats:
     """For each row the sum of Bartlett's weights times x over those before it; arguments as `related` has them."""
-    # So far apart on one axis, groups never meet.
-    key = t if group is None else group * 2 * (float(t.max()) + within_min) + t
+    key = t if group is None else one_after_another(group, t, within_min)
     start = np.searchsorted(key, key - within_min)
     sums, moments = (np.concatenate([[0.0], np.cumsum(each)]) for each in (x, x * t))
     return (1 - t / within_min) * (sums[:-1] - sums[start]) + (moments[:-1] - moments[start]) / within_min
@@ -213,7 +216,9 @@ def fading_ratio(reports: Reports, threshold_db: Floats, design: Alternation) ->
 
 def _steps(reports: Reports, chosen: Bools, design: Alternation) -> Floats:
     some = reports.take(chosen)
-    widest = max(4 * design.slot_min, 5.0, 2.1 * design.period_min if design.period_min <= 10 else 0.0)
+    widest = max(STEP_SLOTS * design.slot_min, SHORTEST_STEP_MIN)
+    if design.period_min <= QUICK_MIN:
+        widest = max(widest, STEP_PERIODS * design.period_min)
     near = (np.diff(some.unit) == 0) & (np.diff(some.time_min) <= widest)
     return np.diff(some.level_db)[near]
 

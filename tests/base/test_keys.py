@@ -99,6 +99,12 @@ def test_the_first_row_of_each_value(values):
     assert keys.first_rows(which, len(found)).tolist() == [values.index(value) for value in found]
 
 
+@given(st.lists(st.tuples(st.integers(0, 2), st.booleans()), max_size=30))
+def test_a_group_begins_with_the_first_row_and_where_one_value_is_another(rows):
+    number, flag = (np.array([row[k] for row in rows], dtype=kind) for k, kind in enumerate((np.int64, bool)))
+    assert keys.begins(number, flag).tolist() == [k == 0 or rows[k] != rows[k - 1] for k in range(len(rows))]
+
+
 @given(st.lists(st.integers(0, 6), max_size=60), st.sampled_from([7, 2**40, 2**62]))
 def test_rows_of_equal_keys_stay_as_they_stand(found, size):
     """Also where key and row do not fit into one number."""

@@ -1,9 +1,14 @@
-"""Small tables of spots for tests: alternating setups, receivers with offsets, noise; seeded."""
+"""Small tables of spots and of reports for tests: alternating setups, receivers with offsets, noise; seeded."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
+
+from reach.compare.reports import Reports, clean
 
 START = pd.Timestamp("2026-05-16 18:00", tz="UTC")
 LOCATORS = ("JN58td", "JO22lj", "IO91wm", "FN31pr", "EM12kp", "PM95ur", "GG66qj", "KP20le", "JM75fv", "IM58jl")
@@ -44,3 +49,27 @@ def alternating(
             "setup": pd.Categorical(setup[when], categories=["a", "b"]),
         }
     )
+
+
+def sorted_reports(
+    time_min: Sequence[float] | np.ndarray,
+    is_a: Sequence[bool] | np.ndarray,
+    *,
+    receiver: Sequence[int] | np.ndarray | None = None,
+    channel: Sequence[int] | np.ndarray | None = None,
+    snr_db: Sequence[float] | np.ndarray | None = None,
+    power_db: Sequence[float] | np.ndarray | None = None,
+    whole: bool = False,
+) -> Reports:
+    """Sorted reports that stand for their value alone, or for the whole decibel about it."""
+    n = len(time_min)
+    zeros = np.zeros(n, dtype=np.int64)
+    found = clean(
+        (np.asarray(time_min, float) * 60e6).astype(np.int64),
+        zeros if receiver is None else np.asarray(receiver, np.int64),
+        zeros if channel is None else np.asarray(channel, np.int64),
+        np.asarray(is_a, bool),
+        np.full(n, -10.0) if snr_db is None else np.asarray(snr_db, float),
+        np.zeros(n) if power_db is None else np.asarray(power_db, float),
+    ).reports
+    return found if whole else replace(found, round_db=np.zeros(n))

@@ -185,7 +185,7 @@ def test_a_steady_drift_of_the_band_cancels(seed, difference_db, per_min, order)
     is_a = (spots["setup"] == "a").to_numpy()
     minutes = (time_us - time_us.min()) / 60e6
     level = 0.001 * np.pi + receiver * 3.1 + per_min * minutes + difference_db * is_a
-    reports = clean(time_us, receiver, np.zeros_like(receiver), is_a, level).reports
+    reports = clean(time_us, receiver, np.zeros_like(receiver), is_a, level, np.zeros(len(level))).reports
     found = estimate.in_time(reports, np.ones(len(reports)), 60.0, 60.0)
     assert len(found.row) and np.allclose(found.difference_db, difference_db, atol=1e-9)
 

@@ -20,23 +20,8 @@ from reach.compare.comparison import Caution, Cell, Comparison, Gap, LeftOut, Ne
 from reach.compare.reports import Reports, clean
 from reach.errors import CompareError
 from tests.compare import simulator
-from tests.compare.factory import START, alternating
+from tests.compare.factory import START, alternating, sorted_reports
 from tests.compare.simulator import Scenario
-
-
-def _reports(time_min, is_a, *, receiver=None, channel=None, snr_db=None, whole=False) -> Reports:
-    """Reports that stand for their value alone, or for the whole decibel about it."""
-    n = len(time_min)
-    zeros = np.zeros(n, dtype=np.int64)
-    found = clean(
-        (np.asarray(time_min, float) * 60e6).astype(np.int64),
-        zeros if receiver is None else np.asarray(receiver),
-        zeros if channel is None else np.asarray(channel),
-        np.asarray(is_a, bool),
-        np.full(n, -10.0) if snr_db is None else np.asarray(snr_db, float),
-    ).reports
-    return replace(found, round_db=np.zeros(n)) if not whole else found
-
 
 # -- cleaning
 
@@ -48,8 +33,10 @@ def test_one_row_a_transmission_the_strongest_stays():
         np.zeros(4, int),
         np.array([True] * 4),
         np.array([-9.0, -3, -5, -7]),
+        np.array([0.0, 0, 3, 2]),
     )
     assert found.duplicates == 2
+    assert found.reports.power_db.tolist() == [0.0, 2.0] and found.reports.level_db.tolist() == [-3.0, -9.0]
     assert found.reports.snr_db.tolist() == [-3.0, -7.0]
     assert found.row.tolist() == [1, 3]
 
@@ -57,7 +44,9 @@ def test_one_row_a_transmission_the_strongest_stays():
 def test_a_report_in_whole_decibels_stands_for_the_decibel_about_it():
     """Whole on a grid of its own for each setup, or not whole at all."""
     is_a = np.array([True, True, False, False])
-    found = clean(np.arange(4), np.zeros(4, int), np.zeros(4, int), is_a, np.array([-9.5, -3.5, -5.0, -7.2])).reports
+    found = clean(
+        np.arange(4), np.zeros(4, int), np.zeros(4, int), is_a, np.array([-9.5, -3.5, -5.0, -7.2]), np.zeros(4)
+    ).reports
     assert found.round_db.tolist() == [0.5, 0.5, 0.0, 0.0]
 
 
@@ -75,7 +64,7 @@ def test_two_stations_under_one_callsign_are_two_receivers():
 
 
 def test_alternation_period_and_window():
-    found = design.alternation(_reports(np.arange(0, 120, 2.0), np.arange(60) // 5 % 2 == 0))
+    found = design.alternation(sorted_reports(np.arange(0, 120, 2.0), np.arange(60) // 5 % 2 == 0))
     assert found.period_min == 10.0 and found.within_min == 20.0 and found.slot_min == 2.0
     assert (found.runs_a, found.runs_b, found.simultaneous, found.confounded) == (6, 6, False, False)
 
@@ -107,9 +96,9 @@ def test_stretches_are_numbered_from_0_on(together):
     """In turn every five reports; with both on the air at once every moment is a slot."""
     time = np.arange(0, 120, 2.0)
     reports = (
-        _reports(np.repeat(time, 2), np.tile([True, False], 60))
+        sorted_reports(np.repeat(time, 2), np.tile([True, False], 60))
         if together
-        else _reports(time, np.arange(60) // 5 % 2 == 0)
+        else sorted_reports(time, np.arange(60) // 5 % 2 == 0)
     )
     numbers = design.block_numbers(reports, design.alternation(reports))
     assert numbers.tolist() == (np.repeat(np.arange(60), 2) if together else np.repeat(np.arange(12), 5)).tolist()
@@ -117,19 +106,19 @@ def test_stretches_are_numbered_from_0_on(together):
 
 def test_pauses_do_not_count_as_periods():
     time = np.concatenate([np.arange(0, 60, 2.0), 1440 + np.arange(0, 60, 2.0)])
-    found = design.alternation(_reports(time, np.floor(time / 10) % 2 == 0))
+    found = design.alternation(sorted_reports(time, np.floor(time / 10) % 2 == 0))
     assert found.period_min == 10.0 and not found.confounded
 
 
 def test_days_in_a_row_on_one_setup_are_one_stretch():
     time = np.concatenate([day * 1440 + np.arange(0, 60, 2.0) for day in range(4)])
-    found = design.alternation(_reports(time, time < 2 * 1440))
+    found = design.alternation(sorted_reports(time, time < 2 * 1440))
     assert (found.runs_a, found.runs_b) == (1, 1) and found.confounded
 
 
 def test_both_at_once():
     time = np.repeat(np.arange(0, 60, 2.0), 2)
-    found = design.alternation(_reports(time, np.arange(len(time)) % 2 == 0))
+    found = design.alternation(sorted_reports(time, np.arange(len(time)) % 2 == 0))
     assert found.simultaneous and not found.confounded
     assert (found.period_min, found.within_min) == (2.0, 12.0)
 
@@ -137,7 +126,7 @@ def test_both_at_once():
 def test_setups_on_bands_of_their_own_are_no_alternation():
     time = np.arange(0, 240, 2.0)
     is_a = time // 10 % 2 == 0
-    found = design.alternation(_reports(time, is_a, channel=is_a.astype(int)))
+    found = design.alternation(sorted_reports(time, is_a, channel=is_a.astype(int)))
     assert found.confounded and (found.runs_a, found.runs_b) == (0, 0)
 
 
@@ -149,7 +138,9 @@ def test_bands_in_turn_are_timed_within_a_stay(bands, reverse):
     order reversed on every second visit too, although a band then sees one setup at the end of a visit and the next's start."""
     time = np.arange(0, 720, 2.0)
     visit = time // (20 * bands)
-    found = design.alternation(_reports(time, (time // 10 + visit * reverse) % 2 == 0, channel=time // 20 % bands))
+    found = design.alternation(
+        sorted_reports(time, (time // 10 + visit * reverse) % 2 == 0, channel=time // 20 % bands)
+    )
     assert found.period_min == 10.0 and found.within_min == 20.0 and not found.confounded
     assert found.farthest_min >= 20 * bands - 10 * (bands > 1)
     if bands == 1:
@@ -162,21 +153,21 @@ def test_two_transmitters_on_two_bands_take_turns_on_each():
     """A on one band while B is on the other, exchanged every ten minutes: no stay, no order of bands."""
     time = np.repeat(np.arange(0, 240, 2.0), 2)
     channel = np.tile([0, 1], 120)
-    found = design.alternation(_reports(time, (time // 10 + channel) % 2 == 0, channel=channel))
+    found = design.alternation(sorted_reports(time, (time // 10 + channel) % 2 == 0, channel=channel))
     assert found.period_min == 10.0 and found.turns is None and not found.confounded and not found.simultaneous
 
 
 def test_setups_changed_between_visits_only_are_no_stays():
     """20 m with A, 40 m with A, 20 m with B, 40 m with B: each band sees the other setup 40 minutes later."""
     time = np.arange(0, 480, 2.0)
-    found = design.alternation(_reports(time, time // 40 % 2 == 0, channel=time // 20 % 2))
+    found = design.alternation(sorted_reports(time, time // 40 % 2 == 0, channel=time // 20 % 2))
     assert found.period_min == 40.0 and found.within_min == found.farthest_min == 50.0 and found.turns is None
 
 
 def test_the_schedule_counts_silent_blocks():
     """Nobody heard the second half: with a schedule its blocks are known all the same."""
     time = np.array([0.0, 10.0, 20.0, 30.0, 40.0, 50.0])
-    reports = _reports([0, 2, 12, 40, 42, 52], [1, 1, 0, 1, 1, 0])
+    reports = sorted_reports([0, 2, 12, 40, 42, 52], [1, 1, 0, 1, 1, 0])
     found = design.alternation(reports, (time, np.arange(6) % 2 == 0))
     assert (found.runs_a, found.runs_b) == (2, 2) and found.period_min == 10.0
 
@@ -196,7 +187,7 @@ def test_threshold_of_all_and_of_one_receiver():
     rng = np.random.default_rng(3)
     weak, strong = rng.normal(-20, 3, 400), rng.normal(-5, 3, 400)
     snr = np.concatenate([weak, strong])
-    reports = _reports(np.tile(np.arange(400.0), 2), np.ones(800), receiver=np.repeat([0, 1], 400), snr_db=snr)
+    reports = sorted_reports(np.tile(np.arange(400.0), 2), np.ones(800), receiver=np.repeat([0, 1], 400), snr_db=snr)
     limit = estimate.limits(reports, np.zeros(800, int))
     common = np.quantile(snr, 0.02) + 3
     assert limit.threshold_db.min() == pytest.approx(common)
@@ -212,7 +203,7 @@ def test_threshold_of_all_and_of_one_receiver():
 def test_every_mode_has_its_own_limit():
     snr = np.concatenate([np.linspace(-28, 0, 200), np.linspace(-12, 10, 200)])
     mode = np.repeat([0, 1], 200)
-    reports = _reports(np.arange(400.0), np.ones(400), receiver=np.arange(400), snr_db=snr)
+    reports = sorted_reports(np.arange(400.0), np.ones(400), receiver=np.arange(400), snr_db=snr)
     limit = estimate.limits(reports, mode[np.argsort(np.argsort(reports.snr_db, kind="stable"), kind="stable")])
     assert len(np.unique(limit.threshold_db)) == 2
 
@@ -222,7 +213,7 @@ def test_a_mode_of_fewer_than_fifty_reports_has_the_limit_of_all(count, own):
     """Below that none of its reports is the weakest fiftieth."""
     snr = np.concatenate([np.linspace(-28, 0, 400), np.linspace(-12, 10, count)])
     order = np.argsort(snr, kind="stable")
-    reports = _reports(np.arange(len(snr)), np.ones(len(snr)), receiver=np.arange(len(snr)), snr_db=snr[order])
+    reports = sorted_reports(np.arange(len(snr)), np.ones(len(snr)), receiver=np.arange(len(snr)), snr_db=snr[order])
     mode = np.repeat([0, 1], [400, count])[order]
     found = estimate.limits(reports, mode).threshold_db[mode == 1]
     assert found == pytest.approx(np.quantile(snr[400:] if own else snr, 0.02) + 3)
@@ -230,13 +221,13 @@ def test_a_mode_of_fewer_than_fifty_reports_has_the_limit_of_all(count, own):
 
 def test_saturated_reports_are_cut():
     snr = np.concatenate([np.linspace(-20, -1, 100).round(), np.zeros(60)])
-    reports = _reports(np.arange(160.0), np.ones(160), snr_db=snr)
+    reports = sorted_reports(np.arange(160.0), np.ones(160), snr_db=snr)
     assert estimate.limits(reports, np.zeros(160, int)).ceiling_db == -1.0
 
 
 def test_both_setups_are_cut_at_one_level_of_the_signal():
     """A 5 dB stronger: its reports count down to 5 dB above the threshold, B's down to it."""
-    reports = _reports(np.arange(40.0), np.arange(40) % 2 == 0, snr_db=np.repeat(np.arange(-30, -10, 1.0), 2))
+    reports = sorted_reports(np.arange(40.0), np.arange(40) % 2 == 0, snr_db=np.repeat(np.arange(-30, -10, 1.0), 2))
     limit = estimate.Limits(np.full(40, -25.0), np.inf)
     kept = _kept(reports, limit, 5.0)
     assert reports.snr_db[kept & reports.is_a].min() == -20.0
@@ -252,7 +243,7 @@ def _kept(reports: Reports, limit: estimate.Limits, beta_db: float = 0.0) -> np.
 
 def test_a_threshold_within_a_decibel_leaves_part_of_a_whole_report():
     """The mean of what lies above it, as if the decibel were filled evenly: against that, drawn."""
-    reports = _reports([0.0, 2.0], [True, False], snr_db=[-10.0, -10.0], whole=True)
+    reports = sorted_reports([0.0, 2.0], [True, False], snr_db=[-10.0, -10.0], whole=True)
     cut = estimate.above(reports, estimate.Limits(np.full(2, -10.2), np.inf), 0.0, estimate.usual_power(reports))
     drawn = np.linspace(-10.5, -9.5, 100_001)
     left = drawn[drawn >= -10.2]
@@ -266,11 +257,11 @@ def test_a_threshold_within_a_decibel_leaves_part_of_a_whole_report():
 
 def _powered(power_db: np.ndarray, snr_db: np.ndarray) -> Reports:
     """A and B in turn, sent with so much power above the reference."""
-    reports = _reports(np.arange(float(len(snr_db))), np.arange(len(snr_db)) % 2 == 0, snr_db=snr_db)
+    reports = sorted_reports(np.arange(float(len(snr_db))), np.arange(len(snr_db)) % 2 == 0, snr_db=snr_db)
     return replace(reports, power_db=power_db, level_db=reports.snr_db - power_db)
 
 
-def test_more_power_moves_the_threshold_of_its_own_reports():
+def test_more_power_moves_the_threshold_of_its_ownreports():
     """The same antenna, A with 7 dB more power: its reports count down to 7 dB above the threshold as they were received."""
     snr_db = np.repeat(np.arange(-30, -10, 1.0), 2)
     reports = _powered(np.where(np.arange(40) % 2 == 0, 7.0, 0.0), snr_db)
@@ -306,7 +297,7 @@ def _in_time(reports: Reports, within_min: float, farthest_min: float | None = N
 
 
 def test_a_contrast_needs_the_other_setup_on_both_sides():
-    reports = _reports([0, 2, 4, 6], [1, 0, 0, 1], snr_db=[-10.0, -13.0, -12.0, -8.0])
+    reports = sorted_reports([0, 2, 4, 6], [1, 0, 0, 1], snr_db=[-10.0, -13.0, -12.0, -8.0])
     found = _in_time(reports, 10.0)
     assert found.row.tolist() == [1, 2]
     assert found.difference_db == pytest.approx([-10 + 2 * 2 / 6 + 13, -10 + 2 * 4 / 6 + 12])
@@ -318,26 +309,26 @@ def test_a_report_of_the_same_moment_is_the_neighbour_on_both_sides():
     """Whichever setup is called A: each of the two is held against the other alone."""
     times, snr_db = [0, 2, 2, 4], np.array([-10.0, -13.0, -11.0, -8.0])
     for is_a in ([0, 1, 0, 1], [1, 0, 1, 0]):
-        found = _in_time(_reports(times, is_a, snr_db=snr_db), 10.0)
+        found = _in_time(sorted_reports(times, is_a, snr_db=snr_db), 10.0)
         step = 2.0 if is_a[2] else -2.0
         assert found.row.tolist() == [1, 2] and found.difference_db == pytest.approx([step, step])
 
 
-def test_a_contrast_counts_by_what_is_left_of_its_reports():
-    reports = _reports([0, 2, 4], [1, 0, 1])
+def test_a_contrast_counts_by_what_is_left_of_itsreports():
+    reports = sorted_reports([0, 2, 4], [1, 0, 1])
     found = estimate.in_time(reports, np.array([0.5, 0.8, 0.25]), 10.0, 10.0)
     assert found.share == pytest.approx([0.5 * 0.8 * 0.25])
 
 
 def test_contrasts_stay_within_a_receiver_and_a_band():
-    apart = _reports([0, 2, 4], [1, 0, 1], receiver=[0, 1, 0])
+    apart = sorted_reports([0, 2, 4], [1, 0, 1], receiver=[0, 1, 0])
     assert not len(_in_time(apart, 10.0).row)
-    bands = _reports([0, 2, 4], [1, 0, 1], channel=[0, 1, 0])
+    bands = sorted_reports([0, 2, 4], [1, 0, 1], channel=[0, 1, 0])
     assert not len(_in_time(bands, 10.0).row)
 
 
 def test_at_once_takes_one_moment():
-    reports = _reports([0, 0, 2, 4, 4], [1, 0, 1, 0, 1], snr_db=[-5.0, -8.0, -1.0, -9.0, -7.0])
+    reports = sorted_reports([0, 0, 2, 4, 4], [1, 0, 1, 0, 1], snr_db=[-5.0, -8.0, -1.0, -9.0, -7.0])
     found = estimate.at_once(reports, np.array([0.5, 1.0, 1.0, 0.5, 0.5]))
     assert found.difference_db.tolist() == [3.0, 2.0] and found.share.tolist() == [0.5, 0.25]
 
@@ -696,7 +687,7 @@ def test_a_block_s_interval_is_that_of_the_mean_of_its_pairs():
     """Mean and standard error (scipy's) of the contrasts in each stretch, 1.96 of these either way."""
     time = np.arange(0, 120, 4.0)
     rng = np.random.default_rng(2)
-    reports = _reports(time, time // 10 % 2 == 0, snr_db=rng.normal(0, 3, len(time)))
+    reports = sorted_reports(time, time // 10 % 2 == 0, snr_db=rng.normal(0, 3, len(time)))
     told, pairs = design.alternation(reports), _in_time(reports, 30.0)
     found = evidence.by_block(reports, told, pairs, ("a", "b"), 0)
     number = design.block_numbers(reports, told)
@@ -731,12 +722,12 @@ def test_setups_that_share_enough_moments_were_on_the_air_at_once(shared, togeth
     time = np.arange(0, 480, 2.0)
     is_a = time // 10 % 2 == 0
     both = np.arange(len(time)) % 10 < 10 * shared
-    found = design.alternation(_reports([*time, *time[both]], [*is_a, *~is_a[both]]))
+    found = design.alternation(sorted_reports([*time, *time[both]], [*is_a, *~is_a[both]]))
     assert found.simultaneous is together
 
 
 def test_a_report_of_a_control_needs_one():
-    some, none = _reports([0.0, 4.0], [True, False]), _reports([], [])
+    some, none = sorted_reports([0.0, 4.0], [True, False]), sorted_reports([], [])
     for ours, control_reports in ((some, none), (none, some), (none, none)):
         rows, nearest = days._nearest(ours, control_reports)
         assert rows.shape == (0,) and nearest.shape == (0, 2)
@@ -760,7 +751,7 @@ def test_the_slope_told_at_the_limit_is_a_share():
 
 
 def test_overlap_is_the_share_with_a_partner():
-    reports = _reports([0, 5, 100, 200, 204], [1, 0, 1, 0, 1])
+    reports = sorted_reports([0, 5, 100, 200, 204], [1, 0, 1, 0, 1])
     assert design.overlap(reports, within_min=6.0) == pytest.approx(0.8)
 
 

@@ -184,7 +184,7 @@ def _lost(series: Level, changes: Sequence[Any]) -> list[Said]:
     for each in (one for one in changes if one.kind is Kind.STEP):
         at, first, last = judge.number(each.day), int(series.days[0]), int(series.days[-1])
         before, after = int((series.days < at).sum()), int((series.days >= at).sum())
-        full, rest = before / max(at - first, 1), after / (last - at + 1)
+        full, rest = before / (at - first), after / (last - at + 1)
         if min(full, rest) < LOST_SHARE * max(full, rest):
             weaker = rest < full
             days, of = (after, last - at + 1) if weaker else (before, at - first)

@@ -18,8 +18,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from reach.assign import schedule as schedules
+from reach.base import keys
 from reach.compare import estimate, evidence
-from reach.compare.reports import WHOLE_DB, Reports
+from reach.compare.design import TIE_MIN
+from reach.compare.reports import WHOLE_DB, Reports, one_after_another
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -75,9 +77,7 @@ def heard(tables: Sequence[pd.DataFrame], decoding_limit_db: float | None = None
     power_db = _power_db(spots["power_w"].to_numpy(float), whose)
     # Of reports of one moment the strongest; before limits are looked for, or a row told twice would count twice.
     order = np.lexsort((-snr_db, time_min, unit, whose))
-    first = np.ones(len(order), dtype=bool)
-    first[1:] = np.any([np.diff(key[order]) != 0 for key in (unit, time_min, whose)], axis=0)
-    row = order[first]
+    row = order[keys.begins(*(key[order] for key in (unit, time_min, whose)))]
     reports = Reports(time_min[row], receiver[row], channel[row], unit[row], whose[row] == 0,
                       snr_db[row], power_db[row], snr_db[row], np.zeros(len(row)))  # fmt: skip
     floor_db = estimate.limits(reports, mode[row], decoding_limit_db).threshold_db
@@ -131,13 +131,13 @@ def pairs(ours: Heard, theirs: Heard) -> Pairs:
     if not len(ours.unit) or not len(theirs.unit):
         none, no = np.empty(0, np.int64), np.empty(0)
         return Pairs(none, none, none, no, no, no, no)
-    start = min(ours.time_min.min(), theirs.time_min.min())
-    span = max(ours.time_min.max(), theirs.time_min.max()) - start + 10 * WITHIN_MIN
-    mine, other = (each.unit * span + each.time_min - start for each in (ours, theirs))
+    unit, time_min = np.append(ours.unit, theirs.unit), np.append(ours.time_min, theirs.time_min)
+    every = one_after_another(unit, time_min, WITHIN_MIN + TIE_MIN)
+    mine, other = np.split(every, [len(ours.unit)])
     after = np.maximum(np.searchsorted(other, mine), 1)
     before, after = after - 1, np.minimum(after, len(other) - 1)
     near = np.where(np.abs(other[after] - mine) < np.abs(other[before] - mine), after, before)
-    close = np.flatnonzero((theirs.unit[near] == ours.unit) & (np.abs(other[near] - mine) <= WITHIN_MIN + 1e-6))
+    close = np.flatnonzero((theirs.unit[near] == ours.unit) & (np.abs(other[near] - mine) <= WITHIN_MIN + TIE_MIN))
     near = near[close]
     return Pairs(
         ours.unit[close],

@@ -211,4 +211,4 @@ def _next(s: Several, say: Typography) -> tuple[str, ...]:
 
 def _as_two(edge: Edge, s: Several) -> Comparison:
     """An edge as the sentences of two setups ask for it: they need the names and the direction."""
-    return replace(cannot_tell(edge.a, edge.b), direction=s.direction)
+    return replace(cannot_tell(edge.a, edge.b, (0, 0), {}), direction=s.direction)
