@@ -25,9 +25,11 @@ def nearer(freq_mhz: npt.NDArray[np.float64], of: TwoMhz) -> npt.NDArray[np.int8
     """Which of two frequencies each report is nearer to.
 
     freq_mhz : shape (rows,) [MHz], NaN where unknown
-    Returns 0 or 1, the first where both are as near; -1 where none is known, or both are farther off than half of what is
-    between them.
+    Returns 0 or 1; -1 where none is known, where both are as near, and where both are farther off than half of what is between
+    them. So it does not matter which of the two comes first.
     """
     off = np.abs(freq_mhz[:, None] - np.array(of))
-    near = off.min(axis=1) <= abs(of[0] - of[1]) / 2
-    return np.where(near, (off[:, 1] < off[:, 0]).astype(np.int8), np.int8(-1))
+    off_first, off_second = off[:, 0], off[:, 1]
+    farthest = abs(of[0] - of[1]) / 2
+    near = [(off_first < off_second) & (off_first <= farthest), (off_second < off_first) & (off_second <= farthest)]
+    return np.select(near, [np.int8(0), np.int8(1)], np.int8(-1))

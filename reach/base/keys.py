@@ -147,12 +147,22 @@ def order(keys: Codes, size: int) -> Codes:
     return packed
 
 
+def begins(first: npt.NDArray[Any], *more: npt.NDArray[Any]) -> npt.NDArray[np.bool_]:
+    """Where a group begins in rows that stand in groups: the first row, and each that differs from the one before it.
+
+    first, more : whose values make a group together, all of shape (n,)
+    """
+    new = np.empty(len(first), dtype=bool)
+    new[:1] = True
+    np.not_equal(first[1:], first[:-1], out=new[1:])
+    for each in more:
+        new[1:] |= each[1:] != each[:-1]
+    return new
+
+
 def starts(ordered: Codes) -> Codes:
     """Where each distinct key begins, shape (m,). ordered : keys, equal ones next to each other, shape (n,)"""
-    new = np.empty(len(ordered), dtype=bool)
-    new[:1] = True
-    np.not_equal(ordered[1:], ordered[:-1], out=new[1:])
-    return np.flatnonzero(new)
+    return np.flatnonzero(begins(ordered))
 
 
 def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
@@ -164,16 +174,6 @@ def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
     rows = np.empty(count, dtype=np.int64)
     rows[which[::-1]] = np.arange(len(which))[::-1]  # of several writes to one place the last one stays: the first row
     return rows
-
-
-def begins(*columns: npt.NDArray[Any]) -> npt.NDArray[np.bool_]:
-    """Where a group begins in rows that stand in groups: the first row, and each that differs from the one before it.
-
-    columns : whose values make a group together, all of shape (n,)
-    """
-    found = np.ones(len(columns[0]), dtype=bool)
-    found[1:] = np.logical_or.reduce([each[1:] != each[:-1] for each in columns])
-    return found
 
 
 def split(values: Codes, sizes: Sequence[int], dtype: npt.DTypeLike = np.int64) -> list[npt.NDArray[Any]]:

@@ -244,7 +244,7 @@ class Fit:
     pooled: Pooled
     kept: Floats
     slope: float
-    cost: float = 1.0
+    cost: float
 
     @property
     def inflation(self) -> float:

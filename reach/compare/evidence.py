@@ -94,14 +94,12 @@ def label(
 
 
 def power(labelled: Labelled, powers: Powers | None, power_difference_db: float | None) -> tuple[Floats, float | None]:
-    """What to take off each labelled row [dB above the usual power of B], and the difference of A and B by it."""
+    """What to take off each labelled row [dB, above the same power for all], and the difference of A and B by it."""
     if powers is None or powers.told == Told.GIVEN:
         return labelled.is_a.astype(float) * (power_difference_db or 0.0), power_difference_db
     if powers.level_dbm is None:
         return np.zeros(len(labelled.is_a)), powers.difference_db
-    level = powers.level_dbm[labelled.row]
-    usual_of_b = level[~labelled.is_a] if not labelled.is_a.all() else level
-    return level - (float(np.median(usual_of_b)) if len(usual_of_b) else 0.0), powers.difference_db
+    return powers.level_dbm[labelled.row], powers.difference_db
 
 
 def told(powers: Powers | None, clock: ClockFit | None) -> tuple[Remark | None, Remark | None]:
@@ -177,7 +175,7 @@ def _names(column: pd.Series) -> list[str]:
 
 
 def _by_frequency(table: pd.DataFrame, a: str, b: str) -> pd.Series | None:
-    """The nearer of two frequencies for every spot; null farther off than half of what they are apart."""
+    """The nearer of two frequencies for every spot; null farther off than half of what they are apart, and in the middle."""
     of = frequencies.two((a, b))
     if "freq_mhz" not in table.columns or of is None:
         return None

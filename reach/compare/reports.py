@@ -103,7 +103,7 @@ def one_after_another(group: Ints, time_min: Floats, gap_min: float) -> Floats:
     group, time_min : shape (n,), n > 0
     """
     since = time_min - time_min.min()  # small numbers, of which more digits are left
-    return group * (since.max() + 2 * gap_min) + since
+    return group * (since.max() + gap_min + 1) + since
 
 
 def _rounding(snr_db: Floats, is_a: Bools) -> Floats:

@@ -39,7 +39,7 @@ HEAVY_REPORTS: Final = 0.4
 CARRYING_WEIGHT: Final = 0.4
 EQUAL_DB: Final = 1.0
 CHANCE: Final = 0.05
-AHEAD: Final = {Verdict.A_BETTER: 1, Verdict.B_BETTER: -1}
+CLAIMS: Final = (Verdict.A_BETTER, Verdict.B_BETTER)
 QUICK_BLOCK_MIN, QUICK_HOURS = 10.0, 8.0  # the day of quick changes that slow ones are held against
 
 
@@ -170,7 +170,7 @@ def carries(verdict: Verdict, without: Verdict, weight: float) -> bool:
     """Does the result hang on one receiver? Where the others cannot tell alone: if it has more than its share."""
     if without == Verdict.CANNOT_TELL:
         return weight > CARRYING_WEIGHT
-    return verdict in AHEAD and without != verdict
+    return verdict in CLAIMS and without != verdict
 
 
 def _without(data: Evidence, receiver: int, who: dict[str, Value]) -> tuple[Estimate | None, Verdict]:
@@ -324,8 +324,10 @@ def _sensitivity(data: Evidence, found: Fit, width_min: float) -> tuple[Estimate
 
 def _against_heard(told: Comparison) -> tuple[Remark, ...]:
     """A warning where the receivers that heard one setup only point the other way."""
-    alone_a, alone_b = len(told.heard.a_only), len(told.heard.b_only)
-    ahead = alone_a - alone_b
-    if not ahead or ahead * AHEAD.get(told.verdict, 0) >= 0 or variance.sign_test(alone_a, alone_b) >= CHANCE:
+    if told.verdict not in CLAIMS:
         return ()
-    return (Remark(Caution.HEARD_ALONE, {"more": "a" if ahead > 0 else "b"}),)
+    alone = {"a": len(told.heard.a_only), "b": len(told.heard.b_only)}
+    better, worse = ("a", "b") if told.verdict == Verdict.A_BETTER else ("b", "a")
+    if alone[worse] <= alone[better] or variance.sign_test(alone["a"], alone["b"]) >= CHANCE:
+        return ()
+    return (Remark(Caution.HEARD_ALONE, {"more": worse}),)

@@ -146,7 +146,7 @@ def _clock(code: Clock) -> Callable[[], Comparison]:
 def _power(told: Told) -> Callable[[], Comparison]:
     """Powers likewise, in `assign.powers`."""
     spots = alternating(1)
-    given = Powers(told, "radio", (5.0, 1.0), 7.0, np.where(spots["setup"] == "a", 37.0, 30.0))
+    given = Powers(told, 7.0, "radio", 0.0, np.where(spots["setup"] == "a", 37.0, 30.0))
     return lambda: _ab(spots, powers=given)
 
 

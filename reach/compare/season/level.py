@@ -167,16 +167,16 @@ class Level:
 
 
 def level(found: Pairs) -> Level:
-    """The level day by day from pairs with one control; of no days where there are too few pairs."""
+    """The level day by day from pairs with one control, one at least; of no days where there are too few."""
     unit_no, unit = np.unique(found.unit, return_inverse=True)
     days, day = np.unique(found.day, return_inverse=True)
     units, n_days = len(unit_no), len(days)
     beta, whole = np.zeros(len(found)), _whole(found)
     for _ in range(ROUNDS):
         d, omega = _cut(found, beta, whole)
-        at, mean_db, n = _receiver_days(unit * max(n_days, 1) + day, d, omega)
-        of_unit, of_day = at // max(n_days, 1), at % max(n_days, 1)
-        use = (np.bincount(of_unit, minlength=units) >= FEWEST_DAYS_HEARD)[of_unit] if len(at) else np.empty(0, bool)
+        at, mean_db, n = _receiver_days(unit * n_days + day, d, omega)
+        of_unit, of_day = np.divmod(at, n_days)
+        use = (np.bincount(of_unit, minlength=units) >= FEWEST_DAYS_HEARD)[of_unit]
         of_unit, of_day, mean_db = of_unit[use], of_day[use], mean_db[use]
         weight = n[use] / (n[use] + FADING)
         if not len(weight):
@@ -187,14 +187,13 @@ def level(found: Pairs) -> Level:
     total = np.bincount(of_day, weight, minlength=n_days).astype(float)
     there = total >= LEAST_WEIGHT
     receivers = np.bincount(of_day, minlength=n_days)
-    kept = float(omega.sum() / len(omega))
-    return Level(days[there], theta[there] - theta[there].mean() if there.any() else theta[there], total[there],
-                 receivers[there].astype(np.int64), kept)  # fmt: skip
+    level_db = theta[there] - theta[there].mean() if there.any() else theta[there]
+    return Level(days[there], level_db, total[there], receivers[there].astype(np.int64), float(omega.mean()))
 
 
 def _whole(found: Pairs) -> bool:
     both = np.concatenate([found.ours_db, found.theirs_db])
-    return bool(len(both)) and float(np.abs(both - np.round(both)).max()) <= WHOLE_DB
+    return float(np.abs(both - np.round(both)).max()) <= WHOLE_DB
 
 
 def _cut(found: Pairs, beta_db: Floats, whole: bool) -> tuple[Floats, Floats]:
