@@ -126,7 +126,7 @@ def calendar(tally: Tally, windows: pd.DataFrame | None = None) -> Calendar | No
     # Of a year there are millions: no wider than they have to be.
     day, hour_of_day = (hour // 24 - first).astype(np.int32), (hour % 24).astype(np.int8)
     del hour
-    accepted = np.bincount(day, cells["reports"], last - first + 1).astype(np.int64)
+    accepted = np.bincount(day, cells["reports"]).astype(np.int64)
     air = _Air.of(windows, np.flatnonzero(accepted) + first)
     counted = (cells["trust"] == CORROBORATED).to_numpy()
     sure, day, hour_of_day = cells.loc[counted, _NEEDED], day[counted], hour_of_day[counted]

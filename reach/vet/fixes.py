@@ -121,7 +121,8 @@ def _rows(path: str | Path) -> Iterator[tuple[str, dict[str, str]]]:
     name = str(path)
     text = read_text(path, "a fixes file")
     found = small_files.rows(text, _delimiter(text), name)
-    header = [field.lower() for field in next(found, (0, []))[1]]
+    _, names = next(found, (None, []))
+    header = [field.lower() for field in names]
     missing = [column for column in ("callsign", "locator", "suggestion", "accept") if column not in header]
     if missing:
         raise StudyError(f"{name}: has no column {missing[0]!r}; a fixes file has the header {','.join(COLUMNS)}.")

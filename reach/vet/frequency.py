@@ -112,7 +112,7 @@ def _frequency(column: Words, name: str, region: int | None, ledger: Ledger) -> 
     mhz = _megahertz(column, name)
     code = bands.codes(mhz)
     abroad = bands.codes(mhz, region) != code
-    if region is not None and abroad.any():  # without a region nobody knows which edges count
+    if abroad.any():  # never without a region: nobody knows which edges count
         notes = [_abroad(mhz[k], int(code[k]), region) if abroad[k] else None for k in range(len(column))]
         ledger.add_words(column, notes)
     code[~column.blank & np.isnan(mhz)] = UNREADABLE
@@ -128,7 +128,7 @@ def _megahertz(column: Words, name: str) -> Floats:
         values = _by_magnitude(values)
     else:
         values = np.round(values * _UNITS[name], 9)
-    for at in np.flatnonzero(np.isnan(values) & ~column.blank):
+    for at in np.flatnonzero(np.isnan(values)):
         values[at] = _one(column.texts[at], name)
     return values
 
@@ -156,7 +156,7 @@ def _by_magnitude(values: Floats) -> Floats:
     return np.asarray(mhz, dtype=np.float64)
 
 
-def _abroad(mhz: float, code: int, region: int) -> Finding:
+def _abroad(mhz: float, code: int, region: int | None) -> Finding:
     return Finding("frequency-other-region", NOTE, f"{mhz:g}", bands.names()[code], str(region))
 
 

@@ -324,7 +324,7 @@ class Problems:
 
 def in_file_order(raw: pd.DataFrame, *tables: pd.DataFrame) -> pd.DataFrame:
     """Problems from several steps as one table: by file in the order read, then by line."""
-    both = pd.concat([table for table in tables if len(table)] or [tables[0]], ignore_index=True)
+    both = pd.concat([table for table in tables if len(table)] or [tables[0]])
     named = pd.Categorical(both["source"], categories=raw["source"].cat.categories).codes
     rank = np.where(named < 0, len(raw["source"].cat.categories), named)
     order = np.lexsort((both["line"].to_numpy(), rank))

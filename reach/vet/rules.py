@@ -7,7 +7,7 @@ case and surrounding blanks are form, everything else is accepted as it is or li
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
 from typing import Any, Final
@@ -64,8 +64,8 @@ class Vetted:
     spots: pd.DataFrame
     wrong: Problems
     counts: Counts
-    rows: npt.NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
-    newest_utc: pd.Timestamp | None = None
+    rows: npt.NDArray[np.intp]
+    newest_utc: pd.Timestamp | None
 
     @property
     def problems(self) -> pd.DataFrame:

@@ -317,6 +317,15 @@ def test_ten_reports_of_three_receivers_are_enough(reports, count, few):
     assert dataclasses.replace(some, reports=reports, receivers=count).is_few is few
 
 
+def test_in_a_shell_the_headline_is_what_is_shown():
+    found = factory.result(1200, 90).reach
+    sure = found.headline
+    assert (
+        repr(found)
+        == f"<Reach: {sure.reports} reports of {sure.receivers} receivers, half from beyond {sure.median_km.value:.0f} km>"
+    )
+
+
 def test_who_reported_nothing_is_no_observation():
     km, reports = np.arange(10.0), np.array([1, 2, 3, 1, 1, 2, 1, 1, 2, 1])
     more_km, more = np.append(km, [3.5, 99.0]), np.append(reports, [0, 0])
@@ -400,7 +409,11 @@ def test_the_first_of_everything_may_be_singled_out():
         Kind.FARTHEST_BAND: "40m", Kind.HOUR_AND_SECTOR: (0, 0), Kind.HOUR_OF_THE_FAR: 0, Kind.CALENDAR_HOUR: 494_160,
     }  # fmt: skip
     assert {kind: claims[kind].winner for kind in first} == first
-    assert all(claims[kind].apart for kind in first) and claims[Kind.FULLEST_SECTOR].runner_up == 90
+    assert all(claims[kind].apart for kind in first)
+    assert measured.reach(tally(spots)).to_dict()["claims"]["fullest-sector"] == {
+        "winner": 0, "runner_up": 90, "reason": "apart", "alike": [0], "value": 60.0, "next_value": 12.0, "spots": 60,
+        "receivers": 12, "candidates": 2, "p": 0.001, "confounders": ["listeners", "band"],
+    }  # fmt: skip
 
 
 def test_one_in_ten_from_beyond_says_nothing_where_the_farthest_itself_is_the_tenth():

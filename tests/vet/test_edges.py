@@ -339,6 +339,38 @@ def test_problems_of_several_steps_stand_by_file_then_line():
     assert ledger.is_rejected(one).tolist() == [False] * 3 == ledger.is_duplicate(one).tolist()
 
 
+class InParts(ledger.Problems):
+    """Gone through piece by piece, as those of a collection are; the last is not to be asked for."""
+
+    def parts(self):
+        yield self.table.iloc[:2].reset_index(drop=True)
+        yield self.table.iloc[2:3].reset_index(drop=True)
+        yield self.table.iloc[3:].reset_index(drop=True)
+        raise AssertionError("more was asked for than is wanted")
+
+
+@pytest.mark.parametrize("rows", range(5))
+def test_the_first_problems_are_the_same_in_one_piece_and_in_several(rows):
+    table = ledger.no_problems(5).assign(line=range(5))
+    for whole in (ledger.Problems(table), InParts(table)):
+        pd.testing.assert_frame_equal(whole.head(rows), table.head(rows))
+
+
+def test_problems_are_counted_the_most_frequent_first_then_by_name():
+    rules = [
+        ("snr-range", REJECTED),
+        ("callsign-blank", REJECTED),
+        ("power-range", NOTE),
+        *[("band-blank", REJECTED)] * 2,
+    ]
+    table = ledger.no_problems(5).assign(**dict(zip(("rule", "severity"), zip(*rules, strict=True), strict=True)))
+    found = ledger.Problems(table)
+    assert list(found.counted.items()) == [
+        (("band-blank", REJECTED), 2), (("callsign-blank", REJECTED), 1), (("power-range", NOTE), 1), (("snr-range", REJECTED), 1),
+    ]  # fmt: skip
+    assert found.rejecting == {"band-blank": 2, "callsign-blank": 1, "snr-range": 1} and len(found) == 5
+
+
 def test_problems_before_any_is_filled_in_are_blank():
     none = ledger.no_problems(3)
     assert {name: str(dtype) for name, dtype in none.dtypes.items()} == {
@@ -385,6 +417,9 @@ def test_a_row_is_blank_where_all_it_needs_is():
     """One cell that says anything is enough to be told what else is missing."""
     blank = dict.fromkeys(SOUND, "")
     assert said(judged({}, blank | {"band": "20m"})) == [(3, "row-blank", "rejected")]
+    assert said(judged({}, dict.fromkeys(SOUND, None))) == [
+        (3, "row-blank", "rejected")
+    ]  # cells that are not there at all
     for name in ("time_utc", "rx_call", "rx_locator", "snr_db"):
         rules = [rule for _, rule, _ in said(judged(blank, blank | {name: SOUND[name]}))]
         assert rules.count("row-blank") == 1 and len(rules) == 5, name

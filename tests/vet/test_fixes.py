@@ -32,7 +32,7 @@ def test_one_row_a_distinct_claim_with_an_empty_accept():
     table = fixes.suggestions(written(vetted.problems, say=TERMINAL))
     assert list(table.columns) == list(fixes.COLUMNS)
     assert table[["locator", "rows"]].values.tolist() == [["JN5Btd", 2], ["JNO8td", 1]]
-    assert (table["accept"] == "").all()
+    assert (table["accept"] == "").all() and table.index.tolist() == [0, 1]
 
 
 def test_exactly_what_was_accepted_is_applied(tmp_path):
@@ -59,7 +59,8 @@ def test_what_matches_nothing_any_more_is_said(tmp_path):
 
 def test_no_fixes_change_nothing():
     table = raw({})
-    assert fixes.apply(table, [])[0] is table
+    same, applied = fixes.apply(table, [])
+    assert same is table and (applied.rows, applied.notes) == (0, ())
 
 
 def test_semicolons_as_spreadsheets_save_them(tmp_path):
