@@ -151,7 +151,7 @@ def drawn(walks) -> Callable[[str, str], Figure]:
 @pytest.fixture
 def two_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of the pictures of a report only the first two are drawn, by this process: for a test that runs a command and reads its
-    words and tables. Whole reports: tests/desk/test_results.py (drawn with a helper too), tests/hardening/test_surroundings.py."""
+    words and tables. A whole report: tests/desk/test_results.py (drawn with a helper too)."""
     from reach.draw import gallery
 
     every = gallery.pictures

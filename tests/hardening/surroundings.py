@@ -47,7 +47,8 @@ def usual(env: dict[str, str]) -> Surroundings:
 def odd(env: dict[str, str], folder: Path, languages: tuple[str, ...] = ("tr_TR", "de_DE")) -> Iterator[Surroundings]:
     """Surroundings as no machine has them, made of those of this one.
 
-    env : variables that the program needs to be found; folder : where homes and languages are made; languages : names of the C library's
+    env : variables that the program needs to be found; folder : where homes and languages are made; languages : names of the C library's, whose letters and whose numbers,
+    days and order are found
     """
     bare = {name: env[name] for name in ("PATH", "PYTHONPATH") if name in env}
     yield Surroundings(
@@ -62,15 +63,17 @@ def odd(env: dict[str, str], folder: Path, languages: tuple[str, ...] = ("tr_TR"
     for place in (home / ".config" / "matplotlib", home / ".matplotlib"):
         place.mkdir(parents=True)
         (place / "matplotlibrc").write_text(LOUD)
-    for name in languages:
-        yield Surroundings(
-            f"settings of matplotlib's at home, {name}",
-            {
-                **bare, **kept, "HOME": str(home), "LC_ALL": f"{name}.UTF-8", **language(name, folder), "TZ": "Asia/Kathmandu",
-                "PYTHONHASHSEED": "7", "MPLBACKEND": "webagg", "OMP_NUM_THREADS": "2", "PYTHONDEVMODE": "1",
-            },
-            0o000,
-        )  # fmt: skip
+    letters, numbers = languages
+    locpath = {**language(letters, folder), **language(numbers, folder)}
+    yield Surroundings(
+        f"settings of matplotlib's at home, letters of {letters}, the rest of {numbers}",
+        {
+            **bare, **kept, **locpath, "HOME": str(home), "LANG": f"{numbers}.UTF-8", "LC_CTYPE": f"{letters}.UTF-8",
+            "TZ": "Asia/Kathmandu", "PYTHONHASHSEED": "7", "MPLBACKEND": "webagg", "OMP_NUM_THREADS": "2", "PYTHONDEVMODE": "1",
+            "PYTHONMALLOC": "malloc",  # where development mode checks each piece of memory, that takes as long as all the rest
+        },
+        0o000,
+    )  # fmt: skip
 
 
 def language(name: str, folder: Path) -> dict[str, str]:
