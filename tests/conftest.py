@@ -125,6 +125,19 @@ SAMPLES = Path(__file__).parents[1] / "sample_spots"
 STUDIES = ("evening", "weekend", "messy")
 NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
+# A picture of each way to draw: a base map with an image in the SVG, cells on a map, bars, a polar chart, a mesh with its scale,
+# points over time, most words, blocks side by side. Where the same bytes are asked of two ways to a report, these stand for the
+# gallery: each is drawn and written by the same function. Of all of them `.ci/run` asks it, which makes the demo twice.
+KINDS = (
+    "map-station", "map-squares", "bands-distance", "bearing", "hour-by-bearing", "timeline", "suspects", "comparison-blocks",
+)  # fmt: skip
+# For a Python that is started by itself: of a report those alone are drawn.
+KINDS_ALONE = f"""
+from reach.draw import gallery
+every = gallery.pictures
+gallery.pictures = lambda *given, **how: [each for each in every(*given, **how) if each.name in {KINDS}]
+"""
+
 
 @pytest.fixture(scope="session")
 def walks() -> dict[str, Walk]:
@@ -151,7 +164,7 @@ def drawn(walks) -> Callable[[str, str], Figure]:
 @pytest.fixture
 def two_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of the pictures of a report only the first two are drawn, by this process: for a test that runs a command and reads its
-    words and tables. A whole report: tests/desk/test_results.py (drawn with a helper too)."""
+    words and tables. A report of every picture: tests/hardening/test_hostile.py."""
     from reach.draw import gallery
 
     every = gallery.pictures

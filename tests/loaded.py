@@ -50,8 +50,9 @@ class Reach(subprocess.Popen[Any]):
     """`reach` with these arguments. Of what subprocess.Popen takes: cwd, env, umask, text, encoding and the three streams.
 
     largest_file : bytes, where a file may be no larger
-    pictures : how many pictures of a report are drawn, the first ones, where it need not be all of them
+    pictures : how many pictures of a report are drawn, the first ones, or which, by name, where it need not be all of them
     film_s : how long a film of the desk is [s]
+    largest_unpacked : bytes that one file may unpack to, where that is less than for a user
     """
 
     _more: Mapping[str, Any] = {}
@@ -61,12 +62,13 @@ class Reach(subprocess.Popen[Any]):
         args: Sequence[str],
         *,
         largest_file: int | None = None,
-        pictures: int | None = None,
+        pictures: int | Sequence[str] | None = None,
         film_s: float | None = None,
+        largest_unpacked: int | None = None,
         **how: Any,
     ) -> None:
-        asked = {"largest_file": largest_file, "pictures": pictures, "film_s": film_s}
-        self._order = {"args": list(args), **asked, **self._more}
+        less = {"pictures": pictures, "film_s": film_s, "largest_unpacked": largest_unpacked}
+        self._order = {"args": list(args), "largest_file": largest_file, "less": less, **self._more}
         super().__init__([sys.executable, "-m", "reach", *args], preexec_fn=lambda: _bound(largest_file), **how)
 
     def _execute_child(self, *given: Any) -> None:
@@ -203,7 +205,7 @@ def _be(order: Mapping[str, Any], streams: Sequence[int]) -> None:
     if order["umask"] >= 0:
         os.umask(order["umask"])
     _bound(order["largest_file"])
-    _draw(order["pictures"], order["film_s"])
+    _less(**order["less"])
     tempfile.tempdir = None
     sys.dont_write_bytecode = bool(os.environ.get("PYTHONDONTWRITEBYTECODE"))
     if "module" in order:
@@ -239,15 +241,20 @@ def _with_a_nursery() -> _Order | None:
     return ordered
 
 
-def _draw(pictures: int | None, film_s: float | None) -> None:
+def _less(pictures: int | list[str] | None, film_s: float | None, largest_unpacked: int | None) -> None:
     from reach.cli import motion
     from reach.draw import gallery
+    from reach.read import sources
 
     every = gallery.pictures
-    if pictures is not None:
+    if isinstance(pictures, int):
         gallery.pictures = lambda *given, **how: every(*given, **how)[:pictures]
+    elif pictures is not None:
+        gallery.pictures = lambda *given, **how: [each for each in every(*given, **how) if each.name in pictures]
     if film_s is not None:
         motion.SECONDS = film_s  # type: ignore[misc]
+    if largest_unpacked is not None:
+        sources.LARGEST_UNPACKED = largest_unpacked  # type: ignore[misc]
 
 
 def _bound(largest_file: int | None) -> None:

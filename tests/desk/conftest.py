@@ -22,13 +22,15 @@ from urllib.parse import quote, urlencode, urlsplit
 import pytest
 
 from tests import loaded
+from tests.conftest import KINDS
 from tests.page_browser import conftest as pages
 
 SAMPLES = Path(__file__).parents[2] / "sample_spots"
 AT_WORK = ('http-equiv="refresh"', "/cancel")  # what a screen has in it meanwhile
 NOW = "now = 2026-11-01T00:00:00Z\n"
 BETWEEN = 390
-FILM_S = 2.0
+FILM_S = 0.5
+LARGEST_UNPACKED = 1 << 28  # an eighth of what it is for a user
 LOOKS = ((1280, "light"), (BETWEEN, "light"), (360, "dark"))  # CSS px: a laptop, and what telephones have
 NARROW = {"viewport": {"width": 360, "height": 800}, "bypass_csp": True}  # for axe, which is put into the page
 FLAGS = (
@@ -113,7 +115,7 @@ def start(folder: Path, *, afresh: bool = False, **less: Any) -> Served:
     """A server over a folder.
 
     afresh : by a Python of its own, as the worker that it starts; for tests of how they start and end
-    less : `pictures`, how many its reports have, and `film_s`, how long its films are, as for `loaded.Reach`
+    less : `pictures`, how many or which its reports have, `film_s`, how long its films are, and `largest_unpacked`, as for `loaded.Reach`
     """
     args = ["desk", "--folder", str(folder), "--no-browser"]
     how: dict[str, Any] = {"stdout": subprocess.PIPE, "text": True, "env": {**os.environ, "LC_ALL": "C.UTF-8"}}
@@ -152,8 +154,9 @@ def browser(launch: Callable[..., Any]) -> Iterator[Any]:
 
 @pytest.fixture(scope="session")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """The server, a browser having come in. Its films are short."""
-    running = start(tmp_path_factory.mktemp("desk") / "Reach", film_s=FILM_S)
+    """The server, a browser having come in. Its reports have a picture of each kind, its films are short, what it unpacks is less."""
+    less = {"pictures": KINDS, "film_s": FILM_S, "largest_unpacked": LARGEST_UNPACKED}
+    running = start(tmp_path_factory.mktemp("desk") / "Reach", **less)
     try:
         yield enter(running)
     finally:
@@ -188,11 +191,12 @@ def few_pictures(rows: int = 4) -> bytes:
 
 def settled(served: Served, path: str, *gone: str) -> str:
     """A screen, once it no longer says any of these; that it is at work, where none is given."""
-    until = time.monotonic() + 1500
+    began = time.monotonic()
     page = served.get(path).text
     while any(each in page for each in gone or AT_WORK):
-        assert time.monotonic() < until, f"{path} is still at work"
-        time.sleep(0.1)
+        waited_s = time.monotonic() - began
+        assert waited_s < 1500, f"{path} is still at work"
+        time.sleep(max(0.1, waited_s / 8))  # each look is work for the server
         page = served.get(path).text
     return page
 

@@ -24,7 +24,8 @@ import pytest
 
 from reach.desk import names
 from reach.desk.server import HEAD_S, MOST_CONNECTIONS
-from tests.desk.conftest import Served, end, enter, few_pictures, sample, settled, start
+from reach.read import sources
+from tests.desk.conftest import LARGEST_UNPACKED, Served, end, enter, few_pictures, sample, settled, start
 from tests.page_browser import conftest as pages
 
 needs_proc = pytest.mark.skipif(not os.path.isdir("/proc"), reason="processes are looked at in /proc")
@@ -53,9 +54,9 @@ def workers(served: Served) -> list[int]:
     return found
 
 
-def begun(served: Served, title: str, name: str = "weekend.csv") -> str:
+def begun(served: Served, title: str, content: bytes | None = None) -> str:
     at = served.begin(title)
-    served.put(f"{at}/files/{name}", sample(name))
+    served.put(f"{at}/files/weekend.csv", content or sample("weekend.csv"))
     said = {"callsign": "", "locator": "IO51es", "power_w": "5", "title": title, "direction": "sent"}
     assert served.post(f"{at}/station", **said).status == 303
     return at
@@ -125,14 +126,15 @@ def test_a_file_is_dropped_on_the_box(visit: Any, desk: Served) -> None:
 
 def test_a_bomb_is_a_sentence(served: Served) -> None:
     at = served.begin("bombs")
-    bomb = gzip.compress(b"a,b\n" * (1 << 24), 9) * 40  # 2.7 GB in a few megabytes
-    assert len(bomb) < 20 << 20
+    assert sources.LARGEST_UNPACKED == 1 << 31, "as a user has it"
+    bomb = gzip.compress(b"a,b\n" * (1 << 20), 9) * (LARGEST_UNPACKED // (1 << 22) + 1)  # a hundredth of that
+    assert len(bomb) < LARGEST_UNPACKED // 100
     many = io.BytesIO()
     with zipfile.ZipFile(many, "w") as archive:
         for number in range(1001):
             archive.writestr(f"{number}.csv", "a")
     for name, content, said in (
-        ("bomb.csv.gz", bomb, "is more than 2 GiB"),
+        ("bomb.csv.gz", bomb, "is more than 0.25 GiB"),
         ("many.zip", many.getvalue(), "1,001 files"),
     ):
         served.put(f"{at}/files/{name}", content)
@@ -267,7 +269,7 @@ def test_asleep_in_the_middle_it_goes_on(tmp_path: Path) -> None:
     link = process.stdout.readline().removeprefix("Open ").strip()
     own = enter(Served(process, tmp_path / "Reach", link, int(link.split(":")[2].split("/")[0])))
     try:
-        at = begun(own, "asleep")
+        at = begun(own, "asleep", few_pictures(30))
         own.post(f"{at}/run")
         outputs = own.folder / "asleep" / "outputs"
         until(lambda: outputs.is_dir() and [*outputs.glob(".asleep.reach-*/*")])

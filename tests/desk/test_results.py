@@ -20,6 +20,7 @@ from reach import cli
 from reach.assign import schedule
 from reach.cli import motion
 from reach.desk import changes
+from tests.conftest import KINDS_ALONE
 from tests.desk.conftest import FILM_S, NARROW, NOW, SAMPLES, Served, few_pictures, sample, settled
 
 Made = tuple[Served, str, Path]
@@ -68,7 +69,7 @@ def files(folder: Path) -> dict[str, bytes]:
 
 
 def test_the_report_is_that_of_the_command_line_to_the_byte(made: Made, tmp_path: Path) -> None:
-    """What was painted and decided on counts in both, and what a helper draws is what one process draws alone."""
+    """What was painted and decided on counts in both, and what a helper draws is what one process draws alone. Of a picture of each kind."""
     served, at, folder = made
     page = results(served, at)
     assert "Open the report" in page and "Half of 3,057 reports came from beyond" in page
@@ -76,7 +77,15 @@ def test_the_report_is_that_of_the_command_line_to_the_byte(made: Made, tmp_path
     assert painted.equals(told)
     other = tmp_path / "evening"
     done = subprocess.run(
-        [sys.executable, "-m", "reach", "run", "study.toml", "--out", str(other)],
+        [
+            sys.executable,
+            "-c",
+            f"{KINDS_ALONE}\nfrom reach.cli import main\nmain()",
+            "run",
+            "study.toml",
+            "--out",
+            str(other),
+        ],
         cwd=folder,
         env={**os.environ, "REACH_HELPERS": "1"},
         capture_output=True,

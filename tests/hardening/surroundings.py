@@ -47,8 +47,8 @@ def usual(env: dict[str, str]) -> Surroundings:
 def odd(env: dict[str, str], folder: Path, languages: tuple[str, ...] = ("tr_TR", "de_DE")) -> Iterator[Surroundings]:
     """Surroundings as no machine has them, made of those of this one.
 
-    env : variables that the program needs to be found; folder : where homes and languages are made; languages : names of the C library's, whose letters and whose numbers,
-    days and order are found
+    env : variables that the program needs to be found; folder : where homes and languages are made
+    languages : names of the C library's, one for the letters, one for numbers, days and order
     """
     bare = {name: env[name] for name in ("PATH", "PYTHONPATH") if name in env}
     yield Surroundings(
