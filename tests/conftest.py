@@ -127,7 +127,7 @@ NOW = datetime(2026, 11, 1, tzinfo=UTC)
 
 # A picture of each way to draw: a base map with an image in the SVG, cells on a map, bars, a polar chart, a mesh with its scale,
 # points over time, most words, blocks side by side. Where the same bytes are asked of two ways to a report, these stand for the
-# gallery: each is drawn and written by the same function. Of all of them `.ci/run` asks it, which makes the demo twice.
+# gallery: each is drawn and written by the same function. All of them, by one process and by several: tests/tell/test_pictures.py.
 KINDS = (
     "map-station", "map-squares", "bands-distance", "bearing", "hour-by-bearing", "timeline", "suspects", "comparison-blocks",
 )  # fmt: skip

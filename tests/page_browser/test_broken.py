@@ -39,6 +39,12 @@ RING = """() => {
 }"""
 
 
+# All that can be used, and the same of each of them.
+EVERY = """[...document.querySelectorAll("a[href], button, select, input, summary, [tabindex='0']")]
+  .filter((node) => !node.disabled && node.checkVisibility() && (node.type !== "radio" || node.checked))"""
+RINGS = f"() => {EVERY}.map((node) => {{ node.focus({{ focusVisible: true }}); return ({RING})(); }})"
+
+
 @pytest.fixture(scope="module")
 def html() -> str:
     return page.html(RESULT)
@@ -80,22 +86,38 @@ def _ringed(opened: Opened) -> bool:
     return with_focus > without + 60
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-def test_every_stop_of_the_keyboard_has_a_ring(open_page: Open, html: str, theme: str) -> None:
-    opened = open_page(html, color_scheme=theme)
+def test_in_dark_nothing_but_colours_is_another(html: str) -> None:
+    """So that what hangs on no colour need not be looked at in both."""
+    sheets = "".join(re.findall(r"<style[^>]*>(.*?)</style>", html, re.DOTALL))
+    themed = [found for found in re.findall(r"([^{}]*)\{([^{}]*)\}", sheets) if "data-theme" in found[0]]
+    asked = re.findall(r"@media[^{]*color-scheme[^{]*\{ :root:not\(\[data-theme=light\]\) \{", sheets)
+    assert len(asked) == len(re.findall(r"@media[^{]*color-scheme", sheets)) >= 1
+    assert len(themed) >= 2 * len(asked)
+    for where, told in themed:
+        names = [each.partition(":")[0].strip() for each in told.split(";") if each.strip()]
+        assert names and all(name == "color-scheme" or name.startswith("--") for name in names), where
+
+
+def test_every_stop_of_the_keyboard_has_a_ring(open_page: Open, html: str) -> None:
+    """By keys in light; what had the focus there is looked at again in dark."""
+    opened = open_page(html)
     for each in opened.page.locator("details").all():
         each.evaluate("(details) => { details.open = true; }")
     walked = list(stops(opened))
+    every = opened.page.evaluate(f"() => {EVERY}.length")
+    assert len(walked) == every  # nothing that can be used is left out of the walk, and nothing is walked twice
+    opened.page.emulate_media(color_scheme="dark")
+    opened.settle()
+    again = opened.page.evaluate(RINGS)
+    assert {stop["paper"] for stop in again}.isdisjoint({stop["paper"] for stop in walked})
+    for stop in [*walked, *again]:
+        assert contrast(stop["colour"], stop["paper"]) >= 3, stop["name"]
     for stop in walked:
         assert stop["style"] in ("solid", "auto"), stop["name"]
         assert stop["wide"] >= 2, stop["name"]
-        assert contrast(stop["colour"], stop["paper"]) >= 3, stop["name"]
         assert stop["box"]["width"] > 0, stop["name"]
     kinds = {stop["name"].split()[0] for stop in walked}
-    assert {"A", "SELECT", "INPUT", "BUTTON", "DIV", "SUMMARY"} <= kinds
-    every = opened.page.evaluate("""() => [...document.querySelectorAll("a[href], button, select, input, summary, [tabindex='0']")]
-        .filter((node) => !node.disabled && node.checkVisibility() && (node.type !== "radio" || node.checked)).length""")
-    assert len(walked) == every  # nothing that can be used is left out of the walk, and nothing is walked twice
+    assert {"A", "SELECT", "INPUT", "BUTTON", "DIV", "SUMMARY"} <= kinds == {stop["name"].split()[0] for stop in again}
 
 
 # --- room ------------------------------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from reach.base import tongue
 from reach.base.words import PRINT
 from reach.tell import page
 from tests.page_browser.conftest import Open
-from tests.page_browser.test_page import AXE, RESULT, without_fault
+from tests.page_browser.test_page import AXE, NO_COLOURS, RESULT, without_fault
 
 OTHERS = [code for code in tongue.LANGUAGES if code != tongue.ENGLISH]
 
@@ -21,7 +21,7 @@ def html(language: str) -> str:
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_the_page_speaks_keeps_its_edge_and_has_no_fault(open_page: Open, language: str) -> None:
-    """One opening of the page for all of it, on a telephone first."""
+    """One opening of the page for all of it, on a telephone first. Colours, which know no language: test_page.py."""
     opened = open_page(html(language), width=320, bypass_csp=True)
     assert opened.page.evaluate("() => document.documentElement.lang") == language
     with tongue.speaking(language):
@@ -38,4 +38,4 @@ def test_the_page_speaks_keeps_its_edge_and_has_no_fault(open_page: Open, langua
     opened.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
     for summary in opened.page.locator("details.numbers summary").all():
         summary.click()
-    without_fault(opened)
+    without_fault(opened, NO_COLOURS)

@@ -37,7 +37,7 @@ def _hashes(root: Path) -> dict[str, str]:
 
 
 def test_same_input_same_bytes_and_the_manifest_knows_them(messy, tmp_path, monkeypatch, two_pictures):
-    """Once with a helper, once without. Every picture, drawn twice: test_pictures.py; reports with all of them, by two processes:
+    """Once with a helper, once without. Every picture, drawn twice: test_pictures.py; reports with one of each kind, by two processes:
     tests/desk/test_results.py."""
     monkeypatch.setenv("REACH_HELPERS", "1")
     first = _hashes(folder.write(messy, tmp_path / "one"))
