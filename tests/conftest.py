@@ -26,9 +26,9 @@ os.environ.setdefault("MPLBACKEND", "agg")
 os.environ.setdefault("REACH_HELPERS", "0")
 os.environ["LC_ALL"] = "C.UTF-8"  # files speak the language of the system, and tests read them in English
 
-# Python looks for objects that hold each other a hundred times less often than it does unasked, and never among those that the
-# libraries and the tests themselves brought: that took a sixth of the whole run.
-gc.set_threshold(100_000, *gc.get_threshold()[1:])
+# Python looks for objects that hold each other once some eight pictures are drawn, not seven hundred times as often, and never
+# among those that the libraries and the tests themselves brought: that took a sixth of the whole run.
+gc.set_threshold(400_000, *gc.get_threshold()[1:])
 
 
 @pytest.hookimpl(trylast=True)

@@ -202,7 +202,11 @@ def test_a_file_that_will_not_do_ends_it_where_it_ends_without_a_cluster(tmp_pat
     assert [entry.name for entry in ledger.read(tmp_path / "c").entries] == ["log.csv"]
 
 
-def test_local_starts_a_cluster_that_this_machine_alone_can_reach_and_only_who_started_it(tmp_path, named, alone):
+def test_local_starts_a_cluster_that_this_machine_alone_can_reach_and_only_who_started_it(
+    tmp_path, named, alone, monkeypatch
+):
+    """Of one worker, as on a machine with one core; of two: what goes to `address`."""
+    monkeypatch.setattr(cluster.os, "cpu_count", lambda: 1)
     with cluster.joined("local", most=1) as client:
         me = psutil.Process()
         listening = {
