@@ -103,12 +103,10 @@ def distinct(keys: Codes, size: int) -> tuple[Codes, Codes]:
         rank = np.empty(len(values), dtype=np.int64)
         rank[rising] = np.arange(len(values))
         return values[rising], rank[which]
-    rows = order(keys, size)
-    ordered = keys[rows]
-    new = np.diff(ordered, prepend=-1) != 0
+    rows, first = grouped(keys, size)
     inverse = np.empty(len(keys), dtype=np.int64)
-    inverse[rows] = np.cumsum(new) - 1
-    return ordered[new], inverse
+    inverse[rows] = np.repeat(np.arange(len(first)), np.diff(first, append=len(rows)))
+    return keys[rows[first]], inverse
 
 
 def _are_few(keys: Codes) -> bool:
@@ -136,13 +134,9 @@ def order(keys: Codes, size: int) -> Codes:
 
     keys : shape (n,), 0 <= key < size
     """
-    bits = len(keys).bit_length()
-    if int(size) << bits >= 2**63:
+    packed, bits = _packed(keys, size)
+    if packed is None:
         return np.argsort(keys, kind="stable")
-    # With the row in the key numbers are sorted and no index, in half the time.
-    packed = keys << bits
-    packed |= np.arange(len(keys))
-    threads.sort(packed)
     packed &= (1 << bits) - 1
     return packed
 
@@ -163,6 +157,30 @@ def begins(first: npt.NDArray[Any], *more: npt.NDArray[Any]) -> npt.NDArray[np.b
 def starts(ordered: Codes) -> Codes:
     """Where each distinct key begins, shape (m,). ordered : keys, equal ones next to each other, shape (n,)"""
     return np.flatnonzero(begins(ordered))
+
+
+def grouped(keys: Codes, size: int) -> tuple[npt.NDArray[np.integer[Any]], Codes]:
+    """The same rows as `order` gives, in 32 bits where these hold them, and where among them each distinct key begins."""
+    packed, bits = _packed(keys, size)
+    small = np.int32 if len(keys) < 2**31 else np.int64
+    if packed is None:
+        rows = np.argsort(keys, kind="stable")
+        return rows.astype(small), starts(keys[rows])
+    # What is sorted tells the key too, so that it is not looked up row by row.
+    key = threads.filled(lambda part: packed[part] >> bits, len(keys), np.int64)
+    packed &= (1 << bits) - 1
+    return packed.astype(small), starts(key)
+
+
+def _packed(keys: Codes, size: int) -> tuple[Codes | None, int]:
+    """Keys with their rows in the lower bits, sorted: numbers are sorted and no index, in half the time; and how many bits are
+    the row's. None where both do not fit into one number."""
+    bits = len(keys).bit_length()
+    if int(size) << bits >= 2**63:
+        return None, bits
+    packed = threads.filled(lambda part: keys[part] << bits | np.arange(part.start, part.stop), len(keys), np.int64)
+    threads.sort(packed)
+    return packed, bits
 
 
 def first_rows(which: npt.NDArray[np.integer[Any]], count: int) -> Codes:
@@ -206,9 +224,7 @@ def added(table: pd.DataFrame, by: Sequence[str], *, carry: Sequence[str] = ()) 
     key, size = _one_key(table, by)
     if size * _SMALL <= len(key):
         return _looked_up(table, key, size, by, carry)
-    rows: npt.NDArray[np.integer[Any]] = order(key, size)
-    rows = rows.astype(np.int32) if len(key) < 2**31 else rows
-    first = starts(key[rows])
+    rows, first = grouped(key, size)
     del key
     counts = np.diff(first, append=len(rows))
     if "reports" in table and len(rows):
@@ -254,6 +270,12 @@ def _end(moments: pd.Series, rows: npt.NDArray[np.integer[Any]], starts: Codes, 
     """The earliest or the latest of the moments of each group. rows : one group after the other"""
     plain = moments.dt.tz_convert(None).to_numpy()[rows]
     return pd.DatetimeIndex(how.reduceat(plain, starts) if len(starts) else plain).tz_localize("UTC")
+
+
+def first_of_each(table: pd.DataFrame, by: Sequence[str]) -> Codes:
+    """The rows in which values of some columns stand together for the first time, rising: what `drop_duplicates` would keep."""
+    values, which = distinct(*_one_key(table, by))
+    return np.sort(first_rows(which, len(values)))
 
 
 def numbers(table: pd.DataFrame, by: Sequence[str]) -> Codes:

@@ -9,6 +9,7 @@ import contextlib
 import ctypes
 import gc
 import os
+import sys
 from collections.abc import Iterator
 from typing import Final
 
@@ -36,8 +37,12 @@ def give_back() -> None:
 
 def give_back_now() -> None:
     """What is free goes back at once, wherever it lies, where `give_back` was called and it is much: between two steps that
-    have little in common."""
-    if _is_set and _free() > _LARGE:
+    have little in common. Arrow has a heap of its own, of which it keeps what was freed for a while."""
+    if not _is_set:
+        return
+    if "pyarrow" in sys.modules:
+        sys.modules["pyarrow"].default_memory_pool().release_unused()
+    if _free() > _LARGE:
         ctypes.CDLL(None).malloc_trim(0)
 
 

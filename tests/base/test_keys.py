@@ -67,6 +67,13 @@ def test_counting_in_a_table_and_sorting_give_the_same(rows, times):
     pd.testing.assert_frame_equal(counted, in_order)
 
 
+@given(ROWS)
+def test_what_stands_for_the_first_time_is_what_pandas_keeps(rows):
+    given_rows = table(rows)
+    by = ["letter", "size", "number"]
+    assert keys.first_of_each(given_rows, by).tolist() == given_rows.drop_duplicates(by).index.tolist()
+
+
 def test_every_row_counts_once_where_nothing_is_counted():
     found = keys.added(pd.DataFrame({"number": [3, 1, 3]}), ["number"])
     assert found.to_numpy().tolist() == [[1, 1], [3, 2]]
@@ -109,7 +116,11 @@ def test_a_group_begins_with_the_first_row_and_where_one_value_is_another(rows):
 def test_rows_of_equal_keys_stay_as_they_stand(found, size):
     """Also where key and row do not fit into one number."""
     key = np.array(found, np.int64) * (size // 7)
-    assert keys.order(key, size).tolist() == np.argsort(key, kind="stable").tolist()
+    truth = np.argsort(key, kind="stable")
+    assert keys.order(key, size).tolist() == truth.tolist()
+    rows, starts = keys.grouped(key, size)
+    assert rows.tolist() == truth.tolist()
+    assert starts.tolist() == [k for k in range(len(key)) if k == 0 or key[truth[k]] != key[truth[k - 1]]]
 
 
 @given(st.lists(st.tuples(st.integers(0, 4), st.integers(0, 0), st.integers(0, 99)), max_size=40), st.integers(1, 9))

@@ -6,6 +6,7 @@ import gc
 import os
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
 
@@ -51,6 +52,18 @@ def test_what_is_free_goes_back_when_it_is_asked_for():
 
     assert held("memory.give_back()", "memory.give_back_now()") < 110
     assert held("memory.give_back()", "pass") > 150
+
+
+@pytest.mark.parametrize("asked", [True, False])
+def test_arrow_gives_back_what_it_keeps_of_what_was_freed_where_a_command_asked_for_it(monkeypatch, asked):
+    from reach.base import memory
+
+    given_back = []
+    pool = SimpleNamespace(release_unused=lambda: given_back.append("unused"))
+    monkeypatch.setitem(sys.modules, "pyarrow", SimpleNamespace(default_memory_pool=lambda: pool))
+    monkeypatch.setattr(memory, "_is_set", asked)
+    memory.give_back_now()
+    assert given_back == ["unused"] * asked
 
 
 def test_a_library_leaves_its_process_alone(monkeypatch):

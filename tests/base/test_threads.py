@@ -18,6 +18,19 @@ def test_sorted_is_sorted_by_however_many(monkeypatch, cores, rows):
     assert values.tolist() == truth
 
 
+@pytest.mark.parametrize("cores", [1, 2])
+def test_runs_that_are_in_order_are_merged_at_once(monkeypatch, cores):
+    def refuse(*_):
+        raise AssertionError("cut into parts, though nearly in order")
+
+    monkeypatch.setattr(threads, "_LARGE", 1)
+    monkeypatch.setattr(pa, "cpu_count", lambda: cores)
+    monkeypatch.setattr(threads, "each", refuse)
+    values = np.tile(np.arange(50), 20)
+    threads.sort(values)
+    assert values.tolist() == np.repeat(np.arange(50), 20).tolist()
+
+
 def test_results_come_in_order_and_errors_come_through():
     assert threads.each(lambda n: n * n, range(50)) == [n * n for n in range(50)]
     with pytest.raises(ZeroDivisionError):
