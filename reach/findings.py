@@ -182,9 +182,11 @@ class Findings:
 
     def for_pictures(self) -> Findings:
         """What pictures need of a walk: of the rows no more than the distinct powers."""
+        from reach.radio import power
+
         return replace(
             self.without_cells(),
-            spots=self.spots[["setup", "band", "power_w"]].drop_duplicates(ignore_index=True),
+            spots=power.distinct(self.spots),
             wrong=self.wrong.none(),
         )
 

@@ -398,6 +398,7 @@ class _Rows:
 
     least_known : share of the reports whose power must be known before anything is said per watt
     by_power : by level and power_w [W], NaN where it is not known
+    at_1_w_db, at_1_w : the different levels that these would have had with 1 W, and which of them each has; -1 where it is not known
     days, day : each UTC day with a report, and which it is, since 1970
     places : columns of one row a distinct (tx_locator, rx_call, rx_locator), in the order of their text
     km, sector, ring : of each place
@@ -408,6 +409,8 @@ class _Rows:
     by_hour: _Counts
     by_level: _Counts
     by_power: _Counts
+    at_1_w_db: Floats
+    at_1_w: Ints
     days: _Parted
     day: Ints
     least_known: float
@@ -430,11 +433,15 @@ class _Rows:
         else:
             at = pd.MultiIndex.from_frame(cells[["rx_call", "band", "hour_utc"]].astype({"rx_call": str, "band": str}))
             powered = _placed(cells, "snr_db").assign(power_w=far_power_w.reindex(at).to_numpy(dtype=float))
+        by_power = _Counts(powered, "snr_db", more=["power_w"])
+        at_1_w, at_1_w_db = pd.factorize(by_power.value - 10 * np.log10(by_power.table["power_w"].to_numpy()))
         places, days = _places(timed), _days(cells)
         return cls(
             by_hour=by_hour,
             by_level=by_level,
-            by_power=_Counts(powered, "snr_db", more=["power_w"]),
+            by_power=by_power,
+            at_1_w_db=at_1_w_db,
+            at_1_w=at_1_w,
             days=_Parted(days),
             day=days["day"].to_numpy(),
             least_known=1.0 if far_power_w is None else _LEAST_KNOWN,
@@ -559,14 +566,14 @@ def _per_watt(rows: _Rows, part: _Part) -> tuple[float, float]:
     """
     counts = rows.by_power
     chosen = counts.chosen(part)
-    level, reports, place = counts.value[chosen], counts.reports[chosen], counts.place[chosen]
+    reports, place = counts.reports[chosen], counts.place[chosen]
     watts = counts.table["power_w"].to_numpy()[chosen]
     known = np.isfinite(watts)
     if not known.any() or reports[known].sum() < rows.least_known * reports.sum():
         return NAN, NAN
     km = rows.km[place]
-    at_1_w_db = level[known] - 10 * np.log10(watts[known])
-    return float(np.nanmax(km / watts)), float(quantile.weighted(at_1_w_db, reports[known], [0.5])[0])
+    levels = np.bincount(rows.at_1_w[chosen][known], reports[known], len(rows.at_1_w_db))
+    return float(np.nanmax(km / watts)), float(quantile.weighted(rows.at_1_w_db, levels, [0.5])[0])
 
 
 def _farthest(rows: _Rows, timed: Flags, level: Flags, there: Ints) -> Farthest | None:

@@ -23,26 +23,26 @@ def receivers(tally: Tally) -> pd.DataFrame:
     Returns spots.RECEIVERS. Where the station moved, geometry is that of the path with most reports; where nobody
     looked for suspects, every receiver is unconfirmed.
     """
-    cells = tally.cells
-    if "trust" not in cells:
-        cells = cells.assign(trust=pd.Categorical([UNCONFIRMED] * len(cells)))
-    # By code and not by groups of the table: of millions of cells, copies of columns are what memory ends on. Codes are in the
-    # order of the text, and so are receivers with as many reports.
-    values, place = keys.distinct(*keys.combine([keys.codes(cells[name]) for name in _PLACE]))
-    count = cells["reports"].to_numpy()
-    first = cells.take(_cell_of_busiest_path(cells, place, len(values), count))
-    by_snr = np.lexsort((cells["snr_db"].to_numpy(), place))
-    starts = keys.starts(place[by_snr])
-    best, median = _best_and_median(cells["snr_db"].to_numpy().astype(float)[by_snr], count[by_snr], starts)
+    timed, levels = tally.pooled.by_hour, tally.pooled.by_level
+    if "trust" not in timed:
+        timed = timed.assign(trust=pd.Categorical([UNCONFIRMED] * len(timed)))
+    # Codes are in the order of the text, and so are receivers with as many reports.
+    values, place = _places(timed)
+    first = timed.take(_row_of_busiest_path(timed, place, len(values)))
+    by_snr, starts = _in_order(_places(levels)[1], levels["snr_db"])
+    best, median = _best_and_median(
+        levels["snr_db"].to_numpy().astype(float)[by_snr], levels["reports"].to_numpy()[by_snr], starts
+    )
+    by_place, starts = _in_order(place)
     first_utc, last_utc = (
-        pd.DatetimeIndex(_reduced(how, cells[name], by_snr, starts)).tz_localize("UTC")
+        pd.DatetimeIndex(_reduced(how, timed[name], by_place, starts)).tz_localize("UTC")
         for how, name in ((np.minimum, "first_utc"), (np.maximum, "last_utc"))
     )
     known = {name: first[name].array for name in RECEIVERS if name in first}
     table = pd.DataFrame(
         known
         | {
-            "reports": np.bincount(place, count, len(values)).astype(np.int64),
+            "reports": np.bincount(place, timed["reports"], len(values)).astype(np.int64),
             "median_snr_db": median,
             "best_snr_db": best,
             "first_utc": first_utc,
@@ -52,11 +52,22 @@ def receivers(tally: Tally) -> pd.DataFrame:
     return table.sort_values("reports", ascending=False, kind="stable", ignore_index=True)[list(RECEIVERS)]
 
 
-def _cell_of_busiest_path(cells: pd.DataFrame, place: Ints, places: int, count: Ints) -> Ints:
-    """A cell of each place, on the path with most of its reports; shape (places,)."""
-    sent_from, size = keys.codes(cells["tx_locator"])
+def _places(rows: pd.DataFrame) -> tuple[Ints, Ints]:
+    """Keys of the distinct receivers and locators in the order of their text, and which of them each row has."""
+    return keys.distinct(*keys.combine([keys.codes(rows[name]) for name in _PLACE]))
+
+
+def _in_order(place: Ints, *within: pd.Series) -> tuple[Ints, Ints]:
+    """Rows by place, then by what else is named; and where each place begins among them."""
+    order = np.lexsort((*(column.to_numpy() for column in within), place))
+    return order, keys.starts(place[order])
+
+
+def _row_of_busiest_path(rows: pd.DataFrame, place: Ints, places: int) -> Ints:
+    """A row of each place, on the path with most of its reports; shape (places,)."""
+    sent_from, size = keys.codes(rows["tx_locator"])
     paths, path = keys.distinct(*keys.combine([(place, places), (sent_from, size)]))
-    reports = np.bincount(path, count, len(paths))
+    reports = np.bincount(path, rows["reports"], len(paths))
     order = np.lexsort((-reports, paths // size))  # by place, the busiest first
     return keys.first_rows(path, len(paths))[order[keys.starts(paths // size)]]
 

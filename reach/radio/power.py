@@ -16,6 +16,7 @@ from typing import Final, Literal, NamedTuple
 import pandas as pd
 
 from reach.base import bands as bands_of
+from reach.base import keys
 from reach.errors import LineError
 from reach.radio import feedline, mismatch
 from reach.radio.feedline import Line
@@ -293,14 +294,24 @@ def powers(
     Where the study says nothing of power, the spots' own power is taken if all of a setup and band agree: a figure per
     watt needs one power.
     """
-    found = {}
-    for (name, band), own in spots.groupby([_setup_names(spots), "band"], observed=True)["power_w"]:
+    found, rows = {}, distinct(spots)
+    for (name, band), own in rows.groupby([_setup_names(rows), "band"], observed=True)["power_w"]:
         budget = budgets.get((str(name), str(band)))
         watts, at = budget.known if budget is not None else (None, "radio")
         if watts is None and own.notna().all() and own.min() == own.max():
             watts = float(own.iloc[0])
         found[str(name), str(band)] = Power(watts, at)
     return found
+
+
+def distinct(spots: pd.DataFrame) -> pd.DataFrame:
+    """The distinct setups, bands and powers of the rows, in the order in which they first stand there: of millions a handful.
+
+    spots : spot table; needs setup, band, power_w
+    """
+    named = ["setup", "band", "power_w"]
+    held = spots[named].astype({"setup": "category", "band": "category"})
+    return held.take(keys.first_of_each(held, named)).reset_index(drop=True)
 
 
 def of_far_ends(spots: pd.DataFrame) -> pd.Series:
@@ -327,7 +338,8 @@ def stated(study: Study, spots: pd.DataFrame, budgets: Mapping[tuple[str, str], 
     At the antenna where the budgets know it for every setup and band in use. A few known ones would speak for the
     others, so else everything is told at the radio: by the study, and for setups it says nothing of by their own rows.
     """
-    pairs = pd.DataFrame({"setup": _setup_names(spots), "band": spots["band"]}).drop_duplicates()
+    pairs = distinct(spots)
+    pairs = pairs.assign(setup=_setup_names(pairs))
     in_use = set(zip(pairs["setup"].astype(str), pairs["band"].astype(str), strict=True)) or set(budgets)
     there = [budgets[key].power_at_antenna_w if key in budgets else None for key in in_use]
     left = {watts for watts in there if watts is not None}
@@ -340,11 +352,12 @@ def stated(study: Study, spots: pd.DataFrame, budgets: Mapping[tuple[str, str], 
 def at_radio_w(study: Study, spots: pd.DataFrame) -> tuple[tuple[float, ...], tuple[str, ...]]:
     """The distinct powers at the radio behind the spots, rising [W], and the setups of which none is known.
 
-    spots : spot table; needs setup, power_w; may be empty: then all setups of the study stand for those in use
+    spots : spot table; needs setup, band, power_w; may be empty: then all setups of the study stand for those in use
     Of each setup the study's power; where it says none, those of the setup's own rows, to a milliwatt: they are kept
     as float32, in which 0.2 W is 0.200000003.
     """
-    rows = pd.DataFrame({"setup": _setup_names(spots), "power_w": spots["power_w"]}).drop_duplicates()
+    rows = distinct(spots)
+    rows = rows.assign(setup=_setup_names(rows))
     known: set[float] = set()
     silent = []
     for name in sorted(rows["setup"].astype(str).unique()) or sorted(study.setups) or [""]:
