@@ -36,7 +36,7 @@ from reach.archive import blocks, kept
 from reach.archive import ledger as ledgers
 from reach.archive.blocks import Blocks
 from reach.archive.ledger import Entry, Ledger
-from reach.base import beside
+from reach.base import beside, memory
 from reach.base.spool import Spool
 from reach.base.vocabulary import category
 from reach.errors import InputError, OutputError
@@ -198,6 +198,8 @@ def load(
 
     known = _known(days, names) if keep else None
     joined, order = _joined(spots, names)
+    del days, spots
+    memory.give_back_now()  # as Arrow read them they take as much again
     if known is not None and order is not None:
         known = known.take(order).reset_index(drop=True)
     return Loaded(joined, waiting, beyond, known)

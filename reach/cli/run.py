@@ -122,13 +122,18 @@ def walked(
         progress("starting")
         from reach.walk import Walk
 
-        walk = Walk(study, fixes=fixes, progress=progress)
-        found = []
-        for each in [walk.towards(way) for way in ways or (study.direction,)]:
-            begin(each)
-            found.append(each.findings.without_cells())
-        memory.give_back_now()  # a quarter of what is held: drawing needs little, but for each process that draws
+        found = _found(Walk(study, fixes=fixes, progress=progress), ways or (study.direction,), begin)
+        # Of a year half of what is held, now that the walk is gone: drawing needs little, but for each process that draws.
+        memory.give_back_now()
         return found
+
+
+def _found(walk: Walk, ways: Iterable[str], begin: Callable[[Walk], None]) -> list[Findings]:
+    found = []
+    for each in [walk.towards(way) for way in ways]:
+        begin(each)
+        found.append(each.findings.without_cells())
+    return found
 
 
 def tell(findings: Findings, *, named: bool = False) -> None:

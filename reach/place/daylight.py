@@ -53,7 +53,7 @@ def daylight(spots: pd.DataFrame, known: pd.DataFrame | None = None) -> pd.DataF
         return spots.assign(**_worked_out(spots))
     left = np.flatnonzero(known["tx_sun_deg"].isna())
     if not len(left):
-        return spots.assign(**{name: known[name].array for name in DAYLIGHT})
+        return spots.assign(**{name: known[name].set_axis(spots.index) for name in DAYLIGHT})  # as series, not copied
     added = {}
     for name, values in _worked_out(spots.iloc[left]).items():
         is_state = DAYLIGHT[name][0] == "category"

@@ -20,7 +20,10 @@ def place(spots: pd.DataFrame) -> pd.DataFrame:
     Returns a new table with spots.PLACED added. LocatorError where a row has no station locator.
     """
     geometry, row = _paths(spots)
-    return spots.assign(**{name: geometry[name].array.take(row) for name in PLACED})
+    # As series they become columns as they are; arrays would be copied.
+    return spots.assign(
+        **{name: pd.Series(geometry[name].array.take(row), index=spots.index, copy=False) for name in PLACED}
+    )
 
 
 def _paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, np.ndarray]:
