@@ -182,11 +182,9 @@ class Findings:
 
     def for_pictures(self) -> Findings:
         """What pictures need of a walk: of the rows no more than the distinct powers."""
-        from reach.radio import power
-
         return replace(
             self.without_cells(),
-            spots=power.distinct(self.spots),
+            spots=self.powered,
             wrong=self.wrong.none(),
         )
 
@@ -226,7 +224,14 @@ class Findings:
 
         if self.direction == "heard":
             return power.Stated("unknown")
-        return power.stated(self.study, self.spots, self.budgets)
+        return power.stated(self.study, self.powered, self.budgets)
+
+    @cached_property
+    def powered(self) -> pd.DataFrame:
+        """The distinct setups, bands and powers of the spots: nobody need go through millions of rows for a handful."""
+        from reach.radio import power
+
+        return power.distinct(self.spots)
 
     @cached_property
     def setup_order(self) -> tuple[str, ...]:

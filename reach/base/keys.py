@@ -291,8 +291,9 @@ def _one_key(table: pd.DataFrame, by: Sequence[str]) -> tuple[Codes, int]:
         if size * more_size >= 2**63:  # rows are fewer than what could be: their own numbers keep the order
             values, key = distinct(key, size)
             size = len(values)
-        key, size = key * more_size, size * more_size
+        key *= more_size
         key += more
+        size *= more_size
     return key, size
 
 

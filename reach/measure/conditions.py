@@ -139,8 +139,9 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
     days = keys.added(visits[["band", "hour", "day"]], ["band", "hour", "day"])
     heard = days.groupby(["band", "hour"]).size()
     hours_heard = heard.groupby("band").size()
-    visits = visits[((visits["sector"] >= 0) & visits["band"].notna()).to_numpy()]
     by_hour = ["band", "sector", "hour"]
+    told = ((visits["sector"] >= 0) & visits["band"].notna()).to_numpy()
+    visits = visits[[*by_hour, "rx_call", "reports"]][told]
     receivers = keys.added(visits[[*by_hour, "rx_call"]], [*by_hour, "rx_call"])
     # All three are in the order of the same keys.
     table = keys.added(visits[[*by_hour, "reports"]], by_hour)
@@ -155,24 +156,28 @@ def best_hours(spots: pd.DataFrame) -> pd.DataFrame:
     best = _best_of(table)
     days_by_hour = table.set_index(["band", "sector", "hour"])["days"]
     rows: Any = visits.groupby(["band", "sector"]).indices
-    apart = np.array([_stands_apart(row, visits, rows, days_by_hour) for row in best.to_dict("records")], dtype=bool)
+    visit = visits["hour"].to_numpy(), visits["rx_call"].cat.codes.to_numpy()
+    apart = np.array([_stands_apart(row, *visit, rows, days_by_hour) for row in best.to_dict("records")], dtype=bool)
     return _shaped(best.assign(apart=apart), BEST_HOURS)
 
 
 def _stands_apart(
-    best: Mapping[Any, Any], visits: pd.DataFrame, rows: Mapping[Any, npt.NDArray[np.intp]], days: pd.Series
+    best: Mapping[Any, Any],
+    hour: npt.NDArray[np.int64],
+    receiver: npt.NDArray[np.integer[Any]],
+    rows: Mapping[Any, npt.NDArray[np.intp]],
+    days: pd.Series,
 ) -> bool:
     """Whether the best hour of a band and sector has more receivers a day than every other hour by more than chance.
 
-    rows : which of the visits each band and sector has
+    hour, receiver : of each visit; rows : which of the visits each band and sector has
     """
     if not best["enough"]:
         return False
     band, sector = best["band"], best["sector_deg"] // SECTOR_DEG
-    some = visits.iloc[rows[band, sector]]
-    hour = some["hour"].to_numpy()
-    a_day = 1 / days.loc[(band, sector)].loc[hour].to_numpy()
-    return claims.closest(best["best_hour_utc"], hour, some["rx_call"].cat.codes, a_day) < claims.LEVEL
+    some = rows[band, sector]
+    a_day = 1 / days.loc[(band, sector)].reindex(range(24)).to_numpy()[hour[some]]
+    return claims.closest(best["best_hour_utc"], hour[some], receiver[some], a_day) < claims.LEVEL
 
 
 def _best_of(table: pd.DataFrame) -> pd.DataFrame:
@@ -224,7 +229,8 @@ def _added(spots: pd.DataFrame, by: Sequence[str], carry: Sequence[str] = (), **
         spots = numbered(spots)
     narrow = spots[[name for name in (*by, *carry, "reports") if name in spots and name not in more]]
     rows = keys.added(narrow.assign(**more), by, carry=carry)
-    return rows[(rows["reports"] > 0).to_numpy()]
+    counted = (rows["reports"] > 0).to_numpy()
+    return rows if counted.all() else rows[counted]
 
 
 def _bands(rows: pd.DataFrame) -> list[str]:

@@ -48,21 +48,21 @@ def encode(spots: pd.DataFrame, setups: Sequence[str] | None = None) -> dict[str
         "setups": kinds,
         "period": {"unit": unit, "names": names},
         "spots": {
-            "place": narrow(at[order]),
-            "snr": typed(np.clip(snr, -128, 127)[order].astype(np.int8), "i8"),
-            "tick": narrow(_tick(spots["time_utc"])[order]),
-            "period": narrow(index[order]),
-            "kind": narrow(kind[order]),
+            "place": narrow(at, order),
+            "snr": typed(np.clip(snr, -128, 127).astype(np.int8)[order], "i8"),
+            "tick": narrow(_tick(spots["time_utc"]), order),
+            "period": narrow(index, order),
+            "kind": narrow(kind, order),
         },
         "places": _encode_places(places),
     }
 
 
-def narrow(values: npt.NDArray[np.int64]) -> dict[str, str]:
-    """Whole numbers >= 0 in the narrowest column that holds them."""
+def narrow(values: npt.NDArray[np.int64], order: npt.NDArray[np.int64] | slice = slice(None)) -> dict[str, str]:
+    """Whole numbers >= 0 in the narrowest column that holds them. order : of the rows, as they stand where left out"""
     top = int(values.max(initial=0))
     name, dtype = next((name, dtype) for name, dtype in _WIDTHS if top <= np.iinfo(dtype).max)
-    return typed(values.astype(dtype), name)
+    return typed(values.astype(dtype)[order], name)  # what is narrow is sooner put in order
 
 
 def typed(values: npt.NDArray[Any], name: str) -> dict[str, str]:

@@ -98,7 +98,7 @@ def circumstances(findings: Findings, say: Typography) -> str:
 
 def powers(findings: Findings) -> list[float]:
     """The distinct powers at the radio behind the spots [W], rising: what the cautions are about."""
-    return [] if ends(findings) is HEARD else list(power.at_radio_w(findings.study, findings.spots)[0])
+    return [] if ends(findings) is HEARD else list(power.at_radio_w(findings.study, findings.powered)[0])
 
 
 def stated_power(findings: Findings, say: Typography) -> str:
