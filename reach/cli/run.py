@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from reach.findings import Findings
     from reach.study import Study
     from reach.walk import Walk
+
+_MANY: Final = (
+    1_000_000  # rows of a collection, from which on reading them keeps two processors busy for half a second and more
+)
 
 
 @click.command("run", short_help="From CSV files or a study to a folder of maps, charts, tables and a page.")
@@ -77,14 +81,15 @@ def command(
     from reach.tell import pictures
     from reach.tell.sentences import direction
 
-    with pictures.Drawers() as drawers, contextlib.ExitStack() as ended:  # they load while this process reads
+    # They load while this process reads, but not beside one that needs all processors for it.
+    with pictures.Drawers(at_once=not _is_large(study)) as drawers, contextlib.ExitStack() as ended:
         begun = []
 
         def begin(walk: Walk) -> None:
             """Millions of spots are written while the walk goes on."""
             one = ended.enter_context(contextlib.ExitStack())
             report = one.enter_context(written.begin(folders[walk.study.direction], csv=csv, replace=replace))
-            report.write_spots(walk.spots, direction.ends(walk.study))
+            report.write_spots(walk.spots, direction.ends(walk.study), drawers)
             begun.append((one, report))
 
         found = walked(study, *ways, fixes=fixes, begin=begin)
@@ -101,6 +106,14 @@ def command(
         return
     for each in folders.values():
         click.echo(f"Open {each / 'report.html'}")
+
+
+def _is_large(study: Study) -> bool:
+    """Whether a study is about a collection of so many rows that reading them is work for every processor."""
+    from reach.archive import ledger, rows
+
+    collection = rows.collection_of(study)
+    return collection is not None and sum(entry.rows for entry in ledger.read(collection).entries) > _MANY
 
 
 def may_write(out: Path, inputs: Iterable[Path] = (), *, replace: bool = False) -> None:

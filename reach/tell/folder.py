@@ -92,9 +92,10 @@ class Begun:
         self._beside = ended.enter_context(ThreadPoolExecutor(1))
         self._spots: Future[None] | None = None
 
-    def write_spots(self, spots: pd.DataFrame, way: direction.Ends) -> None:
-        """Begin with the table of spots. way : words of the direction"""
+    def write_spots(self, spots: pd.DataFrame, way: direction.Ends, drawers: pictures.Drawers) -> None:
+        """Begin with the table of spots; who draws starts at its end at the latest. way : words of the direction"""
         self._spots = self._beside.submit(write_spots, spots, self._folder, way, csv=self._csv)
+        self._beside.submit(drawers.begin)
 
     def draw(self, findings: Findings, drawers: pictures.Drawers, *, style: str = "light") -> None:
         """Have the pictures drawn; DrawError for an unknown style."""

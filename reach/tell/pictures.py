@@ -44,14 +44,23 @@ class Drawers:
     the spots are read. A context manager; at its end no helper is left.
 
     helpers : how many besides this process; where left out, what REACH_HELPERS says, else one less than there are processors
+    at_once : whether they start now; else `begin` has them started, once there is a processor that has nothing to do
     """
 
-    def __init__(self, helpers: int | None = None) -> None:
-        wanted = _wanted() if helpers is None else helpers
+    def __init__(self, helpers: int | None = None, *, at_once: bool = True) -> None:
+        self._left = _wanted() if helpers is None else helpers
+        self._starting = threading.Lock()
         self._helpers: list[_Helper] = []
-        for _ in range(wanted):
-            with contextlib.suppress(OSError, ValueError):  # no program to start, or not allowed to
-                self._helpers.append(_Helper())
+        if at_once:
+            self.begin()
+
+    def begin(self) -> None:
+        """Have the helpers started that are not yet."""
+        with self._starting:
+            while self._left:
+                self._left -= 1
+                with contextlib.suppress(OSError, ValueError):  # no program to start, or not allowed to
+                    self._helpers.append(_Helper())
 
     @property
     def helpers(self) -> int:
@@ -65,6 +74,7 @@ class Drawers:
         style : light or dark
         Returns Drawing, which is to be finished. DrawError for an unknown style.
         """
+        self.begin()
         folder.mkdir(parents=True, exist_ok=True)
         return Drawing(findings, folder, style, self._helpers)
 
@@ -226,7 +236,7 @@ def serve() -> None:
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     memory.give_back()
-    _load()
+    load()
     with _seldom_tidied():
         _draw_what_is_asked(answers)
 
@@ -277,16 +287,19 @@ def _read(size: int) -> bytearray:
     return part
 
 
-def _load() -> None:
+def load() -> None:
     """Load all that the first picture needs before it is asked for: that takes a second, while the spots are read."""
     import cartopy.mpl.geoaxes  # noqa: F401
     import matplotlib.backends.backend_agg
-    import matplotlib.backends.backend_svg  # noqa: F401
+    import matplotlib.backends.backend_svg
+    import matplotlib.figure  # noqa: F401
     import pandas  # noqa: F401
+    from PIL import Image
 
     from reach.draw import gallery, style  # noqa: F401
 
     style.typefaces()
+    Image.preinit()  # the kinds of files that it knows
 
 
 @contextlib.contextmanager

@@ -316,6 +316,22 @@ def test_a_report_of_a_collection_has_the_tables_of_its_files(tmp_path, two_pict
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes(), name
 
 
+@pytest.mark.parametrize(("many", "loads"), [(10**6, True), (100, False)])
+def test_beside_a_large_collection_that_is_read_nothing_is_loaded(tmp_path, monkeypatch, many, loads):
+    add(tmp_path / "c", *TWO)
+    monkeypatch.setattr("reach.cli.run._MANY", many)
+    told = []
+
+    def drawers(*, at_once: bool):
+        told.append(at_once)
+        raise OutputError("asked, and that is enough")
+
+    monkeypatch.setattr("reach.tell.pictures.Drawers", drawers)
+    for given in (tmp_path / "c", SAMPLES / "evening.csv"):
+        assert "enough" in str(invoked("run", given, "--callsign", "EI4QTB", "--out", tmp_path / "out").exception)
+    assert told == [loads, True]  # files are short, or nobody knows how long they are
+
+
 def test_the_list_says_stations_days_and_files(tmp_path):
     add(tmp_path / "c", *TWO)
     said = run("list", str(tmp_path / "c"))

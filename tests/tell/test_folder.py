@@ -55,7 +55,7 @@ def test_spots_that_are_written_ahead_are_the_same(messy, tmp_path, monkeypatch,
     monkeypatch.setenv("REACH_HELPERS", "0")
     at_once = _hashes(folder.write(messy, tmp_path / "one"))
     with pictures.Drawers(0) as drawers, folder.begin(tmp_path / "two") as begun:
-        begun.write_spots(messy.spots, direction.ends(messy))
+        begun.write_spots(messy.spots, direction.ends(messy), drawers)
         begun.draw(messy, drawers)
         begun.finish()
     assert _hashes(tmp_path / "two") == at_once

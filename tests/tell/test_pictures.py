@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from reach.draw import gallery, style
-from reach.tell import pictures
+from reach.tell import folder, pictures
+from reach.tell.sentences import direction
 from tests import factory
 
 FEW = ("distance-log", "hours", "timeline")
@@ -103,6 +104,23 @@ def test_the_environment_says_how_many_help(monkeypatch, told, wanted):
     monkeypatch.setattr(pictures, "_Helper", lambda: started.append("helper"))
     pictures.Drawers()
     assert len(started) == wanted
+
+
+@pytest.mark.parametrize("asked", ["begin", "start", "table of spots"])
+def test_helpers_that_wait_start_when_they_are_asked_for_and_once(findings, tmp_path, few, monkeypatch, asked):
+    started = []
+    monkeypatch.setattr(pictures, "_Helper", lambda: started.append("helper"))
+    monkeypatch.setattr(pictures, "Drawing", lambda *_: None)
+    drawers = pictures.Drawers(2, at_once=False)
+    assert not started and drawers.helpers == 0
+    if asked == "table of spots":
+        with folder.begin(tmp_path / "out") as begun:
+            begun.write_spots(findings.spots, direction.ends(findings), drawers)
+    else:
+        drawers.begin() if asked == "begin" else drawers.start(findings, tmp_path / "pictures")
+    assert len(started) == drawers.helpers == 2
+    drawers.begin()
+    assert len(started) == 2
 
 
 @pytest.mark.parametrize("moment", ["at once", "later"])
