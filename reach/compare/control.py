@@ -77,8 +77,12 @@ def neighbours(spots: pd.DataFrame, others: Mapping[str, pd.DataFrame]) -> tuple
                 pd.concat([each.loc[each["rx_call"] == call, "rx_locator"].astype(object) for each in heard])
             )
         found.append(_one(call, theirs, ours, home, there))
-    rank = {Suits.GOOD: 0, Suits.CHECK: 1}
-    return tuple(sorted(found, key=lambda each: (rank.get(each.fit, 2), -each.receivers, -each.reports, each.call)))
+    return tuple(sorted(found, key=_last))
+
+
+def _last(one: Neighbour) -> tuple[object, ...]:
+    """What puts a neighbour behind others."""
+    return one.fit != Suits.GOOD, one.fit != Suits.CHECK, -one.receivers, -one.reports, one.call
 
 
 def _one(call: str, theirs: pd.DataFrame, ours: pd.Series, home: Place | None, there: Place | None) -> Neighbour:

@@ -306,7 +306,7 @@ def like(control: pd.DataFrame, spots: pd.DataFrame, cleaned: Cleaned) -> Report
     Returns Reports (is_a all False) of the receivers and channels that we have too, sorted; None where there are none.
     """
     rows = control[control[list(NEEDED)].notna().all(axis=1)]
-    both = pd.concat([_keys(spots.iloc[cleaned.row]), _keys(rows)], ignore_index=True)
+    both = pd.concat([_keys(spots.iloc[cleaned.row]), _keys(rows)])
     key = both.groupby(list(both.columns), sort=False, dropna=False).ngroup().to_numpy()
     ours, theirs = key[: len(cleaned.row)], key[len(cleaned.row) :]
     unit = cleaned.reports.unit[np.unique(ours, return_index=True)[1]]  # ours come first, so the first keys are ours

@@ -21,7 +21,7 @@ SPARE_MIN: Final = 10.0
 TOGETHER_SHARE: Final = 0.3  # from here on the setups count as on the air at once
 FEWEST_DAYS_EACH: Final = 3  # where days are what counts
 FEWEST_RUNS: Final = 3
-FEWEST_CHANGES: Final = 3  # within stays on one band, and a quarter of all, that tell the period of bands in turn
+FEWEST_CHANGES: Final = 2  # within stays on one band, and a quarter of all, that tell the period of bands in turn
 SLOWEST_MIN: Final = 90.0  # run starts farther apart: the band changes faster than the setups
 ALIKE: Final = 0.2  # of the visits begun with either setup at least, for the order to count as changed about
 ON_AIR_MIN: Final = 10.0  # a longer gap between transmissions is time off the air
@@ -181,7 +181,8 @@ def _changes(reports: Reports) -> tuple[Floats, Floats | None, Turns | None]:
     both = [one for one in channels if one.is_a.any() and not one.is_a.all()]
     usual = np.concatenate([np.zeros(0), *(_gaps(one.time_min, one.is_a) for one in both)])
     near = np.concatenate([np.zeros(0), *(_near_gaps(one) for one in both)])
-    few = (near <= PAUSE_MIN).sum() < max(FEWEST_CHANGES, (usual <= PAUSE_MIN).sum() / 4)
+    # Each change is two gaps, from start to start and from end to end.
+    few = (near <= PAUSE_MIN).sum() < max(2 * FEWEST_CHANGES, (usual <= PAUSE_MIN).sum() / 4)
     if few or all(one.stay.sum() == 1 for one in both):
         return _usual(usual), None, None
     return _usual(near), _usual(usual), _turns(both)

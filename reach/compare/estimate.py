@@ -17,6 +17,7 @@ from typing import Final
 
 import numpy as np
 
+from reach.base import keys
 from reach.compare.design import TIE_MIN, Alternation
 from reach.compare.reports import Bools, Floats, Ints, Reports
 
@@ -67,21 +68,21 @@ class Limits:
         return Limits(self.threshold_db[chosen], self.ceiling_db)
 
 
-def limits(reports: Reports, mode: Ints, decoding_limit_db: float | None = None) -> Limits:
+def limits(snr_db: Floats, receiver: Ints, mode: Ints, decoding_limit_db: float | None = None) -> Limits:
     """Censoring threshold of every report and the ceiling.
 
-    reports : n > 0 reports; mode : 0..M-1, shape (n,): each mode has its own decoding limit
+    snr_db, receiver, mode : of each report, shape (n,), n > 0; each mode has its own decoding limit
     decoding_limit_db : the weakest that can be decoded, where it is known [dB in 2500 Hz]; else it is taken from the
         weakest reports
     Returns Limits. A receiver with 30 reports or more has its own threshold, as decoders differ.
     """
-    common = _common_threshold(reports.snr_db, mode, decoding_limit_db)
-    own, enough = _own_threshold(reports, mode)
+    common = _common_threshold(snr_db, mode, decoding_limit_db)
+    own, enough = _own_threshold(snr_db, receiver, mode)
     use = enough & (own > common)
     if decoding_limit_db is not None:
         # A strong receiver's own weakest report shows its band, not its decoder.
         use &= own < decoding_limit_db + FAR_ABOVE_DB
-    return Limits(np.where(use, own, common), _ceiling(reports.snr_db))
+    return Limits(np.where(use, own, common), _ceiling(snr_db))
 
 
 def _common_threshold(snr_db: Floats, mode: Ints, decoding_limit_db: float | None) -> Floats:
@@ -95,18 +96,16 @@ def _common_threshold(snr_db: Floats, mode: Ints, decoding_limit_db: float | Non
     return limit + MARGIN_DB
 
 
-def _own_threshold(reports: Reports, mode: Ints) -> tuple[Floats, Bools]:
+def _own_threshold(snr_db: Floats, receiver: Ints, mode: Ints) -> tuple[Floats, Bools]:
     """For each report its receiver's own low quantile (within the mode) plus a margin; and whether it had enough."""
-    key = reports.receiver * (int(mode.max()) + 1) + mode
-    order = np.lexsort((reports.snr_db, key))
-    _, start, inverse, count = np.unique(key[order], return_index=True, return_inverse=True, return_counts=True)
-    place = (count - 1) * OWN_SHARE
+    key = receiver * keys.room(mode) + mode
+    _, of, count = np.unique(key, return_inverse=True, return_counts=True)
+    rising = snr_db[np.lexsort((snr_db, key))]  # one receiver and mode after the other
+    start, place = np.cumsum(count) - count, (count - 1) * OWN_SHARE
     below, above = np.floor(place).astype(np.int64), np.ceil(place).astype(np.int64)
-    low, high = reports.snr_db[order][start + below], reports.snr_db[order][start + above]
+    low, high = rising[start + below], rising[start + above]
     quantile = low + (place - below) * (high - low)
-    back = np.empty(len(reports), dtype=np.int64)
-    back[order] = inverse
-    return quantile[back] + OWN_MARGIN_DB, count[back] >= OWN_REPORTS
+    return quantile[of] + OWN_MARGIN_DB, count[of] >= OWN_REPORTS
 
 
 def _ceiling(snr_db: Floats) -> float:
@@ -260,7 +259,9 @@ def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
     Returns Fit, or None where no report has a partner. Passes alternate between "which reports are above the
     threshold of both setups, given the differences" and "the differences, given those reports" until they agree.
     """
-    units = int(reports.unit.max()) + 1 if len(reports) else 0
+    if reports.is_a.all() or not reports.is_a.any():
+        return None
+    units = keys.room(reports.unit)
     # Both received alike is where to begin: then power that is known to be different comes off to the last digit.
     beta, last = np.full(units, -_more_power(reports)), np.inf
     usual = usual_power(reports)
@@ -292,9 +293,8 @@ def fit(reports: Reports, limit: Limits, design: Alternation) -> Fit | None:
 
 
 def _more_power(reports: Reports) -> float:
-    """A's usual power above that of B [dB]; 0 where one was not heard."""
-    of_a, of_b = reports.power_db[reports.is_a], reports.power_db[~reports.is_a]
-    return float(np.median(of_a) - np.median(of_b)) if len(of_a) and len(of_b) else 0.0
+    """A's usual power above that of B [dB]."""
+    return float(np.median(reports.power_db[reports.is_a]) - np.median(reports.power_db[~reports.is_a]))
 
 
 def _once(reports: Reports, cut: Above, design: Alternation) -> tuple[Contrasts, Pooled, Floats] | None:

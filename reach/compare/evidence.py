@@ -159,7 +159,7 @@ def _one_unheard(table: pd.DataFrame, a: str, b: str) -> tuple[str, pd.Series]:
     known = _names(table["setup"]) if "setup" in table.columns else []
     there = f"there are {', '.join(map(repr, known))}" if known else _NO_SETUP
     for absent in (name for name in (a, b) if name not in known):
-        near = difflib.get_close_matches(absent, known, n=1)
+        near = difflib.get_close_matches(absent, known)
         if near:
             raise CompareError(f"no setup is called {absent!r}; did you mean {near[0]!r}?")
         if not {a, b} & set(known):
@@ -246,7 +246,7 @@ def gather(labelled: Labelled, a: str, b: str, power_db: Floats, decoding_limit_
         labelled,
         cleaned,
         who,
-        estimate.limits(cleaned.reports, mode[cleaned.row], decoding_limit_db),
+        estimate.limits(cleaned.reports.snr_db, cleaned.reports.receiver, mode[cleaned.row], decoding_limit_db),
         designs.alternation(cleaned.reports, slots),
     )
 
@@ -375,7 +375,7 @@ def _own(reports: Reports, found: Fit | None, n: int) -> tuple[Floats, Floats, F
 
 def receiver_means(reports: Reports, found: Fit) -> Floats:
     """Own difference of every receiver with pairs [dB]."""
-    pairs, _, mean, _ = _own(reports, found, int(reports.receiver.max()) + 1)
+    pairs, _, mean, _ = _own(reports, found, keys.room(reports.receiver))
     return mean[pairs > 0]
 
 
@@ -483,7 +483,7 @@ def _on_vocabulary(column: pd.Series, change: Callable[[str], str]) -> tuple[Int
 def _standing(spots: pd.DataFrame, code: Ints) -> Ints:
     """For each receiver a row that carries the locator it stands at (and, of these, the station's usual locator)."""
     rx, rx_names = _on_vocabulary(spots["rx_locator"], str)
-    parts = [(code, int(code.max(initial=0)) + 1), (rx, len(rx_names))]
+    parts = [(code, keys.room(code)), (rx, len(rx_names))]
     if "tx_locator" in spots.columns:
         tx = spots["tx_locator"].astype("category").cat
         rank = np.append(np.argsort(np.argsort([str(name) for name in tx.categories], kind="stable")) + 1, 0)

@@ -241,7 +241,7 @@ def _factor(found: Sequence[Comparison]) -> float:
         assert one.low_db is not None and one.high_db is not None and one.design is not None
         together = one.design.kind == DesignKind.SIMULTANEOUS
         block_min = one.design.period_min or BLOCK_MIN
-        usual = designs.half_width_db(together, block_min, max(one.receivers, 3), max(one.design.hours, 1.0))
+        usual = designs.half_width_db(together, block_min, one.receivers, max(one.design.hours, 1.0))
         ratios.append((one.high_db - one.low_db) / 2 / usual)
     return float(np.exp(np.mean(np.log(ratios))))
 

@@ -74,8 +74,7 @@ def clean(time_us: Ints, receiver: Ints, channel: Ints, is_a: Bools, snr_db: Flo
     time_us : microseconds since 1970; receiver, channel : codes from 0, in any numbering
     is_a : with setup A; snr_db : as reported; power_db : of each transmission, above a common reference [dB]; all shape (n,)
     """
-    channels = int(channel.max(initial=0)) + 1
-    unit = np.unique(receiver * channels + channel, return_inverse=True)[1]
+    unit = np.unique(receiver * keys.room(channel) + channel, return_inverse=True)[1]
     strongest = np.lexsort((-snr_db, is_a, time_us, unit))
     row = strongest[keys.begins(*(key[strongest] for key in (unit, time_us, is_a)))]
     day_us = 86_400_000_000

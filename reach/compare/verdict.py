@@ -259,7 +259,7 @@ def _told_by_days(
     low, high = found.low_db, found.high_db
     on_days = found.days_a + found.days_b
     once = data.design.runs_a == data.design.runs_b == 1  # a new mast: nothing can take turns
-    quick = designs.half_width_db(False, QUICK_BLOCK_MIN, max(found.receivers, 3), QUICK_HOURS)
+    quick = designs.half_width_db(False, QUICK_BLOCK_MIN, found.receivers, QUICK_HOURS)
     cost = Remark(Caution.DAYS_COUNT, {"half_width_db": (high - low) / 2, "days": on_days, "quick_db": quick})
     return replace(
         base,

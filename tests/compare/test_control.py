@@ -96,3 +96,50 @@ def test_the_best_comes_first_and_the_note_says_how_or_why_not():
     late = heard(NEAR, minutes=range(300, 420, 10))
     assert "None of them" in said(control.neighbours(OURS, {"A1QRA": late, "A2QRA": late}))
     assert "not known" in said(control.neighbours(OURS, {"A1QRA": heard("??")}))
+
+
+@pytest.mark.parametrize(
+    ("receivers", "reports_each", "fit"),
+    [(5, 4, Suits.GOOD), (4, 5, Suits.CHECK), (5, 3, Suits.FEW), (20, 1, Suits.GOOD), (19, 1, Suits.FEW)],
+)
+def test_five_receivers_in_common_and_twenty_reports_beside_ours_are_enough(receivers, reports_each, fit):
+    ours = heard(HOME, receivers=20)
+    (found,) = control.neighbours(ours, {"EI9QUC": heard(NEAR, receivers, range(0, 10 * reports_each, 10))})
+    assert (found.fit, found.receivers, found.reports) == (fit, receivers, receivers * reports_each)
+
+
+def test_reports_at_other_receivers_at_the_same_times_can_check_and_no_more():
+    """Twenty beside ours on the band, of which nineteen at receivers of ours."""
+    theirs = heard(NEAR, receivers=5, minutes=range(0, 40, 10))
+    one_elsewhere = theirs.assign(rx_call=np.where(np.arange(20) == 0, "M9QRA", theirs["rx_call"].astype(object)))
+    (found,) = control.neighbours(OURS, {"EI9QUC": one_elsewhere})
+    assert (found.fit, found.receivers, found.reports) == (Suits.CHECK, 5, 19)
+
+
+@pytest.mark.parametrize(("minute", "beside"), [(0, 0), (1, 8), (10, 8), (11, 0)])
+def test_beside_is_within_the_same_ten_minutes_of_the_clock(minute, beside):
+    """Ours at 19:12, theirs 19:09 to 19:20: both in the stretch that begins at 19:10."""
+    ours, theirs = heard(HOME, minutes=[10]), heard(NEAR, minutes=[minute]).assign()
+    theirs = theirs.assign(time_utc=theirs["time_utc"] + pd.Timedelta(minutes=7))
+    (found,) = control.neighbours(ours, {"EI9QUC": theirs})
+    assert found.reports == beside and found.fit == Suits.FEW
+
+
+def test_of_those_that_fit_the_one_with_more_receivers_then_more_reports_then_the_first_by_name_comes_first():
+    twelve, eight = range(0, 120, 10), range(0, 80, 10)
+    given = {
+        "D": heard(NEAR, 3),
+        "C": heard(NEAR, 6, eight),
+        "B": heard(NEAR, 6, twelve),
+        "A": heard(NEAR, 6, twelve),
+        "E": heard(FAR, 8),
+        "F": heard(NEAR, 8),
+    }
+    assert [each.call for each in control.neighbours(OURS, given)] == ["F", "A", "B", "C", "D", "E"]
+
+
+def test_a_place_is_the_locator_that_most_reports_name_and_that_is_sound():
+    names = ["??"] * 3 + ["IO51es"] * 2 + ["JN58td"]
+    # IO51es: from 20 W and 50 N on 8 fields of 2 degrees less, i.e. 10 W, 51 N; 4 and 18 subsquares of 5' and 2.5', and half of one.
+    assert control.position(pd.Series(names)) == pytest.approx((-10 + 4.5 / 12, 51 + 18.5 / 24))
+    assert control.position(pd.Series(["??", None])) is None and control.position(pd.Series([], dtype=object)) is None

@@ -21,7 +21,7 @@ def _limits(snr_db, *, receiver=None, mode=None, known_db=None) -> Limits:
     made = sorted_reports(
         np.arange(n), [True] * n, receiver=np.zeros(n) if receiver is None else receiver, snr_db=snr_db
     )
-    return estimate.limits(made, np.zeros(n, np.int64) if mode is None else mode, known_db)
+    return estimate.limits(made.snr_db, made.receiver, np.zeros(n, np.int64) if mode is None else mode, known_db)
 
 
 # -- the threshold

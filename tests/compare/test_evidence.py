@@ -139,3 +139,12 @@ def test_the_share_with_a_partner_is_that_of_a_search_by_hand(together):
         apart = np.abs(made.time_min[:, None] - made.time_min)
         partner = (apart <= within_min) & (made.unit[:, None] == made.unit) & (made.is_a[:, None] != made.is_a)
         assert design.overlap(made, within_min) == pytest.approx(partner.any(axis=1).mean())
+
+
+@pytest.mark.parametrize("wrong", ["ZZ99", None])
+def test_receivers_of_a_station_whose_locator_is_none_have_no_distance(wrong):
+    spots = pd.DataFrame({"rx_call": ["G4QRA"], "rx_locator": ["IO91wm"], "tx_locator": [wrong]})
+    _, who = evidence.receivers(spots)
+    assert who["rx_locator"].tolist() == ["IO91wm"] and who[["distance_km", "bearing_deg"]].isna().all(axis=None)
+    _, known = evidence.receivers(spots.assign(rx_lon_deg=1.0, rx_lat_deg=2.0, distance_km=3.0, bearing_deg=4.0))
+    assert known[list(evidence.PLACE)].to_numpy().tolist() == [[1.0, 2.0, 3.0, 4.0]]

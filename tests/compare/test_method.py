@@ -50,6 +50,14 @@ def test_a_report_in_whole_decibels_stands_for_the_decibel_about_it():
     assert found.round_db.tolist() == [0.5, 0.5, 0.0, 0.0]
 
 
+@pytest.mark.parametrize(
+    ("off_db", "half_db"), [(0.0009, 0.5), (0.0012, 0.0), (-0.0009, 0.5), (-0.0012, 0.0), (0.5, 0.0)]
+)
+def test_a_thousandth_of_a_decibel_off_is_whole_still(off_db, half_db):
+    found = sorted_reports([0.0, 2.0, 4.0], [True] * 3, snr_db=[-9.0, -3.0 + off_db, -12.0], whole=True)
+    assert found.round_db.tolist() == [half_db] * 3
+
+
 def test_two_stations_under_one_callsign_are_two_receivers():
     one = alternating(1, receivers=1)
     moved = one.assign(rx_locator=pd.Categorical(["FN31pr"] * len(one)))
@@ -188,13 +196,13 @@ def test_threshold_of_all_and_of_one_receiver():
     weak, strong = rng.normal(-20, 3, 400), rng.normal(-5, 3, 400)
     snr = np.concatenate([weak, strong])
     reports = sorted_reports(np.tile(np.arange(400.0), 2), np.ones(800), receiver=np.repeat([0, 1], 400), snr_db=snr)
-    limit = estimate.limits(reports, np.zeros(800, int))
+    limit = estimate.limits(reports.snr_db, reports.receiver, np.zeros(800, int))
     common = np.quantile(snr, 0.02) + 3
     assert limit.threshold_db.min() == pytest.approx(common)
     of_strong = limit.threshold_db[reports.snr_db == strong.max()][0]
     assert of_strong == pytest.approx(np.quantile(strong, 0.03) + 2)
     assert limit.ceiling_db == np.inf
-    known = estimate.limits(reports, np.zeros(800, int), decoding_limit_db=-30.0)
+    known = estimate.limits(reports.snr_db, reports.receiver, np.zeros(800, int), decoding_limit_db=-30.0)
     # A receiver never near a known limit is not cut at its own weakest; the other one is.
     assert known.threshold_db[reports.snr_db == strong.max()][0] == -27.0
     assert known.threshold_db.max() == pytest.approx(np.quantile(weak, 0.03) + 2)
@@ -204,7 +212,9 @@ def test_every_mode_has_its_own_limit():
     snr = np.concatenate([np.linspace(-28, 0, 200), np.linspace(-12, 10, 200)])
     mode = np.repeat([0, 1], 200)
     reports = sorted_reports(np.arange(400.0), np.ones(400), receiver=np.arange(400), snr_db=snr)
-    limit = estimate.limits(reports, mode[np.argsort(np.argsort(reports.snr_db, kind="stable"), kind="stable")])
+    limit = estimate.limits(
+        reports.snr_db, reports.receiver, mode[np.argsort(np.argsort(reports.snr_db, kind="stable"), kind="stable")]
+    )
     assert len(np.unique(limit.threshold_db)) == 2
 
 
@@ -215,14 +225,14 @@ def test_a_mode_of_fewer_than_fifty_reports_has_the_limit_of_all(count, own):
     order = np.argsort(snr, kind="stable")
     reports = sorted_reports(np.arange(len(snr)), np.ones(len(snr)), receiver=np.arange(len(snr)), snr_db=snr[order])
     mode = np.repeat([0, 1], [400, count])[order]
-    found = estimate.limits(reports, mode).threshold_db[mode == 1]
+    found = estimate.limits(reports.snr_db, reports.receiver, mode).threshold_db[mode == 1]
     assert found == pytest.approx(np.quantile(snr[400:] if own else snr, 0.02) + 3)
 
 
 def test_saturated_reports_are_cut():
     snr = np.concatenate([np.linspace(-20, -1, 100).round(), np.zeros(60)])
     reports = sorted_reports(np.arange(160.0), np.ones(160), snr_db=snr)
-    assert estimate.limits(reports, np.zeros(160, int)).ceiling_db == -1.0
+    assert estimate.limits(reports.snr_db, reports.receiver, np.zeros(160, int)).ceiling_db == -1.0
 
 
 def test_both_setups_are_cut_at_one_level_of_the_signal():

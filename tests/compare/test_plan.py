@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import UTC, datetime
 
 import icalendar
@@ -19,6 +19,7 @@ from reach.base.words import TERMINAL
 from reach.cli.compare import command as compare_command
 from reach.cli.plan import command as plan_command
 from reach.compare import compare, design, plan
+from reach.compare.comparison import DesignKind
 from reach.errors import CompareError, OutputError, StudyError
 from reach.tell.sentences import plan as sentences
 from tests.compare import simulator
@@ -407,3 +408,118 @@ def test_several_bands_on_the_command_line(tmp_path):
     rows = pd.read_csv(tmp_path / "schedule.csv")
     assert list(rows.columns) == ["start", "end", "setup", "band"] and set(rows["band"]) == set(BANDS)
     assert b"on 30m" in (tmp_path / "schedule.ics").read_bytes()
+
+
+# -- edges
+
+
+@pytest.mark.parametrize(
+    ("given", "fine"),
+    [({"half_width_db": 19.9}, True), ({"half_width_db": 20}, False), ({"half_width_db": 0.01}, True), ({"receivers": 3}, True),
+     ({"block_min": 1}, True), ({"block_min": 60}, True), ({"block_min": 60.5}, False), ({"block_min": 0.9}, False)],
+)  # fmt: skip
+def test_numbers_within_their_range_are_taken(given, fine):
+    if fine:
+        assert plan.plan(**given).hours > 0
+        return
+    with pytest.raises(CompareError):
+        plan.plan(**given)
+
+
+def test_what_is_not_said_is_twenty_receivers_on_one_band_and_blocks_of_ten_minutes():
+    made = plan.plan()
+    assert (made.receivers, made.block_min, made.half_width_db, made.bands, made.return_min) == (
+        20,
+        10.0,
+        1.0,
+        (),
+        None,
+    )
+    assert made.from_spots == plan.Earlier(plan.Source.ASSUMED) and made.table_hours == (2.0, 3.0, 6.0, 12.0, 24.0)
+    assert plan.plan(bands=["20m"]).table == made.table
+
+
+def test_a_session_shorter_than_the_shortest_has_no_half_width_and_one_as_long_has():
+    """Ten-minute blocks take three hours, both on the air at once one and a half."""
+    rows = {row.block_min: row for row in plan.plan(receivers=30).table}
+    assert [width is None for width in rows[10.0].half_width_db] == [True, False, False, False, False]
+    assert [width is None for width in rows[0].half_width_db] == [False] * 5 and rows[0].blocks is None
+    assert rows[10.0].half_width_db[1] == pytest.approx(design.half_width_db(False, 10.0, 30, 3.0))
+
+
+def test_no_plan_is_longer_than_a_thousand_hours():
+    made = plan.plan(receivers=3, half_width_db=0.04, block_min=30)
+    assert made.hours == 1000.0 and made.blocks == 2000
+
+
+@pytest.mark.parametrize(("heard", "receivers"), [(2, 20), (3, 3)])
+def test_receivers_counted_in_earlier_spots_are_believed_from_three_on(heard, receivers):
+    made = plan.plan(alternating(3, receivers=heard, blocks=3, heard=1.0, limit_db=-99.0).drop(columns="setup"))
+    assert made.from_spots == plan.Earlier(plan.Source.TOO_FEW, heard) and made.receivers == receivers
+
+
+@pytest.mark.parametrize(("reports", "regular"), [(5, 0), (6, 1)])
+def test_six_reports_make_a_receiver_a_regular_one(reports, regular):
+    spots = alternating(3, receivers=1, blocks=4, heard=1.0, limit_db=-99.0).drop(columns="setup").iloc[:reports]
+    assert plan.plan(spots).from_spots.receivers == regular
+
+
+def test_setups_are_dealt_to_the_most_reported_setup_alone():
+    spots = alternating(2, receivers=12, blocks=40, order="aaab")
+    assert plan._dealt(spots, 0).spots == (spots["setup"] == "a").sum()
+    nameless = spots.assign(setup=None)
+    assert plan._dealt(nameless, 0).spots == len(spots)
+
+
+def test_of_earlier_setups_the_two_with_most_reports_count_and_one_is_no_alternation():
+    spots = alternating(1, receivers=12, blocks=60, order="ab")
+    third = spots.assign(setup=spots["setup"].astype(object).where(np.arange(len(spots)) % 20 > 0, "z"))
+    made = plan.plan(third)
+    assert (made.from_spots.source, made.from_spots.a, made.from_spots.b) == (plan.Source.ALTERNATED, "a", "b")
+    assert plan._real(spots[(spots["setup"] == "a").to_numpy()]) is None
+    assert plan._real(spots.assign(setup="a")) is None and plan._real(spots.drop(columns="setup")) is None
+    halves = alternating(1, receivers=12, blocks=40, order="a" * 20 + "b" * 20)
+    assert plan._real(halves) is None
+
+
+@pytest.mark.parametrize(
+    ("session_hours", "block_min", "a_day"),
+    [(1.0, 10.0, 3), (1 / 3, 10.0, 1), (0.3, 3.0, 3), (1.1, 3.0, 11), (0.99, 10.0, 2), (24.0, 10.0, 72)],
+)
+def test_a_day_has_as_many_whole_pairs_as_its_hours_hold(session_hours, block_min, a_day):
+    dealt = plan.deal("a", "b", start=BEGIN, blocks=2 * a_day + 2, block_min=block_min, session_hours=session_hours)
+    day = (dealt["start"] - dealt["start"].iloc[0]) // pd.Timedelta(hours=24)
+    assert (day == 0).sum() == 2 * a_day and (day == 1).sum() == 2
+
+
+@pytest.mark.parametrize(("blocks", "rows"), [(0, 2), (1, 2), (2, 2), (3, 4)])
+def test_blocks_are_rounded_up_to_whole_pairs(blocks, rows):
+    assert len(plan.deal("a", "b", start=BEGIN, blocks=blocks)) == rows
+
+
+@pytest.mark.parametrize(
+    ("bands", "block_min", "fine"),
+    [(2, 60.0, True), (2, 61.0, False), (1, 200.0, True), (12, 10.0, True), (12, 10.5, False)],
+)
+def test_a_band_must_come_round_within_four_hours(bands, block_min, fine):
+    names = ["160m", "80m", "60m", "40m", "30m", "20m", "17m", "15m", "12m", "10m", "6m", "2m"][:bands]
+    if fine:
+        dealt = plan.deal("a", "b", start=BEGIN, blocks=2 * bands, block_min=block_min, bands=names)
+        assert len(dealt) == 2 * bands and ("band" in dealt.columns) is (bands > 1)
+        return
+    with pytest.raises(CompareError, match="must be within 240"):
+        plan.deal("a", "b", start=BEGIN, blocks=4, block_min=block_min, bands=names)
+
+
+def test_intervals_are_held_against_the_law_of_an_hour_at_least():
+    """The geometric mean of how much wider they are; a comparison without a period is one of ten-minute blocks."""
+    found = compare(alternating(1, receivers=12, blocks=40), "a", "b", in_detail=False)
+    short = replace(
+        found, receivers=3, design=replace(found.design, hours=0.2, period_min=None), low_db=-1.0, high_db=3.0
+    )
+    law_db = design.half_width_db(False, 10.0, 3, 1.0)
+    assert plan._factor([short]) == pytest.approx(2.0 / law_db)
+    wide = replace(short, low_db=-4.0, high_db=4.0)
+    assert plan._factor([short, wide]) == pytest.approx(np.sqrt(2.0 * 4.0) / law_db)
+    at_once = replace(short, design=replace(short.design, kind=DesignKind.SIMULTANEOUS))
+    assert plan._factor([at_once]) == pytest.approx(2.0 / design.half_width_db(True, 10.0, 3, 1.0))

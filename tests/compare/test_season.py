@@ -14,8 +14,20 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from reach.base.words import PRINT, TERMINAL
-from reach.compare.season import MOST_CONTROLS, _lost, _too_few, _weak, change, judge, level, season
-from reach.compare.season.found import Control, Kind, Pace, Refused, Remark, Said, Vote, Whose
+from reach.compare.season import (
+    MOST_CONTROLS,
+    _about,
+    _levels,
+    _lost,
+    _since,
+    _too_few,
+    _weak,
+    change,
+    judge,
+    level,
+    season,
+)
+from reach.compare.season.found import Control, Kind, Pace, Refused, Remark, Said, Vote, Whose, plain
 from reach.tell.sentences import season as sentences
 from tests.compare import season_spots as simulator
 from tests.compare.season_spots import START, World, look, make, near
@@ -450,3 +462,299 @@ def test_of_transmitters_without_a_complete_report_nothing_is_heard():
     ours, theirs = level.heard([empty, empty])
     for each in (ours, theirs):
         assert [len(column) for column in dataclasses.astuple(each)] == [0] * 7
+
+
+# -- what counts, at its edges
+
+
+def _reports_of(unit: int, minutes, snr_db: float = -10.0, power_db: float = 0.0) -> level.Heard:
+    t = np.asarray(minutes, float)
+    at, even = np.full(len(t), unit, dtype=np.int64), np.ones(len(t))
+    return level.Heard(at, at, t, (t // 1440).astype(np.int64), snr_db * even, power_db * even, -30.0 * even)
+
+
+def test_the_controls_power_is_taken_off_as_the_stations_is():
+    """A control 3 dB above its usual power is as if the station had 3 dB less."""
+    found = level.pairs(_reports_of(0, [0, 60], power_db=1.0), _reports_of(0, [0, 60], power_db=3.0))
+    assert found.power_db.tolist() == [-2.0, -2.0] and found.floor_db.tolist() == [-30.0, -30.0]
+
+
+@pytest.mark.parametrize(("apart_min", "paired"), [(10.0, True), (10.1, False), (-10.0, True), (-10.1, False)])
+def test_a_control_is_heard_within_ten_minutes_or_not_at_all(apart_min, paired):
+    assert len(level.pairs(_reports_of(0, [20_000_000.0]), _reports_of(0, [20_000_000.0 + apart_min]))) == paired
+
+
+@pytest.mark.parametrize(
+    ("above_db", "half", "share"),
+    [(0.0, 0.0, 1.0), (-0.1, 0.0, 0.0), (0.0, 0.5, 0.5), (-0.5, 0.5, 0.0), (0.5, 0.5, 1.0), (0.2, 0.5, 0.7)],
+)
+def test_a_report_on_the_limit_counts_and_of_a_whole_one_the_part_above(above_db, half, share):
+    assert level._share(np.array([above_db]), half) == pytest.approx(share)
+
+
+def test_a_receiver_counts_on_a_day_of_three_pairs_and_where_it_has_three_such_days():
+    """Ten receivers; what one of them has less of takes it out: of that day, or wholly."""
+
+    def found(of_first_day: int, days_of_last: int) -> level.Level:
+        rows = [(who, day, k) for who in range(10) for day in range(5) for k in range(3)]
+        rows = [row for row in rows if not (row[0] == 0 and row[1] == 0 and row[2] >= of_first_day)]
+        rows = [row for row in rows if not (row[0] == 9 and row[1] >= days_of_last)]
+        who, day, _ = (np.array(each, dtype=np.int64) for each in zip(*rows, strict=True))
+        even = np.ones(len(rows))
+        return level.level(level.Pairs(who, who, day, -10.5 * even, -12.5 * even, 0 * even, -30 * even))
+
+    assert found(3, 5).receivers.tolist() == [10] * 5
+    assert found(2, 5).receivers.tolist() == [9, 10, 10, 10, 10]
+    assert found(3, 3).receivers.tolist() == [10, 10, 10, 9, 9] and found(3, 2).receivers.tolist() == [9] * 5
+
+
+@pytest.mark.parametrize(("pairs", "days"), [(16, 4), (15, 0)])
+def test_a_day_needs_the_weight_of_two_receivers_that_had_endless_pairs(pairs, days):
+    """Three receivers with 16 pairs each weigh 3 * 16 / (16 + 8) = 2."""
+    who, day, _ = (part.ravel() for part in np.meshgrid(np.arange(3), np.arange(4), np.arange(pairs), indexing="ij"))
+    even = np.ones(len(who))
+    found = level.level(level.Pairs(who, who, day, -10.5 * even, -12.5 * even, 0 * even, -30 * even))
+    assert len(found.days) == days and found.kept == 1.0
+    if days:
+        assert found.weight == pytest.approx([2.0] * 4) and found.level_db == pytest.approx([0.0] * 4)
+
+
+def test_of_no_receiver_with_days_enough_there_is_no_level():
+    one = np.zeros(2, dtype=np.int64)
+    found = level.level(level.Pairs(one, one, one, np.full(2, -9.5), np.full(2, -9.5), np.zeros(2), np.full(2, -30.0)))
+    assert len(found.days) == len(found.level_db) == len(found.weight) == len(found.receivers) == 0
+
+
+def test_power_is_told_above_each_transmitters_usual_one():
+    """The median of the rows that say; those that do not, or say nothing that is one, have the usual power."""
+    power_w, whose = np.array([5.0, 5.0, 0.5, np.nan, 0.0, 100.0, np.nan]), np.array([0, 0, 0, 0, 0, 1, 2])
+    assert level._power_db(power_w, whose) == pytest.approx([0, 0, -10, 0, 0, 0, 0])
+
+
+def _level_of(days, level_db, weight=6.0, receivers=4, kept=0.5) -> level.Level:
+    even = np.ones(len(days))
+    return level.Level(
+        np.asarray(days), np.asarray(level_db, float), weight * even, (receivers * even).astype(np.int64), kept
+    )
+
+
+def test_several_controls_are_joined_each_with_an_offset_of_its_own():
+    """Weighted least squares by numpy: a day of a control counts by w / (w + 5)."""
+    rng = np.random.default_rng(2)
+    one, two = np.arange(100, 130), np.arange(110, 140)
+    a = _level_of(one, rng.normal(0, 1, 30), weight=15.0, receivers=7, kept=0.9)
+    b = _level_of(two, rng.normal(4, 1, 30), weight=5.0, receivers=3, kept=0.3)
+    found = level.joined([a, b])
+    days = np.arange(100, 140)
+    rows = [
+        (day, k, y, w / (w + 5))
+        for k, each in enumerate((a, b))
+        for day, y, w in zip(each.days, each.level_db, each.weight, strict=True)
+    ]
+    x = np.array([[*(day == days), k] for day, k, _, _ in rows], dtype=float)
+    y, root = np.array([row[2] for row in rows]), np.sqrt([row[3] for row in rows])
+    fitted = np.linalg.lstsq(x * root[:, None], y * root, rcond=None)[0][:40]
+    assert found.days.tolist() == days.tolist()
+    assert found.level_db == pytest.approx(fitted - fitted.mean(), abs=1e-3)
+    assert found.weight.tolist() == [15.0] * 10 + [20.0] * 20 + [5.0] * 10
+    assert found.receivers.tolist() == [7] * 30 + [3] * 10
+    assert found.kept == pytest.approx((0.9 * 450 + 0.3 * 150) / 600)
+    assert level.joined([a]) is a
+
+
+def _changed(kind: Kind, day: int) -> SimpleNamespace:
+    return SimpleNamespace(kind=kind, day=date(1970, 1, 1) + timedelta(days=day))
+
+
+@pytest.mark.parametrize(
+    ("changes", "since"),
+    [
+        ([], 30),
+        ([(Kind.STEP, 110)], 20),
+        ([(Kind.STEP, 110), (Kind.STEP, 125)], 5),
+        ([(Kind.STEP, 110), (Kind.SPELL, 125)], 20),
+    ],
+)
+def test_days_since_the_last_step_are_counted_from_its_own_on(changes, since):
+    assert _since(_level(np.arange(100, 130)), [_changed(*each) for each in changes]) == since
+
+
+@pytest.mark.parametrize(
+    ("setups", "power_w", "told"),
+    [
+        (["a", "a", None], [5.0, 5.5, None], []),
+        (["a", "b", None], [5.0, 5.0, 5.0], [Remark.SETUPS_MIXED]),
+        ([None] * 3, [5.0, 5.6, None], [Remark.POWER]),
+        (["b", "a", "c"], [None] * 3, [Remark.SETUPS_MIXED]),
+    ],
+)
+def test_setups_taken_together_and_power_that_changed_by_more_than_a_tenth_are_told(setups, power_w, told):
+    spots = pd.DataFrame({"setup": setups, "power_w": np.array(power_w, dtype=float)})
+    found = _about(spots)
+    assert [each.code for each in found] == told
+    for each in found:
+        if each.code is Remark.SETUPS_MIXED:
+            assert each.values["setups"] == sorted(name for name in setups if name)
+        else:
+            assert dict(each.values) == {"low_w": 5.0, "high_w": 5.6}
+    assert _about(spots[[]]) == []
+
+
+@pytest.mark.parametrize(
+    ("controls", "sd_db", "kept", "verdict", "told"),
+    [
+        (2, 3.0, 0.4, True, []),
+        (1, 3.0, 0.4, True, [Remark.ONE_CONTROL]),
+        (2, 3.1, 0.4, True, [Remark.WIDE]),
+        (2, 3.0, 0.39, True, [Remark.NEAR_LIMIT]),
+        (1, 3.1, 0.39, False, [Remark.NEAR_LIMIT]),
+        (0, 3.1, 0.4, True, [Remark.WIDE]),
+    ],
+)
+def test_what_weakens_a_season_is_said_beyond_each_limit(controls, sd_db, kept, verdict, told):
+    """A control that changed itself is none that the level stands on."""
+    names = [Control(f"EI{k}QTD", 10.0, 30, 400, 12, None) for k in range(controls)]
+    moved = Control("EI9QTD", 900.0, 30, 400, 12, SimpleNamespace())
+    assert [each.code for each in _weak([*names, moved], sd_db, kept, verdict)] == told
+
+
+def _paired(days: int, pairs_a_day: int = 1) -> level.Pairs:
+    day = np.repeat(np.arange(days), pairs_a_day)
+    one = np.ones(len(day))
+    return level.Pairs(0 * day, 0 * day, day, -9.5 * one, -9.5 * one, 0 * one, -30 * one)
+
+
+def test_controls_serve_from_three_days_in_five_on_and_the_eight_with_most_pairs(monkeypatch):
+    ours = _reports_of(0, np.arange(10) * 1440.0)
+    given = {"x": _paired(6), "y": _paired(5), "z": _paired(0)}
+    monkeypatch.setattr(level, "level", lambda pairs: _level_of(range(3), [0, 0, 0]))
+    used, unused = _levels(ours, given)
+    assert list(used) == ["x"] and [(each.code, each.values["name"], each.values["days"]) for each in unused] == [
+        (Remark.UNUSED, "y", 5), (Remark.UNUSED, "z", 0),
+    ]  # fmt: skip
+    nine = {f"c{k}": _paired(10, 1 + (k == 8)) for k in range(9)}
+    assert list(_levels(ours, nine)[0]) == ["c8", *(f"c{k}" for k in range(7))]
+    monkeypatch.setattr(level, "level", lambda pairs: _level_of([], []))
+    assert _levels(ours, given)[0] == {}
+    assert [each.code for each in _levels(ours, nine)[1]] == [Remark.THIN] * 8 + [Remark.SURPLUS]
+
+
+@pytest.mark.parametrize(("gap_db", "strong"), [(7.5, False), (8.5, True), (-8.5, True)])
+def test_a_week_eight_decibels_off_is_more_than_a_band_usually_does(gap_db, strong):
+    values = _days_alone(list(range(28)), gap_db).refused.values
+    assert values["strong"] is strong and values["usual_db"] == 4.0
+    assert values["week_db"] == pytest.approx(gap_db, abs=0.3)
+
+
+def test_without_a_control_the_log_counts_days_before_an_entry_and_from_it_on():
+    rows = pd.DataFrame(
+        {
+            "time_utc": START + pd.to_timedelta(np.arange(10), unit="D"),
+            "rx_call": "G4QRA",
+            "rx_locator": "IO91wm",
+            "snr_db": -9.0,
+            "band": "20m",
+        }
+    )
+    found = season(rows, {}, log=[((START + pd.Timedelta(days=4)).date(), "rain", None)])
+    assert [(each.before, each.after, each.size_db) for each in found.log] == [(4, 6, None)]
+    assert found.receivers == 1 and not found.watch
+
+
+# -- whose it is
+
+
+@given(st.lists(st.sampled_from(list(Vote)), min_size=2, max_size=6))
+def test_a_change_is_the_stations_where_most_show_it_and_a_controls_where_it_alone_does(votes):
+    """METHOD.md: most controls, two at least, or all that say anything; one against all others; not clear else."""
+    named = {f"c{k}": vote for k, vote in enumerate(votes)}
+    yes, no = votes.count(Vote.YES), votes.count(Vote.NO)
+    if yes == 1 and no == len(votes) - 1:
+        truth = (Whose.CONTROL, next(name for name, vote in named.items() if vote is Vote.YES))
+    elif (yes >= 2 and yes > len(votes) / 2) or (yes and not no):
+        truth = (Whose.STATION, "")
+    else:
+        truth = (Whose.UNCLEAR, "")
+    assert judge._whose(named) == truth
+
+
+@pytest.mark.parametrize(
+    ("pace_bf", "pace"),
+    [(1.0, Pace.SUDDEN), (0.99, Pace.UNCLEAR), (-0.99, Pace.UNCLEAR), (-1.0, Pace.SLOW), (3.0, Pace.SUDDEN)],
+)
+def test_a_step_is_sudden_where_it_beats_a_line_by_one(pace_bf, pace):
+    days = np.arange(100, 140)
+    scan = change.steps(days, np.random.default_rng(1).normal(size=40))
+    claim = change.Claim(scan, days, days >= 125, False, 1.5, pace_bf)
+    told = judge._plain(claim, Whose.UNCLEAR, {})
+    assert (told.pace, told.before, told.after, told.until, told.excess) == (pace, 25, 15, None, 1.5)
+    assert (told.day, told.kind) == (date(1970, 5, 6), Kind.STEP)  # 125 days after the first of January
+    spell = judge._plain(
+        dataclasses.replace(claim, is_spell=True, inside=(days >= 125) & (days < 130)), Whose.UNCLEAR, {}, of="x"
+    )
+    assert (spell.kind, spell.until, spell.before, spell.after, spell.of) == (Kind.SPELL, date(1970, 5, 10), 35, 5, "x")
+
+
+@pytest.mark.parametrize(("inside", "told"), [(2, True), (1, False), (38, True), (39, False)])
+def test_two_days_on_either_side_are_what_a_control_alone_can_tell_from(inside, told):
+    days = np.arange(40)
+    claim = change.Claim(None, days, days >= 40 - inside, False, 1.0, 0.0)
+    shift, se = judge._shift(claim, _level_of(days, np.random.default_rng(3).normal(size=40)))
+    assert np.isfinite(shift) == np.isfinite(se) == told
+
+
+def test_the_days_level_counts_from_what_it_was_before_the_first_change():
+    """Ten days of 1 dB, ten of 4, ten of 2: two steps, told in any order."""
+    days = np.arange(100, 130)
+    level_db = np.repeat([1.0, 4.0, 2.0], 10) + np.tile([0.5, -0.5], 15)
+    series = _level_of(days, level_db)
+    first = change.Claim(None, days, days >= 110, False, 1.0, 0.0)
+    second = change.Claim(None, days[10:], days[10:] >= 120, False, 1.0, 0.0)
+    for claims in ((first, second), (second, first)):
+        told, sd = judge.daily(series, claims)
+        assert [each.fitted_db for each in told] == pytest.approx([0.0] * 10 + [3.0] * 10 + [1.0] * 10)
+        assert [each.level_db for each in told] == pytest.approx(list(level_db - 1.0))
+        assert sd == pytest.approx(np.sqrt(30 * 0.25 / 27))
+        half = 1.96 * sd * np.sqrt(1 + judge.DAILY_ALIKE / 10)
+        assert (told[0].high_db - told[0].level_db, told[0].level_db - told[0].low_db) == pytest.approx((half, half))
+        assert told[0].day == date(1970, 4, 11) and told[0].receivers == 4
+
+
+def test_controls_are_held_against_the_others_from_three_on(monkeypatch):
+    """Of two it cannot be told which; of those that changed the one that is farthest above its threshold goes first."""
+    days = np.arange(100, 160)
+    quiet = {name: _level_of(days, np.random.default_rng(k).normal(0, 1, 60)) for k, name in enumerate("abcd")}
+    late = days >= 130
+    moved = {
+        **quiet,
+        "b": _level_of(days, quiet["b"].level_db - 6.0 * late),
+        "d": _level_of(days, quiet["d"].level_db + 9.0 * late),
+    }
+    left, out = judge._steady(dict(moved), False)
+    assert list(left) == ["a", "c"] and list(out) == ["d", "b"]
+    assert out["b"].size_db == pytest.approx(6.0, abs=1.0) and out["d"].size_db < -8.0
+    assert {each.whose for each in out.values()} == {Whose.CONTROL} and out["b"].of == "b"
+    two = {name: moved[name] for name in "ab"}
+    assert judge._steady(dict(two), False) == (two, {})
+    assert judge._steady(dict(quiet), False)[1] == {}
+
+
+def test_a_control_that_alone_shows_a_change_is_told_with_its_own_size_the_other_way_round():
+    days = np.arange(100, 140)
+    series = _level_of(days, np.random.default_rng(5).normal(0, 1, 40) + 5.0 * (days >= 120))
+    scan = change.steps(days, series.level_db)
+    claim = change.Claim(scan, days, days >= 120, False, 1.0, 0.0)
+    shift, se = judge._shift(claim, series)
+    told = judge._of_control(judge._plain(claim, Whose.CONTROL, {}, of="x"), claim, series)
+    assert (told.size_db, told.low_db, told.high_db) == pytest.approx((-shift, -shift - 1.96 * se, -shift + 1.96 * se))
+
+
+def test_what_stands_in_a_record_is_plain():
+    assert plain({1: (1.23456789, date(2026, 5, 9), Kind.STEP, [True, None, "x"])}) == {
+        "1": [1.2346, "2026-05-09", "step", [True, None, "x"]]
+    }
+
+
+def test_a_season_shows_itself_in_one_line(changed):
+    assert repr(season(*changed, station="EI4QTB")) == "<Season of EI4QTB: 39 days, 3 controls, 1 changes>"
+    assert repr(look(World(controls=0, days=10), 1)) == "<Season of a station: 10 days, 0 controls, no-control>"

@@ -18,7 +18,7 @@ from reach import study as studies
 from reach.base.words import TERMINAL
 from reach.cli.compare import command
 from reach.cli.run import command as run
-from reach.compare import compare, several
+from reach.compare import compare, several, variance
 from reach.compare.several import Difference, Scored, Standing
 from reach.draw import charts, style
 from reach.errors import CompareError, StudyError
@@ -296,3 +296,99 @@ def test_a_study_that_asks_for_something_else_is_one_sentence(files, asked, comp
     (files / "garden.toml").write_text(f'files = ["garden.csv"]\n[compare]\n{asked}\n')
     with pytest.raises(StudyError, match=complaint):
         studies.load(files / "garden.toml")
+
+
+# --- edges ------------------------------------------------------------------------------------------------------------
+
+
+def scored(difference_db: float, error_db: float, seed: int, within_min: float = 14.0) -> Scored:
+    """Twenty hours of contrasts at twelve receivers."""
+    rng = np.random.default_rng(seed)
+    share = np.full(600, 1 / 600)
+    push = share * rng.normal(0, 1, 600)
+    return Scored(
+        difference_db, error_db, 11.0, np.arange(600) * 2.0, np.arange(600) % 12, push, share, 20.0, within_min
+    )
+
+
+def together(differences_db: dict[tuple[str, str], float], errors_db=None, names=("A", "B", "C")) -> several.Several:
+    """What pairs with these differences say together, the rest unasked."""
+    errors_db = errors_db or {}
+    pairs = {pair: scored(db, errors_db.get(pair, 0.2), k) for k, (pair, db) in enumerate(differences_db.items())}
+    edges = [
+        replace(FOUND.edges[0], a=a, b=b, difference_db=db, error_db=errors_db.get((a, b), 0.2), off_db=None)
+        for (a, b), db in differences_db.items()
+    ]
+    return several._together(names, edges, pairs, dict.fromkeys(names, 7), None)
+
+
+@pytest.mark.parametrize(
+    ("off_db", "error_db", "told"),
+    [(2.97, 0.2, []), (3.1, 0.2, ["AB", "AC", "BC"]), (3.1, 0.6, []), (-3.1, 0.2, ["AB", "AC", "BC"])],
+)
+def test_pairs_that_miss_the_fit_by_a_decibel_and_twice_their_error_do_not_add_up(off_db, error_db, told):
+    """Three pairs as sure as each other: what they do not add up by is shared out evenly."""
+    errors_db = dict.fromkeys((("A", "B"), ("A", "C"), ("B", "C")), error_db)
+    found = together({("A", "B"): 2.0, ("A", "C"): 2.0, ("B", "C"): off_db}, errors_db)
+    assert [each.a + each.b for each in found.misfit] == told
+    assert [each.off_db for each in found.edges] == pytest.approx([off_db / 3, -off_db / 3, off_db / 3])
+
+
+def test_setups_that_no_pair_joins_are_left_out_and_counts_are_of_what_is_used():
+    found = together({("A", "B"): 3.0, ("C", "D"): 1.0, ("B", "E"): 1.0}, names=tuple("ABCDE"))
+    assert found.order == ("A", "B", "E") and found.unconnected == ("C", "D")
+    assert found.pairs == 1200 and found.receivers == 12
+    assert [each.off_db is None for each in found.edges] == [False, True, False]
+    assert found.between("E", "A") is found.between("A", "E") is not None and found.between("A", "C") is None
+    nobody = several._together(("A", "B", "C"), [], {}, {}, None)
+    assert (nobody.order, nobody.pairs, nobody.receivers, nobody.standing) == ((), 0, 0, Standing.CANNOT_TELL)
+
+
+def test_a_difference_of_one_pair_has_its_error_and_the_factor_for_all():
+    """No other edge joins the two: level differences are that edge, its degrees of freedom the fewest of all edges."""
+    pairs = {("A", "B"): scored(3.0, 0.2, 1), ("B", "C"): replace(scored(1.0, 0.2, 2, within_min=60.0), df=4.0)}
+    projection = several.fitted(("A", "B", "C"), pairs)[1]
+    found = several._difference("A", "B", ("A", "B", "C"), pairs, projection)
+    alone = variance.spread(several.stacked([pairs["A", "B"]], np.array([1.0])))
+    factor = several.all_together(3, 4.0) * 1.3  # of 60 minutes
+    assert found.difference_db == pytest.approx(3.0)
+    assert found.high_db - 3.0 == pytest.approx(factor * alone.like, rel=1e-6) and 3.0 - found.low_db == pytest.approx(
+        found.high_db - 3.0
+    )
+    low, high = variance.interval(3.0, 1.3 / 1.15 * alone.like, 4.0)
+    assert (found.alone_low_db, found.alone_high_db) == pytest.approx((low, high))
+
+
+def test_a_weighted_sum_of_edges_lies_on_one_axis_of_time():
+    one, two = scored(1.0, 0.2, 1), replace(scored(2.0, 0.2, 2), width_min=33.0)
+    found = several.stacked([one, two], np.array([0.5, -1.5]))
+    assert found.push == pytest.approx(np.concatenate([0.5 * one.push, -1.5 * two.push]))
+    assert (
+        found.share == pytest.approx(np.concatenate([0.25 * one.share, 0.75 * two.share])) and found.width_min == 33.0
+    )
+    assert found.time_min.tolist() == [*one.time_min, *two.time_min] and found.receiver.tolist() == [
+        *one.receiver,
+        *two.receiver,
+    ]
+
+
+@pytest.mark.parametrize(("receivers", "error"), [(6.0, (0.5, 5.0)), (5.9, (0.3, 30.0))])
+def test_few_receivers_speak_for_themselves_here_too(receivers, error):
+    assert several._error(variance.Spread(0.5, 5.0, 0.3, 30.0, receivers, 32.0)) == error
+
+
+@pytest.mark.parametrize("count", [3, 8])
+def test_three_and_eight_setups_can_be_asked_for(count):
+    spots = SPOTS.iloc[:300]
+    found = several.several(spots, tuple("ABCDEFGH"[:count]))
+    assert len(found.edges) == count * (count - 1) // 2 and found.setups == tuple("ABCDEFGH"[:count])
+    assert found.reports["A"] == (spots["setup"] == "A").sum()
+
+
+def test_an_interval_that_begins_at_0_is_not_apart():
+    assert [each.apart for each in told(("A", "B", 0.0, 1.0), ("A", "B", 0.1, 1.0))] == [False, True]
+
+
+def test_several_show_themselves_in_one_line():
+    assert repr(FOUND) == "<Several: A, B, C: one best>"
+    assert repr(compare(SPOTS, "A", "B")).startswith("<Comparison of A and B: ")

@@ -174,8 +174,6 @@ def test_to_alternate_quickly_is_advised_where_a_decibel_cannot_be_told_apart_an
     (cost,) = told.warnings
     quick_db = design.half_width_db(False, 10.0, 9, 8.0)
     assert dict(cost.values) == {"half_width_db": high_db / 2, "days": 9, "quick_db": pytest.approx(quick_db)}
-    few = verdict._told_by_days(data, evidence.known(data), _found(0.0, 1.0, receivers=2), DesignKind.WITH_CONTROL, ())
-    assert few.warnings[0].values["quick_db"] == pytest.approx(design.half_width_db(False, 10.0, 3, 8.0))
 
 
 def _agreeing(intervals: dict[str, tuple[float, float]], monkeypatch):

@@ -160,8 +160,9 @@ def line(days: Ints, level_db: Floats) -> float:
     known = shape(tuple(int(day) for day in days))
     x = (days - days[0]) / (days[-1] - days[0])
     a = np.einsum("i,kij,j->k", x, known.weigh, x)[:, None]
+    one = np.zeros(1, dtype=np.int64)
     weighed = known.weigh @ level_db
-    return _scan(known, level_db, weighed, a, (weighed @ x)[:, None], np.zeros(1, int), np.full(1, len(days))).log_bf
+    return _scan(known, level_db, weighed, a, (weighed @ x)[:, None], one, one).log_bf
 
 
 def size(scan: Scan) -> tuple[float, float, float]:

@@ -21,7 +21,7 @@ from reach.assign import schedule as schedules
 from reach.base import keys
 from reach.compare import estimate, evidence
 from reach.compare.design import TIE_MIN
-from reach.compare.reports import WHOLE_DB, Reports, one_after_another
+from reach.compare.reports import WHOLE_DB, one_after_another
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -72,17 +72,15 @@ def heard(tables: Sequence[pd.DataFrame], decoding_limit_db: float | None = None
         return [Heard(none, none, no, none, no, no, no) for _ in tables]
     receiver = np.asarray(spots.groupby(["rx_call", "rx_locator"], sort=False).ngroup(), dtype=np.int64)
     channel, mode = evidence.channels(spots)
-    unit = np.unique(receiver * (int(channel.max()) + 1) + channel, return_inverse=True)[1].astype(np.int64)
+    unit = np.unique(receiver * keys.room(channel) + channel, return_inverse=True)[1].astype(np.int64)
     time_min, snr_db = schedules.micros(spots["time_utc"]) / 60e6, evidence.snr(spots["snr_db"])
     power_db = _power_db(spots["power_w"].to_numpy(float), whose)
     # Of reports of one moment the strongest; before limits are looked for, or a row told twice would count twice.
     order = np.lexsort((-snr_db, time_min, unit, whose))
     row = order[keys.begins(*(key[order] for key in (unit, time_min, whose)))]
-    reports = Reports(time_min[row], receiver[row], channel[row], unit[row], whose[row] == 0,
-                      snr_db[row], power_db[row], snr_db[row], np.zeros(len(row)))  # fmt: skip
-    floor_db = estimate.limits(reports, mode[row], decoding_limit_db).threshold_db
-    day = np.floor(reports.time_min / _DAY_MIN).astype(np.int64)
-    every = (reports.unit, reports.receiver, reports.time_min, day, reports.snr_db, reports.power_db, floor_db)
+    floor_db = estimate.limits(snr_db[row], receiver[row], mode[row], decoding_limit_db).threshold_db
+    day = np.floor(time_min / _DAY_MIN).astype(np.int64)
+    every = (*(column[row] for column in (unit, receiver, time_min, day, snr_db, power_db)), floor_db)
     return [Heard(*(column[whose[row] == one] for column in every)) for one in range(len(tables))]
 
 
