@@ -151,13 +151,25 @@ def days(time_min: Floats, is_a: Bools) -> tuple[Ints, Bools, float]:
 
 
 def _changes(time_min: Floats, is_a: Bools) -> Floats:
-    """Times of day at which setups changed, each once, those in the middle of the longest silence first [min]."""
+    """Times of day at which setups changed, each once, those in the middle of the longest silence first [min].
+
+    A silence of a day and more has every time of day in it, and its middle may lie in the hours that are on the air: then it is
+    the middle of the longest stretch of the day in which there never was a report.
+    """
     order = np.lexsort((is_a, time_min))
     time, label = time_min[order], is_a[order]
     at = np.flatnonzero(label[1:] != label[:-1])
     silence = time[at + 1] - time[at]
-    middle = np.round(np.mod((time[at] + time[at + 1]) / 2, DAY_MIN), 6)
+    middle = np.where(silence < DAY_MIN, (time[at] + time[at + 1]) / 2, _quiet(time))
+    middle = np.round(np.mod(middle, DAY_MIN), 6)
     return np.asarray(list(dict.fromkeys(middle[np.argsort(-silence, kind="stable")])) or [0.0])
+
+
+def _quiet(time_min: Floats) -> float:
+    """The middle of the longest stretch of the day without a report [min]."""
+    of_day = np.unique(np.mod(time_min, DAY_MIN))
+    gaps = np.diff(np.append(of_day, of_day[0] + DAY_MIN))
+    return float(of_day[gaps.argmax()] + gaps.max() / 2)
 
 
 def _days_fit(reports: Reports, limit: Limits, day: Ints, begin_min: float, beta_db: float) -> DayFit | None:

@@ -36,8 +36,13 @@ def _odd(minutes, is_a, begin):
 )
 def test_days_begin_in_the_middle_of_the_change_that_leaves_fewest_on_the_wrong_day(rows):
     minutes, is_a = zip(*sorted((30 * at, a) for at, a in rows), strict=True)
+    on_air = sorted({minute % DAY for minute in minutes})
+    stretches = [
+        (later - earlier, earlier) for earlier, later in zip(on_air, [*on_air[1:], on_air[0] + DAY], strict=True)
+    ]
+    longest, since = max(stretches, key=lambda each: each[0])
     changes = [
-        (later - earlier, (earlier + later) / 2 % DAY)
+        (later - earlier, ((earlier + later) / 2 if later - earlier < DAY else since + longest / 2) % DAY)
         for earlier, later, one, other in zip(minutes, minutes[1:], is_a, is_a[1:], strict=False)
         if one != other
     ]
@@ -279,9 +284,11 @@ def test_three_days_of_each_and_four_receivers_beside_a_control_are_enough(days_
         assert (found.days_a, found.days_b, found.receivers, found.reports) == (days_a, days_b, receivers, len(ours))
 
 
-def test_days_far_apart_beside_a_control_are_welchs_test():
-    """scipy's, of each day's mean against the control."""
-    ours, theirs = _beside(4, 6, 5, apart_days=41)
+@pytest.mark.parametrize("apart_days", [40, 41])
+def test_days_far_apart_beside_a_control_are_welchs_test(apart_days):
+    """scipy's, of each day's mean against the control. After an odd number of days without a report the middle of the silence at the
+    change lies within the hour on the air: it is no border of days."""
+    ours, theirs = _beside(4, 6, 5, apart_days=apart_days)
     found = days.with_control(ours, Limits(np.full(len(ours), -99.0), np.inf), [theirs])
     assert found is not None
     number = np.unique(ours.time_min // DAY, return_inverse=True)[1]
