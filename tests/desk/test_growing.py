@@ -46,7 +46,7 @@ def own(tmp_path: Path) -> Any:
 
 @pytest.fixture
 def own_afresh(tmp_path: Path) -> Any:
-    """With a worker that the server started by itself, which is ended or bounded."""
+    """With a worker that the server started by itself, which is ended."""
     served = enter(start(tmp_path / "Reach", afresh=True))
     yield served
     end(served)
@@ -207,22 +207,22 @@ def test_killed_while_it_grows_the_study_is_as_it_was(own_afresh: Served) -> Non
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs limits of another process")
-def test_a_full_disk_takes_nothing_in_and_loses_nothing(own_afresh: Served) -> None:
-    at, path = grown(own_afresh)
-    own_afresh.put(f"{at}/files/weekend.csv", sample("weekend.csv"))
+def test_a_full_disk_takes_nothing_in_and_loses_nothing(own: Served) -> None:
+    at, path = grown(own)
+    own.put(f"{at}/files/weekend.csv", sample("weekend.csv"))
     home = path.parent / "collection"
     before = {each: each.read_bytes() for each in home.rglob("*") if each.is_file()}
-    below = psutil.Process(own_afresh.process.pid).children(recursive=True)
+    below = psutil.Process(own.process.pid).children(recursive=True)
     for child in below:
         child.rlimit(psutil.RLIMIT_FSIZE, (10, resource.RLIM_INFINITY))
-    page = settled(own_afresh, at)
+    page = settled(own, at)
     assert re.search(r'class="fault" role="alert">[^<]*could not be written', page), page
     assert {each: each.read_bytes() for each in home.rglob("*") if each.is_file()} == before
-    assert own_afresh.post(f"{at}/take-out", entry="evening.csv").status == 422
+    assert own.post(f"{at}/take-out", entry="evening.csv").status == 422
     assert {each: each.read_bytes() for each in home.rglob("*") if each.is_file()} == before
     for child in below:
         child.rlimit(psutil.RLIMIT_FSIZE, (resource.RLIM_INFINITY,) * 2)
-    assert "A collection of 2 files" in settled(own_afresh, at)
+    assert "A collection of 2 files" in settled(own, at)
 
 
 def test_what_was_put_into_it_elsewhere_counts_too(own: Served) -> None:

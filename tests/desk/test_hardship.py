@@ -72,6 +72,14 @@ def own(tmp_path: Path) -> Iterator[Served]:
         end(served)
 
 
+@pytest.fixture
+def forked(tmp_path: Path) -> Iterator[Served]:
+    """The same, for a test that ends no process."""
+    served = enter(start(tmp_path / "Reach"))
+    yield served
+    end(served)
+
+
 # --- from other pages -----------------------------------------------------------------------------------------------------
 
 
@@ -143,20 +151,20 @@ def test_a_bomb_is_a_sentence(served: Served) -> None:
         assert served.post(f"{at}/take-out", entry=f"spots/{name}").status == 303
 
 
-def test_slow_clients_do_not_keep_the_user_out(own: Served) -> None:
+def test_slow_clients_do_not_keep_the_user_out(forked: Served) -> None:
     held = []
     for _ in range(MOST_CONNECTIONS + 20):
-        line = socket.create_connection(("127.0.0.1", own.port), timeout=20)
+        line = socket.create_connection(("127.0.0.1", forked.port), timeout=20)
         line.sendall(b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: ")
         held.append(line)
     try:
-        until(lambda: own.get("/").status == 200, 2 * HEAD_S + 30)
+        until(lambda: forked.get("/").status == 200, 2 * HEAD_S + 30)
         held[0].settimeout(2 * HEAD_S + 30)
         assert held[0].recv(100) == b"" or b"503" in held[0].recv(100), "it was let go"
     finally:
         for line in held:
             line.close()
-    slow = socket.create_connection(("127.0.0.1", own.port), timeout=3 * HEAD_S)
+    slow = socket.create_connection(("127.0.0.1", forked.port), timeout=3 * HEAD_S)
     with slow:  # a byte now and then does not help
         began = time.monotonic()
         try:
@@ -182,27 +190,27 @@ def test_a_head_without_an_end_is_refused(served: Served) -> None:
 
 
 @needs_proc
-def test_a_full_disk_is_said_and_loses_nothing(own: Served) -> None:
-    at = begun(own, "full")
-    folder = own.folder / "full"
-    until(lambda: "rows read" in own.get(at).text)
+def test_a_full_disk_is_said_and_loses_nothing(forked: Served) -> None:
+    at = begun(forked, "full")
+    folder = forked.folder / "full"
+    until(lambda: "rows read" in forked.get(at).text)
     before = {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-    own.get(f"{at}/station")
-    for pid in [own.process.pid, *workers(own)]:
+    forked.get(f"{at}/station")
+    for pid in [forked.process.pid, *workers(forked)]:
         resource.prlimit(pid, resource.RLIMIT_FSIZE, (1000, resource.RLIM_INFINITY))  # type: ignore[attr-defined]
-    answer = own.put(f"{at}/files/evening.csv", sample("evening.csv"))
+    answer = forked.put(f"{at}/files/evening.csv", sample("evening.csv"))
     assert answer.status == 507 and "cannot be read or written" in answer.text
-    own.post(f"{at}/run")
-    page = settled(own, f"{at}/results", "/cancel")
+    forked.post(f"{at}/run")
+    page = settled(forked, f"{at}/results", "/cancel")
     assert re.search(r'class="fault" role="alert">[^<]*(written|File too large)', page)
-    answer = own.post(
+    answer = forked.post(
         f"{at}/station", callsign="", locator="IO51es", power_w="3", title="other" * 300, direction="sent"
     )
     assert answer.status == 422 and "written" in answer.text
     assert {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
-    for pid in [own.process.pid, *workers(own)]:
+    for pid in [forked.process.pid, *workers(forked)]:
         resource.prlimit(pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY,) * 2)  # type: ignore[attr-defined]
-    assert own.put(f"{at}/files/evening.csv", sample("evening.csv")).status == 204
+    assert forked.put(f"{at}/files/evening.csv", sample("evening.csv")).status == 204
 
 
 # --- killed, asleep ------------------------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ import shutil
 import subprocess
 import sys
 import zipfile
+from collections.abc import Sequence
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -63,12 +64,12 @@ def write_all(folder: Path) -> None:
     )
 
 
-def on_a_terminal(folder: Path, *args: str) -> str:
-    """What a terminal is sent while a command runs on it."""
+def on_a_terminal(folder: Path, *args: str, pictures: Sequence[str] | None = None) -> str:
+    """What a terminal is sent while a command runs on it. pictures : which a report has, where not all"""
     ours, theirs = pty.openpty()
     running = loaded.Reach(
         args,
-        cwd=folder, stdin=theirs, stdout=theirs, stderr=theirs,
+        pictures=pictures, cwd=folder, stdin=theirs, stdout=theirs, stderr=theirs,
         env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path)), "TERM": "dumb"},
     )  # fmt: skip
     os.close(theirs)

@@ -120,7 +120,7 @@ def test_a_collection_with_hostile_names_is_listed(hostile):
 
 @pytest.fixture
 def three(hostile) -> Path:
-    """The folder of a report on three setups, of which each has a hostile name."""
+    """The folder of a study of three setups, of which each has a hostile name."""
     rows = [["time", "callsign", "locator", "snr", "frequency", "setup"]]
     for block in range(18):
         for k, call in enumerate(("EI9QUC", "G4QRV", "DL2QTC", "F8QRE", "M1QUP", "IK3QTZ")):
@@ -140,10 +140,13 @@ def three(hostile) -> Path:
 
 def test_three_setups_with_hostile_names_are_compared(three, browser):  # noqa: F811
     clean(on_a_terminal(three, "compare", "three.toml"))
-    clean(on_a_terminal(three, "run", "three.toml", "--out", "out"))
+    named = ("map-station", "distance", "timeline")
+    clean(on_a_terminal(three, "run", "three.toml", "--out", "out", pictures=named))
     told = (three / "out" / "setups.json").read_text(encoding="utf-8")
     assert "\x1b" not in told and json.loads(told)
-    for picture in (three / "out").rglob("*.svg"):
+    drawn = list((three / "out").rglob("*.svg"))
+    assert {each.stem for each in drawn} == {*named}
+    for picture in drawn:
         nodes = list(ElementTree.parse(picture).iter())
         assert not [node.tag for node in nodes if node.tag.endswith("}script")], picture
     page, said = browser.new_page(), []
