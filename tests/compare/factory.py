@@ -39,11 +39,13 @@ def alternating(
     level = level_db + offset[:, None] + drift + rng.normal(0, noise_db, (receivers, len(slots)))
     level = level + np.where(setup == "a", difference_db, 0.0)
     who, when = np.nonzero((rng.random(level.shape) < heard) & (level > limit_db))
+    calls = np.array([f"M{k}QR{chr(65 + k % 17)}" for k in range(receivers)], dtype=object)
+    places = np.array([LOCATORS[k % len(LOCATORS)] for k in range(receivers)], dtype=object)
     return pd.DataFrame(
         {
             "time_utc": START + pd.to_timedelta(slots[when], unit="min"),
-            "rx_call": pd.Categorical([f"M{k}QR{chr(65 + k % 17)}" for k in who]),
-            "rx_locator": pd.Categorical([LOCATORS[k % len(LOCATORS)] for k in who]),
+            "rx_call": pd.Categorical(calls[who]),
+            "rx_locator": pd.Categorical(places[who]),
             "snr_db": np.round(level[who, when]).astype("float32"),
             "band": pd.Categorical(band[when]),
             "setup": pd.Categorical(setup[when], categories=["a", "b"]),
