@@ -41,6 +41,11 @@ def test_a_map_opens_at_a_round_distance_and_not_half_as_far_again_as_is_needed(
     assert AIR * km <= opens <= max(1.5 * AIR * km, STEPS_KM[0])
 
 
+@pytest.mark.parametrize("step", STEPS_KM[:-1])
+def test_a_map_opens_at_the_step_that_just_holds_what_is_needed(step: int) -> None:
+    assert opens_km([step / AIR], [1]) == step < opens_km([step / AIR + 0.001], [1])
+
+
 @pytest.mark.parametrize(
     ("km", "reports", "opens"),
     [
