@@ -175,6 +175,13 @@ def test_ten_reports_of_three_receivers_northwards_are_enough_for_a_best_hour(ca
     assert (best["sector_deg"], best["best_hour_utc"], best["enough"]) == (0, 21, enough)
 
 
+@pytest.mark.parametrize(("minutes", "best"), [((3, 4), 21), ((4, 3), 20), ((3, 3), 20)])
+def test_of_hours_with_as_many_receivers_that_with_more_reports_is_best_then_the_earlier(minutes, best):
+    rows = [(f"2026-05-09 {hour}:{k:02}", f"G4QR{'ABC'[k % 3]}", "IO91aa", 600, 90, 0.0, 19.4)
+            for hour, count in zip((20, 21), minutes, strict=True) for k in range(count)]  # fmt: skip
+    assert conditions.best_hours(made(*rows))["best_hour_utc"].tolist() == [best]
+
+
 NEEDED = {
     "by_solar_hour": ("band", "rx_call", "distance_km", "tx_solar_hour"),
     "by_darkness": ("band", "rx_call", "distance_km", "dark_share"),
