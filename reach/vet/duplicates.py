@@ -8,6 +8,7 @@ decides between rows only that differ in nothing that is measured.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -152,16 +153,18 @@ def _moments(times: pd.Series) -> keys.Part:
 
 def _crossed(parts: Sequence[keys.Part]) -> Ints:
     """Combinations of codes as one code; packed anew where the product of the sizes would not fit."""
-    some, size = [parts[0]], parts[0][1]
+    some = [parts[0]]
     for part in parts[1:]:
-        if size * part[1] >= MOST:
+        if not _fit([*some, part]):
             some = [_packed(keys.combine(some)[0])]
-            size = some[0][1]
-        if size * part[1] >= MOST:
+        if not _fit([*some, part]):
             part = _packed(keys.combine([part])[0])
         some.append(part)
-        size *= part[1]
     return keys.combine(some)[0]
+
+
+def _fit(parts: Sequence[keys.Part]) -> bool:
+    return math.prod(size for _, size in parts) < MOST
 
 
 def _packed(combined: Ints) -> keys.Part:

@@ -175,6 +175,21 @@ def test_ten_reports_of_three_receivers_northwards_are_enough_for_a_best_hour(ca
     assert (best["sector_deg"], best["best_hour_utc"], best["enough"]) == (0, 21, enough)
 
 
+def test_an_hour_stands_apart_by_what_came_in_on_a_day():
+    """Twelve receivers at 21 UTC on one day; three of them at 20 UTC on one day and three on another, each of whom is half a
+    receiver a day: all twelve tell for 21."""
+    calls = [f"G4QR{chr(65 + k)}" for k in range(12)]
+    rows = [("2026-05-09 21:00", call, "IO91aa", 600, 90, 0.0, 20.4) for call in calls]
+    rows += [(f"2026-05-{9 + k // 3:02} 20:00", call, "IO91aa", 600, 90, 0.0, 19.4) for k, call in enumerate(calls[:6])]
+    (best,) = conditions.best_hours(made(*rows)).to_dict("records")
+    assert (best["best_hour_utc"], best["receivers_a_day"], best["next_receivers_a_day"], best["apart"]) == (
+        21,
+        12,
+        3,
+        True,
+    )
+
+
 @pytest.mark.parametrize(("minutes", "best"), [((3, 4), 21), ((4, 3), 20), ((3, 3), 20)])
 def test_of_hours_with_as_many_receivers_that_with_more_reports_is_best_then_the_earlier(minutes, best):
     rows = [(f"2026-05-09 {hour}:{k:02}", f"G4QR{'ABC'[k % 3]}", "IO91aa", 600, 90, 0.0, 19.4)
