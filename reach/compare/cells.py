@@ -104,7 +104,7 @@ def _worked_out(spots: pd.DataFrame) -> pd.DataFrame:
         names = table[f"{end}_locator"].cat
         lon_deg, lat_deg = locator.centre(names.categories)
         ends[end] = lon_deg[names.codes], lat_deg[names.codes]
-    pair = table["tx_locator"].cat.codes.to_numpy(np.int64) * len(ends["rx"][0]) + table["rx_locator"].cat.codes
+    pair = table["tx_locator"].cat.codes.to_numpy(np.int64) * len(table) + table["rx_locator"].cat.codes
     _, first, back = np.unique(pair, return_index=True, return_inverse=True)
     distance_km, bearing_deg = path.inverse(
         ends["tx"][0][first], ends["tx"][1][first], ends["rx"][0][first], ends["rx"][1][first]

@@ -99,13 +99,13 @@ def enough(evidence: Evidence, found: Fit | None) -> Refusal | Spread:
     if found is None:  # no report has one of the other setup close in time
         nothing = lacking(0, 0, 0.0)
         assert nothing is not None
-        return _too_little(evidence, nothing, 0, 0.0, heard_both)
+        return _too_little(evidence, nothing, heard_both)
     score = variance.scores(r, found, variance.width_min(r, evidence.design))
     spread = variance.spread(score)
     pairs, receivers = len(found.pairs.row), len(np.unique(score.receiver))
     short = lacking(receivers, pairs, spread.times)
     if short is not None:
-        return _too_little(evidence, short, pairs, spread.times, heard_both)
+        return _too_little(evidence, short, heard_both)
     return at_the_limit(found, evidence.limit.saturated) or spread
 
 
@@ -124,8 +124,9 @@ def lacking(receivers: int, pairs: int, times: float) -> Remark | None:
     return Remark(Refused.TOO_LITTLE, values)
 
 
-def _too_little(evidence: Evidence, reason: Remark, pairs: int, times: float, heard_both: int) -> Refusal:
-    """With how long it should take to get there, or what else it takes."""
+def _too_little(evidence: Evidence, reason: Remark, heard_both: int) -> Refusal:
+    """With how long it should take to get there, or what else it takes. reason : as `lacking` gives it"""
+    pairs, times = (float(reason.values[name]) for name in ("pairs", "times"))
     design, had_hours = evidence.design, on_air_min(evidence.reports.time_min) / 60
     if design.turns is not None and design.turns.return_min > PAUSE_MIN:
         fewer = {"bands": design.turns.bands, "return_min": design.turns.return_min, "within_min": PAUSE_MIN}

@@ -22,9 +22,9 @@ def _design(period_min: float, *, together: bool = False, runs=(9, 9), turns: Tu
 def _advised(told: Alternation, minutes: int, pairs: int, times: float, receivers: int = 60) -> checks.Refusal:
     """What to do after so many minutes on the air, a transmission every two."""
     evidence = SimpleNamespace(design=told, reports=SimpleNamespace(time_min=np.arange(0.0, minutes, 2.0)))
-    reason = checks.lacking(0, 0, 0.0)
+    reason = checks.lacking(0, pairs, times)
     assert reason is not None
-    return checks._too_little(evidence, reason, pairs, times, receivers)
+    return checks._too_little(evidence, reason, receivers)
 
 
 def _steps(refusal: checks.Refusal) -> list[tuple[str, dict[str, object]]]:

@@ -119,7 +119,7 @@ def test_reports_at_other_receivers_at_the_same_times_can_check_and_no_more():
 @pytest.mark.parametrize(("minute", "beside"), [(0, 0), (1, 8), (10, 8), (11, 0)])
 def test_beside_is_within_the_same_ten_minutes_of_the_clock(minute, beside):
     """Ours at 19:12, theirs 19:09 to 19:20: both in the stretch that begins at 19:10."""
-    ours, theirs = heard(HOME, minutes=[10]), heard(NEAR, minutes=[minute]).assign()
+    ours, theirs = heard(HOME, minutes=[10]), heard(NEAR, minutes=[minute])
     theirs = theirs.assign(time_utc=theirs["time_utc"] + pd.Timedelta(minutes=7))
     (found,) = control.neighbours(ours, {"EI9QUC": theirs})
     assert found.reports == beside and found.fit == Suits.FEW

@@ -188,7 +188,7 @@ def test_the_controls_nearest_report_is_that_of_a_search_by_hand(ours, theirs):
     assert [set(each) for each in nearest.tolist()] == list(truth.values())
 
 
-def _spots(rows, setup=False) -> pd.DataFrame:
+def _spots(rows) -> pd.DataFrame:
     """(receiver, minute, SNR) each, in any order."""
     begin = pd.Timestamp("2026-05-16 00:00", tz="UTC")
     return pd.DataFrame(

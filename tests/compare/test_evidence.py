@@ -13,7 +13,7 @@ from reach.errors import CompareError
 from tests.compare.factory import START, alternating, sorted_reports
 
 
-def _on(*mhz: float, setup: str | None = None) -> pd.DataFrame:
+def _on(*mhz: float) -> pd.DataFrame:
     """A report on each of these frequencies."""
     return pd.DataFrame(
         {
@@ -148,3 +148,17 @@ def test_receivers_of_a_station_whose_locator_is_none_have_no_distance(wrong):
     assert who["rx_locator"].tolist() == ["IO91wm"] and who[["distance_km", "bearing_deg"]].isna().all(axis=None)
     _, known = evidence.receivers(spots.assign(rx_lon_deg=1.0, rx_lat_deg=2.0, distance_km=3.0, bearing_deg=4.0))
     assert known[list(evidence.PLACE)].to_numpy().tolist() == [[1.0, 2.0, 3.0, 4.0]]
+
+
+@pytest.mark.parametrize(("usual", "other"), [("IO51es", "JN58td"), ("JN58td", "IO51es")])
+def test_a_receiver_is_as_far_away_as_from_where_the_station_was_heard_most(usual, other):
+    spots = pd.DataFrame(
+        {
+            "rx_call": "G4QRA",
+            "rx_locator": "IO91wm",
+            "tx_locator": [usual, other, usual],
+            "distance_km": [1.0, 2.0, 1.0],
+        }
+    )
+    _, who = evidence.receivers(spots)
+    assert who["distance_km"].tolist() == [1.0]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import scipy.stats
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from statsmodels.stats.contingency_tables import mcnemar as sm_mcnemar
 from statsmodels.stats.meta_analysis import combine_effects
@@ -50,8 +50,8 @@ def test_the_interval_is_what_the_signed_rank_test_allows(seed, n, shift):
     assert found.low <= found.median <= found.high
 
 
-@pytest.mark.parametrize("n", [variance.EXACT_UP_TO - 1, variance.EXACT_UP_TO])
-def test_the_longest_that_are_counted_out_are_counted_out(n):
+@pytest.mark.parametrize("n", [variance.EXACT_UP_TO - 1, variance.EXACT_UP_TO, variance.EXACT_UP_TO + 1])
+def test_the_longest_that_are_counted_out_are_counted_out_and_the_normal_curve_goes_on_from_there(n):
     """Ranks 1 to n get every sum there is: below the critical one lie at most 2.5 % of all signs, and with it more (scipy, exactly)."""
     left_out = variance._walsh_left_out(n)
     p = [scipy.stats.wilcoxon(_with_rank_sum(n, total), method="exact").pvalue for total in (left_out, left_out + 1)]
@@ -120,6 +120,7 @@ def test_differences_without_scatter():
 
 
 @given(st.integers(0, 2**32 - 1), st.integers(2, 30))
+@example(5, 2)
 def test_the_variance_between_receivers_is_dersimonian_and_lairds(seed, n):
     """Pooled contrasts against statsmodels' meta-analysis of the same receivers."""
     rng = np.random.default_rng(seed)
