@@ -34,7 +34,7 @@ TOP_PILE: Final = 3.0
 LEAST_SHARE: Final = 1e-6
 TOUCHING_DB: Final = 1e-9  # a report on the limit itself counts, however its decimals were rounded
 OVERLAP: Final = 1.5  # neighbouring contrasts share reports: their mean is less sure than m independent ones
-LEAST_SPREAD_DB: Final = 1.0  # no two antennas are equal on every path; also keeps one receiver from taking over
+LEAST_SPREAD_DB2: Final = 1.0  # no two antennas are equal on every path; also keeps one receiver from taking over
 SETTLED_DB: Final = 0.01
 FEWEST_PASSES: Final = 3
 MOST_PASSES: Final = 25
@@ -334,7 +334,7 @@ def pool(difference_db: Floats, unit: Ints, share: Floats) -> Pooled:
     within = squares / spare if spare > LEAST_SPARE and squares > 0 else max(float(np.var(difference_db)), 1.0)
     variance = OVERLAP * within / worth
     spread = _between(own, variance)
-    weight = 1 / (max(spread, LEAST_SPREAD_DB**2) + variance)
+    weight = 1 / (max(spread, LEAST_SPREAD_DB2) + variance)
     weight = weight / weight.sum()
     each = weight[which] * part
     return Pooled(float(each @ difference_db), units, pairs, worth, own, variance, spread, weight, each)
