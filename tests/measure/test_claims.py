@@ -345,7 +345,7 @@ def test_another_mix_of_bands_is_seen():
     assert claims.mix_differs(chosen, band, [5, 5, 1, 9])
     assert not claims.mix_differs(chosen, band, [5, 5, 9, 1])
     for all_or_none in (np.ones(4, bool), np.zeros(4, bool)):
-        assert not claims.mix_differs(all_or_none, band, [1, 1, 1, 1])
+        assert claims.mix_differs(all_or_none, band, [1, 1, 1, 1]) is False
     for other, differs in ((19, False), (21, True)):  # per cent of the reports on another band: a fifth is a difference
         assert claims.mix_differs(chosen, band, [50, 50, 100 - other, other]) is differs
 
