@@ -584,6 +584,10 @@ def _missing(
         "option": option,
         "headers": names,
     }
+    filled = [p for p in called if p.example]
+    if filled and not able:
+        values |= {"called": _name(filled[0]), "example": filled[0].example}
+        able = filled[:1]
     return Question("missing", source, values, tuple(_choice(role, p) for p in able[:3]))
 
 

@@ -303,6 +303,12 @@ def _any(column: str) -> str:
 
 
 def _missing(q: Question) -> str:
+    if "called" in q.values:
+        return (
+            f"{quoted(q.values['called'])} is called {q.values['words']}, but most of what it holds is none (it begins with "
+            f"{quoted(q.values['example'])}); say that it is with {q.choices[0].way}, or which other one is with "
+            f"{_any(q.values['option'])}."
+        )
     headers = ", ".join(map(quoted, q.values.get("headers", ())))
     among = f" among {headers}" if headers else ""
     if q.choices:

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 import reach
+from reach.base.ways import Medium
 from reach.base.words import TERMINAL
 from reach.read.layout import Asked
 from reach.read.roles import Own
@@ -39,6 +40,21 @@ def test_questions_of_all_files_are_one_error(path, tmp_path):
     assert [(q.source, q.code) for q in error.value.questions] == [("a.csv", "zone"), ("b.csv", "zone")]
     assert str(error.value).count("\n") == len(error.value.questions) - 1
     assert isinstance(error.value, reach.ReachError)
+
+
+def test_a_header_that_its_column_does_not_keep_is_named_and_can_be_taken_all_the_same(tmp_path):
+    junk = "".join(f"see note {k};DL2QTB;JN58td;-{10 + k % 9};20m\n" for k in range(60))
+    (tmp_path / "a.csv").write_text(
+        f"time_utc;callsign;locator;snr_db;band\n{junk}2026-05-16 20:04;DL2QTB;JN58td;-9;20m\n", encoding="utf-8"
+    )
+    with pytest.raises(Unclear) as error:
+        read(tmp_path / "a.csv", asked=Asked(now=NOW))
+    assert error.value.said(Medium.OPTION) == (
+        "a.csv: 'time_utc' is called the time, but most of what it holds is none (it begins with 'see note 0'); say that it is "
+        "with --column time=time_utc, or which other one is with --column time=HEADER."
+    )
+    table = read(tmp_path / "a.csv", asked=Asked(Settings({"time": "time_utc"}, None, None), now=NOW))
+    assert table["time_utc"].astype(object).tolist()[-1] == "2026-05-16 20:04" and len(table) == 61
 
 
 def test_what_a_user_confirmed_is_asked_once(path):
