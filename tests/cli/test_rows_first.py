@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pandas as pd
 from click.testing import CliRunner
 
 from reach import study as studies
@@ -58,6 +59,14 @@ def test_nobody_is_offered_as_a_control_where_one_is_taken_already():
     assert "can serve as a control in a comparison: `--control EI9QUC`" in run(*asked)[0]
     for first in (run(*asked, "--control", "EI9QUC")[0], run("season", str(SAMPLES / "season.toml"))[0]):
         assert "set aside" in first and "--control" not in first
+
+
+def test_a_control_at_the_same_locator_is_not_said_to_be_no_distance_away(tmp_path):
+    spots = pd.read_csv(SAMPLES / "shared.csv", dtype=str)
+    assert (spots["transmitter_locator"] != "IO51es").any()
+    spots.assign(transmitter_locator="IO51es").to_csv(tmp_path / "shared.csv", index=False)
+    first = run("vet", str(tmp_path / "shared.csv"), "--callsign", "EI4QTB/P")
+    assert any("EI9QUC, at the same locator and heard by" in line for line in first)
 
 
 def test_a_report_offers_no_control_to_a_study_that_has_one():

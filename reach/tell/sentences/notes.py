@@ -208,7 +208,10 @@ def _others(values: Mapping[str, Any], say: Typography) -> str:
 def _control(offered: Sequence[Mapping[str, Any]], say: Typography) -> str:
     """Who of them can serve as a control, and how; else why the likeliest cannot."""
     best = offered[0]
-    call, away = best["call"], say.text("{distance} away", distance=say.km(best["distance_km"]))
+    call, distance_km = best["call"], best["distance_km"]
+    # The middles of two locators that are one are no distance apart, which says nothing of the two stations.
+    same = distance_km == 0
+    away = say.text("at the same locator") if same else say.text("{distance} away", distance=say.km(distance_km))
     alongside = say.text(
         "heard by {receivers} within ten minutes of this station", receivers=say.things(best["receivers"], "receiver")
     )
