@@ -121,9 +121,9 @@ def _varies(column: pd.Series) -> bool:
 
 
 def _sides(table: pd.DataFrame, by_mhz: TwoMhz) -> keys.Part:
-    side = frequencies.nearer(table["freq_mhz"].to_numpy(), by_mhz)
-    code = np.where(table["setup"].isna(), side + 1, 0).astype(np.int64)
-    return keys.Made(len(code), lambda part: code[part]), 3
+    side = 1 + frequencies.nearer(table["freq_mhz"].to_numpy(), by_mhz).astype(np.int64)
+    code = side * table["setup"].isna().to_numpy()
+    return keys.Made(len(code), lambda part: code[part]), keys.room(code)
 
 
 def _squares(locators: pd.Series) -> keys.Part:
