@@ -63,12 +63,13 @@ def _line_deg(corners: tuple[tuple[float, float], ...], lat_deg: float) -> float
 
 
 def _crossing_deg(start: np.ndarray, end: np.ndarray, lat_deg: float) -> float:
-    """The longitude at which the shorter great circle between two unit vectors crosses a parallel."""
+    """The longitude at which the shorter great circle between two unit vectors, the second farther south, crosses a parallel."""
     normal = np.cross(start, end)
-    # Points (cos lat cos lon, cos lat sin lon, sin lat) at a right angle to it: two, and the one on this side of the earth counts.
+    # Points (cos lat cos lon, cos lat sin lon, sin lat) at a right angle to it: two, and who goes from start to end comes by the
+    # western one on the way south, by the eastern one on the way north.
     middle = np.degrees(np.arctan2(normal[1], normal[0]))
     aside = np.degrees(np.arccos(-normal[2] * np.tan(np.radians(lat_deg)) / np.hypot(normal[0], normal[1])))
-    return float(max((middle - aside, middle + aside), key=lambda lon_deg: _unit(lon_deg, lat_deg) @ (start + end)))
+    return float(middle - aside)
 
 
 def _unit(lon_deg: float, lat_deg: float) -> np.ndarray:

@@ -157,7 +157,7 @@ def once(area: Evidence, rival: npt.NDArray[np.int64]) -> Evidence:
 
     rival : the other claim of the receiver, -1 where there is none, shape (claims,)
     """
-    both = (rival >= 0) & (area.log_odds > 0) & (area.log_odds[rival] > 0)
+    both = (rival >= 0) & (area.log_odds[rival] > 0)
     return replace(area, log_odds=np.where(both, 0.0, area.log_odds))
 
 

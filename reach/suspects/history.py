@@ -206,8 +206,8 @@ def _speeds(claims: Claims, main: Ints, place: Ints, time: Ints) -> tuple[Floats
     ends = np.stack([place[hop[flown]], place[hop[flown] + 1]], axis=1).ravel()
     speed, took = np.repeat(speed[flown], 2), np.repeat(took[flown], 2)
     np.maximum.at(kmh, ends, speed)
-    first = np.flatnonzero(speed == kmh[ends])[::-1]  # of several writes to one place the last one stays
-    minutes[ends[first]] = took[first] * 60
+    fastest = speed == kmh[ends]
+    minutes[ends[fastest]] = took[fastest] * 60
     return kmh, minutes
 
 

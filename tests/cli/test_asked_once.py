@@ -112,4 +112,4 @@ def test_a_file_called_like_a_transmitter_is_not_taken_for_it(folder):
     )
     (folder / "EI9QUC").write_text("no table\n")
     code, said = reach("vet", "two.csv", "--callsign", "EI4QTB")
-    assert code == 0 and "EI9QUC, 0 km away and heard by 9 receivers" in said
+    assert code == 0 and "EI9QUC, at the same locator and heard by 9 receivers" in said
