@@ -231,7 +231,7 @@ def with_control(reports: Reports, limit: Limits, controls: Sequence[Reports]) -
         [control.level_db[near].mean(axis=1) for control, (_, near) in zip(controls, found, strict=True)]
     )
     chosen, limit = reports.take(row), limit.take(row)
-    chosen = replace(chosen, unit=chosen.unit + whose * (int(reports.unit.max()) + 1))
+    chosen = replace(chosen, unit=chosen.unit + whose * keys.room(reports.unit))
     day, keep, _ = days(chosen.time_min, chosen.is_a)
     chosen, limit, day, against_db = chosen.take(keep), limit.take(keep), day[keep], against_db[keep]
     return settled(lambda beta: _fit(chosen, limit, day, against_db, beta))

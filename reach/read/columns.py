@@ -578,17 +578,11 @@ def _missing(
     k = roles.ROLES.index(role)
     able = [p for p in profiles if found.scores[p.at, k] > roles.ABSENT / 2 and p.at not in place.values()]
     able.sort(key=lambda p: -found.scores[p.at, k])
-    values = {
-        "role": role,
-        "words": "the band or frequency" if role == "band" else words,
-        "option": option,
-        "headers": names,
-    }
-    filled = [p for p in called if p.example]
-    if filled and not able:
-        values |= {"called": _name(filled[0]), "example": filled[0].example}
-        able = filled[:1]
-    return Question("missing", source, values, tuple(_choice(role, p) for p in able[:3]))
+    values = {"role": role, "words": "the band or frequency" if role == "band" else words, "option": option}
+    filled = next((p for p in called if p.example), None)
+    if filled is not None and not able:
+        return Question("called-so", source, {**values, "example": filled.example}, (_choice(role, filled),))
+    return Question("missing", source, {**values, "headers": names}, tuple(_choice(role, p) for p in able[:3]))
 
 
 def _choice(role: str, p: Profile) -> Choice:

@@ -133,7 +133,8 @@ class Choice:
 class Question:
     """What only the user can tell.
 
-    code     missing, close, rst, own-places, no-locators, who-received, order, order-mixed, zone, zone-summer, power-unit, no-table
+    code     missing, called-so, close, rst, own-places, no-locators, who-received, order, order-mixed, zone, zone-summer, power-unit,
+             no-table
     source   the file
     values   parameters by code
     choices  answers, likeliest first
@@ -303,12 +304,6 @@ def _any(column: str) -> str:
 
 
 def _missing(q: Question) -> str:
-    if "called" in q.values:
-        return (
-            f"{quoted(q.values['called'])} is called {q.values['words']}, but most of what it holds is none (it begins with "
-            f"{quoted(q.values['example'])}); say that it is with {q.choices[0].way}, or which other one is with "
-            f"{_any(q.values['option'])}."
-        )
     headers = ", ".join(map(quoted, q.values.get("headers", ())))
     among = f" among {headers}" if headers else ""
     if q.choices:
@@ -333,6 +328,15 @@ def _own_places(q: Question) -> str:
     return (
         f"the only locators are in {quoted(q.values['name'])}, always {q.values['example']}: where the receivers are is not in "
         f"this file; if another column tells, say which with {_any('locator')}."
+    )
+
+
+def _called_so(q: Question) -> str:
+    called = q.choices[0]
+    return (
+        f"{quoted(called.name)} is called {q.values['words']}, but most of what it holds is none (it begins with "
+        f"{quoted(q.values['example'])}); say that it is with {called.way}, or which other one is with "
+        f"{_any(q.values['option'])}."
     )
 
 
@@ -399,6 +403,7 @@ _ASKED: Final = {
     "close": _close,
     "rst": _rst,
     "own-places": _own_places,
+    "called-so": _called_so,
     "no-locators": _no_locators,
     "who-received": _who_received,
     "order": _order,

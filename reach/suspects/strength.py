@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reach.base import keys
 from reach.spots import RING_EDGES_KM
 from reach.suspects.claims import Claims
 
@@ -80,12 +81,12 @@ def _groups(spots: pd.DataFrame, claims: Claims) -> tuple[Ints, int]:
     """A number for the hour, band and ring of each row; and how many there can be."""
     ring = np.searchsorted(RING_EDGES_KM, claims.cell_distance_km, side="right")
     of_cell = claims.cell_band * (len(RING_EDGES_KM) + 1) + ring
-    width = int(of_cell.max()) + 1
+    width = keys.room(of_cell)
     hour = spots["time_utc"].dt.as_unit("us").astype("int64").to_numpy() // _HOUR_US
     hour -= hour.min()
     if hour.max() > _MOST_HOURS:  # years apart: number the hours that there are
         hour = np.unique(hour, return_inverse=True)[1]
-    return hour * width + of_cell[claims.cell_of_row], (int(hour.max()) + 1) * width
+    return hour * width + of_cell[claims.cell_of_row], keys.room(hour) * width
 
 
 def _levels(spots: pd.DataFrame) -> Ints:

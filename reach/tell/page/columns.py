@@ -73,9 +73,8 @@ def typed(values: npt.NDArray[Any], name: str) -> dict[str, str]:
 
 def _order(at: npt.NDArray[np.int64], snr: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
     """Rows by place, then SNR, then as they stand."""
-    low = int(snr.min(initial=0))
-    levels = int(snr.max(initial=0)) - low + 1
-    return keys.order(at * levels + (snr - low), (int(at.max(initial=0)) + 1) * levels)
+    low, levels = keys.span(snr)
+    return keys.order(at * levels + (snr - low), keys.room(at) * levels)
 
 
 def _places(spots: pd.DataFrame) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
